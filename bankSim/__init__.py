@@ -1,0 +1,1 @@
+"""Predicts what a mixed parallel bank of batteries will really do."""

@@ -1,0 +1,85 @@
+"""The bank: batteries, how they are wired, what is connected, and for how long."""
+
+import math
+from dataclasses import dataclass
+from enum import Enum
+
+from bankSim.errors import ParameterError
+from bankSim.model.battery import Battery
+from bankSim.model.load import Load
+
+
+class Layout(Enum):
+    """How the batteries meet; the value is the word used in scenario files.
+
+    EQUAL_LEADS: all leads end on one pair of bars. SAME_END: a row in file order, both take-offs
+    at battery 1. OPPOSITE_ENDS: plus taken off at battery 1, minus at the last battery.
+    """
+
+    EQUAL_LEADS = "equal leads"
+    SAME_END = "same end"
+    OPPOSITE_ENDS = "opposite ends"
+
+
+@dataclass(frozen=True, slots=True)
+class Wiring:
+    """Resistances between the batteries' leads and the loads.
+
+    Parameters
+    ----------
+    layout : Layout
+    link_ohm : float
+        One rail between neighbours in a row; not used for equal leads. [ohm]
+    main_ohm : float
+        From the take-off to the loads, both conductors together. [ohm]
+    """
+
+    layout: Layout = Layout.EQUAL_LEADS
+    link_ohm: float = 0.0
+    main_ohm: float = 0.0
+
+    def __post_init__(self) -> None:
+        for field in ("link_ohm", "main_ohm"):
+            value = getattr(self, field)
+            if not 0.0 <= value < math.inf:
+                raise ParameterError(field, value, "0 or more")
+
+
+@dataclass(frozen=True, slots=True)
+class Bank:
+    """Everything the solver needs, in SI units.
+
+    Parameters
+    ----------
+    batteries : tuple of Battery
+        In file order, which is also the order along a row.
+    wiring : Wiring
+    loads : tuple of Load
+    temperature_K : float
+        Of all batteries, fixed. [K]
+    duration_s : float
+        Latest end. [s]
+    stop_when_empty : bool
+        End as soon as the loads can no longer be fed.
+    starts_at_s : float
+        Wall clock at t = 0. [s after midnight]
+    output_every_s : float
+        Spacing of the timeline. [s]
+    """
+
+    batteries: tuple[Battery, ...]
+    wiring: Wiring
+    loads: tuple[Load, ...]
+    temperature_K: float = 298.15
+    duration_s: float = 240.0 * 3600.0
+    stop_when_empty: bool = True
+    starts_at_s: float = 0.0
+    output_every_s: float = 60.0
+
+    def __post_init__(self) -> None:
+        if not self.batteries:
+            raise ParameterError("batteries", 0, "at least 1 battery")
+        for field in ("temperature_K", "duration_s", "output_every_s"):
+            value = getattr(self, field)
+            if not 0.0 < value < math.inf:
+                raise ParameterError(field, value, "more than 0")

@@ -1,0 +1,56 @@
+"""A battery: cells in series behind its own electronics, and the lead to the bank."""
+
+import math
+from dataclasses import dataclass
+
+from bankSim.errors import ParameterError
+from bankSim.model.cell import Cell
+from bankSim.model.rule import Rule
+
+
+@dataclass(frozen=True, slots=True)
+class Battery:
+    """Cells in series + internal resistance + rules + lead.
+
+    Parameters
+    ----------
+    name : str
+        As in the scenario file.
+    cells : tuple of Cell
+        Element 0 is "cell 1" in every report.
+    internal_ohm : float
+        Switches and straps inside, >= 0. [ohm]
+    lead_ohm : float
+        Both leads, joints and fuse, >= 0. [ohm]
+    rules : tuple of Rule
+        In file order, which is the order of action when several act at once.
+    rated_C : float
+        Label capacity. [C]
+    continuous_discharge_A, continuous_charge_A : float or None
+        Label limits; used for cautions only. [A]
+    fuse_A : float or None
+        Rating of the fuse in the lead. [A]
+    chemistry : str or None
+        Word of the scenario file; None for a battery given by table only.
+    """
+
+    name: str
+    cells: tuple[Cell, ...]
+    internal_ohm: float
+    lead_ohm: float
+    rules: tuple[Rule, ...]
+    rated_C: float
+    continuous_discharge_A: float | None = None
+    continuous_charge_A: float | None = None
+    fuse_A: float | None = None
+    chemistry: str | None = None
+
+    def __post_init__(self) -> None:
+        if not self.cells:
+            raise ParameterError("cells", 0, "at least 1 cell")
+        for field in ("internal_ohm", "lead_ohm"):
+            value = getattr(self, field)
+            if not 0.0 <= value < math.inf:
+                raise ParameterError(field, value, "0 or more")
+        if not 0.0 < self.rated_C < math.inf:
+            raise ParameterError("rated_C", self.rated_C, "more than 0")

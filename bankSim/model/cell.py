@@ -1,0 +1,112 @@
+"""One cell: a voltage curve, a resistance, relaxation pairs, hysteresis, a charge."""
+
+import math
+from dataclasses import dataclass
+
+from bankSim.errors import ParameterError
+from bankSim.model.curve import Curve
+
+MOST_PAIRS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class RelaxationPair:
+    """A resistor and capacitor in parallel, in series with the cell: dv/dt = (R I - v) / tau.
+
+    Parameters
+    ----------
+    resistance_ohm : float
+        R at 25 degC, >= 0. [ohm]
+    time_constant_s : float
+        tau > 0. [s]
+    """
+
+    resistance_ohm: float
+    time_constant_s: float
+
+    def __post_init__(self) -> None:
+        if not 0.0 <= self.resistance_ohm < math.inf:
+            raise ParameterError("resistance_ohm", self.resistance_ohm, "0 or more")
+        if not 0.0 < self.time_constant_s < math.inf:
+            raise ParameterError("time_constant_s", self.time_constant_s, "more than 0")
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A series element: V = U(z) + M h - sum v_j - I R0(z, T), discharge current positive.
+
+    dz/dt = -(I + standing) / Q on discharge; on charge I is multiplied by the efficiency.
+    dh/dt = -|g I / Q| (h + sign I) (one-state hysteresis, Plett, J. Power Sources 134 (2004) 262).
+
+    Parameters
+    ----------
+    ocv_V : Curve
+        Open-circuit voltage U(z). [V]
+    ohmic_ohm : Curve
+        R0(z) at 25 degC, > = 0. [ohm]
+    charge_C : float
+        Q, the charge between state of charge 0 and 1, > 0. [C]
+    state_of_charge : float
+        z at the start. [1]
+    relaxation : tuple of RelaxationPair
+        0 to 3 pairs.
+    hysteresis_V : float
+        M, half the gap between the charge and the discharge branch, >= 0. [V]
+    hysteresis_rate : float
+        g > 0; the branch is 63 % followed after 1/g of the capacity. [1]
+    coulombic_efficiency : float
+        Share of the charging current that is stored, 0 < eta <= 1. [1]
+    standing_A : float
+        Self-discharge as a current, >= 0. [A]
+    activation_J_mol : float
+        Arrhenius energy of all resistances; 0 means no temperature dependence. [J/mol]
+    """
+
+    ocv_V: Curve
+    ohmic_ohm: Curve
+    charge_C: float
+    state_of_charge: float = 1.0
+    relaxation: tuple[RelaxationPair, ...] = ()
+    hysteresis_V: float = 0.0
+    hysteresis_rate: float = 100.0
+    coulombic_efficiency: float = 1.0
+    standing_A: float = 0.0
+    activation_J_mol: float = 0.0
+
+    def __post_init__(self) -> None:
+        if not 0.0 < self.charge_C < math.inf:
+            raise ParameterError("charge_C", self.charge_C, "more than 0")
+        if not 0.0 <= self.state_of_charge <= 1.0:
+            raise ParameterError("state_of_charge", self.state_of_charge, "0 to 1")
+        if len(self.relaxation) > MOST_PAIRS:
+            raise ParameterError("relaxation", len(self.relaxation), f"at most {MOST_PAIRS} pairs")
+        if not 0.0 <= self.hysteresis_V < math.inf:
+            raise ParameterError("hysteresis_V", self.hysteresis_V, "0 or more")
+        if not 0.0 < self.hysteresis_rate < math.inf:
+            raise ParameterError("hysteresis_rate", self.hysteresis_rate, "more than 0")
+        if not 0.0 < self.coulombic_efficiency <= 1.0:
+            raise ParameterError("coulombic_efficiency", self.coulombic_efficiency, "0 < eta <= 1")
+        if not 0.0 <= self.standing_A < math.inf:
+            raise ParameterError("standing_A", self.standing_A, "0 or more")
+
+
+GAS_CONSTANT_J_MOL_K = 8.314462618  # CODATA 2018, exact
+REFERENCE_K = 298.15
+
+
+def arrhenius_factor(activation_J_mol: float, temperature_K: float) -> float:
+    """R(T) / R(25 degC) = exp(Ea / Rg (1/T - 1/298.15)).
+
+    Parameters
+    ----------
+    activation_J_mol : float
+        Ea. [J/mol]
+    temperature_K : float
+        T > 0. [K]
+
+    Returns
+    -------
+    factor : float
+        1 at 25 degC, larger in the cold. [1]
+    """
+    return math.exp(activation_J_mol / GAS_CONSTANT_J_MOL_K * (1 / temperature_K - 1 / REFERENCE_K))

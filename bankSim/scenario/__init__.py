@@ -1,0 +1,1 @@
+"""The file people write: reading, checking, typical values, writing."""

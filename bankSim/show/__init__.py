@@ -1,0 +1,1 @@
+"""What people see: the story as text, the figures, the result files."""

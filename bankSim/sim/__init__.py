@@ -1,0 +1,1 @@
+"""Drives the kernels: a scenario in, a result out."""
