@@ -65,6 +65,11 @@ class Event:
     currents_after_A: tuple[float, ...]
     text: str = ""
 
+    @property
+    def cuts_out(self) -> bool:
+        """Tell whether this event blocked the discharge of a battery."""
+        return self.what == TRIP and self.blocks in ("discharge", "both")
+
 
 @dataclass(frozen=True, slots=True)
 class BatteryOutcome:

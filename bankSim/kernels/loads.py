@@ -1,0 +1,71 @@
+"""What the loads draw from a source behind a resistance."""
+
+import math
+
+from bankSim.kernels.arrays import OK, SHORTFALL
+from bankSim.kernels.jit import kernel
+
+MOST_ITERATIONS = 100
+
+
+@kernel
+def load_current(voltage, level, exponent):
+    """I(V) = P / V + I0 + G V + sum a V^(e - 1).
+
+    Parameters
+    ----------
+    voltage : float
+        V > 0. [V]
+    level : array (3 + g,)
+        P [W], I0 [A], G [1/ohm], then a [A V^(1-e)].
+    exponent : array (g,)
+        e. [1]
+
+    Returns
+    -------
+    current, slope : float
+        I [A] and dI/dV [1/ohm].
+    """
+    current = level[0] / voltage + level[1] + level[2] * voltage
+    slope = -level[0] / voltage**2 + level[2]
+    for i in range(exponent.size):
+        part = level[3 + i] * voltage ** (exponent[i] - 1.0)
+        current += part
+        slope += part * (exponent[i] - 1.0) / voltage
+    return current, slope
+
+
+@kernel
+def feed(emf, resistance, level, exponent):
+    """Find the voltage at the loads behind a source: V + R I(V) = E, the upper solution.
+
+    With power, current and conductance alone this is a quadratic,
+    (1 + R G) V^2 - (E - R I0) V + R P = 0; other exponents follow by Newton's method from there.
+
+    Returns
+    -------
+    status : int
+        OK, or SHORTFALL where no solution with V > 0 exists (for a power load alone:
+        P > E^2 / (4 R)).
+    voltage, current : float
+        V [V] and I [A]; 0 on SHORTFALL.
+    """
+    a = 1.0 + resistance * level[2]
+    b = emf - resistance * level[1]
+    under_root = b * b - 4.0 * a * resistance * level[0]
+    if under_root < 0.0:
+        return SHORTFALL, 0.0, 0.0
+    voltage = (b + math.sqrt(under_root)) / (2.0 * a)
+    for _ in range(MOST_ITERATIONS if exponent.size > 0 else 0):
+        if not voltage > 0.0:
+            break
+        current, slope = load_current(voltage, level, exponent)
+        if not 1.0 + resistance * slope > 0.0:
+            return SHORTFALL, 0.0, 0.0
+        change = (emf - voltage - resistance * current) / (1.0 + resistance * slope)
+        voltage += change
+        if abs(change) <= 4e-16 * voltage:
+            break
+    if not voltage > 0.0:
+        return SHORTFALL, 0.0, 0.0
+    return OK, voltage, load_current(voltage, level, exponent)[0]

@@ -1,0 +1,66 @@
+"""Writing rows of the trace and events; the march sees to it that there is room."""
+
+from bankSim.kernels.arrays import (
+    AT_LOADS,
+    BUS,
+    CURRENT,
+    SOC,
+    TOTAL,
+)
+from bankSim.kernels.jit import inner
+from bankSim.kernels.rules import battery_voltage, cell_voltage, watched_value
+
+FIXED = 5  # columns of a row before the batteries: time, kind, bus voltage, current, load voltage
+PER_BATTERY = 3  # current, voltage, state of charge
+EVENT_FIXED = 6  # columns of an event: time, what, rule, cell, value, bus voltage
+
+
+@inner
+def write_row(bank, run, time, kind, moment, now):
+    """Append one instant to the trace, if a trace is kept at all."""
+    if run.rows.shape[0] == 0:
+        return
+    row, n = run.rows[run.used[0]], bank.battery.size
+    run.used[0] += 1
+    row[0], row[1] = time, kind
+    row[2], row[3], row[4] = now[n, BUS], now[n, TOTAL], now[n, AT_LOADS]
+    for k in range(n):
+        held, room = 0.0, 0.0
+        for i in range(bank.battery[k].first, bank.battery[k].end):
+            held += moment[i, SOC] * bank.cell[i].charge
+            room += bank.cell[i].charge
+            row[FIXED + PER_BATTERY * n + i] = cell_voltage(moment, i, now[k, CURRENT])
+        at = FIXED + PER_BATTERY * k
+        row[at], row[at + 1], row[at + 2] = now[k, CURRENT], battery_voltage(now, k), held / room
+
+
+@inner
+def write_event(bank, run, what, rule):
+    """Append an event with the voltages and currents in force; rule WHOLE_BANK for no rule.
+
+    Columns: EVENT_FIXED ones, then currents just before, currents just after, battery voltages,
+    cell voltages.
+    """
+    entry, n = run.events[run.used[1]], bank.battery.size
+    run.used[1] += 1
+    value, cell = 0.0, -1
+    if rule >= 0.0:
+        value, cell = watched_value(bank, run.moment, run.now, int(rule))
+    entry[0], entry[1], entry[2] = run.clock[0].time, what, rule
+    entry[3], entry[4], entry[5] = cell, value, run.now[n, BUS]
+    for k in range(n):
+        entry[EVENT_FIXED + k] = run.now[k, CURRENT]
+        entry[EVENT_FIXED + n + k] = 0.0
+        entry[EVENT_FIXED + 2 * n + k] = battery_voltage(run.now, k)
+        for i in range(bank.battery[k].first, bank.battery[k].end):
+            voltage = cell_voltage(run.moment, i, run.now[k, CURRENT])
+            entry[EVENT_FIXED + 3 * n + i] = voltage
+
+
+@inner
+def write_aftermath(bank, run, first):
+    """Write the currents now in force as those just after every event from `first` on."""
+    n = bank.battery.size
+    for entry in range(first, run.used[1]):
+        for k in range(n):
+            run.events[entry, EVENT_FIXED + n + k] = run.now[k, CURRENT]

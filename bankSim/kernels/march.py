@@ -1,0 +1,205 @@
+"""The march of one bank through time: step, look for events, act, go on."""
+
+import math
+
+from bankSim.kernels.arrays import (
+    AT_LOADS,
+    CURRENT,
+    DURATION,
+    END,
+    EVERY,
+    GRID,
+    OK,
+    PAUSED,
+    PENDING,
+    TOTAL,
+)
+from bankSim.kernels.cell import split_charge
+from bankSim.kernels.crossing import first_change, look_inside
+from bankSim.kernels.jit import inner, kernel, pasted
+from bankSim.kernels.log import write_row
+from bankSim.kernels.rules import asleep, battery_voltage
+from bankSim.kernels.settle import copy_into, note_extremes, put_loads, settle, unfed
+from bankSim.kernels.step import attempt, find_slope, solved
+
+FIRST_STEP_S = 5.0
+SMALLEST_STEP_S = 1e-6
+MOST_CHARGE = 0.02  # of a cell's capacity in one step, so that no feature of a curve is jumped
+NEARLY_S = 1e-9
+
+
+@kernel
+def march(bank, run, budget):
+    """Advance a bank until it ends, its log is full, or `budget` steps were tried.
+
+    Parameters
+    ----------
+    bank : Bank
+    run : Run
+        In and out: call again with the same arrays to go on. The caller empties the log
+        (used[:] = 0) between calls.
+    budget : int
+        Most trial steps in this call.
+
+    Returns
+    -------
+    status : int
+        PAUSED (call again), EMPTY, SHORTFALL, DURATION, or FAILED (a bug).
+    """
+    if run.clock[0].segment < 0:
+        status = act(bank, run)
+        if status != OK:
+            return status
+    for _ in range(budget):
+        if not has_room(bank, run):
+            return PAUSED
+        status = go_on(bank, run)
+        if status != OK:
+            return status
+    return PAUSED
+
+
+@pasted
+def has_room(bank, run):
+    """Tell whether one more step fits into the log whatever happens in it."""
+    most = bank.rule.size + 2
+    rows_fit = run.rows.shape[0] == 0 or run.used[0] + 4 * most + 8 < run.rows.shape[0]
+    return rows_fit and run.used[1] + 2 * most < run.events.shape[0]
+
+
+@pasted
+def go_on(bank, run):
+    """Try one step; on success act at its end. Returns OK or why the run ends."""
+    clock = run.clock[0]
+    if clock.jumped == 1:
+        find_slope(bank, run)
+        clock.last_step, clock.jumped = 0.0, 0
+        clock.step = min(clock.step, FIRST_STEP_S)
+    target = next_target(bank, run)
+    dt = choose_step(bank, run, target - clock.time)
+    status, error = attempt(bank, run, dt)
+    clock.steps += 1
+    if status != OK and dt <= SMALLEST_STEP_S:
+        return unfed(bank, run, status)
+    if status != OK or (error > 1.0 and dt > SMALLEST_STEP_S):
+        factor = 0.25 if status != OK else max(0.2, 0.9 / math.sqrt(error))
+        clock.step = max(dt * factor, SMALLEST_STEP_S)
+        clock.rejected += 1
+        return OK
+    if error > 1.0:
+        clock.forced += 1
+    grown = dt * min(3.0, 0.9 / math.sqrt(max(error, 1e-6)))
+    clock.step = grown if dt >= clock.step else max(grown, clock.step)
+    clock.last_step = dt
+    for k in range(run.tally.size):
+        run.tally[k].slope = (run.trial_now[k, CURRENT] - run.now[k, CURRENT]) / dt
+    part = first_change(bank, run, dt)
+    arrival = clock.time + min(part, 1.0) * dt
+    if part >= 1.0 and target - arrival < NEARLY_S:
+        arrival = target
+    write_rows_inside(bank, run, dt, arrival)
+    take_over(bank, run, dt, part)
+    clock.time = arrival
+    return act(bank, run)
+
+
+@pasted
+def next_target(bank, run):
+    """Return the next instant that a step must end at: load edge or end of a delay. [s]"""
+    target = bank.edge[run.clock[0].segment + 1]
+    for rule in range(bank.rule.size):
+        if run.alarm[rule].phase == PENDING and not asleep(bank, run, rule):
+            target = min(target, run.alarm[rule].since + bank.rule[rule].delay)
+    return target
+
+
+@pasted
+def choose_step(bank, run, left):
+    """Return the length of the next trial step: wished, bounded by charge, log and target. [s]"""
+    dt = run.clock[0].step
+    for k in range(bank.battery.size):
+        flow = abs(run.now[k, CURRENT])
+        for i in range(bank.battery[k].first, bank.battery[k].end):
+            if flow * dt > MOST_CHARGE * bank.cell[i].charge:
+                dt = MOST_CHARGE * bank.cell[i].charge / flow
+    if run.rows.shape[0] > 0:
+        free = run.rows.shape[0] - run.used[0] - 4 * (bank.rule.size + 2)
+        dt = min(dt, free * bank.setting[EVERY])
+    if dt >= left:
+        return left
+    return min(dt, 0.5 * left) if dt > 0.5 * left else dt
+
+
+@pasted
+def write_rows_inside(bank, run, dt, arrival):
+    """Write the timeline rows that lie strictly inside the accepted part of the step."""
+    clock = run.clock[0]
+    while run.rows.shape[0] > 0:
+        at = clock.next_row * bank.setting[EVERY]
+        if not at < arrival - NEARLY_S:
+            return
+        if solved(look_inside(bank, run, dt, (at - clock.time) / dt)):
+            write_row(bank, run, at, GRID, run.probe, run.probe_now)
+        clock.next_row += 1
+
+
+@pasted
+def write_due_row(bank, run):
+    """Write the timeline row of this very instant, if one is due."""
+    clock = run.clock[0]
+    if clock.time >= clock.next_row * bank.setting[EVERY] - NEARLY_S:
+        write_row(bank, run, clock.time, GRID, run.moment, run.now)
+        clock.next_row += 1
+
+
+@pasted
+def take_over(bank, run, dt, part):
+    """Take over the trial step up to `part`, and add up charge and energy."""
+    moment, then = run.trial, run.trial_now
+    reach = 1.0
+    if part < 1.0:
+        look_inside(bank, run, dt, part)
+        moment, then, reach = run.probe, run.probe_now, part
+    clock, n, span = run.clock[0], run.tally.size, dt * reach
+    end_total, power = 0.0, 0.0
+    for k in range(n):
+        tally, start = run.tally[k], run.now[k, CURRENT]
+        end = start + reach * (tally.goal - start)
+        end_total += end
+        out, into = split_charge(start, end, span)
+        tally.out += out
+        tally.into += into
+        before = battery_voltage(run.now, k) * start
+        after = battery_voltage(then, k) * then[k, CURRENT]
+        tally.energy += 0.5 * span * (max(before, 0.0) + max(after, 0.0))
+        power += before + after
+    out, into = split_charge(run.now[n, TOTAL], end_total, span)
+    clock.bank_out += out
+    clock.bank_into += into
+    before = run.now[n, TOTAL] * run.now[n, AT_LOADS]
+    after = then[n, TOTAL] * then[n, AT_LOADS]
+    clock.bank_energy += 0.5 * span * (max(before, 0.0) + max(after, 0.0))
+    clock.lead_energy += 0.5 * span * (power - before - after)
+    copy_into(moment, run.moment)
+    copy_into(then, run.now)
+    note_extremes(run)
+
+
+@inner
+def act(bank, run):
+    """Let rules, load changes and the end of the run take effect, in this order."""
+    clock = run.clock[0]
+    while True:
+        status = settle(bank, run) if clock.segment >= 0 else OK
+        if status != OK:
+            return status
+        if clock.time < bank.edge[clock.segment + 1]:
+            break
+        if clock.segment + 2 == bank.edge.size:
+            write_row(bank, run, clock.time, END, run.moment, run.now)
+            return DURATION
+        status = put_loads(bank, run, clock.segment + 1)
+        if status != OK:
+            return status
+    write_due_row(bank, run)
+    return OK

@@ -1,0 +1,236 @@
+"""The wiring solved to round-off in a time that grows with the number of batteries only."""
+
+from bankSim.kernels.arrays import (
+    AT_LOADS,
+    BOTH_BLOCKED,
+    BUS,
+    CHARGE_BLOCKED,
+    CURRENT,
+    EMF,
+    FAILED,
+    FAR,
+    LINK,
+    MAIN,
+    NO_TAKER,
+    NOBODY,
+    OK,
+    TOTAL,
+)
+from bankSim.kernels.jit import kernel, pasted
+from bankSim.kernels.loads import feed, load_current
+
+# columns of the ladder: free part and load part of the segment current J, elimination factor,
+# then resistance and source voltage of the connected batteries in row order
+FREE, LOADED, FACTOR, BRANCH_OHM, BRANCH_EMF = range(5)
+
+
+@kernel
+def reduce_row(ladder, active, count, positions, link, far):
+    """Reduce a row of sources to one source: V = E - R T at the take-off.
+
+    J_a is the current in the plus rail between connected batteries a and a + 1, towards the plus
+    take-off at position 0; I_a = J_{a-1} - J_a with J_{-1} = T. Kirchhoff's voltage law around
+    neighbours, m positions apart,
+
+    (R_a + R_{a+1} + 2 r m) J_a - R_a J_{a-1} - R_{a+1} J_{a+1} = E_{a+1} - E_a + far r m T,
+
+    is tridiagonal and solved for J = free + loaded T. This form holds for r = 0 as well, which is
+    one common pair of bars. far = 1 takes minus off at the other end of the row.
+
+    Parameters
+    ----------
+    ladder : array (n, 5)
+        Columns BRANCH_OHM [ohm] and BRANCH_EMF [V] given for the first `count` rows; FREE [A],
+        LOADED [1] and FACTOR [1] are written.
+    active : array (n,)
+        Positions 0 .. positions - 1 of the connected batteries, rising.
+    count : int
+        How many are connected, >= 1.
+    positions : int
+        Length of the whole row.
+    link : float
+        r, one rail between neighbours. [ohm]
+    far : float
+        1 or 0.
+
+    Returns
+    -------
+    emf, resistance : float
+        E [V] and R [ohm] seen at the take-off.
+
+    Source
+    ------
+    Kirchhoff's laws; elimination for tridiagonal systems without pivoting, which is stable here
+    because the diagonal dominates.
+    """
+    for a in range(count - 1):
+        gap = link * (active[a + 1] - active[a])
+        back, ahead = ladder[a, BRANCH_OHM], ladder[a + 1, BRANCH_OHM]
+        pivot = back + ahead + 2.0 * gap
+        free = ladder[a + 1, BRANCH_EMF] - ladder[a, BRANCH_EMF]
+        loaded = far * gap
+        if a == 0:
+            loaded += back
+        else:
+            pivot -= back * ladder[a - 1, FACTOR]
+            free += back * ladder[a - 1, FREE]
+            loaded += back * ladder[a - 1, LOADED]
+        ladder[a, FACTOR] = ahead / pivot
+        ladder[a, FREE] = free / pivot
+        ladder[a, LOADED] = loaded / pivot
+    ladder[count - 1, FREE] = 0.0
+    ladder[count - 1, LOADED] = 0.0
+    for a in range(count - 3, -1, -1):
+        ladder[a, FREE] += ladder[a, FACTOR] * ladder[a + 1, FREE]
+        ladder[a, LOADED] += ladder[a, FACTOR] * ladder[a + 1, LOADED]
+    emf = ladder[0, BRANCH_EMF] + ladder[0, BRANCH_OHM] * ladder[0, FREE]
+    resistance = ladder[0, BRANCH_OHM] * (1.0 - ladder[0, LOADED])
+    if far == 0.0:
+        return emf, resistance + 2.0 * link * active[0]
+    resistance += link * (active[0] + positions - 1 - active[count - 1])
+    for a in range(count - 1):
+        gap = link * (active[a + 1] - active[a])
+        emf += gap * ladder[a, FREE]
+        resistance += gap * (1.0 - ladder[a, LOADED])
+    return emf, resistance
+
+
+@pasted
+def split_current(ladder, active, count, total, now):
+    """Write each battery's current for the bank current `total`; unconnected ones get 0. [A]"""
+    for k in range(active.size):
+        now[k, CURRENT] = 0.0
+    above = total
+    for a in range(count):
+        below = ladder[a, FREE] + ladder[a, LOADED] * total
+        now[active[a], CURRENT] = above - below
+        above = below
+
+
+@kernel
+def rail_voltage(now, link, far, position):
+    """Voltage between the rails where the lead of battery `position` ends. [V]"""
+    last = now.shape[0] - 1
+    voltage, total = now[last, BUS], now[last, TOTAL]
+    segment = total
+    if far != 0.0:
+        for s in range(last - 1):
+            segment -= now[s, CURRENT]
+            voltage += link * (total - segment)
+    segment = total
+    for s in range(position):
+        segment -= now[s, CURRENT]
+        voltage += link * (2.0 * segment - far * total)
+    return voltage
+
+
+@pasted
+def connect(tally, now, series, ladder, active):
+    """Gather the connected batteries in row order; returns their number."""
+    count = 0
+    for k in range(tally.size):
+        if tally[k].on == 1:
+            active[count] = k
+            ladder[count, BRANCH_OHM] = series[k]
+            ladder[count, BRANCH_EMF] = now[k, EMF]
+            count += 1
+    return count
+
+
+@kernel
+def share(bank, tally, level, ladder, active, series, now):
+    """Split what the loads draw between the batteries: (diag(R) + Z) I = E - V.
+
+    A battery with one direction blocked carries the other one only; which of these carry current
+    is found by exchanging the first one that breaks its condition (the least-index rule for linear
+    complementarity problems; Murty, Opsearch 11 (1974), from memory), starting from the last
+    answer.
+
+    Parameters
+    ----------
+    bank : Bank
+        Uses setting and exponent.
+    tally : array (n,)
+        Uses mode; `on` is the first guess and the answer.
+    level : array (3 + g,)
+        The loads, see `load_current`.
+    ladder, active : arrays
+        Room to calculate in.
+    series : array (n,)
+        Resistance of each branch up to the end of its lead. [ohm]
+    now : array (n + 1, 3)
+        In: EMF [V]; out: CURRENT [A] and the last row, BUS [V], TOTAL [A], AT_LOADS [V].
+
+    Returns
+    -------
+    status : int
+        OK; NOBODY; SHORTFALL; NO_TAKER; FAILED. On anything but OK all currents are 0.
+    """
+    size = tally.size
+    link, far = bank.setting[LINK], bank.setting[FAR]
+    for k in range(size):
+        if tally[k].mode == 0:
+            tally[k].on = 1
+        elif tally[k].mode == BOTH_BLOCKED:
+            tally[k].on = 0
+    status = FAILED
+    for _ in range(4 * size + 8):
+        count = connect(tally, now, series, ladder, active)
+        if count == 0:
+            status, waking = _wake(tally, level, bank.exponent, now)
+            if waking < 0:
+                break
+            tally[waking].on = 1
+            continue
+        emf, inner = reduce_row(ladder, active, count, size, link, far)
+        status, at_loads, total = feed(emf, inner + bank.setting[MAIN], level, bank.exponent)
+        if status != OK:
+            break
+        split_current(ladder, active, count, total, now)
+        now[size, BUS] = emf - inner * total
+        now[size, TOTAL] = total
+        now[size, AT_LOADS] = at_loads
+        wrong = _first_wrong(tally, now, link, far)
+        if wrong < 0:
+            return OK
+        tally[wrong].on = 1 - tally[wrong].on
+        status = FAILED
+    rest = now[size, BUS] if status == OK or status == NO_TAKER else 0.0
+    now[:, CURRENT] = 0.0
+    now[size, BUS], now[size, TOTAL], now[size, AT_LOADS] = rest, 0.0, rest
+    return status
+
+
+@pasted
+def _wake(tally, level, exponent, now):
+    """With nobody conducting: which battery must start to, or -1 and the bus voltage at rest."""
+    best, size = -1, tally.size
+    for k in range(size):
+        if tally[k].mode != BOTH_BLOCKED and (best < 0 or now[k, EMF] > now[best, EMF]):
+            best = k
+    if best < 0:
+        return NOBODY, -1
+    rest = now[best, EMF]
+    wanted = load_current(rest, level, exponent)[0] if rest > 0.0 else 0.0
+    if wanted > 0.0:
+        return OK, best
+    now[size, BUS] = rest
+    return (NO_TAKER if wanted < 0.0 else OK), -1
+
+
+@pasted
+def _first_wrong(tally, now, link, far):
+    """Return the first one-way battery whose state contradicts its voltage or current, or -1."""
+    for k in range(tally.size):
+        mode = tally[k].mode
+        if mode == 0 or mode == BOTH_BLOCKED:
+            continue
+        sign = 1.0 if mode == CHARGE_BLOCKED else -1.0
+        if tally[k].on == 1:
+            if sign * now[k, CURRENT] < 0.0:
+                return k
+        else:
+            rails = rail_voltage(now, link, far, k)
+            if sign * (now[k, EMF] - rails) > 1e-12 * abs(rails):
+                return k
+    return -1

@@ -1,0 +1,96 @@
+"""One bank, packed, marched to its end in short calls that can be watched and stopped."""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from bankSim.errors import ParameterError, SimulationError
+from bankSim.kernels import arrays as k
+from bankSim.kernels.march import march
+from bankSim.model.bank import Bank
+from bankSim.model.curve import Floats
+from bankSim.sim import pack
+from bankSim.sim.demand import build_demand
+
+RELATIVE_TOLERANCE = 1e-4
+ABSOLUTE_TOLERANCE_A = 1e-5
+STEPS_PER_CALL = 20_000  # some 50 ms: short enough to be stopped by hand
+ROWS_PER_CALL = 4_096
+MOST_TRACED_EDGES = 2_000
+
+
+@dataclass(eq=False)
+class Engine:
+    """A bank on its way: packed arrays, and everything logged so far.
+
+    Parameters
+    ----------
+    bank : Bank
+    relative_tolerance : float
+        Allowed error of each battery's Ah, relative to what went through it. [1]
+    absolute_tolerance_A : float
+        Allowed error of each battery's Ah per hour, beside the relative one. [A]
+    keep_trace : bool
+        Also log the timeline.
+
+    Raises
+    ------
+    ParameterError
+        For a tolerance out of range.
+    """
+
+    bank: Bank
+    relative_tolerance: float = RELATIVE_TOLERANCE
+    absolute_tolerance_A: float = ABSOLUTE_TOLERANCE_A
+    keep_trace: bool = True
+    status: int = k.PAUSED
+    rows: list[Floats] = field(default_factory=list)
+    events: list[Floats] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        check_tolerances(self.relative_tolerance, self.absolute_tolerance_A)
+        self.packed = pack.pack_bank(
+            self.bank,
+            relative=float(self.relative_tolerance),
+            absolute_A=float(self.absolute_tolerance_A),
+            every_s=float(self.bank.output_every_s) if self.keep_trace else math.inf,
+            most_edges=MOST_TRACED_EDGES,
+        )
+        self.run = pack.start_run(
+            self.bank, self.packed, rows=ROWS_PER_CALL if self.keep_trace else 0
+        )
+
+    def go_on(self, steps: int = STEPS_PER_CALL) -> bool:
+        """March at most `steps` trial steps further; True once the run has ended."""
+        self.status = march(self.packed, self.run, steps)
+        self._drain()
+        if self.status == k.FAILED:
+            raise SimulationError("the network could not be solved; please report this scenario")
+        return self.status != k.PAUSED
+
+    def finish(self, progress: Callable[[float], None] | None = None) -> "Engine":
+        """March to the end, telling `progress` the part of the duration that is done."""
+        while not self.go_on():
+            if progress is not None:
+                progress(float(self.run.clock["time"][0]) / self.bank.duration_s)
+        return self
+
+    def trace(self) -> Floats:
+        """Return all logged rows, (rows, 5 + 3 n + m)."""
+        return np.concatenate(self.rows) if self.rows else self.run.rows[:0]
+
+    def _drain(self) -> None:
+        rows, events = (int(used) for used in self.run.used)
+        self.rows.append(self.run.rows[:rows].copy())
+        self.events.extend(self.run.events[:events].copy())
+        self.run.used[:] = 0
+
+
+def check_tolerances(relative: float, absolute_A: float) -> None:
+    """Raise ParameterError unless both tolerances make sense."""
+    if not 1e-12 <= relative <= 0.1:
+        raise ParameterError("relative_tolerance", relative, "1e-12 to 0.1")
+    if not 1e-12 <= absolute_A <= 1.0:
+        raise ParameterError("absolute_tolerance_A", absolute_A, "1e-12 to 1")

@@ -1,0 +1,56 @@
+"""The trace as a table with named columns."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from bankSim.kernels.arrays import END, GRID
+from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.model.bank import Bank
+from bankSim.model.curve import Floats
+from bankSim.sim.events import KELVIN_AT_0_DEGC
+from bankSim.sim.result import Result
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+def timeline_frame(result: Result, *, jumps: bool) -> "pd.DataFrame":
+    """Return the timeline of a result.
+
+    Parameters
+    ----------
+    result : Result
+    jumps : bool
+        False: evenly spaced rows and the last instant, times rising. True: also the rows just
+        before and just after every switching; times repeat there.
+
+    Returns
+    -------
+    table : DataFrame
+        time_s, bank.voltage_V, bank.current_A, then per battery NAME.current_A, NAME.voltage_V,
+        NAME.state_of_charge (weighted by capacity), NAME.temperature_C, NAME.cell1_voltage_V ...
+    """
+    import pandas as pd
+
+    bank, trace = result.scenario.bank, result.trace
+    rows = trace if jumps else trace[np.isin(trace[:, 1], (GRID, END))]
+    columns = {"time_s": rows[:, 0], "bank.voltage_V": rows[:, 2], "bank.current_A": rows[:, 3]}
+    columns.update(_battery_columns(bank, rows))
+    return pd.DataFrame(columns)
+
+
+def _battery_columns(bank: Bank, rows: Floats) -> dict[str, Floats]:
+    columns: dict[str, Floats] = {}
+    cell_at = FIXED + PER_BATTERY * len(bank.batteries)
+    for number, battery in enumerate(bank.batteries):
+        at = FIXED + PER_BATTERY * number
+        for offset, quantity in enumerate(("current_A", "voltage_V", "state_of_charge")):
+            columns[f"{battery.name}.{quantity}"] = rows[:, at + offset]
+        temperature_C = bank.temperature_K - KELVIN_AT_0_DEGC
+        columns[f"{battery.name}.temperature_C"] = np.full(len(rows), temperature_C)
+        for number_in_series in range(len(battery.cells)):
+            name = f"{battery.name}.cell{number_in_series + 1}_voltage_V"
+            columns[name] = rows[:, cell_at + number_in_series]
+        cell_at += len(battery.cells)
+    return columns
