@@ -1,0 +1,71 @@
+"""``banksim crosscheck``: the prediction beside the same bank solved in SPICE."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from bankSim.cli.run import predict
+from bankSim.show.blocks import Grid, Section, Story
+from bankSim.show.printing import print_story
+from bankSim.show.words import clean, number, span
+
+if TYPE_CHECKING:
+    from bankSim.crosscheck.compare import Comparison, Line
+
+COLUMNS = ("Quantity", "Verdict", "Predicted", "SPICE", "Difference", "Limit")
+
+
+def crosscheck_scenario(file: Path) -> int:
+    """Solve a scenario both ways and print the differences.
+
+    Returns
+    -------
+    code : int
+        0, also when a difference is beyond its limit: that is a finding, told in the first line.
+    """
+    from bankSim.crosscheck.compare import crosscheck
+
+    result = predict(file)
+    comparison = crosscheck(result.scenario, result)
+    print_story(differences(clean(result.scenario.title), comparison))
+    return 0
+
+
+def differences(title: str, comparison: "Comparison") -> Story:
+    """Return the verdict, the table of differences and the notes.
+
+    Parameters
+    ----------
+    title : str
+        Of the scenario.
+    comparison : Comparison
+    """
+    beyond = [line for line in comparison.lines if not line.agrees]
+    verdict = "AGREES: every difference is within its limit."
+    if beyond:
+        verdict = f"DIFFERS: {len(beyond)} of {len(comparison.lines)} lines are beyond their limit."
+    rows = tuple(_row(line) for line in comparison.lines)
+    notes = tuple(clean(note) for note in comparison.notes)
+    section = Section("Prediction against SPICE", notes, Grid(COLUMNS, rows, words=2))
+    return Story(title, (verdict,), (section,))
+
+
+def _row(line: "Line") -> tuple[str, ...]:
+    limit = "-" if line.limit is None else f"{number(line.limit)} {line.difference_unit}"
+    gap = "-" if line.difference is None else f"{number(line.difference)} {line.difference_unit}"
+    return (
+        clean(line.quantity),
+        "agrees" if line.agrees else "DIFFERS",
+        _value(line.predicted, line.unit),
+        _value(line.spice, line.unit),
+        gap,
+        limit,
+    )
+
+
+def _value(value: float | str | None, unit: str) -> str:
+    """A value with five digits, a time in its own unit, words as they are."""
+    if value is None:
+        return "-"
+    if isinstance(value, str):
+        return clean(value, 40)
+    return span(value, 5) if unit == "s" else f"{number(value, 5)} {unit}"

@@ -1,0 +1,47 @@
+"""The one place where a fault that a person can mend becomes a line and an exit code."""
+
+import os
+import sys
+from collections.abc import Callable
+
+from bankSim.errors import SimulationError
+
+WRONG_INPUT = 2
+STOPPED_BY_HAND = 130
+
+
+def guarded(command: Callable[[], int]) -> int:
+    """Call a command and return its exit code.
+
+    A `SimulationError` is printed on standard error, one line a fault, and gives 2; an interrupt
+    gives 130. When the reader of standard output has gone (``| head``), the rest is dropped and
+    the code is 0. Anything else is a bug and passes through.
+    """
+    try:
+        code = command()
+        sys.stdout.flush()
+        return code
+    except SimulationError as error:
+        print(error, file=sys.stderr)
+        return WRONG_INPUT
+    except KeyboardInterrupt:
+        print("Stopped.", file=sys.stderr)
+        return STOPPED_BY_HAND
+    except BrokenPipeError:
+        _drop_output()
+        return 0
+
+
+def safe_streams() -> None:
+    """Make letters that the terminal cannot show come out as "?" rather than as a crash."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="replace")
+
+
+def _drop_output() -> None:
+    """Send what is still buffered nowhere, so that closing standard output raises nothing."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, sys.stdout.fileno())
+    os.close(nowhere)

@@ -1,0 +1,169 @@
+"""The program ``banksim``: names its commands and options; each command lives in its own module.
+
+Nothing heavy is imported here, so that help appears at once.
+"""
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from bankSim.cli.guard import guarded, safe_streams
+
+PROGRAM = "banksim"
+
+app = typer.Typer(
+    name=PROGRAM,
+    help="Predict what a mixed parallel bank of batteries will really do.",
+    epilog="Exit codes: 0 done, 2 the input is wrong, 1 a bug in the program.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+ScenarioFile = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (TOML).")]
+
+
+def entry() -> None:
+    """Run the program on the words of the command line and leave with its exit code."""
+    sys.exit(main())
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the program and return its exit code.
+
+    Parameters
+    ----------
+    argv : sequence of str or None
+        The words after the program's name; None takes them from the command line.
+
+    Returns
+    -------
+    code : int
+        0 done, 2 the input is wrong, 130 stopped by hand. A bug raises (exit code 1).
+    """
+    safe_streams()
+    words = list(sys.argv[1:] if argv is None else argv)
+    try:
+        typer.main.get_command(app).main(args=words, prog_name=PROGRAM)
+    except SystemExit as end:
+        return end.code if isinstance(end.code, int) else 0
+    return 0
+
+
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        from bankSim.sim.summary import program_version
+
+        typer.echo(f"{PROGRAM} {program_version()}")
+        raise typer.Exit
+
+
+@app.callback()
+def _options(
+    version: Annotated[
+        bool,
+        typer.Option(
+            "--version", callback=_print_version, is_eager=True, help="Print the version and stop."
+        ),
+    ] = False,
+) -> None:
+    """Predict what a mixed parallel bank of batteries will really do."""
+
+
+@app.command("run")
+def _run(
+    scenario: ScenarioFile,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            help="Folder for the results; default: results/NAME of the scenario file, here.",
+            show_default=False,
+        ),
+    ] = None,
+    json: Annotated[
+        str | None,
+        typer.Option(
+            metavar="FILE|-",
+            help="Also write the summary as JSON; with - it goes to standard output and nothing "
+            "else does, and files are only written when --out is given.",
+            show_default=False,
+        ),
+    ] = None,
+    no_plots: Annotated[bool, typer.Option("--no-plots", help="Write no figures.")] = False,
+    relative_tolerance: Annotated[
+        float | None,
+        typer.Option(
+            "--relative-tolerance",
+            help="Error allowed in each battery's Ah, as a part of them.",
+            show_default=False,
+        ),
+    ] = None,
+    absolute_tolerance_A: Annotated[
+        float | None,
+        typer.Option(
+            "--absolute-tolerance-A",
+            help="Error allowed in each battery's Ah per hour, beside the relative one.",
+            show_default=False,
+        ),
+    ] = None,
+) -> None:
+    """Predict: print the story, write the results."""
+    from bankSim.cli.run import run
+
+    tolerances = {
+        "relative_tolerance": relative_tolerance,
+        "absolute_tolerance_A": absolute_tolerance_A,
+    }
+    given = {name: value for name, value in tolerances.items() if value is not None}
+    raise typer.Exit(
+        guarded(lambda: run(scenario, out, json, plots=not no_plots, tolerances=given))
+    )
+
+
+@app.command("new")
+def _new(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Scenario file to write (TOML).")],
+) -> None:
+    """Write a commented starter scenario."""
+    from bankSim.cli.new import new
+
+    raise typer.Exit(guarded(lambda: new(file)))
+
+
+@app.command("netlist")
+def _netlist(
+    scenario: ScenarioFile,
+    out: Annotated[
+        Path | None,
+        typer.Option(help="File; default: standard output.", show_default=False),
+    ] = None,
+) -> None:
+    """Export the bank as a SPICE netlist."""
+    from bankSim.cli.netlist import netlist
+
+    raise typer.Exit(guarded(lambda: netlist(scenario, out)))
+
+
+@app.command("crosscheck")
+def _crosscheck(scenario: ScenarioFile) -> None:
+    """Solve it again as a SPICE netlist and print the differences."""
+    from bankSim.cli.crosscheck import crosscheck_scenario
+
+    raise typer.Exit(guarded(lambda: crosscheck_scenario(scenario)))
+
+
+@app.command("schema")
+def _schema(
+    out: Annotated[
+        Path | None,
+        typer.Option(help="File; default: standard output.", show_default=False),
+    ] = None,
+) -> None:
+    """Print the JSON Schema of scenario files, for editors."""
+    from bankSim.cli.schema import schema
+
+    raise typer.Exit(guarded(lambda: schema(out)))

@@ -1,0 +1,174 @@
+"""The lines of a comparison: charge, cut-outs, bus voltage."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bankSim.crosscheck.spice import SpiceResult
+from bankSim.model.curve import Floats
+from bankSim.sim.result import EMPTY, Result
+
+Flags = NDArray[np.bool_]
+
+CHARGE_LIMIT_PERCENT = 0.1
+VOLTAGE_LIMIT_MV = 2.0
+TIME_LIMIT_SHARE = 1e-3
+TIME_LIMIT_STEPS = 3.0
+SMALL_SHARE = 1e-3
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One quantity both ways.
+
+    Parameters
+    ----------
+    quantity : str
+    unit : str
+        Of the two values.
+    predicted, spice : float, str or None
+        None when it did not happen, or when only the difference has a meaning.
+    difference : float or None
+        In `difference_unit`.
+    difference_unit : str
+    limit : float or None
+        Largest difference that passes.
+    agrees : bool
+    """
+
+    quantity: str
+    unit: str
+    predicted: float | str | None
+    spice: float | str | None
+    difference: float | None
+    difference_unit: str
+    limit: float | None
+    agrees: bool
+
+
+def charge_lines(result: Result, found: SpiceResult) -> list[Line]:
+    """Ah of every battery and of the bank; tiny ones are judged against the bank's throughput."""
+    spice_end_s = found.time_s[-1] if result.end_reason == EMPTY else result.end_time_s
+    throughput_Ah = sum(b.delivered_Ah + b.charged_Ah for b in result.batteries)
+    small_Ah = SMALL_SHARE * throughput_Ah
+    lines = []
+    for index, battery in enumerate(result.batteries):
+        given, taken = (
+            float(np.interp(spice_end_s, found.time_s, counter[:, index]))
+            for counter in (found.delivered_Ah, found.charged_Ah)
+        )
+        name = battery.name
+        lines.append(_charge_line(f"{name} delivered", battery.delivered_Ah, given, small_Ah))
+        if max(taken, battery.charged_Ah) > small_Ah:
+            lines.append(_charge_line(f"{name} charged", battery.charged_Ah, taken, small_Ah))
+    inside = found.time_s <= spice_end_s
+    total_A = np.maximum(found.current_A[inside].sum(axis=1), 0.0)
+    through_Ah = float(np.trapezoid(total_A, found.time_s[inside])) / 3600.0
+    lines.append(_charge_line("bank delivered", result.bank.delivered_Ah, through_Ah, small_Ah))
+    return lines
+
+
+def _charge_line(quantity: str, predicted: float, spice: float, small: float) -> Line:
+    scale = max(abs(predicted), small, 1e-12)
+    percent = 100.0 * (predicted - spice) / scale
+    agrees = abs(percent) <= CHARGE_LIMIT_PERCENT
+    return Line(quantity, "Ah", predicted, spice, percent, "%", CHARGE_LIMIT_PERCENT, agrees)
+
+
+def cut_out_lines(result: Result, found: SpiceResult) -> list[Line]:
+    """When each battery cut out, and in which order."""
+    names = [battery.name for battery in result.batteries]
+    predicted = _predicted_cut_outs_s(result)
+    lines = []
+    for name, ours, theirs in zip(names, predicted, found.cut_out_s, strict=True):
+        if ours is None and theirs is None:
+            continue
+        both = ours is not None and theirs is not None
+        limit_s = _time_limit_s(ours or 0.0, found)
+        late_s = ours - theirs if ours is not None and theirs is not None else None
+        agrees = both and late_s is not None and abs(late_s) <= limit_s
+        lines.append(Line(f"{name} cuts out", "s", ours, theirs, late_s, "s", limit_s, agrees))
+    orders = [_order(times, names) for times in (predicted, found.cut_out_s)]
+    agrees = _same_order(predicted, found)
+    order = Line("cut-out order", "", orders[0], orders[1], None, "", None, agrees)
+    return [*lines, order] if orders[0] or orders[1] else lines
+
+
+def _predicted_cut_outs_s(result: Result) -> tuple[float | None, ...]:
+    cuts = [battery.first_cut_out for battery in result.batteries]
+    return tuple(None if cut is None else cut.time_s for cut in cuts)
+
+
+def _time_limit_s(time_s: float, found: SpiceResult) -> float:
+    return max(TIME_LIMIT_SHARE * time_s, TIME_LIMIT_STEPS * found.max_step_s)
+
+
+def _order(times: tuple[float | None, ...], names: list[str]) -> str:
+    """Return the names in the order of their times, those without a time left out."""
+    timed = [
+        (time_s, name) for time_s, name in zip(times, names, strict=True) if time_s is not None
+    ]
+    return ", ".join(name for _, name in sorted(timed, key=lambda pair: pair[0]))
+
+
+def _same_order(predicted: tuple[float | None, ...], found: SpiceResult) -> bool:
+    """Tell whether no two batteries cut out the other way round; ties within a step are equal."""
+    if [t is None for t in predicted] != [t is None for t in found.cut_out_s]:
+        return False
+    ours = np.array([t for t in predicted if t is not None])
+    theirs = np.array([t for t in found.cut_out_s if t is not None])
+    gap_ours, gap_theirs = (np.subtract.outer(t, t) for t in (ours, theirs))
+    tie_s = TIME_LIMIT_STEPS * found.max_step_s
+    swapped = (gap_ours * gap_theirs < 0.0) & (np.abs(gap_ours) > tie_s)
+    return not bool(swapped.any())
+
+
+def voltage_lines(result: Result, found: SpiceResult) -> list[Line]:
+    """Rms difference of the bus voltage up to the first cut-out, and after it."""
+    timeline = result.timeline()
+    time_s = timeline["time_s"].to_numpy(dtype=float)
+    ours_V = timeline["bank.voltage_V"].to_numpy(dtype=float)
+    quiet = _quiet(time_s, result, found)
+    difference_mV = 1e3 * (ours_V - found.voltage_V(time_s))
+    cuts = [t for t in _predicted_cut_outs_s(result) if t is not None]
+    before = time_s < min(cuts, default=np.inf)
+    spans = [("bus voltage, rms", before)]
+    if cuts:
+        spans = [
+            ("bus voltage to the first cut-out, rms", before),
+            ("bus voltage after it, rms", ~before),
+        ]
+    return [
+        _voltage_line(quantity, difference_mV[span & quiet])
+        for quantity, span in spans
+        if (span & quiet).any()
+    ]
+
+
+def _voltage_line(quantity: str, difference_mV: Floats) -> Line:
+    rms_mV = float(np.sqrt(np.mean(difference_mV**2)))
+    agrees = rms_mV <= VOLTAGE_LIMIT_MV
+    return Line(quantity, "mV", None, None, rms_mV, "mV", VOLTAGE_LIMIT_MV, agrees)
+
+
+def _quiet(time_s: Floats, result: Result, found: SpiceResult) -> Flags:
+    """Tell which instants lie away from the start, every switching of a load and every cut-out."""
+    bank = result.scenario.bank
+    step_s = found.max_step_s
+    edges = [load.edges_s(bank.duration_s, bank.starts_at_s) for load in bank.loads]
+    switchings = np.unique(np.concatenate([np.zeros(1), *edges]))
+    quiet = _distance(time_s, switchings) > step_s
+    for ours, theirs in zip(_predicted_cut_outs_s(result), found.cut_out_s, strict=True):
+        times = [t for t in (ours, theirs) if t is not None]
+        if times:
+            margin_s = TIME_LIMIT_STEPS * step_s
+            quiet &= (time_s < min(times) - margin_s) | (time_s > max(times) + margin_s)
+    return np.asarray(quiet & (time_s < result.end_time_s) & (time_s >= found.time_s[0]))
+
+
+def _distance(time_s: Floats, marks_s: Floats) -> Floats:
+    """Return the distance of each time to the nearest mark."""
+    right = np.clip(np.searchsorted(marks_s, time_s), 0, marks_s.size - 1)
+    left = np.maximum(right - 1, 0)
+    return np.asarray(np.minimum(np.abs(time_s - marks_s[left]), np.abs(time_s - marks_s[right])))

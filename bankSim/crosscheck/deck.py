@@ -1,0 +1,123 @@
+"""The bank as a self-contained SPICE netlist."""
+
+import math
+
+from bankSim.crosscheck.deck_battery import (
+    SWITCH_OFF_OHM,
+    SWITCH_ON_OHM,
+    DeckError,
+    battery_lines,
+    timers,
+)
+from bankSim.crosscheck.deck_load import load_lines
+from bankSim.crosscheck.deck_words import comment, folded, number
+from bankSim.errors import ParameterError
+from bankSim.model.bank import Bank, Layout
+
+__all__ = ["DeckError", "build_deck", "saved_vectors"]
+
+MAX_STEP_S = 2.0
+BUS = "bus"
+
+
+def build_deck(
+    bank: Bank,
+    *,
+    title: str = "",
+    end_s: float | None = None,
+    max_step_s: float = MAX_STEP_S,
+    measures: bool = True,
+) -> str:
+    """Return a bank as an ngspice netlist that runs by itself with ``ngspice -b``.
+
+    Discharge current positive, minus take-off at node 0, plus take-off at node ``bus``.
+    Names and title appear in comment lines only, stripped to [A-Za-z0-9 _-].
+
+    Parameters
+    ----------
+    bank : Bank
+    title : str
+        Scenario title.
+    end_s : float or None
+        End of the transient; None is the bank's own duration. [s]
+    max_step_s : float
+        Longest time step, which sets the accuracy. [s]
+    measures : bool
+        Add lines that print the Ah of every battery at the end.
+
+    Returns
+    -------
+    deck : str
+        Ends with a line ".end".
+
+    Raises
+    ------
+    DeckError
+        When a rule acts on the temperature.
+    """
+    end_s = bank.duration_s if end_s is None else end_s
+    for field, value in (("end_s", end_s), ("max_step_s", max_step_s)):
+        if not 0.0 < value < math.inf:
+            raise ParameterError(field, value, "more than 0")
+    lines = ["* bank of batteries in parallel", comment(f"scenario {title}")]
+    lines += ["* volts, amperes (discharge positive), seconds; charge counters d and e in Ah"]
+    lines += [
+        "* 1 V below ground, so that no capacitor's charge, and its tolerance, goes through 0"
+    ]
+    lines += ["Vref ref 0 -1", ".ic V(ref)=-1"]
+    lines += _wiring_lines(bank)
+    for index, battery in enumerate(bank.batteries, start=1):
+        plus, minus = _rail_nodes(bank, index)
+        lines += battery_lines(battery, index, plus, minus, bank.temperature_K, max_step_s)
+    lines.append(
+        f".model gate SW(vt=0 vh=0 ron={number(SWITCH_ON_OHM)} roff={number(SWITCH_OFF_OHM)})"
+    )
+    lines += load_lines(bank, "load" if bank.wiring.main_ohm > 0.0 else BUS)
+    lines += _analysis_lines(bank, end_s, max_step_s, measures)
+    return "\n".join(folded(line) for line in lines) + "\n"
+
+
+def saved_vectors(bank: Bank) -> list[str]:
+    """Return the vectors that a run of the netlist keeps, beside the time."""
+    vectors = [f"v({BUS})"]
+    for index, battery in enumerate(bank.batteries, start=1):
+        vectors += [f"i(vb{index})", f"v(d{index})", f"v(e{index})"]
+        vectors += [f"v({timer})" for timer in timers(battery, index, bank.temperature_K)]
+    return vectors
+
+
+def _rail_nodes(bank: Bank, index: int) -> tuple[str, str]:
+    """Return the plus and minus rail nodes of battery `index`, counted from 1."""
+    if bank.wiring.layout is Layout.EQUAL_LEADS or bank.wiring.link_ohm == 0.0:
+        return BUS, "0"
+    take_off = 1 if bank.wiring.layout is Layout.SAME_END else len(bank.batteries)
+    plus = BUS if index == 1 else f"p{index}"
+    minus = "0" if index == take_off else f"m{index}"
+    return plus, minus
+
+
+def _wiring_lines(bank: Bank) -> list[str]:
+    """Return the links of both rails and the main conductors."""
+    lines = []
+    count, link_ohm = len(bank.batteries), bank.wiring.link_ohm
+    linked = bank.wiring.layout is not Layout.EQUAL_LEADS and link_ohm > 0.0
+    for index in range(1, count if linked else 1):
+        here, there = _rail_nodes(bank, index), _rail_nodes(bank, index + 1)
+        lines.append(f"Rp{index} {here[0]} {there[0]} {number(link_ohm)}")
+        lines.append(f"Rm{index} {here[1]} {there[1]} {number(link_ohm)}")
+    if bank.wiring.main_ohm > 0.0:
+        lines.append(f"Rmain {BUS} load {number(bank.wiring.main_ohm)}")
+    return lines
+
+
+def _analysis_lines(bank: Bank, end_s: float, max_step_s: float, measures: bool) -> list[str]:
+    """Return the transient run, its tolerances, what is kept and what is printed."""
+    lines = [
+        ".options method=trap reltol=1e-6 abstol=1e-9 vntol=1e-9 itl4=50",
+        f".tran {number(max_step_s)} {number(end_s)} 0 {number(max_step_s)} uic",
+        ".save " + " ".join(saved_vectors(bank)),
+    ]
+    for index in range(1, len(bank.batteries) + 1 if measures else 1):
+        lines.append(f".meas tran b{index}_delivered_ah MAX v(d{index})")
+        lines.append(f".meas tran b{index}_charged_ah MAX v(e{index})")
+    return [*lines, ".end"]

@@ -1,0 +1,62 @@
+"""Published open-circuit voltages of single electrodes against lithium, at 25 degC.
+
+Both fits are by Safari and Delacourt, J. Electrochem. Soc. 158 (2011) A562,
+doi 10.1149/1.3567007, for graphite and lithium iron phosphate.
+"""
+
+import numpy as np
+
+from bankSim.model.curve import Floats
+
+
+def graphite_voltage(x: Floats) -> Floats:
+    """Return the voltage of graphite.
+
+    Parameters
+    ----------
+    x : array
+        Lithium in graphite, 0 < x < 1; the fit rises steeply as x nears 0. [1]
+
+    Returns
+    -------
+    voltage : array, shape of `x`
+        Against Li/Li+. [V]
+
+    Source
+    ------
+    Safari and Delacourt (2011), Table I.
+    """
+    return np.asarray(
+        0.6379
+        + 0.5416 * np.exp(-305.5309 * x)
+        + 0.044 * np.tanh(-(x - 0.1958) / 0.1088)
+        - 0.1978 * np.tanh((x - 1.0571) / 0.0854)
+        - 0.6875 * np.tanh((x + 0.0117) / 0.0529)
+        - 0.0175 * np.tanh((x - 0.5692) / 0.0875)
+    )
+
+
+def iron_phosphate_voltage(y: Floats) -> Floats:
+    """Return the voltage of lithium iron phosphate, mean of charge and discharge at C/100.
+
+    Parameters
+    ----------
+    y : array
+        Lithium in the phosphate, 0 < y <= 1. [1]
+
+    Returns
+    -------
+    voltage : array, shape of `y`
+        Against Li/Li+. [V]
+
+    Source
+    ------
+    Safari and Delacourt (2011), Table I.
+    """
+    room = np.maximum(1.0 - y, 0.0)
+    return np.asarray(
+        3.4323
+        - 0.8428 * np.exp(-80.2493 * room**1.3198)
+        - 3.2474e-6 * np.exp(20.2645 * room**3.8003)
+        + 3.2482e-6 * np.exp(20.2646 * room**3.7995)
+    )

@@ -1,0 +1,57 @@
+"""Checks across batteries, wiring and simulation; every fault is noted, none is raised."""
+
+from bankSim.scenario.faults import Faults, show
+from bankSim.scenario.keys import ScenarioKeys
+
+MOST_ROWS = 2_000_000
+MOST_NUMBERS = 50_000_000
+RESERVED_NAME = "bank"  # heads the columns of the whole bank in the timeline
+
+
+def check_bank(keys: ScenarioKeys, faults: Faults) -> None:
+    """Check what concerns more than one battery or load."""
+    if not keys.battery and not faults.touches(("battery",)):
+        faults.add(("battery",), " is missing; expected at least one [[battery]]")
+    _check_names("battery", [battery.name for battery in keys.battery], faults)
+    _check_names("load", [load.name for load in keys.load], faults)
+    for number, battery in enumerate(keys.battery):
+        if battery.name == RESERVED_NAME:
+            faults.refuse(
+                ("battery", number, "name"),
+                battery.name,
+                "another name; this one heads the columns of the whole bank",
+            )
+    for short, long in (("link_mohm", "link"), ("main_mohm", "main")):
+        if getattr(keys.wiring, short) is not None and getattr(keys.wiring, long) is not None:
+            faults.add(("wiring", long), f" and {short} are both given; expected one of them")
+    _check_timeline_size(keys, faults)
+
+
+def name_of(kind: str, number: int, written: str | None) -> str:
+    """Return the name as written, or "battery 1" and the like; `number` counts from 0."""
+    return written or f"{kind} {number + 1}"
+
+
+def _check_names(kind: str, written: list[str | None], faults: Faults) -> None:
+    first: dict[str, int] = {}
+    for number, given in enumerate(written):
+        name = name_of(kind, number, given)
+        path = (kind, number, "name")
+        if name in first and not faults.touches(path):
+            faults.refuse(path, name, f"a name that {kind}[{first[name] + 1}] does not have")
+        first.setdefault(name, number)
+
+
+def _check_timeline_size(keys: ScenarioKeys, faults: Faults) -> None:
+    times = keys.simulation
+    columns = 3 + sum(4 + (battery.cells_in_series or 1) for battery in keys.battery)
+    rows = times.duration_h * 3600.0 / times.output_every_s
+    most = min(MOST_ROWS, MOST_NUMBERS // columns)
+    path = ("simulation", "output_every_s")
+    if rows > most and not faults.touches(path, ("simulation", "duration_h")):
+        least = times.duration_h * 3600.0 / most
+        faults.add(
+            path,
+            f" = {show(times.output_every_s)}; expected {least:.3g} s or more: {times.duration_h:g}"
+            f" h would make {rows:.3g} rows of {columns} columns, at most {most} rows are kept",
+        )

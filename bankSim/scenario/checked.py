@@ -1,0 +1,190 @@
+"""From a TOML document to typed keys; every fault is noted and what is sound goes on."""
+
+import copy
+import inspect
+import typing
+from functools import cache
+from typing import Any
+
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
+
+from bankSim.scenario.faults import Faults, key_path
+from bankSim.scenario.keys import ScenarioKeys
+from bankSim.scenario.keys_battery import Table
+from bankSim.scenario.lines import Path
+from bankSim.scenario.quantity import NOT_ALLOWED, nearest
+
+# Tables whose sound keys are still checked when one of their keys is wrong.
+_ROOMS = {
+    (),
+    ("simulation",),
+    ("surroundings",),
+    ("wiring",),
+    *((name, *item) for name in ("battery", "load", "charger") for item in ((), ("*",))),
+    ("battery", "*", "cell"),
+    ("battery", "*", "cells"),
+    ("battery", "*", "cells", "*"),
+}
+
+
+_UNITS = {"mohm", "ohm", "Ah", "A", "V", "mV", "W", "h", "min", "s", "m", "mm2", "C", "kg"}
+
+
+def check_keys(document: dict[str, Any], faults: Faults) -> ScenarioKeys:
+    """Return the keys of a document, without those that are wrong, which are noted as faults.
+
+    Parameters
+    ----------
+    document : dict
+        As TOML gives it.
+    faults : Faults
+        Gets one entry for each wrong value, unknown or missing key.
+
+    Returns
+    -------
+    keys : ScenarioKeys
+        What is sound; complete if no fault was noted.
+    """
+    try:
+        return ScenarioKeys.model_validate(document)
+    except ValidationError as error:
+        for detail in error.errors(include_url=False):
+            _note(detail, document, faults)
+    return ScenarioKeys.model_validate(_without(document, faults.paths))
+
+
+def _note(detail: ErrorDetails, document: dict[str, Any], faults: Faults) -> None:
+    path = _real_path(detail["loc"], document)
+    value, kind, context = detail["input"], detail["type"], detail.get("ctx", {})
+    if kind == NOT_ALLOWED:
+        faults.refuse(path, value, context["allowed"])
+    elif kind == "extra_forbidden":
+        _note_unknown(path, faults)
+    elif kind == "missing":
+        faults.add(path, " is missing")
+    elif kind in ("model_type", "list_type"):
+        faults.refuse(path, value, _shape(path, kind, value))
+    else:
+        side = "at most" if kind == "too_long" else "at least"
+        limit = context["max_length" if kind == "too_long" else "min_length"]
+        faults.add(path, f" has {context['actual_length']} items; expected {side} {limit}")
+
+
+def _real_path(loc: tuple[int | str, ...], document: object) -> Path:
+    """Drop the parts of a pydantic location that are names of alternatives, not keys."""
+    path: list[int | str] = []
+    here: Any = document
+    for number, part in enumerate(loc):
+        if isinstance(here, dict):
+            missing = part not in here
+            if missing and number < len(loc) - 1:
+                continue
+            here = None if missing else here[part]
+        elif isinstance(here, list) and isinstance(part, int):
+            here = here[part]
+        else:
+            continue
+        path.append(part)
+    return tuple(path)
+
+
+def _shape(path: Path, kind: str, value: object) -> str:
+    """Say how a table or an array is written."""
+    name = str(path[-1]) if isinstance(path[-1], str) else key_path(path)
+    if kind == "list_type":
+        double = isinstance(value, dict) and len(path) in (1, 3)
+        dotted = ".".join(str(part) for part in path if isinstance(part, str))
+        return f"an array; write [[{dotted}]] with double brackets" if double else "an array [...]"
+    single = isinstance(value, list) and len(path) == 1
+    return f"a table; write [{name}] with single brackets" if single else "a table"
+
+
+def _note_unknown(path: Path, faults: Faults) -> None:
+    key, known = str(path[-1]), _keys_of(_table_at(path[:-1]))
+    elsewhere = _homes().get(key)
+    twin = next((word for word in known if _same_but_unit(word, key)), None)
+    near = nearest(key, known)
+    meant = None
+    if elsewhere:
+        text = f"it belongs in {elsewhere}"
+    elif twin:
+        text, meant = f"this key is given in {twin.rpartition('_')[2]}: {twin}", twin
+    elif near:
+        text, meant = f"did you mean {near}?", near
+    else:
+        text = f"known here: {', '.join(known)}"
+    faults.add(path, f" is not a known key; {text}")
+    if meant:
+        faults.doubt((*path[:-1], meant))
+
+
+def _same_but_unit(known: str, key: str) -> bool:
+    stem, _, unit = known.rpartition("_")
+    return unit in _UNITS and key.rpartition("_")[0].lower() == stem.lower() != ""
+
+
+@cache
+def _homes() -> dict[str, str]:
+    """Return where each key lives, for keys that live in one or two places only."""
+    places: dict[str, list[str]] = {}
+
+    def visit(table: type[Table], where: str) -> None:
+        for key, inner in _fields(table).items():
+            places.setdefault(key, []).append(f"[{where}]" if where else "the top of the file")
+            if inner:
+                visit(inner[0], f"{where}.{key}" if where else key)
+
+    visit(ScenarioKeys, "")
+    return {key: " or ".join(found) for key, found in places.items() if len(found) <= 2}
+
+
+def _table_at(path: Path) -> type[Table]:
+    table: type[Table] = ScenarioKeys
+    for part in path:
+        if isinstance(part, str):
+            table = _fields(table)[part][0]
+    return table
+
+
+def _keys_of(table: type[Table]) -> tuple[str, ...]:
+    return tuple(_fields(table))
+
+
+@cache
+def _fields(table: type[Table]) -> dict[str, list[type[Table]]]:
+    """Return the keys of a table as written, each with the tables it may hold."""
+    return {
+        field.alias or name: _tables_in(field.annotation)
+        for name, field in table.model_fields.items()
+    }
+
+
+def _tables_in(annotation: object) -> list[type[Table]]:
+    if inspect.isclass(annotation) and issubclass(annotation, Table):
+        return [annotation]
+    return [table for part in typing.get_args(annotation) for table in _tables_in(part)]
+
+
+def _without(document: dict[str, Any], paths: list[Path]) -> dict[str, Any]:
+    """Return a copy of the document without the keys that hold these paths."""
+    sound = copy.deepcopy(document)
+    for path in sorted({_cut(path) for path in paths}, key=len, reverse=True):
+        *way, last = path
+        here: Any = sound
+        for part in way:
+            here = here[part]
+        if isinstance(last, int):
+            here[last] = {}
+        else:
+            here.pop(last, None)
+    return sound
+
+
+def _cut(path: Path) -> Path:
+    """Return the outermost part of a path that is not a room of its own."""
+    for length in range(1, len(path) + 1):
+        pattern = tuple("*" if isinstance(part, int) else part for part in path[:length])
+        if pattern not in _ROOMS:
+            return path[:length]
+    return path

@@ -1,0 +1,113 @@
+"""The keys of [[battery]] and everything below it, as people write them."""
+
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from bankSim.model.cell import MOST_PAIRS
+from bankSim.model.rule import Watch
+from bankSim.scenario.glossary import QUANTITIES as Q
+from bankSim.scenario.quantity import Choice, Flag, Text
+
+LONGEST_NAME = 60
+
+
+class Table(BaseModel):
+    """A table of the file: unknown keys are refused, nothing is converted silently."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+
+
+class CableKeys(Table):
+    """A cable by length and area (IEC 60228 class 5 copper)."""
+
+    length_m: Annotated[float, Q["length_m"]]
+    area_mm2: Annotated[float, Q["area_mm2"]]
+    joints: Annotated[int | None, Q["joints"]] = None
+
+
+class FusedCableKeys(CableKeys):
+    """A cable with a fuse in one of its two conductors."""
+
+    fuse_A: Annotated[float | None, Q["fuse_A"]] = None
+
+
+class RelaxationKeys(Table):
+    """One relaxation pair."""
+
+    mohm: Annotated[float, Q["mohm"]]
+    time_constant_s: Annotated[float, Q["time_constant_s"]]
+
+
+class CellKeys(Table):
+    """Properties of a cell; each overrides what the chemistry implies."""
+
+    ocv_table: Annotated[
+        str | None,
+        Text(500, "CSV file: state_of_charge,voltage_V[,ohmic_mohm], relative to this file"),
+    ] = None
+    capacity_Ah: Annotated[float | None, Q["capacity_Ah"]] = None
+    state_of_charge: Annotated[float | None, Q["state_of_charge"]] = None
+    ohmic_mohm: Annotated[float | None, Q["ohmic_mohm"]] = None
+    relaxation: Annotated[list[RelaxationKeys] | None, Field(max_length=MOST_PAIRS)] = None
+    hysteresis_mV: Annotated[float | None, Q["hysteresis_mV"]] = None
+    available_fraction: Annotated[float | None, Q["available_fraction"]] = None
+    well_rate_per_h: Annotated[float | None, Q["well_rate_per_h"]] = None
+
+
+class RuleKeys(Table):
+    """One protection rule."""
+
+    watches: Annotated[str, Choice(tuple(watch.value for watch in Watch), "What is watched")]
+    trips_below: Annotated[float | None, Q["trips_below"]] = None
+    trips_above: Annotated[float | None, Q["trips_above"]] = None
+    after_s: Annotated[float, Q["after_s"]] = 0.0
+    blocks: Annotated[str, Choice(("discharge", "charge", "both"), "Which direction opens")]
+    releases_above: Annotated[float | None, Q["releases_above"]] = None
+    releases_below: Annotated[float | None, Q["releases_below"]] = None
+    release_after_s: Annotated[float | None, Q["release_after_s"]] = None
+    release_needs: Annotated[
+        str | None,
+        Choice(("nothing", "charging", "load removed", "hand"), "What else a release needs"),
+    ] = None
+
+
+class BalancerKeys(Table):
+    """What evens out the cells of one battery."""
+
+    kind: Annotated[str, Choice(("bleed", "transfer"), "How charge is moved")]
+    current_A: Annotated[float, Q["balancer_current_A"]]
+    starts_above_V: Annotated[float | None, Q["starts_above_V"]] = None
+    within_mV: Annotated[float | None, Q["within_mV"]] = None
+    always: Annotated[bool | None, Flag("Works at any voltage, for a transfer balancer")] = None
+
+
+class BatteryKeys(Table):
+    """One battery of the bank."""
+
+    model_config = ConfigDict(json_schema_extra={"required": ["cells_in_series"]})
+
+    name: Annotated[str | None, Text(LONGEST_NAME, "Name, each one only once")] = None
+    chemistry: Annotated[
+        str | None,
+        Choice(
+            ("LFP", "NMC", "sodium-ion", "AGM", "gel", "flooded"),
+            "Gives typical values for what is not written; omit it to give only [battery.cell]",
+        ),
+    ] = None
+    cells_in_series: Annotated[int | None, Q["cells_in_series"]] = None  # checked in battery_checks
+    rated_capacity_Ah: Annotated[float | None, Q["rated_capacity_Ah"]] = None
+    state_of_charge: Annotated[float | None, Q["state_of_charge"]] = None
+    capacity_fraction: Annotated[float | None, Q["capacity_fraction"]] = None
+    resistance_factor: Annotated[float | None, Q["resistance_factor"]] = None
+    internal_mohm: Annotated[float | None, Q["internal_mohm"]] = None
+    lead_mohm: Annotated[float | None, Q["lead_mohm"]] = None
+    lead: FusedCableKeys | None = None
+    continuous_discharge_A: Annotated[float | None, Q["continuous_discharge_A"]] = None
+    continuous_charge_A: Annotated[float | None, Q["continuous_charge_A"]] = None
+    mass_kg: Annotated[float | None, Q["mass_kg"]] = None
+    diode_drop_V: Annotated[float | None, Q["diode_drop_V"]] = None
+    cell: CellKeys = CellKeys()
+    cells: list[CellKeys] | None = None
+    protection: list[RuleKeys] | None = None
+    balancer: BalancerKeys | None = None

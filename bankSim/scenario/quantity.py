@@ -1,0 +1,221 @@
+"""Kinds of value in a scenario file; each checks itself and says what it would have accepted."""
+
+import difflib
+import math
+import re
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic_core import PydanticCustomError, core_schema
+
+NOT_ALLOWED = "not_allowed"  # type of the faults raised here; `allowed` in their context
+
+
+def refuse(allowed: str) -> PydanticCustomError:
+    """Make the fault of a value, from the words for what is allowed."""
+    return PydanticCustomError(NOT_ALLOWED, "expected {allowed}", {"allowed": allowed})
+
+
+class Kind(ABC):
+    """Something a field is annotated with: `check` a value, describe it as JSON Schema."""
+
+    @abstractmethod
+    def check(self, value: object) -> object:
+        """Return the checked value or raise `refuse(...)`."""
+
+    @abstractmethod
+    def schema(self) -> dict[str, Any]:
+        """Return the JSON Schema of the value."""
+
+    def __get_pydantic_core_schema__(
+        self, source: object, handler: object
+    ) -> core_schema.CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.check)
+
+    def __get_pydantic_json_schema__(self, schema: object, handler: object) -> dict[str, Any]:
+        return self.schema()
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity(Kind):
+    """A number with a unit and a range.
+
+    Parameters
+    ----------
+    unit : str
+        As printed; empty for a plain ratio or count.
+    lowest, highest : float
+        Both allowed, unless `above` is set.
+    meaning : str
+        One line for people.
+    above : bool
+        The lowest value itself is not allowed.
+    whole : bool
+        Only whole numbers.
+    """
+
+    unit: str
+    lowest: float
+    highest: float
+    meaning: str
+    above: bool = False
+    whole: bool = False
+
+    @property
+    def allowed(self) -> str:
+        """Return the range in words, with the unit."""
+        unit = f" {self.unit}" if self.unit else ""
+        whole = "a whole number, " if self.whole else ""
+        if self.above:
+            return f"{whole}more than {_plain(self.lowest)} and up to {_plain(self.highest)}{unit}"
+        return f"{whole}{_plain(self.lowest)} to {_plain(self.highest)}{unit}"
+
+    def check(self, value: object) -> float | int:
+        """Return the number, whole ones as int, or refuse it."""
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise refuse(self.allowed + self._hint(value))
+        if self.whole and not isinstance(value, int):
+            raise refuse(self.allowed)
+        low_enough = value <= self.highest
+        high_enough = value > self.lowest if self.above else value >= self.lowest
+        if not (low_enough and high_enough):
+            raise refuse(self.allowed)
+        return value if self.whole else float(value)
+
+    def schema(self) -> dict[str, Any]:
+        """Return the JSON Schema of the number."""
+        unit = f" [{self.unit}]" if self.unit else ""
+        return {
+            "type": "integer" if self.whole else "number",
+            "exclusiveMinimum" if self.above else "minimum": self.lowest,
+            "maximum": self.highest,
+            "description": f"{self.meaning}{unit}",
+        }
+
+    def _hint(self, value: object) -> str:
+        if not isinstance(value, str):
+            return ""
+        if re.fullmatch(r"\s*[-+]?\d+,\d+\s*", value):
+            return " (write a decimal point and no quotes)"
+        unit = f"; the unit is {self.unit}" if self.unit else ""
+        return f" (write the number alone, without quotes{unit})"
+
+
+@dataclass(frozen=True, slots=True)
+class Choice(Kind):
+    """One of a few words."""
+
+    words: tuple[str, ...]
+    meaning: str
+
+    def check(self, value: object) -> str:
+        """Return the word, or refuse it and name the nearest one."""
+        if value in self.words and isinstance(value, str):
+            return value
+        quoted = [f'"{word}"' for word in self.words]
+        allowed = ", ".join(quoted[:-1]) + " or " + quoted[-1]
+        near = nearest(value, self.words) if isinstance(value, str) else None
+        raise refuse(allowed + (f'; did you mean "{near}"?' if near else ""))
+
+    def schema(self) -> dict[str, Any]:
+        """Return the JSON Schema of the word."""
+        return {"enum": list(self.words), "description": self.meaning}
+
+
+@dataclass(frozen=True, slots=True)
+class Text(Kind):
+    """Printable text.
+
+    Parameters
+    ----------
+    longest : int
+        Most characters.
+    meaning : str
+    lines : bool
+        Line breaks and tabs are allowed, and so is an empty text.
+    """
+
+    longest: int
+    meaning: str
+    lines: bool = False
+
+    def check(self, value: object) -> str:
+        """Return the text, or refuse it."""
+        allowed = f"text in quotes, at most {self.longest} characters"
+        if not self.lines:
+            allowed = f"printable text in quotes on one line, 1 to {self.longest} characters, "
+            allowed += "no blank at either end"
+        if not isinstance(value, str) or len(value) > self.longest:
+            raise refuse(allowed)
+        visible = re.sub(r"[\n\r\t]", "", value) if self.lines else value
+        empty = not self.lines and (not value or value != value.strip())
+        if empty or not visible.isprintable():
+            raise refuse(allowed)
+        return value
+
+    def schema(self) -> dict[str, Any]:
+        """Return the JSON Schema of the text."""
+        least = 0 if self.lines else 1
+        return {
+            "type": "string",
+            "minLength": least,
+            "maxLength": self.longest,
+            "description": self.meaning,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Clock(Kind):
+    """A time of day, "HH:MM"; `midnight` also allows "24:00", the end of the day."""
+
+    meaning: str
+    midnight: bool = False
+
+    def check(self, value: object) -> float:
+        """Return the seconds after midnight, or refuse it."""
+        latest = "24:00" if self.midnight else "23:59"
+        text = value if isinstance(value, str) else ""
+        found = re.fullmatch(r"([01]\d|2[0-3]):([0-5]\d)", text, re.ASCII)
+        if found:
+            return int(found[1]) * 3600.0 + int(found[2]) * 60.0
+        if self.midnight and text == "24:00":
+            return 86_400.0
+        raise refuse(f'a time of day in quotes, "00:00" to "{latest}"')
+
+    def schema(self) -> dict[str, Any]:
+        """Return the JSON Schema of the time."""
+        late = "|24:00" if self.midnight else ""
+        return {
+            "type": "string",
+            "pattern": f"^(([01][0-9]|2[0-3]):[0-5][0-9]{late})$",
+            "description": self.meaning,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Flag(Kind):
+    """True or false."""
+
+    meaning: str
+
+    def check(self, value: object) -> bool:
+        """Return the flag, or refuse it."""
+        if not isinstance(value, bool):
+            raise refuse("true or false, without quotes")
+        return value
+
+    def schema(self) -> dict[str, Any]:
+        """Return the JSON Schema of the flag."""
+        return {"type": "boolean", "description": self.meaning}
+
+
+def nearest(word: str, known: tuple[str, ...]) -> str | None:
+    """Return the known word most like the given one, whatever the case; None if none is."""
+    plain = {candidate.lower(): candidate for candidate in known}
+    found = difflib.get_close_matches(word[:80].lower(), list(plain), n=1, cutoff=0.6)
+    return plain[found[0]] if found else None
+
+
+def _plain(value: float) -> str:
+    return f"{value:.12g}" if math.isfinite(value) else str(value)

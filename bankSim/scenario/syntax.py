@@ -1,0 +1,125 @@
+"""From a file on disk to a TOML document; what can go wrong here ends the reading at once."""
+
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from bankSim.errors import ScenarioError
+
+LARGEST_BYTES = 5_000_000
+DEEPEST = 20
+
+_PLACE = re.compile(r"^(.*?) \((?:at line (\d+), column (\d+)|at end of document)\)$", re.DOTALL)
+
+# (pattern of the offending line, what to say); the first that matches is used
+_HINTS = (
+    (r"=\s*[-+]?[\d.]+\s*[A-Za-z%Ωµ°]", "write the number alone, its unit is the end of the key"),
+    (r"=\s*[-+]?\d+,\d", "write a decimal point, not a comma"),
+    (r"=\s*\d{1,2}:\d\d\b", 'write times of day in quotes: "18:00"'),
+    (r"=\s*\.\d|=\s*\d+\.\s*$", "write a digit on both sides of the decimal point"),
+    (r"=\s*(True|False)\b", "write true and false in small letters"),
+    (r"=\s*[-+]?0\d", "write numbers without leading zeros"),
+    (r"=\s*\".*\\", "write folders with / instead of \\"),
+    (r"=\s*[A-Za-z]", "write words in quotes"),
+    (r"=\s*$|=\s*#", "a value is missing after ="),
+    (r"^[^=]*$", "expected key = value, [table] or [[table]]"),
+)
+_TOO_MUCH = "a value is nested too deep or a number is too long"
+_TWICE = ("Cannot overwrite", "Cannot declare", "Duplicate", "Cannot mutate")
+
+
+def read_text(path: Path, file: str) -> str:
+    """Return the text of a scenario file.
+
+    Raises
+    ------
+    ScenarioError
+        One line, if the file is missing, not a regular file, too large, or not UTF-8 text.
+    """
+    try:
+        if not path.exists():
+            raise ScenarioError([f"{file}: no such file"])
+        if not path.is_file():
+            raise ScenarioError([f"{file}: not a file; expected a scenario file (TOML text)"])
+        if path.stat().st_size > LARGEST_BYTES:
+            raise ScenarioError([f"{file}: larger than {LARGEST_BYTES // 1_000_000} MB"])
+        return decode(path.read_bytes(), file)
+    except (OSError, ValueError) as error:
+        if isinstance(error, ScenarioError):
+            raise
+        raise ScenarioError([f"{file}: cannot be read ({plain_reason(error)})"]) from error
+
+
+def decode(data: bytes, file: str) -> str:
+    """Return UTF-8 text without a byte order mark, or raise a ScenarioError."""
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise ScenarioError([f"{file}: saved as UTF-16; expected UTF-8 text"])
+    if b"\0" in data:
+        raise ScenarioError([f"{file}: not a text file; expected UTF-8 text"])
+    try:
+        return data.decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise ScenarioError(
+            [f"{file}:{line}: a letter is not UTF-8; expected UTF-8 text"]
+        ) from error
+
+
+def parse_toml(text: str, file: str) -> dict[str, Any]:
+    """Return the document.
+
+    Raises
+    ------
+    ScenarioError
+        One line with file, line and column, if the text is empty or not TOML.
+    """
+    if not re.sub(r"#[^\n]*|\s", "", text):
+        raise ScenarioError([f"{file}: empty; expected at least one [[battery]]"])
+    try:
+        document = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise ScenarioError([_told(str(error), text, file)]) from error
+    except (RecursionError, ValueError) as error:
+        raise ScenarioError([f"{file}: {_TOO_MUCH}"]) from error
+    if _is_deep(document):
+        raise ScenarioError([f"{file}: {_TOO_MUCH}"])
+    return document
+
+
+def _is_deep(document: dict[str, Any]) -> bool:
+    """Tell whether tables and arrays are nested deeper than any scenario needs."""
+    level: list[object] = [document]
+    for _ in range(DEEPEST):
+        level = [child for item in level for child in _children(item)]
+    return bool(level)
+
+
+def _children(item: object) -> list[object]:
+    if isinstance(item, dict):
+        return list(item.values())
+    return item if isinstance(item, list) else []
+
+
+def printable(text: str) -> str:
+    """Return text with ? for line breaks and other characters that do not print."""
+    return "".join(letter if letter.isprintable() else "?" for letter in text)
+
+
+def plain_reason(error: Exception) -> str:
+    """Return the system's own reason for a file that cannot be used, on one line."""
+    return printable(getattr(error, "strerror", None) or str(error)).lower()
+
+
+def _told(message: str, text: str, file: str) -> str:
+    found = _PLACE.match(message)
+    rows = text.split("\n")
+    last = max(number for number, row in enumerate(rows, 1) if row.strip())
+    line = int(found[2]) if found and found[2] else last
+    column = f":{found[3]}" if found and found[3] else ""
+    reason = printable(found[1] if found else message)[:120]
+    reason = reason[:1].lower() + reason[1:]
+    if message.startswith(_TWICE):
+        return f"{file}:{line}{column}: given twice or already closed ({reason})"
+    hint = next((say for pattern, say in _HINTS if re.search(pattern, rows[line - 1])), None)
+    return f"{file}:{line}{column}: not valid TOML: {reason}" + (f"; {hint}" if hint else "")

@@ -1,0 +1,98 @@
+"""What a prediction rests on: values taken for granted, remarks, and how it was solved."""
+
+import re
+from collections.abc import Iterable
+
+from bankSim.scenario.record import Assumed
+from bankSim.show.blocks import Grid, Section
+from bankSim.show.words import clean, counted, listing, quoted, span, whole_or
+from bankSim.sim.result import Numerics, Result
+
+BATTERY_KEY = re.compile(r"battery\[(\d+)\]\.(.*)")
+MOST_VALUES = 4
+NAMES_TOLD = 3
+
+
+def assumed(result: Result) -> Section | None:
+    """One row a source; equal values of all batteries are told once."""
+    names = [battery.name for battery in result.batteries]
+    by_source: dict[str, list[Assumed]] = {}
+    for item in result.scenario.assumed:
+        by_source.setdefault(item.source, []).append(item)
+    if not by_source:
+        return None
+    rows = tuple(
+        (clean(text), clean(source) if first else "")
+        for source, items in by_source.items()
+        for first, text in _first_marked(_by_key(items, names))
+    )
+    line = "The file did not give these values; one that names no battery holds for all of them."
+    return Section("What was assumed", (line,), Grid(("Value", "Source"), rows, words=2))
+
+
+def _first_marked(texts: list[str]) -> Iterable[tuple[bool, str]]:
+    return ((place == 0, text) for place, text in enumerate(texts))
+
+
+def _by_key(items: list[Assumed], names: list[str]) -> list[str]:
+    """Gather what several batteries have under one key into one text."""
+    groups: dict[tuple[str, str], dict[str, list[str]]] = {}
+    for item in items:
+        owner, key = _owner(item.key, names)
+        values = groups.setdefault((key, item.unit), {})
+        owners = values.setdefault(_value(item), [])
+        if owner and owner not in owners:
+            owners.append(owner)
+    return [_text(key, unit, values, names) for (key, unit), values in groups.items()]
+
+
+def _owner(key: str, names: list[str]) -> tuple[str, str]:
+    found = BATTERY_KEY.fullmatch(key)
+    if found is None or not 1 <= int(found[1]) <= len(names):
+        return "", key
+    return names[int(found[1]) - 1], found[2]
+
+
+def _value(item: Assumed) -> str:
+    return item.value if isinstance(item.value, str) else whole_or(item.value, 4)
+
+
+def _text(key: str, unit: str, values: dict[str, list[str]], names: list[str]) -> str:
+    if len(values) > MOST_VALUES:
+        owners = {owner for group in values.values() for owner in group}
+        whose = counted(len(owners), "battery", "batteries")
+        return f"{key}: {len(values)} different values for {whose}"
+    parts = [
+        f"{value} {unit}".rstrip() + _for_whom(owners, names) for value, owners in values.items()
+    ]
+    return f"{key} = {listing(parts)}"
+
+
+def _for_whom(owners: list[str], names: list[str]) -> str:
+    if not owners or len(owners) == len(names):
+        return ""
+    return f" ({listing([quoted(owner) for owner in owners], NAMES_TOLD)})"
+
+
+def remarks(result: Result) -> Section | None:
+    """Keys that had no effect, one line each."""
+    lines = tuple(clean(remark) for remark in result.scenario.remarks)
+    return Section("Remarks on the file", lines) if lines else None
+
+
+def solved(result: Result) -> Section:
+    """One line on tolerances and work, and how well the charge ledger closes."""
+    work = result.numerics
+    return Section(
+        "How it was solved",
+        (
+            f"{counted(work.steps, 'step')} over {span(result.end_time_s)}{_extras(work)}, "
+            f"tolerances {work.relative_tolerance:.0e} relative and "
+            f"{work.absolute_tolerance_A:.0e} A; the charge ledger closes to "
+            f"{abs(result.bank.ledger_residual_Ah):.0e} Ah.",
+        ),
+    )
+
+
+def _extras(work: Numerics) -> str:
+    return f" ({work.rejected_steps} repeated, {work.forced_steps} forced)"

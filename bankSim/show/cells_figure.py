@@ -1,0 +1,189 @@
+"""The cells around each cut-out: one panel a cut-out, the knee in view."""
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from bankSim.model.curve import Floats
+from bankSim.model.rule import Watch
+from bankSim.show.causes import trips
+from bankSim.show.lines import time_unit
+from bankSim.show.looks import (
+    ALERT,
+    DASHES,
+    INK,
+    QUIET,
+    dress,
+    halo,
+    label,
+    new_figure,
+    plain,
+)
+from bankSim.show.thin import thin
+from bankSim.sim.result import Event, Result
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+MOST_PANELS = 6
+CELLS_TOLD_APART = 6
+GREYS = ("#333333", "#6b6b6b", "#9a9a9a")
+CELL_WATCHES = (Watch.LOWEST_CELL.value, Watch.HIGHEST_CELL.value)
+KNEE_SHARE = 0.75
+NAME_GAP = 0.075
+
+
+def cells_figure(result: Result) -> "Figure":
+    """Cell voltages around the first cut-outs, the limit as a line, the deciding cell in colour.
+
+    Parameters
+    ----------
+    result : Result
+        With at least one trip; the first 6 get a panel.
+
+    Returns
+    -------
+    figure : matplotlib Figure
+        Axes in V over s, min or h from the cut-out.
+    """
+    told = trips(result)
+    shown = told[:MOST_PANELS]
+    table = result.timeline(jumps=True)
+    columns = 1 if len(shown) == 1 else 2
+    rows = math.ceil(len(shown) / columns)
+    figure = new_figure(0.6 + 3.0 * rows)
+    grid = figure.subplots(rows, columns, squeeze=False)
+    for axes in grid.flat[len(shown) :]:
+        axes.remove()
+    for axes, event in zip(grid.flat, shown, strict=False):
+        _panel(axes, result, event, table)
+    if len(told) > len(shown):
+        figure.suptitle(f"The first {len(shown)} of {len(told)} cut-outs", fontsize=10, color=INK)
+    return figure
+
+
+def _panel(axes: "Axes", result: Result, event: Event, table: "pd.DataFrame") -> None:
+    """One cut-out: the cells of its battery in a window that shows the knee."""
+    time = table["time_s"].to_numpy(dtype=float)
+    cells = _cells(table, event)
+    deciding = _deciding(event, cells)
+    start_s, end_s = window(time, cells[deciding], event, result.end_time_s)
+    factor, unit = time_unit(end_s - start_s)
+    inside = _inside(time, start_s, end_s)
+    x = (time[inside] - event.time_s) / factor
+    for place, voltage in enumerate(cells):
+        axes.plot(*thin(x, voltage[inside]), **_look(place, place == deciding))
+    title = f"{label(event.battery or '')}\n{_cell_words(event, deciding)}"
+    axes.margins(y=0.08)
+    dress(axes, title, f"time from the switching [{unit}]", "cell voltage [V]")
+    axes.set_xlim((start_s - event.time_s) / factor, (end_s - event.time_s) / factor)
+    axes.axvline(0.0, color=QUIET, linewidth=0.8, zorder=1)
+    _limit(axes, event)
+    _names(axes, [float(voltage[inside][-1]) for voltage in cells], deciding)
+
+
+def _cells(table: "pd.DataFrame", event: Event) -> list[Floats]:
+    count = len(event.cell_voltages_V or ())
+    names = [f"{event.battery}.cell{k}_voltage_V" for k in range(1, count + 1)]
+    return [table[name].to_numpy(dtype=float) for name in names]
+
+
+def _deciding(event: Event, cells: list[Floats]) -> int:
+    """Place of the deciding cell; the lowest one when the rule watches no cell."""
+    if event.cell is not None:
+        return event.cell - 1
+    readings = event.cell_voltages_V or ()
+    return int(np.argmin(readings)) if readings else 0
+
+
+def window(time: Floats, voltage: Floats, event: Event, end_s: float) -> tuple[float, float]:
+    """Choose the stretch around a cut-out in which the deciding cell makes its last move.
+
+    It begins where the cell has come within 3/4 of the way from its usual voltage (the median
+    before) to its voltage at the cut-out, and as much again before that.
+
+    Parameters
+    ----------
+    time, voltage : array (n,)
+        Of the deciding cell. [s], [V]
+    event : Event
+    end_s : float
+        End of the run. [s]
+
+    Returns
+    -------
+    start_s, end_s : float
+        [s]
+    """
+    before = (time <= event.time_s) & np.isfinite(voltage)
+    last_V = (event.cell_voltages_V or (0.0,))[_deciding(event, [])]
+    usual_V = float(np.median(voltage[before])) if before.any() else last_V
+    far = before & (np.abs(voltage - last_V) > KNEE_SHARE * abs(usual_V - last_V))
+    knee_s = float(time[far][-1]) if far.any() else 0.0
+    shortest_s = max(60.0, 0.002 * end_s)
+    length_s = max(2.0 * (event.time_s - knee_s), shortest_s)
+    past_s = min(0.25 * length_s, max(end_s - event.time_s, 0.03 * length_s))
+    return max(event.time_s - length_s, 0.0), event.time_s + past_s
+
+
+def _inside(time: Floats, start_s: float, end_s: float) -> slice:
+    """Places of the points in the window and one more on either side."""
+    low = max(int(np.searchsorted(time, start_s)) - 1, 0)
+    high = min(int(np.searchsorted(time, end_s, side="right")) + 1, time.size)
+    return slice(low, high)
+
+
+def _look(place: int, deciding: bool) -> dict[str, Any]:
+    """Strong colour for the deciding cell, greys and dashes for the others."""
+    if deciding:
+        return {"color": ALERT, "linewidth": 2.4, "zorder": 4}
+    look = {"color": GREYS[place % len(GREYS)], "linestyle": DASHES[1 + place % 4]}
+    return {**look, "linewidth": 1.2}
+
+
+def _cell_words(event: Event, deciding: int) -> str:
+    if event.cell is not None:
+        return f"cell {event.cell} decides"
+    return f"{event.watches} decides; lowest: cell {deciding + 1}"
+
+
+def _limit(axes: "Axes", event: Event) -> None:
+    """Draw the rule's limit when it is a cell voltage."""
+    if event.watches not in CELL_WATCHES or event.threshold is None:
+        return
+    axes.axhline(event.threshold, color=INK, linewidth=0.9, linestyle=(0, (1, 2)))
+    text = axes.annotate(
+        f"limit {event.threshold:.2f} V", (0.02, event.threshold),
+        xycoords=("axes fraction", "data"), xytext=(0, 3), textcoords="offset points",
+        fontsize=8, color=INK,
+    )  # fmt: skip
+    halo(plain(text))
+
+
+def _names(axes: "Axes", ends_V: list[float], deciding: int) -> None:
+    """Name the cells at the right edge, each near its line's end, so that none overlap."""
+    told = range(len(ends_V)) if len(ends_V) <= CELLS_TOLD_APART else [deciding]
+    low, high = axes.get_ylim()
+    heights = spread([(ends_V[place] - low) / (high - low) for place in told], NAME_GAP)
+    for place, height in zip(told, heights, strict=True):
+        mine = place == deciding
+        text = axes.annotate(
+            f"cell {place + 1}", (1.015, height), xycoords="axes fraction", va="center",
+            fontsize=8, color=ALERT if mine else INK, fontweight="bold" if mine else "normal",
+        )  # fmt: skip
+        plain(text)
+
+
+def spread(heights: list[float], gap: float) -> list[float]:
+    """Move heights apart to at least `gap`, keeping their order and their middle."""
+    order = np.argsort(heights, kind="stable")
+    moved = np.asarray(heights, dtype=float)[order]
+    for place in range(1, moved.size):
+        moved[place] = max(moved[place], moved[place - 1] + gap)
+    moved += np.mean(np.asarray(heights)) - moved.mean()
+    back = np.empty_like(moved)
+    back[order] = moved
+    return [float(height) for height in back]

@@ -1,0 +1,65 @@
+"""What every cell read when a battery cut out, and what the others carried around it."""
+
+from bankSim.show.blocks import Section
+from bankSim.show.causes import blocks_discharge, cause, trips
+from bankSim.show.words import after, listing, number, quoted, volts
+from bankSim.sim.result import Event, Result
+
+MOST_MOMENTS = 8
+MOST_CELLS = 24
+OTHERS_TOLD = 5
+
+
+def moments(result: Result) -> list[Section]:
+    """One section a cut-out, the first `MOST_MOMENTS` of them."""
+    told = trips(result)
+    sections = [moment(result, event) for event in told[:MOST_MOMENTS]]
+    hidden = len(told) - len(sections)
+    if hidden:
+        sections.append(
+            Section("Later cut-outs", (f"{hidden} more, cell by cell, are in events.csv.",))
+        )
+    return sections
+
+
+def moment(result: Result, event: Event) -> Section:
+    """One cut-out: the cells with the deciding one marked, then the currents around it."""
+    did = "cut out" if blocks_discharge(event) else "stopped charging"
+    title = f"{quoted(event.battery or '')} {did} {after(event.time_s)}: {cause(result, event)}"
+    return Section(title, (*_cells(event), _voltages(event), *_currents(result, event)))
+
+
+def _voltages(event: Event) -> str:
+    bus = volts(event.bus_voltage_V)
+    return f"Just before: {volts(event.battery_voltage_V)} at the battery, {bus} at the bus."
+
+
+def _cells(event: Event) -> list[str]:
+    """Every cell's reading; the deciding cell stands in arrows."""
+    readings = event.cell_voltages_V
+    if readings is None:
+        return []
+    texts = []
+    for place, reading in enumerate(readings[:MOST_CELLS], start=1):
+        text = f"cell {place}: {volts(reading, 3)}"
+        texts.append(f">> {text} <<" if place == event.cell else text)
+    hidden = len(readings) - len(texts)
+    return ["   ".join(texts) + (f"   and {hidden} more" if hidden else "")]
+
+
+def _currents(result: Result, event: Event) -> list[str]:
+    """Currents just before and just after; of many batteries those that changed most."""
+    names = [battery.name for battery in result.batteries]
+    pairs = list(zip(names, event.currents_A, event.currents_after_A, strict=True))
+    own = [_change(before, then) for name, before, then in pairs if name == event.battery]
+    lines = [f"Its current, before and after: {text}." for text in own]
+    others = [pair for pair in pairs if pair[0] != event.battery]
+    others.sort(key=lambda pair: -abs(pair[2] - pair[1]))
+    texts = [f"{quoted(name)} {_change(before, then)}" for name, before, then in others]
+    if texts:
+        lines.append(f"The others, before and after: {listing(texts, OTHERS_TOLD)}.")
+    return lines
+
+
+def _change(before: float, then: float) -> str:
+    return f"{number(before)} -> {number(then)} A"

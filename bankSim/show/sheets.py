@@ -1,0 +1,82 @@
+"""The CSV files. A spreadsheet takes a text that begins with = + - @ for a formula: it is guarded.
+
+Such texts, headings with a battery's name included, get an apostrophe in front. Numbers are plain.
+"""
+
+import csv
+import io
+from collections.abc import Sequence
+
+from bankSim.sim.result import Event, Result
+
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
+EVENT_COLUMNS = (
+    "time_h",
+    "battery",
+    "what",
+    "watches",
+    "cell",
+    "value",
+    "threshold",
+    "unit",
+    "blocks",
+    "battery_voltage_V",
+    "bus_voltage_V",
+)
+
+
+def guarded(text: str) -> str:
+    """Put an apostrophe before a text that a spreadsheet would run as a formula."""
+    return f"'{text}" if text.startswith(FORMULA_STARTS) else text
+
+
+def timeline_csv(result: Result) -> str:
+    """Return the timeline, 9 significant digits; columns are those of `Result.timeline`."""
+    table = result.timeline()
+    header = [guarded(str(name)) for name in table.columns]
+    return str(table.to_csv(index=False, header=header, float_format="%.9g", lineterminator="\n"))
+
+
+def events_csv(result: Result) -> str:
+    """Return the events, one row each, with every cell of the battery and every current.
+
+    Cell columns reach to the longest battery; cells that a battery does not have stay empty, as
+    does everything that does not apply.
+    """
+    names = [battery.name for battery in result.batteries]
+    cells = max((len(event.cell_voltages_V or ()) for event in result.events), default=0)
+    page = io.StringIO()
+    sheet = csv.writer(page, lineterminator="\n")
+    sheet.writerow([guarded(heading) for heading in _headings(names, cells)])
+    for event in result.events:
+        sheet.writerow([_cell(value) for value in _row(event, cells)])
+    return page.getvalue()
+
+
+def _headings(names: Sequence[str], cells: int) -> list[str]:
+    return [
+        *EVENT_COLUMNS,
+        *(f"cell{place}_voltage_V" for place in range(1, cells + 1)),
+        *(f"{name}.current_before_A" for name in names),
+        *(f"{name}.current_after_A" for name in names),
+        "text",
+    ]
+
+
+def _row(event: Event, cells: int) -> list[float | str | None]:
+    readings = event.cell_voltages_V or ()
+    return [
+        event.time_s / 3600.0,
+        *(getattr(event, field) for field in EVENT_COLUMNS[1:]),
+        *readings,
+        *([None] * (cells - len(readings))),
+        *event.currents_A,
+        *event.currents_after_A,
+        event.text,
+    ]
+
+
+def _cell(value: float | str | None) -> str:
+    if value is None:
+        return ""
+    return guarded(value) if isinstance(value, str) else f"{value:.9g}"

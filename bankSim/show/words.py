@@ -1,0 +1,82 @@
+"""Numbers and names as people read them: few digits, one line, nothing hidden in a name."""
+
+import math
+from collections.abc import Sequence
+
+NAMES_IN_A_SENTENCE = 4
+
+
+def number(value: float | None, digits: int = 3) -> str:
+    """Round to significant digits, never in powers of ten; below 0.0005 it reads "0"."""
+    if value is None or not math.isfinite(value):
+        return "-"
+    if abs(value) < 0.0005:
+        return "0"
+    decimals = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    return f"{value:.{min(decimals, 6)}f}"
+
+
+def whole_or(value: float, digits: int = 3) -> str:
+    """Like `number`, without zeros that carry nothing: 100 rather than 100.0, 2.5 not 2.50."""
+    text = number(value, digits)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def beside(value: float, scale: float) -> str:
+    """Round so that a number as large as `scale` keeps four digits: one decimal next to 240."""
+    if not (math.isfinite(value) and scale > 0.0):
+        return "-"
+    decimals = min(max(0, 3 - math.floor(math.log10(scale))), 6)
+    return f"{round(value, decimals) + 0.0:.{decimals}f}"
+
+
+def volts(value: float | None, decimals: int = 2) -> str:
+    """Voltage with its unit; "-" when unknown."""
+    return "-" if value is None or not math.isfinite(value) else f"{value:.{decimals}f} V"
+
+
+def percent(part: float | None) -> str:
+    """A share of 1 as whole percent; "-" when unknown."""
+    return "-" if part is None or not math.isfinite(part) else f"{100.0 * part:.0f} %"
+
+
+def span(seconds: float, digits: int = 3) -> str:
+    """A length of time in the unit that suits it: s below 1 min, min below 1 h, then h."""
+    if seconds < 60.0:
+        return f"{number(seconds, digits)} s"
+    if seconds < 3600.0:
+        return f"{number(seconds / 60.0, digits)} min"
+    return f"{number(seconds / 3600.0, digits)} h"
+
+
+def after(seconds: float) -> str:
+    """Say when: "at once" or "after 41.0 h"."""
+    return "at once" if seconds < 0.5e-3 else f"after {span(seconds)}"
+
+
+def clean(text: str, longest: int | None = None) -> str:
+    """One printable line: control characters become "?", what is too long ends in "..."."""
+    line = "".join(mark if mark.isprintable() else "?" for mark in text)
+    if longest is None or len(line) <= longest:
+        return line
+    return line[: longest - 3].rstrip() + "..."
+
+
+def quoted(name: str) -> str:
+    """A battery's name as it stands in sentences."""
+    return f'"{clean(name, 40)}"'
+
+
+def listing(parts: Sequence[str], most: int | None = None) -> str:
+    """Join as in "a, b and c"; beyond `most` the rest is counted: "a, b and 5 others"."""
+    shown = list(parts)
+    if most is not None and len(shown) > most + 1:
+        shown = [*shown[:most], f"{len(parts) - most} others"]
+    if len(shown) < 2:
+        return "".join(shown)
+    return f"{', '.join(shown[:-1])} and {shown[-1]}"
+
+
+def counted(count: int, word: str, words: str = "") -> str:
+    """Count as in "2 warnings"; `words` is the plural where an "s" does not make it."""
+    return f"{count} {word if count == 1 else words or word + 's'}"

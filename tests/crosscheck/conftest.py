@@ -1,0 +1,27 @@
+"""Skips what needs ngspice where it is missing, with the reason."""
+
+import shutil
+
+import pytest
+
+from bankSim.crosscheck.spice import SpiceError, run_deck
+
+TRIFLE = "* trifle\nV1 a 0 1\nR1 a 0 1\n.tran 1 2\n.end\n"
+
+
+@pytest.fixture(scope="session")
+def spice():
+    """PySpice and the ngspice library both work here."""
+    try:
+        run_deck(TRIFLE, timeout_s=60.0)
+    except SpiceError as missing:
+        pytest.skip(str(missing))
+
+
+@pytest.fixture(scope="session")
+def ngspice_program():
+    """The ngspice program."""
+    program = shutil.which("ngspice")
+    if program is None:
+        pytest.skip("the program ngspice is not installed")
+    return program

@@ -1,0 +1,85 @@
+"""Cable resistances against the standard and against printed wire tables."""
+
+import numpy as np
+import pytest
+
+from bankSim.errors import ParameterError
+from bankSim.model.cables import CLASS_5_OHM_PER_KM, cable_ohm, fuse_ohm, joints_ohm
+
+TWENTY_C = 293.15
+COPPER_OHM_MM2_PER_KM = 17.241  # IEC 60028, 1/58 ohm mm2/m at 20 degC
+
+
+@pytest.mark.parametrize(
+    ("area_mm2", "ohm_per_km"),
+    # IEC 60228, class 5, plain copper, maximum at 20 degC
+    [
+        *((4, 4.95), (6, 3.30), (10, 1.91), (16, 1.21), (25, 0.780), (35, 0.554)),
+        *((50, 0.386), (70, 0.272), (95, 0.206), (120, 0.161), (150, 0.129), (185, 0.106)),
+    ],
+)
+def test_listed_areas(area_mm2, ohm_per_km):
+    assert cable_ohm(1000.0 / 20, area_mm2, TWENTY_C) * 20 == pytest.approx(ohm_per_km, rel=1e-12)
+
+
+def test_three_metre_loop_of_35_mm2():
+    # 3 m of conductor in all at 0.554 ohm/km: 1.662 mohm, 0.166 V at 100 A
+    assert cable_ohm(1.5, 35.0, TWENTY_C, conductors=2) == pytest.approx(1.662e-3, rel=1e-12)
+
+
+def test_copper_at_60_degC():
+    # alpha20 = 0.00393 /K (wire tables): R(60)/R(20) = 1.157
+    ratio = cable_ohm(1.0, 35.0, 333.15) / cable_ohm(1.0, 35.0, TWENTY_C)
+    assert ratio == pytest.approx(1.157, abs=5e-4)
+    # the cable standard's own table has Kt = 0.862 at 60 degC
+    assert 1.0 / ratio == pytest.approx(0.862, abs=3e-3)
+
+
+def test_between_areas_resistance_times_area_is_straight():
+    low, high = 0.554 * 35.0, 0.386 * 50.0
+    expected = (low + (42.0 - 35.0) / 15.0 * (high - low)) / 42.0 / 1000.0
+    assert cable_ohm(1.0, 42.0, TWENTY_C) == pytest.approx(expected, rel=1e-12)
+    areas = np.linspace(4.0, 185.0, 500)
+    per_metre = np.array([cable_ohm(1.0, area, TWENTY_C) for area in areas])
+    assert (np.diff(per_metre) < 0.0).all()
+
+
+@pytest.mark.parametrize(
+    ("gauge", "mm2", "ohm_per_km"),
+    # printed American wire tables; area d = 0.127 mm * 92^((36 - n) / 39)
+    [
+        *((-3, 107.22, 0.1608), (-1, 67.43, 0.2557), (0, 53.48, 0.3224), (2, 33.63, 0.5127)),
+        *((4, 21.15, 0.8152), (6, 13.30, 1.296), (8, 8.366, 2.061), (10, 5.261, 3.277)),
+    ],
+)
+def test_american_gauges(gauge, mm2, ohm_per_km):
+    diameter_mm = 0.127 * 92.0 ** ((36 - gauge) / 39)
+    area_mm2 = np.pi / 4.0 * diameter_mm**2
+    assert area_mm2 == pytest.approx(mm2, rel=2e-4)
+    assert COPPER_OHM_MM2_PER_KM / area_mm2 == pytest.approx(ohm_per_km, rel=5e-4)
+    # class 5 is a maximum for stranded cable: above solid copper of that area, by under 20 %
+    assert 1.0 < cable_ohm(100.0, area_mm2, TWENTY_C) * 10 / ohm_per_km < 1.2
+
+
+@pytest.mark.parametrize("area_mm2", [3.99, 185.01, 0.0, -1.0, float("nan")])
+def test_other_areas_are_refused(area_mm2):
+    with pytest.raises(ParameterError, match=r"area_mm2 .*4 to 185 mm2"):
+        cable_ohm(1.0, area_mm2, TWENTY_C)
+
+
+@pytest.mark.parametrize("length_m", [-0.1, float("nan")])
+def test_other_lengths_are_refused(length_m):
+    with pytest.raises(ParameterError, match="length_m"):
+        cable_ohm(length_m, 35.0, TWENTY_C)
+
+
+def test_joints_and_fuse():
+    assert joints_ohm(4) == pytest.approx(0.2e-3)
+    assert fuse_ohm(100.0) == pytest.approx(0.8e-3)  # 80 mV at rated current
+    with pytest.raises(ParameterError, match="fuse_A"):
+        fuse_ohm(0.0)
+
+
+def test_every_class_5_area_has_less_resistance_than_the_one_before():
+    values = list(CLASS_5_OHM_PER_KM.values())
+    assert values == sorted(values, reverse=True)

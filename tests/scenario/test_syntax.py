@@ -1,0 +1,90 @@
+"""Files that are not TOML, or not files: one line each."""
+
+import os
+
+import pytest
+from scenario_texts import faults_of
+
+from bankSim.errors import ScenarioError
+from bankSim.scenario.read import read_scenario
+
+
+@pytest.mark.parametrize(
+    ("text", "start", "hint"),
+    [
+        ("a = 1\nx = 120 Ah", "2:9: not valid TOML", "its unit is the end of the key"),
+        ("x = 1,5", "1:6: not valid TOML", "a decimal point, not a comma"),
+        ("x = 7:30", "1:6: not valid TOML", 'in quotes: "18:00"'),
+        ("x = .5\ny = 1", "1:5: not valid TOML", "both sides of the decimal point"),
+        ("x = True", "1:5: not valid TOML", "small letters"),
+        ("x = 007", "1:6: not valid TOML", "without leading zeros"),
+        ('x = "C:\\data"', "1:", "with / instead of"),
+        ("x = LFP", "1:5: not valid TOML", "words in quotes"),
+        ("x = \ny = 1", "1:5: not valid TOML", "a value is missing"),
+        ("x\ny = 1", "1:2: not valid TOML", "expected key = value"),
+        ("x = 1\nx = 2\n", "2:6: given twice", "cannot overwrite"),
+        ("[a]\n[a]\n", "2:3: given twice", "cannot declare"),
+        ("x = '''abc", "1: not valid TOML", ""),
+        ("x = [[\n", "1: not valid TOML", ""),
+    ],
+)
+def test_syntax_faults_name_line_and_column(text, start, hint, tmp_path):
+    (line,) = faults_of(text, tmp_path)
+    assert line.startswith(f"bank.toml:{start}")
+    assert hint in line
+
+
+@pytest.mark.parametrize("text", ["", "\n\n", "# only a comment\n"])
+def test_empty_text(text, tmp_path):
+    assert faults_of(text, tmp_path) == ["bank.toml: empty; expected at least one [[battery]]"]
+
+
+@pytest.mark.parametrize(
+    "text", ["a = " + "[" * 5000, "a = " + "[" * 200 + "]" * 200, "a = " + "9" * 5000]
+)
+def test_monstrous_values(text, tmp_path):
+    assert faults_of(text, tmp_path) == [
+        "bank.toml: a value is nested too deep or a number is too long"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (b"\xff\xfex\0=\0", "saved as UTF-16"),
+        (b"a = 1\nb = '\xe9'", ":2: a letter is not UTF-8"),
+        (b"\x7fELF\0\1\2", "not a text file"),
+        (b"# x\n" * 1_500_000, "larger than 5 MB"),
+    ],
+)
+def test_wrong_files(data, words, tmp_path):
+    file = tmp_path / "bank.toml"
+    file.write_bytes(data)
+    with pytest.raises(ScenarioError) as caught:
+        read_scenario(file)
+    (line,) = caught.value.faults
+    assert line.startswith(str(file))
+    assert words in line
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("missing.toml", "no such file"),
+        ("", "not a file"),
+        ("x" * 300, "cannot be read (file name too long)"),
+        ("a\nb", "a?b: no such file"),
+    ],
+)
+def test_files_that_cannot_be_read(name, words, tmp_path):
+    with pytest.raises(ScenarioError) as caught:
+        read_scenario(tmp_path / name)
+    (line,) = caught.value.faults
+    assert words in line
+    assert line.isprintable()
+
+
+def test_a_pipe_is_not_waited_for(tmp_path):
+    os.mkfifo(tmp_path / "pipe.toml")
+    with pytest.raises(ScenarioError, match="not a file"):
+        read_scenario(tmp_path / "pipe.toml")

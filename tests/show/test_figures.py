@@ -1,0 +1,165 @@
+import itertools
+import warnings
+
+import made_up
+import numpy as np
+import pytest
+from matplotlib.colors import to_rgb
+from matplotlib.text import Text
+
+from bankSim.show.cells_figure import spread, window
+from bankSim.show.figures import all_figures
+from bankSim.show.looks import COLOURS, DASHES, line_look
+from bankSim.sim.result import ALL_OVER
+
+UNITS = ("[A]", "[V]", "[Ah]", "[h]", "[min]", "[s]", "battery")
+
+
+def hostile():
+    names = ["$\\frac{1}{0$ _x_", "_hidden", "a\nb\x1b[1m" + "w" * 60]
+    cuts = [made_up.trip(name, 5.0 + k, names) for k, name in enumerate(names)]
+    outcomes = [made_up.outcome(n, cut=cut) for n, cut in zip(names, cuts, strict=True)]
+    return made_up.result(outcomes, cuts, end_h=8.0)
+
+
+def at_once():
+    cut = made_up.trip("a", 0.0, ["a"])
+    return made_up.result([made_up.outcome("a", cut=cut, delivered_Ah=0.0)], [cut], end_h=0.0)
+
+
+def sixteen_cells():
+    cut = made_up.trip("a", 5.0, ["a"], cell=9, cells=16)
+    return made_up.result([made_up.outcome("a", cut=cut)], [cut], end_h=6.0, cells=16)
+
+
+def quiet():
+    return made_up.result([made_up.outcome("a")], end_reason=ALL_OVER)
+
+
+CASES = {
+    "pair": made_up.pair, "hostile": hostile, "at once": at_once, "sixteen cells": sixteen_cells,
+    "quiet": quiet, "nine": lambda: made_up.crowd(9), "crowd": lambda: made_up.crowd(64),
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module", params=CASES)
+def drawn(request):
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        warnings.filterwarnings("ignore", message="Glyph")
+        warnings.filterwarnings("ignore", message="Attempting to set identical")
+        figures = all_figures(CASES[request.param]())
+        for figure in figures.values():
+            figure.draw_without_rendering()
+    return figures
+
+
+def test_every_axis_has_a_label_with_its_unit(drawn):
+    for figure in drawn.values():
+        for axes in figure.axes:
+            assert axes.get_xlabel().endswith(UNITS)
+            assert axes.get_ylabel().endswith(UNITS)
+
+
+def test_nothing_is_cut_off_at_the_edge(drawn):
+    for figure in drawn.values():
+        box = figure.get_tightbbox()  # of all that is drawn, in inches
+        width, height = figure.get_size_inches()
+        assert box.x0 >= 0.0
+        assert box.y0 >= 0.0
+        assert box.x1 <= width
+        assert box.y1 <= height
+
+
+def test_panels_keep_room_for_the_lines(drawn):
+    for figure in drawn.values():
+        assert all(axes.get_position().width > 0.25 for axes in figure.axes)
+        assert all(axes.get_position().height > 0.12 for axes in figure.axes)
+
+
+def test_no_text_is_read_as_a_formula(drawn):
+    for figure in drawn.values():
+        for text in figure.findobj(Text):
+            shown = text.get_visible()
+            assert not (shown and text.get_parse_math() and "$" in text.get_text())
+
+
+def test_a_quiet_run_has_no_cells_figure():
+    assert list(all_figures(quiet())) == ["current", "voltage", "charge"]
+
+
+def test_current_figure_has_a_line_a_battery_and_the_bank():
+    figure = all_figures(made_up.pair())["current"]
+    lines = [line for line in figure.axes[0].lines if len(line.get_xdata()) > 2]
+    assert len(lines) == 3
+    assert np.ptp(lines[0].get_xdata()) == pytest.approx(54.2)  # hours
+    texts = {text.get_text() for text in figure.findobj(Text)}
+    assert {"old", "new", "whole bank", "old out", "new out"} <= texts
+
+
+def test_crowd_names_eight_and_counts_the_rest():
+    figure = all_figures(made_up.crowd(64))["current"]
+    legend = [text.get_text() for text in figure.legends[0].get_texts()]
+    assert len(legend) == 9
+    assert legend[-1] == "56 others"
+
+
+def test_hostile_names_stand_as_written():
+    figures = all_figures(hostile())
+    ticks = [tick.get_text() for tick in figures["charge"].axes[0].get_yticklabels()]
+    assert ticks[:2] == ["$\\frac{1}{0$ _x_", "_hidden"]
+    assert ticks[2].startswith("a?b?[1mww")
+    assert len(ticks[2]) == 24
+
+
+def test_deciding_cell_is_the_strongest_line_and_the_limit_is_drawn():
+    figure = all_figures(made_up.pair())["cells"]
+    assert len(figure.axes) == 2
+    cells = [line for line in figure.axes[0].lines if len(line.get_xdata()) > 2]
+    widths = [line.get_linewidth() for line in cells]
+    assert len(cells) == 4
+    assert widths.index(max(widths)) == 2  # cell 3
+    assert "limit 2.50 V" in {text.get_text() for text in figure.axes[0].texts}
+
+
+def test_bars_show_what_was_given_and_the_label():
+    axes = all_figures(made_up.pair())["charge"].axes[0]
+    widths = [[bar.get_width() for bar in group] for group in axes.containers]
+    assert widths[0] == pytest.approx([84.2, 146.8])
+    assert widths[1] == pytest.approx([1.234, 0.4])
+    assert widths[-1] == pytest.approx([100.0, 140.0])
+    assert "84.2 of 100" in {text.get_text() for text in axes.texts}
+
+
+def test_window_shows_the_knee_not_the_whole_run():
+    time = np.linspace(0.0, 100_000.0, 5001)
+    voltage = 3.3 - 0.8 * np.exp((time - 100_000.0) / 2000.0)
+    cut = made_up.trip("a", 100_000.0 / 3600.0, ["a"], cell=3)
+    start_s, end_s = window(time, voltage, cut, 100_000.0)
+    # 3/4 of the way is lost where exp(-t/2000 s) = 1/4, 2773 s before; twice that is shown
+    assert 100_000.0 - start_s == pytest.approx(2 * 2773.0, rel=0.02)
+    assert 100_000.0 < end_s < 101_000.0
+
+
+def test_spread_keeps_order_and_distance():
+    heights = spread([0.5, 0.5, 0.1, 0.52], 0.1)
+    assert np.argsort(heights).tolist() == [2, 0, 1, 3]
+    assert min(np.diff(sorted(heights))) >= 0.1 - 1e-12
+
+
+def test_first_thirty_lines_differ_and_neighbours_differ_in_dashes():
+    looks = [(line_look(k)["color"], str(line_look(k)["linestyle"])) for k in range(30)]
+    assert len(set(looks)) == 30
+    assert all(a[1] != b[1] for a, b in itertools.pairwise(looks))
+    assert len(DASHES) == 5
+
+
+def test_line_colours_are_strong_enough_on_white():
+    # WCAG 2.2, 1.4.11 asks 3:1 of graphics; lines here are bold and dashed, 2:1 is the floor
+    def luminance(colour):
+        linear = [
+            c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in to_rgb(colour)
+        ]
+        return float(np.dot(linear, (0.2126, 0.7152, 0.0722)))
+
+    assert all(1.05 / (luminance(colour) + 0.05) > 2.0 for colour in COLOURS)

@@ -1,0 +1,116 @@
+import csv
+import io
+import json
+import math
+import os
+import re
+
+import made_up
+import pandas as pd
+import pytest
+
+from bankSim.show import files
+from bankSim.show.files import OutputError, check_folder, json_text, write_results, write_text
+from bankSim.show.sheets import events_csv, guarded, timeline_csv
+
+PNG_START = b"\x89PNG\r\n\x1a\n"
+
+
+def test_everything_is_written_and_whole(tmp_path):
+    written = write_results(made_up.pair(), tmp_path / "a" / "b")
+    names = [file.name for file in written]
+    assert names == [
+        "story.txt", "summary.json", "timeline.csv", "events.csv",
+        "current.png", "voltage.png", "cells.png", "charge.png",
+    ]  # fmt: skip
+    assert sorted(os.listdir(tmp_path / "a" / "b")) == sorted(names)
+    assert all(file.read_bytes().startswith(PNG_START) for file in written[4:])
+    summary = json.loads(written[1].read_text())
+    assert summary["bank"]["cut_out_order"] == ["old", "new"]
+
+
+def test_no_plots_also_removes_those_of_an_earlier_run(tmp_path):
+    (tmp_path / "cells.png").write_bytes(b"old")
+    (tmp_path / "mine.png").write_bytes(b"mine")
+    write_results(made_up.pair(), tmp_path, plots=False)
+    assert sorted(file.name for file in tmp_path.glob("*.png")) == ["mine.png"]
+
+
+def test_a_failure_half_way_leaves_the_earlier_files_alone(tmp_path, monkeypatch):
+    write_results(made_up.pair(), tmp_path, plots=False)
+    before = {file.name: file.read_bytes() for file in tmp_path.iterdir()}
+
+    def full(result):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(files, "events_csv", full)
+    with pytest.raises(OutputError, match="No space left on device"):
+        write_results(made_up.crowd(3), tmp_path, plots=False)
+    assert {file.name: file.read_bytes() for file in tmp_path.iterdir()} == before
+
+
+def test_a_file_in_the_way_is_named(tmp_path):
+    (tmp_path / "taken").write_text("x")
+    with pytest.raises(OutputError, match=re.escape(f"{tmp_path / 'taken'}: is a file")):
+        write_results(made_up.pair(), tmp_path / "taken" / "deeper")
+
+
+def test_a_folder_without_permission_is_refused_before_the_work(tmp_path, monkeypatch):
+    monkeypatch.setattr(os, "access", lambda place, mode: False)  # root may write anywhere
+    with pytest.raises(OutputError, match="no permission to write here"):
+        check_folder(tmp_path / "new")
+    assert not (tmp_path / "new").exists()
+
+
+def test_write_text_replaces_and_leaves_nothing_beside(tmp_path):
+    file = tmp_path / "x.json"
+    write_text("one", file)
+    write_text("two", file)
+    assert file.read_text() == "two"
+    assert os.listdir(tmp_path) == ["x.json"]
+    with pytest.raises(OutputError, match="is a folder"):
+        write_text("x", tmp_path)
+    with pytest.raises(OutputError, match="No such file or directory"):
+        write_text("x", tmp_path / "none" / "x")
+
+
+def test_json_has_no_nan():
+    text = json_text(made_up.result([made_up.outcome("a", stranded_Ah=math.nan)]))
+    assert "NaN" not in text
+    assert json.loads(text)["batteries"][0]["stranded_Ah"] is None
+
+
+def test_timeline_keeps_nine_digits_and_its_columns():
+    table = pd.read_csv(io.StringIO(timeline_csv(made_up.pair())))
+    assert list(table.columns[:5]) == [
+        "time_s", "bank.voltage_V", "bank.current_A", "old.current_A", "old.voltage_V",
+    ]  # fmt: skip
+    assert table["time_s"].iloc[-1] == pytest.approx(54.2 * 3600.0, rel=1e-9)
+
+
+def test_texts_that_look_like_formulas_are_guarded():
+    name = '=HYPERLINK("http://example.org")'
+    cut = made_up.trip(name, 1.0, [name], text="@SUM(A1)")
+    result = made_up.result([made_up.outcome(name, cut=cut)], [cut])
+    header, row = csv.reader(io.StringIO(events_csv(result)))
+    assert header[-3] == f"'{name}.current_before_A"
+    assert row[1] == f"'{name}"
+    assert row[-1] == "'@SUM(A1)"
+    assert next(csv.reader(io.StringIO(timeline_csv(result))))[3] == f"'{name}.current_A"
+    assert guarded("plain") == "plain"
+    assert all(guarded(start + "1").startswith("'") for start in "=+-@\t")
+
+
+def test_events_sheet_gives_cells_and_currents_as_numbers():
+    rows = list(csv.DictReader(io.StringIO(events_csv(made_up.pair()))))
+    assert [row["battery"] for row in rows] == ["old", "new"]
+    assert float(rows[0]["time_h"]) == 41.0
+    assert float(rows[0]["cell3_voltage_V"]) == 2.5
+    assert float(rows[0]["new.current_before_A"]) == 2.0
+    assert float(rows[0]["new.current_after_A"]) == 4.0
+
+
+def test_an_event_of_the_whole_bank_leaves_battery_fields_empty():
+    result = made_up.result([made_up.outcome("a")], [made_up.collapse(1.0, ["a"])])
+    (row,) = csv.DictReader(io.StringIO(events_csv(result)))
+    assert (row["battery"], row["cell"], row["battery_voltage_V"]) == ("", "", "")
