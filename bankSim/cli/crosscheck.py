@@ -9,7 +9,8 @@ from bankSim.show.printing import print_story
 from bankSim.show.words import clean, number, span
 
 if TYPE_CHECKING:
-    from bankSim.crosscheck.compare import Comparison, Line
+    from bankSim.crosscheck.compare import Comparison
+    from bankSim.crosscheck.compare_lines import Line
 
 COLUMNS = ("Quantity", "Verdict", "Predicted", "SPICE", "Difference", "Limit")
 

@@ -22,7 +22,7 @@ def run(
     plots: bool,
     tolerances: Mapping[str, float],
 ) -> int:
-    """Predict a scenario, write what was asked for, then print.
+    """Predict a scenario, print, and write what was asked for.
 
     Parameters
     ----------
@@ -45,16 +45,26 @@ def run(
     """
     folder = _folder(file, out, json)
     result = predict(file, tolerances, folder)
-    files = [] if folder is None else write_results(result, folder, plots=plots)
+    try:
+        _answer(result, json)
+    finally:  # a reader who leaves early (``| head``) does not cost the files
+        files = [] if folder is None else write_results(result, folder, plots=plots)
     if json == STANDARD_OUTPUT:
-        sys.stdout.write(json_text(result))
         return 0
     if json is not None:
         write_text(json_text(result), Path(json))
         files.append(Path(json))
-    print_story(tell(result))
     _name_files(folder, files)
     return 0
+
+
+def _answer(result: Result, json: str | None) -> None:
+    """Print at once; figures take longer than the prediction itself."""
+    if json == STANDARD_OUTPUT:
+        sys.stdout.write(json_text(result))
+    else:
+        print_story(tell(result))
+    sys.stdout.flush()
 
 
 def predict(

@@ -5,24 +5,16 @@ memory of its own to give away: that halves the time to compile. Which decorator
 changes the compile time only, never a number.
 """
 
+from typing import Any
+
 from numba import njit
 
+_COMMON: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False}
+_NO_BRIDGE: dict[str, Any] = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+
 #: Callable from Python; kept on disk.
-kernel = njit(cache=True, nogil=True, error_model="numpy", _nrt=False)
+kernel = njit(cache=True, **_COMMON)
 #: Called by kernels only.
-inner = njit(
-    nogil=True,
-    error_model="numpy",
-    _nrt=False,
-    no_cpython_wrapper=True,
-    no_cfunc_wrapper=True,
-)
+inner = njit(**_COMMON, **_NO_BRIDGE)
 #: Called by kernels only, from one or two places: pasted in.
-pasted = njit(
-    nogil=True,
-    error_model="numpy",
-    _nrt=False,
-    no_cpython_wrapper=True,
-    no_cfunc_wrapper=True,
-    inline="always",
-)
+pasted = njit(inline="always", **_COMMON, **_NO_BRIDGE)

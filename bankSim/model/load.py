@@ -4,10 +4,12 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bankSim.errors import ParameterError
 from bankSim.model.curve import Floats
 
+Flags = NDArray[np.bool_]
 DAY_S = 86_400.0
 
 
@@ -29,8 +31,8 @@ class Schedule:
     active_s: tuple[tuple[float, float], ...] | None = None
     daily_s: tuple[tuple[float, float], ...] | None = None
 
-    def is_on(self, time_s: Floats, starts_at_s: float) -> Floats:
-        """Return 1 where the schedule is on and 0 elsewhere, right-continuous; shape of `time_s`."""
+    def is_on(self, time_s: Floats, starts_at_s: float) -> Flags:
+        """Tell at which of the given times it is on, right-continuous; shape of `time_s`."""
         on = np.ones(np.shape(time_s), dtype=bool)
         if self.duty_s is not None:
             on &= np.mod(time_s, sum(self.duty_s)) < self.duty_s[0]
@@ -41,7 +43,7 @@ class Schedule:
             clock = np.mod(time_s + starts_at_s, DAY_S)
             inside = [_in_clock_window(clock, *window) for window in self.daily_s]
             on &= np.any(inside, axis=0)
-        return on.astype(float)
+        return on
 
     def edges_s(self, duration_s: float, starts_at_s: float) -> Floats:
         """Return every instant in (0, duration) at which the schedule may switch. [s]"""
@@ -58,7 +60,7 @@ class Schedule:
         return found[(found > 0.0) & (found < duration_s)]
 
 
-def _in_clock_window(clock: Floats, from_s: float, to_s: float) -> Floats:
+def _in_clock_window(clock: Floats, from_s: float, to_s: float) -> Flags:
     """Tell where the clock is inside [from, to), which may run past midnight."""
     if from_s < to_s:
         return (clock >= from_s) & (clock < to_s)

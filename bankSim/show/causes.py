@@ -7,11 +7,6 @@ from bankSim.sim.result import COLLAPSE, TRIP, Event, Result
 FALLING_BY_HABIT = (Watch.LOWEST_CELL.value, Watch.BATTERY_VOLTAGE.value)
 
 
-def blocks_discharge(event: Event) -> bool:
-    """True when the event keeps a battery from feeding the bank."""
-    return event.what == TRIP and event.blocks in ("discharge", "both")
-
-
 def cut_outs(result: Result) -> list[Event]:
     """First cut-out of each battery that had one, in the order of time."""
     firsts = [battery.first_cut_out for battery in result.batteries]

@@ -34,6 +34,7 @@ GREYS = ("#333333", "#6b6b6b", "#9a9a9a")
 CELL_WATCHES = (Watch.LOWEST_CELL.value, Watch.HIGHEST_CELL.value)
 KNEE_SHARE = 0.75
 NAME_GAP = 0.075
+ALIKE = 0.02
 
 
 def cells_figure(result: Result) -> "Figure":
@@ -165,16 +166,33 @@ def _limit(axes: "Axes", event: Event) -> None:
 
 def _names(axes: "Axes", ends_V: list[float], deciding: int) -> None:
     """Name the cells at the right edge, each near its line's end, so that none overlap."""
-    told = range(len(ends_V)) if len(ends_V) <= CELLS_TOLD_APART else [deciding]
     low, high = axes.get_ylim()
-    heights = spread([(ends_V[place] - low) / (high - low) for place in told], NAME_GAP)
-    for place, height in zip(told, heights, strict=True):
-        mine = place == deciding
+    texts = _who_ends_where([(end - low) / (high - low) for end in ends_V], deciding)
+    heights = spread([height for _, height in texts], NAME_GAP)
+    for place, ((words, _), height) in enumerate(zip(texts, heights, strict=True)):
         text = axes.annotate(
-            f"cell {place + 1}", (1.015, height), xycoords="axes fraction", va="center",
-            fontsize=8, color=ALERT if mine else INK, fontweight="bold" if mine else "normal",
+            words, (1.015, height), xycoords="axes fraction", va="center", fontsize=8,
+            color=INK if place else ALERT, fontweight="normal" if place else "bold",
         )  # fmt: skip
         plain(text)
+
+
+def _who_ends_where(ends: list[float], deciding: int) -> list[tuple[str, float]]:
+    """Texts and heights, the deciding cell first; others that end alike share a text."""
+    texts = [(f"cell {deciding + 1}", ends[deciding])]
+    others = [place for place in range(len(ends)) if place != deciding]
+    if len(ends) > CELLS_TOLD_APART:
+        return [*texts, ("others", float(np.mean([ends[place] for place in others])))]
+    alike: list[list[int]] = []
+    for place in sorted(others, key=lambda place: ends[place]):
+        if alike and ends[place] - ends[alike[-1][0]] < ALIKE:
+            alike[-1].append(place)
+        else:
+            alike.append([place])
+    for group in alike:
+        names = ", ".join(str(place + 1) for place in sorted(group))
+        texts.append((f"cell {names}" if len(group) == 1 else f"cells {names}", ends[group[0]]))
+    return texts
 
 
 def spread(heights: list[float], gap: float) -> list[float]:

@@ -9,7 +9,9 @@ from bankSim.show.causes import trips
 from bankSim.show.cells_figure import cells_figure
 from bankSim.show.charge_figure import charge_figure
 from bankSim.show.lines import averaged_note, changing, mark_cut_outs, name_lines, time_unit
-from bankSim.show.looks import INK, QUIET, dress, label, line_look, new_figure, side_legend
+from bankSim.show.looks import INK, QUIET, dress, label, line_look, new_figure, plain, side_legend
+from bankSim.show.thin import thin
+from bankSim.show.words import number
 from bankSim.sim.result import Result
 
 if TYPE_CHECKING:
@@ -19,7 +21,9 @@ if TYPE_CHECKING:
 
 MOST_NAMED = 12
 NAMED_IN_A_CROWD = 8
-FEW = 4
+FEW = 3
+EVEN_TIMES = 4000
+SPIKY = 3.0
 BANK_LOOK = {"color": INK, "linestyle": "-", "linewidth": 2.2}
 CROWD_LOOK = {"color": QUIET, "linestyle": "-", "linewidth": 0.6}
 
@@ -62,10 +66,13 @@ def current_figure(result: Result) -> "Figure":
         changing(lower, time, currents[place], CROWD_LOOK)
     lines = [changing(lower, time, currents[k], line_look(n)) for n, k in enumerate(named)]
     names = [label(result.batteries[place].name) for place in named]
+    _leave_spikes_out(upper, time, [bank, *currents] if few else [bank])
+    if not few:
+        _leave_spikes_out(lower, time, currents)
     for axes in {upper, lower}:
         axes.axhline(0.0, color=QUIET, linewidth=0.8, zorder=1)
         mark_cut_outs(axes, result, factor, top=False)
-    title = f"How the current was shared{averaged_note([bank])}"
+    title = f"How the current was shared{averaged_note(time, bank)}"
     x_label, y_label = f"time [{unit}]", "discharge current [A]"
     dress(lower, title if few else "Each battery", x_label, y_label)
     if few:
@@ -75,6 +82,26 @@ def current_figure(result: Result) -> "Figure":
     if not (few and name_lines(lower, lines, names)):
         _legend(figure, lines, names, len(currents) - len(named))
     return figure
+
+
+def _leave_spikes_out(axes: "Axes", time: Floats, currents: list[Floats]) -> None:
+    """Let short spikes leave the panel, and say so, where they would flatten the rest.
+
+    The panel then shows the range in which the currents are during 98 % of the time.
+    """
+    if time[-1] <= time[0]:
+        return
+    even = np.linspace(time[0], time[-1], EVEN_TIMES)
+    usual = np.array([np.interp(even, time, current) for current in currents])
+    low, high = float(np.percentile(usual, 1.0)), float(np.percentile(usual, 99.0))
+    lowest = min(float(current.min()) for current in currents)
+    peak = max(float(current.max()) for current in currents)
+    if peak - lowest < SPIKY * (high - low) or high <= low:
+        return
+    margin = 0.15 * (high - low)
+    axes.set_ylim(low - margin, high + 2.0 * margin)
+    text = f"for moments beyond: {number(lowest)} to {number(peak)} A"
+    plain(axes.annotate(text, (0.01, 0.97), xycoords="axes fraction", va="top", fontsize=8))
 
 
 def _panels(figure: "Figure", few: bool) -> tuple["Axes", "Axes"]:
@@ -114,9 +141,9 @@ def voltage_figure(result: Result) -> "Figure":
     voltage = table["bank.voltage_V"].to_numpy(dtype=float)
     figure = new_figure(3.6)
     axes = figure.add_subplot()
-    changing(axes, time, voltage, {**BANK_LOOK, "linewidth": 1.8})
-    note = averaged_note([voltage])
-    dress(axes, f"Voltage at the bus{note}", f"time [{unit}]", "bus voltage [V]")
+    known = np.isfinite(voltage)
+    axes.plot(*thin(time[known], voltage[known]), color=INK, linewidth=1.0)
+    dress(axes, "Voltage at the bus", f"time [{unit}]", "bus voltage [V]")
     axes.set_ylim(*_range_of_a_live_bus(voltage))
     mark_cut_outs(axes, result, factor, top=True)
     return figure

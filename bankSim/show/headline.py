@@ -5,6 +5,7 @@ from bankSim.show.words import after, counted, listing, number, quoted, span, wh
 from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, REFUSED, Event, Result
 
 FOLLOWERS_TOLD = 3
+CLOSE_SHARE = 0.05
 IDLE_FRACTION = 1e-6
 SEVERITIES = ("danger", "warning", "note")
 
@@ -77,13 +78,22 @@ def _cut_outs(result: Result) -> list[str]:
     first, others = order[0], order[1:]
     sentence = f"{_who(first)} cuts out first, " if others else f"{_who(first)} cuts out "
     sentences = [f"{sentence}{after(first.time_s)}, because {cause(result, first)}."]
-    for event in others[:FOLLOWERS_TOLD]:
-        sentences.append(f"{_who(event)} follows {after(event.time_s)}: {cause(result, event)}.")
+    for before, event in zip(order, others[:FOLLOWERS_TOLD], strict=False):
+        sentences.append(f"{_who(event)} follows {_then(before, event)}: {cause(result, event)}.")
     rest = others[FOLLOWERS_TOLD:]
     if rest:
         names = [_who(event) for event in rest]
         sentences.append(f"Then {listing(names, 3)}, the last {after(rest[-1].time_s)}.")
     return sentences
+
+
+def _then(before: Event, event: Event) -> str:
+    """Say when, from the one before where the two are close together."""
+    gap_s = event.time_s - before.time_s
+    if gap_s < 0.5e-3:
+        return "at the same instant"
+    close = gap_s < CLOSE_SHARE * event.time_s
+    return f"{span(gap_s)} later" if close else after(event.time_s)
 
 
 def _who(event: Event) -> str:

@@ -8,7 +8,7 @@ import numpy as np
 from bankSim.model.curve import Floats
 from bankSim.show.causes import cut_outs
 from bankSim.show.looks import FAINT, INK, QUIET, halo, label, plain
-from bankSim.show.thin import means, switchings, thin
+from bankSim.show.thin import means, rises, smoothing_width, thin
 from bankSim.show.words import clean, listing
 from bankSim.sim.result import Event, Result
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.lines import Line2D
 
-OFTEN = 40
+OFTEN = 30
 MOST_MARKS = 6
 LONGEST_MARK = 18
 SAMPLES = 80
@@ -34,15 +34,17 @@ def changing(axes: "Axes", x: Floats, y: Floats, look: dict[str, Any]) -> "Line2
     """Draw a line; where it switches often, a pale line and its running average on top."""
     known = np.isfinite(y)
     x, y = x[known], y[known]
-    if switchings(y) <= OFTEN:
+    up = rises(x, y)
+    if up.size <= OFTEN:
         return axes.plot(*thin(x, y), **look)[0]
     axes.plot(*thin(x, y), color=look["color"], linewidth=0.4, alpha=0.25)
-    return axes.plot(*means(x, y), **look)[0]
+    return axes.plot(*means(x, y, smoothing_width(x, up)), **look)[0]
 
 
-def averaged_note(columns: Sequence[Floats]) -> str:
-    """Say what the bold lines are, when a line of these was averaged."""
-    often = any(switchings(y[np.isfinite(y)]) > OFTEN for y in columns)
+def averaged_note(x: Floats, y: Floats) -> str:
+    """Say what the bold lines are, when this line switches often."""
+    known = np.isfinite(y)
+    often = rises(x[known], y[known]).size > OFTEN
     return " (bold: average over the switching)" if often else ""
 
 

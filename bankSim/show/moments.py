@@ -1,7 +1,7 @@
 """What every cell read when a battery cut out, and what the others carried around it."""
 
 from bankSim.show.blocks import Section
-from bankSim.show.causes import blocks_discharge, cause, trips
+from bankSim.show.causes import cause, trips
 from bankSim.show.words import after, listing, number, quoted, volts
 from bankSim.sim.result import Event, Result
 
@@ -24,7 +24,7 @@ def moments(result: Result) -> list[Section]:
 
 def moment(result: Result, event: Event) -> Section:
     """One cut-out: the cells with the deciding one marked, then the currents around it."""
-    did = "cut out" if blocks_discharge(event) else "stopped charging"
+    did = "cut out" if event.cuts_out else "stopped charging"
     title = f"{quoted(event.battery or '')} {did} {after(event.time_s)}: {cause(result, event)}"
     return Section(title, (*_cells(event), _voltages(event), *_currents(result, event)))
 

@@ -1,7 +1,7 @@
 """The tables of the story: what each battery gave, and every switching with its reason."""
 
 from bankSim.show.blocks import Grid, Section
-from bankSim.show.causes import blocks_discharge, cause
+from bankSim.show.causes import cause
 from bankSim.show.words import beside, clean, number, percent, span, volts, whole_or
 from bankSim.sim.result import TRIP, BatteryOutcome, Event, Result
 
@@ -64,4 +64,4 @@ def _event_row(result: Result, event: Event) -> tuple[str, ...]:
 def _happening(event: Event) -> str:
     if event.what != TRIP:
         return ""
-    return "cut out: " if blocks_discharge(event) else "stopped charging: "
+    return "cut out: " if event.cuts_out else "stopped charging: "

@@ -7,7 +7,8 @@ import numpy as np
 from bankSim.model.curve import Floats
 
 BUCKETS = 1200
-MEANS = 90
+MEANS = 600
+STRETCHES = 60
 
 
 def thin(x: Floats, y: Floats, buckets: int = BUCKETS) -> tuple[Floats, Floats]:
@@ -36,26 +37,37 @@ def thin(x: Floats, y: Floats, buckets: int = BUCKETS) -> tuple[Floats, Floats]:
     return x[index], y[index]
 
 
-def means(x: Floats, y: Floats, count: int = MEANS) -> tuple[Floats, Floats]:
-    """Average over `count` equal stretches of x (trapezoids), given at their middles.
+def means(x: Floats, y: Floats, width: float, points: int = MEANS) -> tuple[Floats, Floats]:
+    """Running average of a line over `width`, centred; half a width short at both ends.
 
     Parameters
     ----------
     x : array (n,)
         Not falling; a repeated x is a jump.
     y : array (n,)
+    width : float
+        More than 0, less than the reach of x. [unit of x]
+    points : int
 
     Returns
     -------
-    middle, mean : array (count,)
+    x, mean : array (points,)
     """
     area = np.concatenate([[0.0], np.cumsum(np.diff(x) * (y[1:] + y[:-1]) / 2.0)])
-    edges = np.linspace(x[0], x[-1], count + 1)
-    mean = np.diff(np.interp(edges, x, area)) / np.diff(edges)
-    return (edges[1:] + edges[:-1]) / 2.0, mean
+    half = width / 2.0
+    at = np.linspace(x[0] + half, max(x[-1] - half, x[0] + half), points)
+    return at, (np.interp(at + half, x, area) - np.interp(at - half, x, area)) / width
 
 
-def switchings(y: Floats) -> int:
-    """Count the jumps of more than a tenth of the range between neighbouring points."""
-    reach = float(np.ptp(y)) if y.size else 0.0
-    return int(np.count_nonzero(np.abs(np.diff(y)) > 0.1 * reach)) if reach > 0.0 else 0
+def rises(x: Floats, y: Floats) -> Floats:
+    """Where a line jumps up by more than a tenth of the range in which it usually is."""
+    if y.size < 2:
+        return np.empty(0)
+    reach = float(np.subtract(*np.percentile(y, (95.0, 5.0))))
+    return x[1:][(np.diff(y) > 0.1 * reach) & (reach > 0.0) & (np.diff(x) <= 1e-6 * np.ptp(x))]
+
+
+def smoothing_width(x: Floats, up: Floats) -> float:
+    """Whole periods of the switching, about a `STRETCHES`th of the line; no beat is left then."""
+    period = float(np.median(np.diff(up)))
+    return period * max(1.0, round(float(np.ptp(x)) / STRETCHES / period))

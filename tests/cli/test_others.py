@@ -6,7 +6,8 @@ from bench import TWO, write_bench
 
 from bankSim.cli.crosscheck import differences
 from bankSim.cli.main import main
-from bankSim.crosscheck.compare import Comparison, Line
+from bankSim.crosscheck.compare import Comparison
+from bankSim.crosscheck.compare_lines import Line
 from bankSim.show.printing import story_text
 
 

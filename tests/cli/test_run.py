@@ -70,7 +70,7 @@ def test_a_tolerance_out_of_range_is_refused(here, capsys, value):
 
 
 def test_all_faults_of_a_file_at_once_and_nothing_written(here, capsys):
-    broken = TWO.replace("power_W", "powr_W").replace("rated_capacity_Ah = 20.0", "rated_capacity_Ah = -20.0")
+    broken = TWO.replace("power_W", "powr_W").replace("Ah = 20.0", "Ah = -20.0")
     assert main(["run", str(write_bench(here, broken))]) == 2
     out, err = capsys.readouterr()
     assert out == ""
@@ -112,3 +112,13 @@ def test_names_of_any_kind_come_through(here, capsys):
     assert f'"{name}"' in capsys.readouterr().out
     header = (here / "results/bench/timeline.csv").read_text(encoding="utf-8").splitlines()[0]
     assert f",'{name}.current_A," in header
+
+
+def test_a_reader_who_leaves_early_still_gets_the_files(here, monkeypatch):
+    def gone(story):
+        raise BrokenPipeError
+
+    monkeypatch.setattr("bankSim.cli.run.print_story", gone)
+    monkeypatch.setattr("bankSim.cli.guard._drop_output", lambda: None)
+    assert main(["run", str(write_bench(here)), "--no-plots"]) == 0
+    assert (here / "results" / "bench" / "summary.json").exists()

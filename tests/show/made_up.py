@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from bankSim.kernels.arrays import GRID
 from bankSim.model.bank import Bank, Wiring
 from bankSim.model.battery import Battery
 from bankSim.model.cell import Cell
@@ -23,21 +24,6 @@ from bankSim.sim.result import (
 )
 
 HOUR_S = 3600.0
-
-
-class MadeUp(Result):
-    def timeline(self, *, jumps=False):
-        import pandas as pd
-
-        names = ["time_s", "kind", "bank.voltage_V", "bank.current_A", "load.voltage_V"]
-        for b in self.scenario.bank.batteries:
-            names += [
-                f"{b.name}.{x}"
-                for x in ("current_A", "voltage_V", "state_of_charge", "temperature_C")
-            ]
-            names += [f"{b.name}.cell{k + 1}_voltage_V" for k in range(len(b.cells))]
-        d = pd.DataFrame(self.trace, columns=names)
-        return d.drop(columns=["kind", "load.voltage_V"])
 
 
 def battery(name, rated_Ah=100.0, cells=4):
@@ -80,21 +66,24 @@ def outcome(name, rated_Ah=100.0, cut=None, **changes):
 
 
 def trace(outcomes, end_h, cells=4, rows=400):
-    """Currents fall to 0 at each cut-out, the cells run down to a knee just before it."""
+    """Rows as the solver logs them: each battery stops at its cut-out, after a knee."""
     time_s = np.linspace(0.0, end_h * HOUR_S, rows)
-    columns = [time_s, np.zeros(rows), np.full(rows, 13.0), np.zeros(rows), np.full(rows, 13.0)]
-    for place, one in enumerate(outcomes):
-        stop_s = one.first_cut_out.time_s if one.first_cut_out else np.inf
-        on = time_s < stop_s
-        current = np.where(on, 2.0 + 0.3 * place + np.sin(time_s / 9000.0 + place), 0.0)
-        left = np.clip((stop_s - time_s) / 3600.0, 0.0, 1e3)
-        columns[3] = columns[3] + current
-        columns += [current, np.full(rows, 13.0), np.linspace(1.0, 0.0, rows), np.full(rows, 25.0)]
-        for k in range(cells):
-            knee = 3.25 - 0.75 * np.exp(-left * (1.0 + 0.4 * (k != 2)))
-            columns.append(np.where(on, knee - 0.01 * k, 2.95 - 0.02 * k))
-    columns[2] = 13.3 - 1.9 * (time_s / max(time_s[-1], 1.0)) ** 3
+    ends = [one.first_cut_out.time_s if one.first_cut_out else np.inf for one in outcomes]
+    swing = [2.0 + 0.3 * k + np.sin(time_s / 9000.0 + k) for k in range(len(outcomes))]
+    currents = [np.where(time_s < end, one, 0.0) for end, one in zip(ends, swing, strict=True)]
+    bus = 13.3 - 1.9 * (time_s / max(time_s[-1], 1.0)) ** 3
+    columns = [time_s, np.full(rows, GRID), bus, sum(currents), bus]
+    for current in currents:
+        columns += [current, bus, np.linspace(1.0, 0.0, rows)]
+    for end in ends:
+        columns += [cell_voltage(time_s, end, k) for k in range(cells)]
     return np.column_stack(columns)
+
+
+def cell_voltage(time_s, end_s, place):
+    left_h = np.clip((end_s - time_s) / HOUR_S, 0.0, 1e3)
+    knee = 3.25 - 0.75 * np.exp(-left_h * (1.0 + 0.4 * (place != 2))) - 0.01 * place
+    return np.where(time_s < end_s, knee, 2.95 - 0.02 * place)
 
 
 def result(outcomes, events=(), end_h=54.2, end_reason=EMPTY, cells=4, **changes):
@@ -105,7 +94,7 @@ def result(outcomes, events=(), end_h=54.2, end_reason=EMPTY, cells=4, **changes
         assumed=changes.pop("assumed", ()), remarks=changes.pop("remarks", ()),
     )  # fmt: skip
     given = sum(one.delivered_Ah for one in outcomes)
-    made = MadeUp(
+    made = Result(
         scenario=scenario, end_time_s=end_h * HOUR_S, end_reason=end_reason,
         bank=BankOutcome(given, 12.8 * given, 0.0, 3.0, 1e-12, end_h * HOUR_S),
         batteries=tuple(outcomes), events=tuple(events), cautions=(),

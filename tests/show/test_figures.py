@@ -1,5 +1,6 @@
 import itertools
 import warnings
+from dataclasses import replace
 
 import made_up
 import numpy as np
@@ -163,3 +164,13 @@ def test_line_colours_are_strong_enough_on_white():
         return float(np.dot(linear, (0.2126, 0.7152, 0.0722)))
 
     assert all(1.05 / (luminance(colour) + 0.05) > 2.0 for colour in COLOURS)
+
+
+def test_a_short_spike_is_named_rather_than_flattening_the_rest():
+    result = made_up.pair()
+    trace = result.trace.copy()
+    trace[100, 3] = 500.0  # bank current, one instant
+    figure = all_figures(replace(result, trace=trace))["current"]
+    assert figure.axes[0].get_ylim()[1] < 12.0
+    said = {text.get_text() for text in figure.axes[0].texts}
+    assert "for moments beyond: 0 to 500 A" in said

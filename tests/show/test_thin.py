@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from bankSim.show.thin import means, switchings, thin
+from bankSim.show.thin import means, rises, smoothing_width, thin
 
 
 def test_short_lines_stay_as_they_are():
@@ -21,16 +21,32 @@ def test_long_lines_keep_their_ends_and_a_lone_peak():
     assert np.all(np.diff(short_x) > 0)
 
 
-def test_means_of_a_half_on_duty_are_half():
-    # 1 h on at 10 A, 1 h off, 45 times: every 2 h stretch averages 5 A; jumps are repeated times
-    edges = np.repeat(np.arange(91.0), 2)[1:-1]
-    y = np.repeat(np.where(np.arange(90) % 2 == 0, 10.0, 0.0), 2)
-    middle, mean = means(edges, y, count=45)
-    assert middle[0] == pytest.approx(1.0)
-    assert mean == pytest.approx(np.full(45, 5.0))
-    assert switchings(y) == 89
+def on_and_off(on, off, times):
+    """A line of 10 while on and 0 while off, with both values at each jump."""
+    edges = np.cumsum(np.tile([on, off], times))
+    x = np.concatenate([[0.0], np.repeat(edges, 2)[:-1]])
+    y = np.repeat(np.tile([10.0, 0.0], times), 2)
+    return x, y
+
+
+def test_running_average_of_a_duty_is_its_mean_without_a_beat():
+    # 1.5 min on, 4.5 min off: 10 A x 1.5/6 = 2.5 A, whatever stretch is asked for
+    x, y = on_and_off(1.5, 4.5, 160)
+    width = smoothing_width(x, rises(x, y))
+    assert width == pytest.approx(18.0)  # three periods of 6 min are nearest to 960/60 = 16 min
+    at, mean = means(x, y, width)
+    assert (at[0], at[-1]) == (9.0, 951.0)
+    assert mean == pytest.approx(np.full(at.size, 2.5))
+
+
+def test_rises_are_jumps_up_of_the_usual_range_even_beside_a_spike():
+    x, y = on_and_off(1.0, 1.0, 50)
+    y[120:122] = 1000.0
+    assert rises(x, y).size == pytest.approx(49, abs=1)
 
 
 def test_a_smooth_line_does_not_count_as_switching():
-    assert switchings(np.sin(np.linspace(0.0, 20.0, 2000))) == 0
-    assert switchings(np.zeros(5)) == 0
+    x = np.linspace(0.0, 20.0, 2000)
+    assert rises(x, np.sin(x)).size == 0
+    assert rises(x, np.zeros(2000)).size == 0
+    assert rises(x[:1], x[:1]).size == 0

@@ -1,0 +1,179 @@
+"""The wiring against closed forms and against dense linear algebra."""
+
+import itertools
+
+import numpy as np
+import pytest
+from pytest import approx
+from simple_banks import affine, bank_of
+
+from bankSim.kernels import arrays as k
+from bankSim.kernels.network import share
+from bankSim.model.bank import Layout, Wiring
+from bankSim.sim.pack import pack_bank, start_run
+
+
+def packed(emf, ohm, layout=Layout.EQUAL_LEADS, link=0.0, main=0.0, modes=None):
+    """Return a bank and a run whose sources are given numbers."""
+    batteries = [affine(f"b{i}") for i in range(len(emf))]
+    bank = bank_of(*batteries, wiring=Wiring(layout, link, main))
+    kernel_bank = pack_bank(bank, relative=1e-4, absolute_A=1e-6, every_s=60.0, most_edges=0)
+    run = start_run(bank, kernel_bank, rows=0)
+    run.now[: len(emf), k.EMF] = emf
+    run.series[:] = ohm
+    run.tally["mode"] = 0 if modes is None else modes
+    return kernel_bank, run
+
+
+def split(emf, ohm, current, **more):
+    """Solve for a current load; returns status, battery currents, and the bus row."""
+    bank, run = packed(emf, ohm, **more)
+    level = np.array([0.0, current, 0.0])
+    status = share(bank, run.tally, level, run.ladder, run.active, run.series, run.now)
+    return status, run.now[:-1, k.CURRENT].copy(), run.now[-1].copy()
+
+
+def rail_matrix(count, link, layout):
+    """Return Z of (diag(R) + Z) I = E - V by counting the rail segments two currents share."""
+    place = np.arange(count)
+    near = np.minimum.outer(place, place)
+    if layout is Layout.SAME_END:
+        return 2.0 * link * near
+    if layout is Layout.OPPOSITE_ENDS:
+        return link * (near + (count - 1 - np.maximum.outer(place, place)))
+    return np.zeros((count, count))
+
+
+def dense(emf, ohm, current, joined, layout, link):
+    """Solve the same network by numpy on the joined batteries only."""
+    index = np.flatnonzero(joined)
+    z = rail_matrix(len(emf), link, layout)[np.ix_(index, index)] + np.diag(ohm[index])
+    free, per_volt = np.linalg.solve(z, emf[index]), np.linalg.solve(z, np.ones(index.size))
+    bus = (free.sum() - current) / per_volt.sum()
+    currents = np.zeros(len(emf))
+    currents[index] = free - bus * per_volt
+    return currents, bus
+
+
+# Total 100 A, E = 13 V. Ladder of equal batteries on two bars, Kirchhoff's laws:
+# same end I_k ~ cosh((N - k + 1/2) theta), opposite ends I_k ~ cosh((k - (N + 1)/2) theta),
+# theta = 2 asinh(sqrt(x)/2), x = 2 r / R
+LADDERS = [
+    (2, 5.0, 0.5, Layout.SAME_END, [54.545, 45.455]),
+    (2, 5.0, 0.5, Layout.OPPOSITE_ENDS, [50, 50]),
+    (3, 5.0, 0.5, Layout.SAME_END, [42.708, 31.250, 26.042]),
+    (3, 5.0, 0.5, Layout.OPPOSITE_ENDS, [34.375, 31.25, 34.375]),
+    (4, 5.0, 0.5, Layout.SAME_END, [38.540, 26.248, 19.206, 16.005]),
+    (4, 5.0, 0.5, Layout.OPPOSITE_ENDS, [27.273, 22.727, 22.727, 27.273]),
+    (4, 5.0, 0.25, Layout.SAME_END, [32.622, 25.884, 21.735, 19.759]),
+    (4, 20.0, 0.5, Layout.SAME_END, [29.072, 25.525, 23.255, 22.148]),
+    (6, 5.0, 0.5, Layout.SAME_END, [36.275, 23.530, 15.491, 10.550, 7.720, 6.433]),
+    (6, 5.0, 0.5, Layout.OPPOSITE_ENDS, [21.354, 15.625, 13.021, 13.021, 15.625, 21.354]),
+]
+
+
+@pytest.mark.parametrize(("count", "inner", "link", "layout", "table"), LADDERS)
+def test_ladder_closed_forms(count, inner, link, layout, table):
+    currents = split([13.0] * count, inner / 1e3, 100.0, layout=layout, link=link / 1e3)[1]
+    theta = 2.0 * np.arcsinh(np.sqrt(2.0 * link / inner) / 2.0)
+    number = np.arange(1, count + 1)
+    place = count - number + 0.5 if layout is Layout.SAME_END else number - (count + 1) / 2
+    exact = np.cosh(place * theta)
+    assert currents == approx(100.0 * exact / exact.sum(), rel=1e-6)
+    assert currents == approx(np.array(table), abs=6e-4)
+
+
+@pytest.mark.parametrize(
+    ("layout", "volts"), [(Layout.SAME_END, 12.80730), (Layout.OPPOSITE_ENDS, 12.78864)]
+)
+def test_bus_voltage_of_the_ladder(layout, volts):
+    # N = 4, 5 mohm, 0.5 mohm links, 100 A from 13 V: nodal solve, 5 decimals
+    bus = split([13.0] * 4, 5e-3, 100.0, layout=layout, link=0.5e-3)[2]
+    assert bus[k.BUS] == approx(volts, abs=6e-6)
+
+
+@pytest.mark.parametrize("layout", Layout)
+@pytest.mark.parametrize("seed", range(12))
+def test_any_row_agrees_with_dense_algebra(layout, seed):
+    rng = np.random.default_rng(seed)
+    count = int(rng.integers(1, 12))
+    emf, ohm = rng.uniform(12.5, 13.5, count), rng.uniform(2e-3, 3e-2, count)
+    link, current = rng.uniform(1e-6, 2e-3), rng.uniform(-80, 150)
+    joined = rng.random(count) < 0.7
+    joined[rng.integers(count)] = True
+    modes = np.where(joined, 0, k.BOTH_BLOCKED)
+    status, currents, bus = split(emf, ohm, current, layout=layout, link=link, modes=modes)
+    want, want_bus = dense(emf, ohm, current, joined, layout, link)
+    assert status == k.OK
+    assert currents == approx(want, rel=1e-9, abs=1e-9)
+    assert bus[k.BUS] == approx(want_bus, rel=1e-12)
+    assert currents.sum() == approx(current, rel=1e-13)
+    assert np.all(currents[~joined] == 0.0)
+
+
+@pytest.mark.parametrize("layout", Layout)
+@pytest.mark.parametrize("seed", range(25))
+def test_one_way_batteries_agree_with_enumeration(layout, seed):
+    # every subset of connected batteries is tried; the network is passive, so one fits
+    rng = np.random.default_rng(100 + seed)
+    count = int(rng.integers(2, 7))
+    emf, ohm = rng.uniform(12.0, 13.6, count), rng.uniform(2e-3, 3e-2, count)
+    link, current = rng.uniform(1e-5, 1e-3), rng.uniform(-60, 60)
+    modes = rng.integers(0, 4, count)
+    modes[rng.integers(count)] = 0
+    layout_link = 0.0 if layout is Layout.EQUAL_LEADS else link
+    status, currents, _ = split(emf, ohm, current, layout=layout, link=link, modes=modes)
+    assert status == k.OK
+    fits = []
+    for chosen in itertools.product([False, True], repeat=count):
+        joined = np.array(chosen)
+        if np.any(joined[modes == 3]) or not np.all(joined[modes == 0]):
+            continue
+        found, bus = dense(emf, ohm, current, joined, layout, layout_link)
+        rails = bus + rail_matrix(count, layout_link, layout) @ found
+        sign = np.where(modes == k.CHARGE_BLOCKED, 1.0, -1.0)
+        one_way = (modes == 1) | (modes == 2)
+        carries_well = np.all(sign * found >= -1e-9, where=one_way & joined)
+        waits_well = np.all(sign * (emf - rails) <= 1e-9, where=one_way & ~joined)
+        if carries_well and waits_well:
+            fits.append(found)
+    assert fits
+    assert currents == approx(fits[0], rel=1e-8, abs=1e-8)
+
+
+def test_nobody_connected():
+    status, currents, bus = split([13.0, 13.1], 5e-3, 10.0, modes=[3, 3])
+    assert status == k.NOBODY
+    assert not currents.any()
+    assert not bus.any()
+
+
+def test_charge_that_nobody_may_take():
+    status, currents, bus = split([13.0, 13.1], 5e-3, -10.0, modes=[1, 1])
+    assert status == k.NO_TAKER
+    assert not currents.any()
+    assert bus[k.BUS] == 13.1
+
+
+def test_one_way_batteries_at_rest_show_the_highest_voltage():
+    status, currents, bus = split([13.0, 13.1], 5e-3, 0.0, modes=[1, 1])
+    assert status == k.OK
+    assert currents == approx([0.0, 0.0], abs=1e-9)
+    assert bus[k.BUS] == approx(13.1)
+
+
+def test_links_of_a_micro_ohm_keep_their_accuracy():
+    ohm = np.full(32, 5e-3)
+    status, currents, _ = split(
+        np.full(32, 13.0), ohm, 320.0, layout=Layout.SAME_END, link=1e-9
+    )
+    assert status == k.OK
+    assert currents.sum() == approx(320.0, rel=1e-14)
+    assert currents == approx(np.full(32, 10.0), rel=1e-3)
+    assert np.all(np.diff(currents) < 0.0)
+
+
+def test_the_main_lead_lowers_the_voltage_at_the_loads_only():
+    _, _, bus = split([13.0], 5e-3, 100.0, main=1e-3)
+    assert bus[k.BUS] == approx(12.5)
+    assert bus[k.AT_LOADS] == approx(12.4)
