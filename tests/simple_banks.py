@@ -28,7 +28,7 @@ def affine(name="a", ohm=0.005, Ah=100.0, z=0.9, *, rules=(), lead=0.0, **more):
     return battery(name, affine_cell(ohm, Ah, z, **more), rules=rules, lead=lead)
 
 
-def steady(amount, exponent=1.0, schedule=Schedule()):  # noqa: B008
+def steady(amount, exponent=1.0, schedule=Schedule()):
     """A load that never changes: amperes by default."""
     return Load("load", exponent, np.array([0.0]), np.array([float(amount)]), schedule)
 

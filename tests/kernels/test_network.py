@@ -164,9 +164,7 @@ def test_one_way_batteries_at_rest_show_the_highest_voltage():
 
 def test_links_of_a_micro_ohm_keep_their_accuracy():
     ohm = np.full(32, 5e-3)
-    status, currents, _ = split(
-        np.full(32, 13.0), ohm, 320.0, layout=Layout.SAME_END, link=1e-9
-    )
+    status, currents, _ = split(np.full(32, 13.0), ohm, 320.0, layout=Layout.SAME_END, link=1e-9)
     assert status == k.OK
     assert currents.sum() == approx(320.0, rel=1e-14)
     assert currents == approx(np.full(32, 10.0), rel=1e-3)

@@ -71,9 +71,7 @@ def test_three_straight_batteries():
     # eigenvalues of a diag(1/Q) (diag(G) - G G' / sum G): 5265.57 and 3150.43 s; solved to 4 decimals
     ohm, Ah = (4e-3, 6e-3, 12e-3), (100.0, 120.0, 80.0)
     trio = [affine(n, r, q) for n, r, q in zip("abc", ohm, Ah, strict=True)]
-    result = run(
-        bank_of(*trio, load=steady(90.0), duration_s=7200, output_every_s=600.0), **TIGHT
-    )
+    result = run(bank_of(*trio, load=steady(90.0), duration_s=7200, output_every_s=600.0), **TIGHT)
     table = result.timeline().set_index("time_s")
     found = table[["a.current_A", "b.current_A", "c.current_A"]].loc[[0, 600, 1800, 3600, 7200]]
     assert found.to_numpy() == approx(

@@ -1,0 +1,90 @@
+"""The same bank as a netlist in ngspice: transient only, start and parsing timed away."""
+
+import os
+import shutil
+import subprocess
+import time
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import numpy as np
+
+from bankSim.crosscheck.deck import build_deck
+from bankSim.crosscheck.deck_battery import timers
+from benchmarks.outcome import Outcome
+
+RUN_ON = 1.002  # beyond the last cut-out, so that ngspice sees it
+NOTHING_S = 1e-3  # a transient of almost no length, for the same netlist
+TIGHT = "reltol=1e-6"  # as the program writes it
+
+
+def missing():
+    """Say what is missing, or nothing."""
+    return "" if shutil.which("ngspice") else "the program ngspice was not found"
+
+
+def deck(bank, end_s, setting):
+    """Return the netlist with a longest step [s] and a relative tolerance."""
+    max_step_s, reltol = setting
+    text = build_deck(bank, end_s=end_s, max_step_s=max_step_s, measures=False)
+    if text.count(TIGHT) != 1:
+        raise ValueError(f"the netlist no longer holds {TIGHT!r} once")
+    return text.replace(TIGHT, f"reltol={reltol:g}")
+
+
+def seconds(bank, end_s, setting):
+    """Time of the transient: the whole process less one whose transient ends at once."""
+    whole = _run(deck(bank, end_s, setting))[0]
+    return whole - _run(deck(bank, NOTHING_S, setting))[0]
+
+
+def run(bank, end_s, setting):
+    """Run beyond the last cut-out and read charges and times from the vectors."""
+    found = _run(deck(bank, RUN_ON * end_s, setting))[1]
+    time_s, batteries = found["time"], range(1, len(bank.batteries) + 1)
+    cut_s = np.sort([_cut_out_s(found, bank, number) for number in batteries])
+    given = [np.interp(cut_s, time_s, found[f"v(d{number})"]) for number in batteries]
+    return Outcome(np.column_stack(given), cut_s, time_s.size - 1)
+
+
+def _cut_out_s(found, bank, number):
+    """When the timer of the rule of a battery, counted from 1, passes its delay."""
+    battery = bank.batteries[number - 1]
+    (node, delay_s), *_ = timers(battery, number, bank.temperature_K).items()
+    value = found[f"v({node})"]
+    if not (value > delay_s).any():
+        return np.nan
+    after = int(np.argmax(value > delay_s))
+    ends = slice(after - 1, after + 1)
+    return float(np.interp(delay_s, value[ends], found["time"][ends]))
+
+
+def _run(text):
+    """Return the time of the whole process and the vectors by name."""
+    with TemporaryDirectory(prefix="bench-") as folder:
+        home = Path(folder)
+        (home / "bank.cir").write_text(text, encoding="ascii")
+        start = time.perf_counter()
+        done = subprocess.run(
+            ["ngspice", "-b", "-r", "bank.raw", "bank.cir"],
+            cwd=home,
+            env={**os.environ, "HOME": str(home)},
+            stdin=subprocess.DEVNULL,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        taken = time.perf_counter() - start
+        if done.returncode != 0:
+            raise RuntimeError("ngspice failed: " + done.stderr.strip()[-200:])
+        return taken, _read_raw((home / "bank.raw").read_bytes())
+
+
+def _read_raw(content):
+    """Return the vectors of a binary file of ngspice by name."""
+    head, _, numbers = content.partition(b"Binary:\n")
+    lines = head.decode("ascii").splitlines()
+    at = next(i for i, line in enumerate(lines) if line.startswith("Variables:"))
+    names = [line.split()[1] for line in lines[at + 1 :]]
+    rows = np.frombuffer(numbers).reshape(-1, len(names))
+    return dict(zip(names, rows.T, strict=True))
