@@ -6,7 +6,8 @@ import numpy as np
 
 from bankSim.model.bank import Bank, Layout, Wiring
 from bankSim.model.battery import Battery
-from bankSim.model.lfp import INTERNAL_OHM_AH, typical_cell
+from bankSim.model.curve import Curve
+from bankSim.model.lfp import INTERNAL_OHM_AH, ocv_curve, typical_cell
 from bankSim.model.load import Load, Schedule
 from bankSim.model.rule import Rule, Watch
 
@@ -43,6 +44,18 @@ def pair(size=1.0):
         (power(2.0 * WATT_PER_BATTERY),),
         duration_s=size * 80.0 * 3600.0,
     )
+
+
+def tabled_pair():
+    """The same two with straight lines between the rows of a table, as a measured one would be."""
+    bank = pair()
+    z = np.array([*np.linspace(0.0, 0.1, 6), *np.linspace(0.15, 0.9, 13), 0.94, 0.97, 0.99, 1.0])
+    curve = Curve.linear(z, ocv_curve()(z))
+    batteries = tuple(
+        replace(one, cells=tuple(replace(cell, ocv_V=curve) for cell in one.cells))
+        for one in bank.batteries
+    )
+    return replace(bank, batteries=batteries)
 
 
 def many(count, layout, size=1.0, schedule=Schedule()):  # noqa: B008 - frozen

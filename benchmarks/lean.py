@@ -52,7 +52,9 @@ def build_lean(bank):
     standing = np.array([c.standing_A for c in lead])
     ocv_knots, ocv = _curve_rows(cells[0].ocv_V)
     ohm_knots = _curve_rows(cells[0].ohmic_ohm)[0]
-    ohm = np.array([_curve_rows(c.ohmic_ohm.scaled(f))[1] for c, f in zip(cells, factor, strict=True)])
+    ohm = np.array(
+        [_curve_rows(c.ohmic_ohm.scaled(f))[1] for c, f in zip(cells, factor, strict=True)]
+    )
     series = np.array([b.internal_ohm + b.lead_ohm for b in bank.batteries])
     main, power = bank.wiring.main_ohm, float(bank.loads[0].profile_amount[0])
     rule = [battery.rules[0] for battery in bank.batteries]

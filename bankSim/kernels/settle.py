@@ -123,10 +123,11 @@ def is_due(bank, run, rule):
 @pasted
 def bank_is_empty(run):
     """Tell whether no battery can discharge any more."""
+    empty = True
     for k in range(run.tally.size):
         if run.tally[k].mode & DISCHARGE_BLOCKED == 0:
-            return False
-    return True
+            empty = False
+    return empty
 
 
 @pasted

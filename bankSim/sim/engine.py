@@ -12,7 +12,6 @@ from bankSim.kernels.march import march
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
 from bankSim.sim import pack
-from bankSim.sim.demand import build_demand
 
 RELATIVE_TOLERANCE = 1e-4
 ABSOLUTE_TOLERANCE_A = 1e-5

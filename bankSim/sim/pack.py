@@ -13,6 +13,8 @@ from bankSim.model.curve import Curve, Floats
 from bankSim.model.rule import Rule, Watch
 from bankSim.sim.demand import build_demand
 
+Records = np.recarray[Any, Any]
+
 WATCH_NUMBER = {
     Watch.LOWEST_CELL: k.LOWEST_CELL,
     Watch.HIGHEST_CELL: k.HIGHEST_CELL,
@@ -55,6 +57,11 @@ class _Pieces:
         return place
 
 
+def records(rows: Any, kind: np.dtype[Any]) -> Records:
+    """Return rows as an array of records with named fields."""
+    return np.array(rows, dtype=kind).view(np.recarray)
+
+
 def bank_rules(bank: Bank) -> list[tuple[int, Rule]]:
     """All rules with the number of their battery, in order of action."""
     return [(i, rule) for i, battery in enumerate(bank.batteries) for rule in battery.rules]
@@ -89,11 +96,11 @@ def pack_bank(
     setting[k.STOP_EMPTY] = float(bank.stop_when_empty)
     setting[k.TRACE_EDGES] = float(edge.size <= most_edges)
     return k.Bank(
-        cell=np.array(cell_rows, dtype=k.CELL),
+        cell=records(cell_rows, k.CELL),
         pair=np.array([_pairs(cell, f) for cell, f in zip(cells, factor, strict=True)]),
         pieces=np.vstack(pieces.rows),
         battery=_batteries(bank),
-        rule=np.array([_rule_row(i, rule) for i, rule in bank_rules(bank)], dtype=k.RULE),
+        rule=records([_rule_row(i, rule) for i, rule in bank_rules(bank)], k.RULE),
         setting=setting,
         edge=edge,
         demand=demand,
@@ -122,13 +129,13 @@ def _pairs(cell: Cell, factor: float) -> Floats:
     return pairs
 
 
-def _batteries(bank: Bank) -> Any:
+def _batteries(bank: Bank) -> Records:
     ends = np.cumsum([len(battery.cells) for battery in bank.batteries])
     rows = [
         (end - len(one.cells), end, one.internal_ohm, one.lead_ohm, bank.temperature_K)
         for one, end in zip(bank.batteries, ends, strict=True)
     ]
-    return np.array(rows, dtype=k.BATTERY)
+    return records(rows, k.BATTERY)
 
 
 def _rule_row(battery: int, rule: Rule) -> tuple[Any, ...]:
@@ -152,7 +159,7 @@ def start_run(bank: Bank, packed: k.Bank, *, rows: int) -> k.Run:
     moment, now = np.zeros((m, 8)), np.zeros((n + 1, 3))
     cells = [cell for battery in bank.batteries for cell in battery.cells]
     moment[:, k.SOC] = [cell.state_of_charge for cell in cells]
-    tally, clock = np.zeros(n, dtype=k.TALLY), np.zeros(1, dtype=k.CLOCK)
+    tally, clock = records(np.zeros(n, k.TALLY), k.TALLY), records(np.zeros(1, k.CLOCK), k.CLOCK)
     tally["on"], tally["share"] = 1, math.nan
     clock["step"], clock["fed_until"], clock["segment"] = bank.duration_s, math.inf, -1
     return k.Run(
@@ -165,7 +172,7 @@ def start_run(bank: Bank, packed: k.Bank, *, rows: int) -> k.Run:
         weight=np.zeros((m, k.MOST_PAIRS, 2)),
         hint=np.column_stack([packed.cell["ocv_first"], packed.cell["ohm_first"]]),
         tally=tally,
-        alarm=np.zeros(p, dtype=k.ALARM),
+        alarm=records(np.zeros(p, k.ALARM), k.ALARM),
         level=np.zeros(packed.demand.shape[1]),
         clock=clock,
         ladder=np.zeros((n, 5)),

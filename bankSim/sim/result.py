@@ -178,9 +178,9 @@ class Numerics:
 class Result:
     """A finished run.
 
-    `trace` has one row an instant: time_s, kind (0 timeline, 1 just before a jump, 2 just after),
-    bank voltage, bank current, load voltage, then per battery current, voltage, state of charge,
-    temperature and its cells' voltages.
+    `trace` has one row an instant: time [s], kind (see `bankSim.kernels.arrays`: GRID, BEFORE,
+    AFTER, END), bus voltage, bank current, voltage at the loads, then current, voltage and state
+    of charge of every battery, then the voltage of every cell.
     """
 
     scenario: Scenario

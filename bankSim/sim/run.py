@@ -114,12 +114,12 @@ def _bank(engine: Engine) -> BankOutcome:
         delivered_Wh=float(clock["bank_energy"]) / J_PER_WH,
         charged_Ah=float(clock["bank_into"]) / C_PER_AH,
         lead_loss_Wh=float(clock["lead_energy"]) / J_PER_WH,
-        ledger_residual_Ah=float(np.abs(ledger_gap_C(engine)).max()) / C_PER_AH,
+        ledger_residual_Ah=float(np.abs(ledger_gap(engine)).max()) / C_PER_AH,
         runtime_s=float(min(clock["fed_until"], clock["time"])),
     )
 
 
-def ledger_gap_C(engine: Engine) -> Floats:
+def ledger_gap(engine: Engine) -> Floats:
     """Return, per cell, the charge it lost less what its battery's current accounts for. [C]"""
     cell = engine.packed.cell
     start = [one.state_of_charge for battery in engine.bank.batteries for one in battery.cells]

@@ -68,7 +68,7 @@ def test_terminal_voltage_of_the_first_case():
 
 
 def test_three_straight_batteries():
-    # eigenvalues of a diag(1/Q) (diag(G) - G G' / sum G): 5265.57 and 3150.43 s; solved to 4 decimals
+    # eigenvalues of a diag(1/Q) (diag(G) - G G' / sum G): 5265.57 and 3150.43 s; 4 decimals
     ohm, Ah = (4e-3, 6e-3, 12e-3), (100.0, 120.0, 80.0)
     trio = [affine(n, r, q) for n, r, q in zip("abc", ohm, Ah, strict=True)]
     result = run(bank_of(*trio, load=steady(90.0), duration_s=7200, output_every_s=600.0), **TIGHT)

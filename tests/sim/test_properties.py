@@ -14,7 +14,7 @@ from bankSim.kernels.arrays import AT_LOADS
 from bankSim.model.bank import Bank, Layout, Wiring
 from bankSim.sim.demand import build_demand
 from bankSim.sim.engine import Engine
-from bankSim.sim.run import ledger_gap_C
+from bankSim.sim.run import ledger_gap
 
 seeds = st.integers(0, 10**6)
 few = settings(max_examples=25, deadline=None)
@@ -27,7 +27,7 @@ def test_charge_ledger_closes(seed):
     throughput = engine.run.tally["out"] + engine.run.tally["into"]
     counts = engine.packed.battery["end"] - engine.packed.battery["first"]
     allowed = 1e-9 * np.repeat(np.maximum(throughput, 1.0), counts)
-    assert np.all(np.abs(ledger_gap_C(engine)) <= allowed)
+    assert np.all(np.abs(ledger_gap(engine)) <= allowed)
     clock = engine.run.clock[0]
     net = engine.run.tally["out"].sum() - engine.run.tally["into"].sum()
     assert net == approx(clock["bank_out"] - clock["bank_into"], rel=1e-9, abs=1e-6)

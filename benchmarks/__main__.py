@@ -1,0 +1,49 @@
+"""``python -m benchmarks [--short]``: run everything and print the tables."""
+
+import argparse
+import platform
+import sys
+import time
+
+import numpy as np
+
+from benchmarks.banks import pair, tabled_pair
+from benchmarks.equal_error import equal_error_tables
+from benchmarks.growth import battery_table, hour_table
+from benchmarks.show import show
+from benchmarks.starts import start_table
+
+TARGETS = (2e-4, 2e-5)
+
+
+def main(arguments=None):
+    parser = argparse.ArgumentParser(prog="python -m benchmarks", description=__doc__)
+    parser.add_argument("--short", action="store_true", help="smaller banks, fewer repeats")
+    short = parser.parse_args(arguments).short
+    began = time.perf_counter()
+    print(f"Python {platform.python_version()}, NumPy {np.__version__}, {platform.machine()}")
+    print("Times are medians over rounds in which all take turns; noise is (slowest - fastest)")
+    print("/ median of the rounds. Errors: worst of the Ah of any battery at any cut-out, and of")
+    print("the cut-out times. Everyone uses the cheapest setting beyond which all finer ones meet")
+    print("the target as well.\n")
+    size, rounds = (0.15, 3) if short else (1.0, 7)
+    for title, bank in _banks(size, short):
+        tables, lines = equal_error_tables(bank, title, TARGETS[:1] if short else TARGETS, rounds)
+        for table in tables:
+            show(table, lines if table is tables[-1] else ())
+    show(*battery_table((2, 4, 8) if short else (2, 4, 8, 16, 32), rounds))
+    show(*hour_table(size, rounds))
+    show(start_table(2 if short else 5, cold=not short))
+    print(f"Took {time.perf_counter() - began:.0f} s.")
+    return 0
+
+
+def _banks(size, short):
+    """Titles and banks: the program's own smooth curve, and a table as people bring one."""
+    yield "Two batteries, smooth curve", pair(size)
+    if not short:
+        yield "Two batteries, table of 23 rows", tabled_pair()
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,42 @@
+"""How soon the first answer comes, and the later ones."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+from statistics import median
+from tempfile import TemporaryDirectory
+
+from benchmarks.show import Table, percent
+from benchmarks.timing import stopwatch
+
+ROOT = Path(__file__).resolve().parents[1]
+SCENARIO = ROOT / "scenarios" / "weak-cell.toml"
+
+
+def start_table(repeats, *, cold):
+    """Time whole processes; `cold` also compiles everything into an empty cache first."""
+    with TemporaryDirectory(prefix="bench-") as folder:
+        answer = ["run", str(SCENARIO), "--no-plots", "--out", str(Path(folder) / "out")]
+        first = _process(answer, Path(folder))
+        later = [_process(answer, Path(folder)) for _ in range(repeats)]
+        usage = [_process(["--help"], Path(folder)) for _ in range(repeats)]
+    rows = [["first answer, nothing compiled yet", f"{first:.2f}", ""]]
+    rows += [_row("later answers", later), _row("--help", usage)]
+    title = f"From the command to the end of the process ({SCENARIO.name}, no figures)"
+    return Table(title, ("what", "s", "noise"), rows if cold else rows[1:])
+
+
+def _process(arguments, cache):
+    command = [sys.executable, "-m", "bankSim", *arguments]
+    environment = {**os.environ, "NUMBA_CACHE_DIR": str(cache / "kernels")}
+    return stopwatch(
+        lambda: subprocess.run(
+            command, cwd=ROOT, env=environment, stdout=subprocess.DEVNULL, check=True
+        )
+    )
+
+
+def _row(name, found):
+    middle = median(found)
+    return [name, f"{middle:.2f}", percent((max(found) - min(found)) / middle)]

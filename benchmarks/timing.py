@@ -1,0 +1,55 @@
+"""Timing on a machine that others use as well: turns in rounds, medians, and the spread."""
+
+import time
+from dataclasses import dataclass
+from statistics import median
+
+LEAST_S = 0.02  # a turn in a round runs at least this long, in as many runs as it takes
+MOST_RUNS = 50
+
+
+@dataclass(frozen=True)
+class Timed:
+    """Median over the rounds [s], and (slowest - fastest) / median as the noise [1]."""
+
+    seconds: float
+    spread: float
+
+
+def race(runners, rounds):
+    """Time runners in turns, so that a slow spell of the machine meets all of them.
+
+    Parameters
+    ----------
+    runners : dict of str to callable
+        Each call does one run and returns its time in s.
+    rounds : int
+
+    Returns
+    -------
+    times : dict of str to Timed
+    """
+    turns = {name: [] for name in runners}
+    for _ in range(rounds):
+        for name, run in runners.items():
+            turns[name].append(_turn(run))
+    return {name: _sum_up(found) for name, found in turns.items()}
+
+
+def stopwatch(function, *arguments):
+    """Time of one call. [s]"""
+    start = time.perf_counter()
+    function(*arguments)
+    return time.perf_counter() - start
+
+
+def _turn(run):
+    found, start = [], time.perf_counter()
+    while not found or (time.perf_counter() - start < LEAST_S and len(found) < MOST_RUNS):
+        found.append(run())
+    return median(found)
+
+
+def _sum_up(found):
+    middle = median(found)
+    return Timed(middle, (max(found) - min(found)) / middle)
