@@ -5,12 +5,13 @@ from importlib.util import find_spec
 from typing import Any
 
 from benchmarks import lsoda, ngspice, ours
-from benchmarks.cvode import Cvode
-from benchmarks.lean import build_lean
+from benchmarks.cvode import run_cvode
+from benchmarks.lean_march import compile_equations
 from benchmarks.timing import stopwatch
 
 OURS = "this solver"
 TOLERANCES = (1e-1, 3e-2, 1e-2, 3e-3, 1e-3, 5e-4, 2e-4, 1e-4, 3e-5)
+REFERENCE_RTOL = 1e-11
 GENERAL_TOLERANCES = (1e-2, 3e-3, 1e-3, 3e-4, 1e-4, 3e-5, 1e-5, 3e-6)
 LONGEST_STEPS_S = (600.0, 400.0, 300.0, 200.0, 100.0, 60.0, 30.0)
 
@@ -52,24 +53,26 @@ class Field:
 
 def line_up(bank):
     """Set up every contender that is installed; the reference is solved here."""
-    lean, missing = build_lean(bank), []
+    equations, missing = compile_equations(bank), []
     contenders = [
         _ours(OURS, bank, ours.seconds),
         _ours("the same, packing included", bank, ours.seconds_with_packing),
         _general("SciPy LSODA, the twin", lambda rtol: lsoda.run_twin(bank, rtol)),
-        _general("SciPy LSODA, lean compiled", lambda rtol: lsoda.run_lean(lean, rtol)),
+        _general("SciPy LSODA, lean compiled", lambda rtol: lsoda.run_lean(equations, rtol)),
     ]
     checks = [
         ("this solver at 1e-8", ours.run(bank, 1e-8)),
         ("the twin at 1e-9", lsoda.run_twin(bank, 1e-9)),
     ]
     if find_spec("sksundae"):
-        cvode = Cvode(lean)
-        reference, name = cvode.run(1e-11), "CVODE at 1e-11, lean compiled equations"
-        contenders.append(_general("CVODE, lean compiled", cvode.run))
+        reference, name = run_cvode(equations, REFERENCE_RTOL), "CVODE"
+        contenders.append(_general("CVODE, lean compiled", lambda rtol: run_cvode(equations, rtol)))
     else:
         missing.append("CVODE is left out: scikit-sundae is not installed")
-        reference, name = lsoda.run_lean(lean, 1e-11), "LSODA at 1e-11, lean compiled equations"
+        reference, name = (
+            lsoda.run_lean(equations, 1e-11),
+            "LSODA at 1e-11, lean compiled equations",
+        )
     if ngspice.missing():
         missing.append(f"ngspice is left out: {ngspice.missing()}")
     else:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
-from benchmarks.contenders import OURS, line_up
+from benchmarks.contenders import OURS, REFERENCE_RTOL, line_up
 from benchmarks.outcome import errors
 from benchmarks.show import Table, ms, percent, plain
 from benchmarks.timing import race
@@ -96,7 +96,7 @@ def _row(target, name, entries, times):
 
 
 def _check_lines(field):
-    lines = [f"Reference: {field.reference_name}."]
+    lines = [f"Reference: {field.reference_name} at {REFERENCE_RTOL:.0e}, lean compiled equations."]
     for name, outcome in field.checks:
         charge, time = errors(outcome, field.reference)
         lines.append(f"{name} differs from it by {charge:.0e} in Ah and {time:.0e} in time.")

@@ -8,7 +8,7 @@ from benchmarks.timing import race
 
 TOLERANCE = 1e-4  # the solver's own default
 WIRINGS = {"equal leads": banks.equal_leads, "row, opposite ends": banks.in_a_row}
-COLUMNS = ("steps", "ms a run", "noise", "us a step")
+COLUMNS = ("steps tried", "ms a run", "noise", "us a step")
 
 
 def battery_table(counts, rounds):

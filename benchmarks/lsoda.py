@@ -1,4 +1,4 @@
-"""LSODA with events: as SciPy gives it, once with lean compiled equations, once as the twin."""
+"""LSODA with events, as SciPy gives it: with the lean compiled equations, and the plain twin."""
 
 import numpy as np
 
@@ -7,32 +7,23 @@ from benchmarks.lean_march import march
 from benchmarks.outcome import Outcome
 
 
-def run_lean(lean, rtol):
+def run_lean(equations, rtol):
     """Run the lean equations to the last cut-out."""
     from scipy.integrate import solve_ivp
 
-    size = lean.delay_s.size + 1
-    dy, margin = np.empty(lean.start.size), np.empty(size)
+    def integrate(t, y, until, flags):
+        dy = np.empty(y.size)
 
-    def integrate(t, y, until, joined, watched):
         def slope(time, state):
-            lean.rates(time, state, dy, joined)
+            equations.rates(time, state, dy, flags)
             return dy
-
-        def crossing(number):
-            def event(time, state):
-                lean.guards(time, state, margin, joined)
-                return margin[number]
-
-            event.terminal, event.direction = True, -1.0
-            return event
 
         found = solve_ivp(
             slope,
             (t, until),
             y,
             method="LSODA",
-            events=[crossing(number) for number in np.flatnonzero(watched)],
+            events=_events(equations, flags),
             rtol=rtol,
             atol=0.1 * rtol,
         )
@@ -40,7 +31,22 @@ def run_lean(lean, rtol):
             raise RuntimeError(found.message)
         return float(found.t[-1]), found.y[:, -1], len(found.t) - 1
 
-    return march(lean, integrate)
+    return march(equations, integrate)
+
+
+def _events(equations, flags):
+    """Return the guards that are looked at, as functions that end the integration."""
+    margin = np.empty(equations.count + 1)
+
+    def event_of(number):
+        def event(time, state):
+            equations.guards(time, state, margin, flags)
+            return margin[number]
+
+        event.terminal, event.direction = True, -1.0
+        return event
+
+    return [event_of(number) for number in np.flatnonzero(flags[1])]
 
 
 def run_twin(bank, rtol):

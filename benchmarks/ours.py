@@ -1,4 +1,4 @@
-"""This solver as a contender."""
+"""The solver of this project as a contender."""
 
 import time
 

@@ -36,11 +36,12 @@ def show(table, lines=()):
     console = Console(highlight=False)
     if not console.is_terminal:
         console.width = max(console.width, LEAST_WIDTH)
-    drawn = Drawn(title=table.title, title_justify="left", box=box.ASCII2)
+    drawn = Drawn(box=box.ASCII2)
     for number, column in enumerate(table.columns):
         drawn.add_column(column, justify="left" if number == 0 else "right")
     for row in table.rows:
         drawn.add_row(*row)
+    console.print(table.title, markup=False)
     console.print(drawn)
     for line in lines:
         console.print(line, markup=False)

@@ -1,0 +1,191 @@
+"""The shape of what a run gives back: names that other people's files depend on."""
+
+import json
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from pytest import approx
+from simple_banks import affine, affine_cell, bank_of, battery, run, steady, stepped
+
+import bankSim
+from bankSim.model.rule import Blocks, Rule, Watch
+
+LOW = Rule(Watch.LOWEST_CELL, True, 3.0, 2.0)
+
+
+@pytest.fixture(scope="module")
+def result():
+    cells = [affine_cell(1e-3, 20.0, z, base=2.8, span=0.6) for z in (0.9, 0.8)]
+    weak = battery("weak", *cells, rules=[LOW])
+    strong = battery("strong", *[affine_cell(1e-3, 40.0, 0.9, base=2.8, span=0.6)] * 2, rules=[LOW])
+    return run(bank_of(weak, strong, load=steady(20.0), duration_s=4e4, output_every_s=60.0))
+
+
+def test_summary_has_the_agreed_keys(result):
+    summary = result.summary()
+    assert {
+        "title", "duration_h", "end_reason", "bank", "batteries", "events", "cautions", "assumed",
+    } <= set(summary)  # fmt: skip
+    assert {
+        "delivered_Ah", "delivered_Wh", "charged_Ah", "runtime_h", "cut_out_order", "rated_Ah",
+        "lead_loss_Wh", "ledger_residual_Ah",
+    } <= set(summary["bank"])  # fmt: skip
+    assert {
+        "name", "delivered_Ah", "delivered_Wh", "charged_Ah", "peak_discharge_A", "peak_charge_A",
+        "share_at_start", "stranded_Ah", "final_state_of_charge", "first_cut_out",
+    } <= set(summary["batteries"][0])  # fmt: skip
+    assert {
+        "time_h", "watches", "cell", "battery_voltage_V", "bus_voltage_V", "cell_voltages_V",
+    } <= set(summary["batteries"][0]["first_cut_out"])  # fmt: skip
+    assert {
+        "time_h", "battery", "what", "watches", "cell", "battery_voltage_V", "cell_voltages_V",
+        "currents_A",
+    } <= set(summary["events"][0])  # fmt: skip
+
+
+def test_summary_is_plain_json(result):
+    text = json.dumps(result.summary(), allow_nan=False)
+    assert json.loads(text)["bank"]["cut_out_order"] == ["weak", "strong"]
+
+
+def test_summary_numbers_agree_with_each_other(result):
+    summary = result.summary()
+    bank, batteries = summary["bank"], summary["batteries"]
+    net = sum(b["delivered_Ah"] - b["charged_Ah"] for b in batteries)
+    assert bank["delivered_Ah"] == approx(net, rel=1e-9)
+    assert bank["runtime_h"] == approx(bank["delivered_Ah"] / 20.0, rel=1e-9)
+    assert summary["duration_h"] == bank["runtime_h"]
+    assert bank["rated_Ah"] == approx(60.0)
+    assert batteries[0]["first_cut_out"]["time_h"] == summary["events"][0]["time_h"]
+
+
+def test_stranded_is_the_mean_above_the_weakest_cell(result):
+    weak = result.batteries[0]
+    held = np.array(weak.final_state_of_charge) * 20.0
+    assert weak.stranded_Ah == approx(held.mean() - held.min(), rel=1e-12)
+    assert weak.stranded_Ah == approx(1.0, rel=1e-9)  # 10 % of 20 Ah in one of two cells
+    assert weak.remaining_Ah == approx(held.min())
+    assert result.batteries[1].stranded_Ah == approx(0.0, abs=1e-9)
+
+
+def test_timeline_columns_and_spacing(result):
+    table = result.timeline()
+    assert list(table.columns) == [
+        "time_s", "bank.voltage_V", "bank.current_A",
+        "weak.current_A", "weak.voltage_V", "weak.state_of_charge", "weak.temperature_C",
+        "weak.cell1_voltage_V", "weak.cell2_voltage_V",
+        "strong.current_A", "strong.voltage_V", "strong.state_of_charge", "strong.temperature_C",
+        "strong.cell1_voltage_V", "strong.cell2_voltage_V",
+    ]  # fmt: skip
+    times = table["time_s"].to_numpy()
+    assert np.allclose(times[:-1], 60.0 * np.arange(len(times) - 1), atol=1e-9)
+    assert times[-1] == result.end_time_s
+    assert table["bank.current_A"].to_numpy() == approx(np.full(len(times), 20.0))
+    assert np.allclose(table["weak.temperature_C"], 25.0)
+    cells = table["strong.cell1_voltage_V"] + table["strong.cell2_voltage_V"]
+    assert np.allclose(table["strong.voltage_V"], cells, rtol=1e-12)
+
+
+def test_jumps_show_both_sides_of_a_switching(result):
+    table = result.timeline(jumps=True)
+    at = table[table["time_s"] == result.events[0].time_s]
+    assert len(at) == 2
+    assert at["weak.current_A"].iloc[0] > 1.0
+    assert at["weak.current_A"].iloc[1] == 0.0
+    assert at["strong.current_A"].iloc[1] == approx(20.0)
+
+
+def test_a_row_at_the_instant_of_a_load_change_shows_the_new_load():
+    load = stepped([0, 600, 1200], [10, 30, 0])
+    table = run(bank_of(affine("a"), load=load, duration_s=1800)).timeline().set_index("time_s")
+    assert table["bank.current_A"].loc[540.0] == approx(10.0)
+    assert table["bank.current_A"].loc[600.0] == approx(30.0)
+    assert table["bank.current_A"].loc[1200.0] == 0.0
+
+
+def test_share_at_start_waits_for_the_first_current():
+    pair = [affine("a", 4e-3), affine("b", 12e-3)]
+    load = stepped([0, 600], [0.0, 20.0])
+    shares = [b.share_at_start for b in run(bank_of(*pair, load=load)).batteries]
+    assert shares == approx([0.75, 0.25])
+    nothing = run(bank_of(*pair, duration_s=600))
+    assert [b.share_at_start for b in nothing.batteries] == [None, None]
+
+
+def test_peaks_see_a_pulse_of_a_second_between_two_rows():
+    # a 1 s pulse inside 10,000 s with rows every minute
+    load = stepped([0, 5000.2, 5001.2], [1.0, 180.0, 1.0])
+    result = run(bank_of(affine("a"), load=load, duration_s=10_000))
+    assert result.batteries[0].peak_discharge_A == approx(180.0)
+    assert result.bank.delivered_Ah == approx((9999.0 + 180.0) / 3600.0, rel=1e-9)
+
+
+def test_charging_counts_apart_from_discharging():
+    load = stepped([0, 1800], [20.0, -10.0])
+    result = run(bank_of(affine("a", coulombic_efficiency=0.9), load=load))
+    (one,) = result.batteries
+    assert (one.delivered_Ah, one.charged_Ah) == (approx(10.0), approx(5.0))
+    assert (result.bank.delivered_Ah, result.bank.charged_Ah) == (approx(10.0), approx(5.0))
+    # 10 Ah out, 4.5 Ah stored
+    assert one.final_state_of_charge[0] == approx(0.9 - 0.055, rel=1e-9)
+    assert one.peak_charge_A == approx(10.0)
+
+
+def test_standing_draw_empties_a_resting_battery():
+    result = run(bank_of(affine("a", standing_A=0.1), duration_s=36_000))
+    assert result.batteries[0].final_state_of_charge[0] == approx(0.89)
+    assert result.bank.ledger_residual_Ah == approx(0.0, abs=1e-12)
+
+
+def test_cold_raises_resistance_by_the_arrhenius_law():
+    # exp(Ea / Rg (1/273.15 - 1/298.15)) = 2.09 for 20 kJ/mol
+    cell = affine_cell(5e-3, activation_J_mol=20e3, span=0.0)
+    bank = bank_of(battery("a", cell), load=steady(10.0), temperature_K=273.15)
+    volts = run(bank).timeline()["bank.voltage_V"].iloc[0]
+    assert (12.8 - volts) / 10.0 == approx(5e-3 * 2.09, rel=2e-3)
+
+
+def test_cautions_name_the_battery_the_value_and_the_limit():
+    loose = affine("loose", 5e-3)
+    tight = replace(affine("tight", 5e-3), continuous_discharge_A=40.0, fuse_A=45.0)
+    result = run(bank_of(loose, tight, load=steady(100.0)))
+    topics = {caution.topic: caution for caution in result.cautions}
+    assert topics["discharge above label"].value == approx(50.0, rel=0.05)
+    assert topics["discharge above label"].limit == 40.0
+    assert "tight" in topics["discharge above label"].text
+    assert topics["fuse overloaded"].limit == 45.0
+    assert topics["no low-voltage cut-out"].severity == "warning"
+    order = [caution.severity for caution in result.cautions]
+    assert order == sorted(order, key=["danger", "warning", "note"].index)
+
+
+def test_caution_when_a_cut_out_overloads_the_rest():
+    rule = Rule(Watch.DISCHARGE_CURRENT, False, 30.0, 5.0, Blocks.DISCHARGE)
+    weak = affine("weak", 5e-3, 200.0, rules=[rule])
+    rest = replace(affine("rest", 5e-3, 200.0), continuous_discharge_A=70.0)
+    result = run(bank_of(weak, rest, load=steady(80.0)))
+    (caution,) = [c for c in result.cautions if c.topic == "overload after a cut-out"]
+    assert caution.severity == "danger"
+    assert caution.value == approx(80.0)
+
+
+def test_caution_for_cells_driven_below_empty():
+    result = run(bank_of(affine("a", z=0.2), load=steady(50.0), duration_s=7200))
+    topics = [caution.topic for caution in result.cautions]
+    assert "cell driven below empty" in topics
+    assert result.batteries[0].final_state_of_charge[0] == approx(-0.8)
+
+
+def test_summary_has_no_infinities_when_nothing_happens():
+    summary = run(bank_of(affine("a"), duration_s=60)).summary()
+    assert all(math.isfinite(v) for v in summary["bank"].values() if isinstance(v, float))
+
+
+def test_public_names_can_be_imported():
+    assert sorted(bankSim.__all__) == bankSim.__all__
+    for name in bankSim.__all__:
+        assert getattr(bankSim, name).__name__ == name
+    with pytest.raises(AttributeError, match="nothing_here"):
+        _ = bankSim.nothing_here
