@@ -14,6 +14,15 @@ from benchmarks.show import show
 from benchmarks.starts import start_table
 
 TARGETS = (2e-4, 2e-5)
+WORDS = """
+ms a run     median over rounds in which all take turns
+noise        (slowest - fastest) / median of the rounds
+error        relative; the worst of the Ah of any battery at any cut-out, and of the cut-out times
+setting      the cheapest one that meets the target together with all finer ones that were tried
+the twin     the equations of any bank in plain NumPy (bankSim.crosscheck)
+lean         the equations of this kind of bank, state reduced to 5 numbers a battery, compiled
+ngspice      its process, less one for the same netlist whose transient ends at once
+"""
 
 
 def main(arguments=None):
@@ -22,10 +31,7 @@ def main(arguments=None):
     short = parser.parse_args(arguments).short
     began = time.perf_counter()
     print(f"Python {platform.python_version()}, NumPy {np.__version__}, {platform.machine()}")
-    print("Times are medians over rounds in which all take turns; noise is (slowest - fastest)")
-    print("/ median of the rounds. Errors: worst of the Ah of any battery at any cut-out, and of")
-    print("the cut-out times. Everyone uses the cheapest setting beyond which all finer ones meet")
-    print("the target as well.\n")
+    print(WORDS)
     size, rounds = (0.15, 3) if short else (1.0, 7)
     for title, bank in _banks(size, short):
         tables, lines = equal_error_tables(bank, title, TARGETS[:1] if short else TARGETS, rounds)

@@ -35,7 +35,7 @@ def equal_error_tables(bank, title, targets, rounds):
     field = line_up(bank)
     scans = {one.name: _scan(one, field.reference) for one in field.contenders}
     entries = {
-        (target, one.name): _cheapest(scans[one.name], target)
+        (target, one.name): cheapest(scans[one.name], target)
         for target in targets
         for one in field.contenders
     }
@@ -60,7 +60,7 @@ def _scan(contender, reference):
     return found
 
 
-def _cheapest(scan, target):
+def cheapest(scan, target):
     """Return the coarsest setting that meets the target and beyond which all finer ones do.
 
     So no setting wins that meets the target by luck.

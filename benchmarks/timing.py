@@ -4,7 +4,7 @@ import time
 from dataclasses import dataclass
 from statistics import median
 
-LEAST_S = 0.02  # a turn in a round runs at least this long, in as many runs as it takes
+LEAST_S = 0.02  # usual least length of a turn, in as many runs as it takes
 MOST_RUNS = 50
 
 
@@ -16,7 +16,7 @@ class Timed:
     spread: float
 
 
-def race(runners, rounds):
+def race(runners, rounds, least_s=LEAST_S):
     """Time runners in turns, so that a slow spell of the machine meets all of them.
 
     Parameters
@@ -24,6 +24,8 @@ def race(runners, rounds):
     runners : dict of str to callable
         Each call does one run and returns its time in s.
     rounds : int
+    least_s : float
+        A turn lasts at least this long. [s]
 
     Returns
     -------
@@ -32,7 +34,7 @@ def race(runners, rounds):
     turns = {name: [] for name in runners}
     for _ in range(rounds):
         for name, run in runners.items():
-            turns[name].append(_turn(run))
+            turns[name].append(_turn(run, least_s))
     return {name: _sum_up(found) for name, found in turns.items()}
 
 
@@ -43,9 +45,9 @@ def stopwatch(function, *arguments):
     return time.perf_counter() - start
 
 
-def _turn(run):
+def _turn(run, least_s):
     found, start = [], time.perf_counter()
-    while not found or (time.perf_counter() - start < LEAST_S and len(found) < MOST_RUNS):
+    while not found or (time.perf_counter() - start < least_s and len(found) < MOST_RUNS):
         found.append(run())
     return median(found)
 

@@ -44,10 +44,20 @@ def differences(title: str, comparison: "Comparison") -> Story:
     verdict = "AGREES: every difference is within its limit."
     if beyond:
         verdict = f"DIFFERS: {len(beyond)} of {len(comparison.lines)} lines are beyond their limit."
-    rows = tuple(_row(line) for line in comparison.lines)
-    notes = tuple(clean(note) for note in comparison.notes)
+    rows = tuple(_row(line) for line in comparison.lines if line.unit or line.difference_unit)
+    words = [line for line in comparison.lines if not (line.unit or line.difference_unit)]
+    notes = (*(_sentence(line) for line in words), *(clean(note) for note in comparison.notes))
     section = Section("Prediction against SPICE", notes, Grid(COLUMNS, rows, words=2))
     return Story(title, (verdict,), (section,))
+
+
+def _sentence(line: "Line") -> str:
+    """A line whose values are words, such as the order of the cut-outs: too long for a table."""
+    quantity = clean(line.quantity)
+    if line.predicted == line.spice:
+        return f"{quantity}, the same both ways: {line.predicted}."
+    verdict = "agrees within a few steps" if line.agrees else "DIFFERS"
+    return f"{quantity} {verdict}. Predicted: {line.predicted}. SPICE: {line.spice}."
 
 
 def _row(line: "Line") -> tuple[str, ...]:
@@ -64,9 +74,7 @@ def _row(line: "Line") -> tuple[str, ...]:
 
 
 def _value(value: float | str | None, unit: str) -> str:
-    """A value with five digits, a time in its own unit, words as they are."""
-    if value is None:
+    """A value with five digits, a time in its own unit."""
+    if value is None or isinstance(value, str):
         return "-"
-    if isinstance(value, str):
-        return clean(value, 40)
     return span(value, 5) if unit == "s" else f"{number(value, 5)} {unit}"

@@ -1,0 +1,36 @@
+"""Predictions against ngspice through PySpice, on shipped scenarios and on random banks.
+
+Limits: Ah 0.1 %, bus voltage 2 mV rms up to the first cut-out and again after it, same order.
+"""
+
+from pathlib import Path
+
+import pytest
+from random_banks import random_bank
+
+from bankSim import Scenario, read_scenario, simulate
+from bankSim.crosscheck.compare import crosscheck
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+NAMES = ["boat", "bench-cells", "coffee-cart", "hut-opposite-ends", "hut-same-end", "weak-cell"]
+
+
+def assert_agrees(scenario):
+    comparison = crosscheck(scenario, simulate(scenario))
+    assert len(comparison.lines) >= 4
+    beyond = [line for line in comparison.lines if not line.agrees]
+    assert not beyond
+
+
+@pytest.mark.ngspice
+@pytest.mark.usefixtures("spice")
+@pytest.mark.parametrize("name", NAMES)
+def test_shipped_scenario(name):
+    assert_agrees(read_scenario(SCENARIOS / f"{name}.toml"))
+
+
+@pytest.mark.ngspice
+@pytest.mark.usefixtures("spice")
+@pytest.mark.parametrize("seed", [31, 32, 33])
+def test_random_bank(seed):
+    assert_agrees(Scenario(f"random {seed}", random_bank(seed)))
