@@ -6,6 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from bankSim.model.bank import Layout
 from benchmarks import ours
 from benchmarks.__main__ import main
 from benchmarks.banks import many, pair
@@ -14,7 +15,6 @@ from benchmarks.equal_error import Entry, cheapest
 from benchmarks.lean_march import compile_equations
 from benchmarks.outcome import Outcome, errors
 from benchmarks.timing import race
-from bankSim.model.bank import Layout
 
 
 def test_solver_agrees_with_cvode_on_lean_equations():
