@@ -15,7 +15,7 @@ from benchmarks.starts import start_table
 
 TARGETS = (2e-4, 2e-5)
 WORDS = """
-ms a run     median over rounds in which all take turns
+ms a run     processor time; median over rounds in which all take turns
 noise        (slowest - fastest) / median of the rounds
 error        relative; the worst of the Ah of any battery at any cut-out, and of the cut-out times
 setting      the cheapest one that meets the target together with all finer ones that were tried

@@ -69,10 +69,7 @@ def line_up(bank):
         contenders.append(_general("CVODE, lean compiled", lambda rtol: run_cvode(equations, rtol)))
     else:
         missing.append("CVODE is left out: scikit-sundae is not installed")
-        reference, name = (
-            lsoda.run_lean(equations, 1e-11),
-            "LSODA at 1e-11, lean compiled equations",
-        )
+        reference, name = lsoda.run_lean(equations, REFERENCE_RTOL), "LSODA"
     if ngspice.missing():
         missing.append(f"ngspice is left out: {ngspice.missing()}")
     else:

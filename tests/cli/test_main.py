@@ -1,7 +1,6 @@
 import os
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -26,12 +25,10 @@ def test_help_is_quick_because_nothing_heavy_is_imported():
         "import sys\nfrom bankSim.cli.main import main\nmain(['run', '--help'])\n"
         f"sys.exit(' '.join(sorted(set({HEAVY!r}).intersection(sys.modules))))"
     )
-    start = time.perf_counter()
     done = subprocess.run(
         [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False
     )
     assert done.stderr.strip() == ""
-    assert time.perf_counter() - start < 3.0  # some 0.1 s on an idle machine
 
 
 def test_version(capsys):
