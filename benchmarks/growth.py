@@ -3,7 +3,7 @@
 import math
 
 from benchmarks import banks, ours
-from benchmarks.show import Table, ms, percent, plain
+from benchmarks.show import Table, ms, percent
 from benchmarks.timing import race
 
 TOLERANCE = 1e-4  # the solver's own default
@@ -63,11 +63,12 @@ def _cells(steps, timed):
 
 
 def _exponent_line(name, counts, steps, times):
-    """Say by which power of the number of batteries the time of a step grows."""
+    """Say by which power of the number of batteries the time of a step and of a run grows."""
     few, many = (name, counts[0]), (name, counts[-1])
-    rise = _per_step(many, steps, times) / _per_step(few, steps, times)
-    power = math.log(rise) / math.log(counts[-1] / counts[0])
+    step = _per_step(many, steps, times) / _per_step(few, steps, times)
+    run = times[many].seconds / times[few].seconds
+    span = math.log(counts[-1] / counts[0])
     return (
-        f"{name}: from {counts[0]} to {counts[-1]} batteries a step takes {plain(rise)} times as "
-        f"long, that is the number to the power {power:.2f} (1 is linear)."
+        f"{name}: from {counts[0]} to {counts[-1]} batteries a step grows with the number to the "
+        f"power {math.log(step) / span:.2f}, a run {math.log(run) / span:.2f} (1 is linear)."
     )
