@@ -65,7 +65,14 @@ TALLY = np.dtype(
         ("share", "f8"),  # part of the bank current when it first flows; NaN until then [1]
     ]
 )
-ALARM = np.dtype([("phase", "i8"), ("since", "f8")])  # of a rule; since when pending [s]
+ALARM = np.dtype(
+    [
+        ("phase", "i8"),
+        ("since", "f8"),  # when its condition began, while pending [s]
+        ("gap", "f8"),  # distance to its next change of phase, > 0 [V, A or K]
+        ("gap_high", "f8"),  # the same at a later instant of the trial step
+    ]
+)
 CLOCK = np.dtype(
     [
         ("time", "f8"),  # [s]

@@ -15,7 +15,7 @@ from bankSim.kernels.arrays import (
     SOC,
 )
 from bankSim.kernels.curves import find_piece, value_and_slope
-from bankSim.kernels.jit import inner, kernel, pasted
+from bankSim.kernels.jit import inner, pasted
 
 # columns of the weights of a relaxation pair
 KEEP, RAMP = range(2)
@@ -23,7 +23,7 @@ KEEP, RAMP = range(2)
 PAIR_OHM, PAIR_TIME = range(2)
 
 
-@kernel
+@inner
 def split_charge(start, end, dt):
     """Charge that leaves and that enters while the current runs straight from start to end.
 
@@ -48,7 +48,7 @@ def split_charge(start, end, dt):
     return (first, last) if start > 0.0 else (last, first)
 
 
-@kernel
+@inner
 def follow_branch(branch, start, out, into, rate_per_charge):
     """Advance the one-state hysteresis exactly: h -> -s + (h + s) exp(-g q / Q), s = sign(I).
 
@@ -67,8 +67,8 @@ def follow_branch(branch, start, out, into, rate_per_charge):
     ------
     Plett, J. Power Sources 134 (2004) 262, with discharge positive.
     """
-    toward_out = math.exp(-rate_per_charge * out)
-    toward_in = math.exp(-rate_per_charge * into)
+    toward_out = math.exp(-rate_per_charge * out) if out > 0.0 else 1.0
+    toward_in = math.exp(-rate_per_charge * into) if into > 0.0 else 1.0
     if start >= 0.0:
         branch = -1.0 + (branch + 1.0) * toward_out
         return 1.0 + (branch - 1.0) * toward_in
@@ -76,7 +76,7 @@ def follow_branch(branch, start, out, into, rate_per_charge):
     return -1.0 + (branch + 1.0) * toward_out
 
 
-@kernel
+@inner
 def pair_weights(bank, dt, weight):
     """Write the exact weights of dv/dt = (R I - v) / tau over dt for a straight current.
 

@@ -66,29 +66,59 @@ def close_in(bank, run, dt, rule, low, high, gap_low, gap_high):
 
 
 @pasted
+def anything_near(bank, run):
+    """Tell whether a rule changes phase at the end of the trial step, or might do so inside it."""
+    near = False
+    for rule in range(bank.rule.size):
+        if not asleep(bank, run, rule):
+            start = run.alarm[rule].gap
+            end = phase_gap(bank, run.alarm, run.trial, run.trial_now, rule)
+            if end <= 0.0 or within_reach(bank, run, rule, min(start, end)):
+                near = True
+    return near
+
+
+@inner
+def count_crossed(bank, run, moment, now, keep):
+    """Count the rules that have changed phase at an instant; keep = 1 notes the others' gaps."""
+    crossed = 0
+    for rule in range(bank.rule.size):
+        if not asleep(bank, run, rule):
+            found = phase_gap(bank, run.alarm, moment, now, rule)
+            run.alarm[rule].gap_high = found
+            if found <= 0.0:
+                crossed += 1
+            elif keep == 1:
+                run.alarm[rule].gap = found
+    return crossed
+
+
+@pasted
 def first_change(bank, run, dt):
     """Return the part of the trial step at which a rule changes phase first; 2 if none does.
 
-    A rule whose limit lies within reach of the step is looked at inside the step as well, so that
-    a crossing and its return are not missed.
+    When a limit lies within reach of the step, all rules are looked at inside the step as well,
+    so that a crossing and its return are not missed; the earliest crossing is then closed in on.
     """
-    first = 2.0
+    if not anything_near(bank, run):
+        return 2.0
+    low, high, crossed = 0.0, 1.0, 0
+    for i in range(1, PARTS + 1):
+        high = i / PARTS
+        if i == PARTS:
+            crossed = count_crossed(bank, run, run.trial, run.trial_now, 1)
+        elif solved(look_inside(bank, run, dt, high)):
+            crossed = count_crossed(bank, run, run.probe, run.probe_now, 1)
+        if crossed > 0:
+            break
+        low = high
+    if crossed == 0:
+        return 2.0
     for rule in range(bank.rule.size):
-        if asleep(bank, run, rule):
-            continue
-        low, gap_low = 0.0, phase_gap(bank, run.alarm, run.moment, run.now, rule)
-        high, gap_high = 1.0, phase_gap(bank, run.alarm, run.trial, run.trial_now, rule)
-        if within_reach(bank, run, rule, min(abs(gap_low), abs(gap_high))):
-            for i in range(1, PARTS):
-                part = i / PARTS
-                if part >= first:
-                    break
-                found = gap_inside(bank, run, dt, part, rule)
-                if found <= 0.0:
-                    high, gap_high = part, found
-                    break
-                low, gap_low = part, found
-        if gap_high <= 0.0 and low < first:
-            gap_low = max(gap_low, 0.5 * TOUCH)
-            first = min(first, close_in(bank, run, dt, rule, low, high, gap_low, gap_high))
-    return first
+        alarm = run.alarm[rule]
+        if not asleep(bank, run, rule) and alarm.gap_high <= 0.0:
+            gap_low = max(alarm.gap, 0.5 * TOUCH)
+            high = close_in(bank, run, dt, rule, low, high, gap_low, alarm.gap_high)
+            look_inside(bank, run, dt, high)
+            count_crossed(bank, run, run.probe, run.probe_now, 0)
+    return high

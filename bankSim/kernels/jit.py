@@ -12,7 +12,7 @@ from numba import njit
 _COMMON: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False}
 _NO_BRIDGE: dict[str, Any] = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 
-#: Callable from Python; kept on disk.
+#: Callable from Python, which takes a bridge that is slow to build; kept on disk.
 kernel = njit(cache=True, **_COMMON)
 #: Called by kernels only.
 inner = njit(**_COMMON, **_NO_BRIDGE)

@@ -3,12 +3,12 @@
 import math
 
 from bankSim.kernels.arrays import OK, SHORTFALL
-from bankSim.kernels.jit import kernel
+from bankSim.kernels.jit import inner
 
 MOST_ITERATIONS = 100
 
 
-@kernel
+@inner
 def load_current(voltage, level, exponent):
     """I(V) = P / V + I0 + G V + sum a V^(e - 1).
 
@@ -35,7 +35,7 @@ def load_current(voltage, level, exponent):
     return current, slope
 
 
-@kernel
+@inner
 def feed(emf, resistance, level, exponent):
     """Find the voltage at the loads behind a source: V + R I(V) = E, the upper solution.
 

@@ -67,7 +67,7 @@ def has_room(bank, run):
     return rows_fit and run.used[1] + 2 * most < run.events.shape[0]
 
 
-@pasted
+@inner
 def go_on(bank, run):
     """Try one step; on success act at its end. Returns OK or why the run ends."""
     clock = run.clock[0]

@@ -16,7 +16,7 @@ from bankSim.kernels.arrays import (
     OK,
     TOTAL,
 )
-from bankSim.kernels.jit import kernel, pasted
+from bankSim.kernels.jit import inner, pasted
 from bankSim.kernels.loads import feed, load_current
 
 # columns of the ladder: free part and load part of the segment current J, elimination factor,
@@ -24,7 +24,7 @@ from bankSim.kernels.loads import feed, load_current
 FREE, LOADED, FACTOR, BRANCH_OHM, BRANCH_EMF = range(5)
 
 
-@kernel
+@inner
 def reduce_row(ladder, active, count, positions, link, far):
     """Reduce a row of sources to one source: V = E - R T at the take-off.
 
@@ -107,7 +107,7 @@ def split_current(ladder, active, count, total, now):
         above = below
 
 
-@kernel
+@inner
 def rail_voltage(now, link, far, position):
     """Voltage between the rails where the lead of battery `position` ends. [V]"""
     last = now.shape[0] - 1
@@ -137,7 +137,7 @@ def connect(tally, now, series, ladder, active):
     return count
 
 
-@kernel
+@inner
 def share(bank, tally, level, ladder, active, series, now):
     """Split what the loads draw between the batteries: (diag(R) + Z) I = E - V.
 

@@ -108,6 +108,7 @@ def update_phases(bank, run):
             alarm.since = run.clock[0].time
         elif alarm.phase == PENDING and distance >= 2.0 * TOUCH:
             alarm.phase = ARMED
+        alarm.gap = distance if alarm.phase == ARMED else 2.0 * TOUCH - distance
         if is_due(bank, run, rule):
             due += 1
     return due

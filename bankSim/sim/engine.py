@@ -14,7 +14,7 @@ from bankSim.model.curve import Floats
 from bankSim.sim import pack
 
 RELATIVE_TOLERANCE = 1e-4
-ABSOLUTE_TOLERANCE_A = 1e-5
+ABSOLUTE_TOLERANCE_PER_H = 1e-6  # of the smallest label capacity
 STEPS_PER_CALL = 20_000  # some 50 ms: short enough to be stopped by hand
 ROWS_PER_CALL = 4_096
 MOST_TRACED_EDGES = 2_000
@@ -29,8 +29,9 @@ class Engine:
     bank : Bank
     relative_tolerance : float
         Allowed error of each battery's Ah, relative to what went through it. [1]
-    absolute_tolerance_A : float
-        Allowed error of each battery's Ah per hour, beside the relative one. [A]
+    absolute_tolerance_A : float or None
+        Allowed error of each battery's Ah per hour, beside the relative one; None takes a
+        millionth of the smallest label capacity per hour. [A]
     keep_trace : bool
         Also log the timeline.
 
@@ -42,13 +43,16 @@ class Engine:
 
     bank: Bank
     relative_tolerance: float = RELATIVE_TOLERANCE
-    absolute_tolerance_A: float = ABSOLUTE_TOLERANCE_A
+    absolute_tolerance_A: float | None = None
     keep_trace: bool = True
     status: int = k.PAUSED
     rows: list[Floats] = field(default_factory=list)
     events: list[Floats] = field(default_factory=list)
 
     def __post_init__(self) -> None:
+        if self.absolute_tolerance_A is None:
+            smallest_Ah = min(battery.rated_C for battery in self.bank.batteries) / 3600.0
+            self.absolute_tolerance_A = min(ABSOLUTE_TOLERANCE_PER_H * smallest_Ah, 1.0)
         check_tolerances(self.relative_tolerance, self.absolute_tolerance_A)
         self.packed = pack.pack_bank(
             self.bank,

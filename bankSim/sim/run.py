@@ -9,7 +9,7 @@ from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
 from bankSim.scenario.record import Scenario
 from bankSim.sim.cautions import find_cautions
-from bankSim.sim.engine import ABSOLUTE_TOLERANCE_A, RELATIVE_TOLERANCE, Engine
+from bankSim.sim.engine import RELATIVE_TOLERANCE, Engine
 from bankSim.sim.events import read_events
 from bankSim.sim.result import (
     ALL_OVER,
@@ -31,7 +31,7 @@ def simulate(
     scenario: Scenario,
     *,
     relative_tolerance: float = RELATIVE_TOLERANCE,
-    absolute_tolerance_A: float = ABSOLUTE_TOLERANCE_A,
+    absolute_tolerance_A: float | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> Result:
     """Predict what a bank delivers.
@@ -42,8 +42,9 @@ def simulate(
         From `bankSim.scenario.read.read_scenario`.
     relative_tolerance : float
         Allowed error of each battery's Ah, relative to what went through it, 1e-12 to 0.1. [1]
-    absolute_tolerance_A : float
-        Allowed error of each battery's Ah per hour beside the relative one, 1e-12 to 1. [A]
+    absolute_tolerance_A : float, optional
+        Allowed error of each battery's Ah per hour beside the relative one, 1e-12 to 1; a
+        millionth of the smallest label capacity per hour when left out. [A]
     progress : callable, optional
         Called now and then with the part of the duration that is done, 0 to 1.
 
@@ -75,7 +76,7 @@ def simulate(
         cautions=find_cautions(scenario.bank, batteries, events),
         numerics=Numerics(
             relative_tolerance=relative_tolerance,
-            absolute_tolerance_A=absolute_tolerance_A,
+            absolute_tolerance_A=float(engine.packed.setting[k.ABSOLUTE]),
             steps=int(clock["steps"]),
             rejected_steps=int(clock["rejected"]),
             forced_steps=int(clock["forced"]),

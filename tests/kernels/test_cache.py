@@ -6,14 +6,16 @@ import subprocess
 import sys
 from pathlib import Path
 
-import bankSim
+from bankSim.kernels import cache as cache_module
 from bankSim.kernels.cache import choose_cache_folder, source_hash
 
-PROGRAM = """
-import numpy as np
-from bankSim.kernels.loads import feed
-print(repr(feed(13.0, 0.02, np.array([1500.0, 0.0, 0.0]), np.empty(0))[1]))
-"""
+PROGRAM = "from mini.caller import answer; print(answer(2.0))"
+FILES = {
+    "__init__.py": "from mini.cache import choose_cache_folder\nchoose_cache_folder()\n",
+    "helper.py": "from numba import njit\n\n\n@njit\ndef times(x):\n    return 2.0 * x\n",
+    "caller.py": "from numba import njit\nfrom mini.helper import times\n\n\n"
+    "@njit(cache=True)\ndef answer(x):\n    return times(x)\n",
+}
 
 
 def answer(folder, cache):
@@ -30,16 +32,17 @@ def answer(folder, cache):
 
 
 def test_an_edited_helper_changes_the_answer_at_once(tmp_path):
-    copy = tmp_path / "package"
-    shutil.copytree(Path(bankSim.__file__).parent, copy / "bankSim")
-    cache = tmp_path / "cache"
-    assert abs(answer(copy, cache) - 10.0) < 1e-9
-    assert abs(answer(copy, cache) - 10.0) < 1e-9
-    helper = copy / "bankSim" / "kernels" / "arrays.py"
-    # a constant that `feed` reads from another file
-    helper.write_text(helper.read_text().replace("SHORTFALL = 2 ", "SHORTFALL = 22 "))
+    package, cache = tmp_path / "mini", tmp_path / "cache"
+    package.mkdir()
+    for name, text in FILES.items():
+        (package / name).write_text(text)
+    shutil.copy(cache_module.__file__, package / "cache.py")
+    assert answer(tmp_path, cache) == 4.0
+    assert answer(tmp_path, cache) == 4.0
     assert len(list(cache.iterdir())) == 1
-    answer(copy, cache)
+    helper = package / "helper.py"
+    helper.write_text(helper.read_text().replace("2.0 * x", "20.0 * x"))
+    assert answer(tmp_path, cache) == 40.0
     assert len(list(cache.iterdir())) == 2
 
 

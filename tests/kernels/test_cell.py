@@ -4,13 +4,19 @@ import math
 
 import numpy as np
 import pytest
+from bridge import bridge
 from pytest import approx
 from scipy.integrate import solve_ivp
 from simple_banks import affine_cell, bank_of, battery
 
-from bankSim.kernels.cell import KEEP, RAMP, follow_branch, pair_weights, split_charge
+from bankSim.kernels import cell as cell_kernels
+from bankSim.kernels.cell import KEEP, RAMP
 from bankSim.model.cell import RelaxationPair
 from bankSim.sim.pack import pack_bank
+
+follow_branch = bridge(cell_kernels.follow_branch)
+pair_weights = bridge(cell_kernels.pair_weights)
+split_charge = bridge(cell_kernels.split_charge)
 
 
 def weights(time_constant_s, dt):

@@ -4,12 +4,14 @@ import math
 
 import numpy as np
 import pytest
+from bridge import bridge
 from pytest import approx
 from scipy.optimize import brentq
 
+from bankSim.kernels import loads
 from bankSim.kernels.arrays import OK, SHORTFALL
-from bankSim.kernels.loads import feed, load_current
 
+feed, load_current = bridge(loads.feed), bridge(loads.load_current)
 NONE = np.empty(0)
 
 

@@ -4,13 +4,16 @@ import itertools
 
 import numpy as np
 import pytest
+from bridge import bridge
 from pytest import approx
 from simple_banks import affine, bank_of
 
 from bankSim.kernels import arrays as k
-from bankSim.kernels.network import share
+from bankSim.kernels import network
 from bankSim.model.bank import Layout, Wiring
 from bankSim.sim.pack import pack_bank, start_run
+
+share = bridge(network.share)
 
 
 def packed(emf, ohm, layout=Layout.EQUAL_LEADS, link=0.0, main=0.0, modes=None):

@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from pytest import approx
-from simple_banks import run
+from simple_banks import affine, bank_of, steady
+from simple_banks import run as simulated
 
 from bankSim.model.bank import Bank, Wiring
 from bankSim.model.battery import Battery
@@ -24,7 +25,7 @@ def lfp(name, Ah, charges=(1.0,) * 4, *, label=None, limit=2.2):
 def drawn(*batteries, amount, exponent=0.0, hours=300.0, schedule=Schedule()):
     load = Load("load", exponent, np.array([0.0]), np.array([amount]), schedule)
     bank = Bank(batteries, Wiring(), (load,), duration_s=hours * 3600.0, output_every_s=300.0)
-    return run(bank)
+    return simulated(bank)
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -60,15 +61,14 @@ def test_a_small_load_gets_the_sum_of_both_batteries():
 
 def test_a_fridge_that_draws_less_at_low_voltage():
     # 5.4 A near 13.3 V and 3.8 A near 10.95 V: between two readings a power law holds,
-    # n = 1 + ln(5.4/3.8)/ln(13.3/10.95), and a load of that exponent gives both currents
+    # n = 1 + ln(5.4/3.8)/ln(13.3/10.95), far from a constant power, which would draw more
     exponent = 1.0 + np.log(5.4 / 3.8) / np.log(13.3 / 10.95)
-    from bankSim.kernels.loads import load_current
-
-    level = np.array([0.0, 0.0, 0.0, 5.4 * 13.3 / 13.3**exponent])
-    at_low = load_current(10.95, level, np.array([exponent]))[0]
-    assert at_low == approx(3.8, abs=0.05)
-    # far from constant power, which would draw more at the lower voltage
     assert exponent > 2.0
+    for volts, amperes in ((13.3, 5.4), (10.95, 3.8)):
+        source = affine("a", 1e-9, base=volts, span=0.0)
+        load = steady(5.4 * 13.3 ** (1.0 - exponent), exponent)
+        table = simulated(bank_of(source, load=load, duration_s=60)).timeline()
+        assert table["bank.current_A"].iloc[0] == approx(amperes, abs=0.05)
 
 
 @pytest.mark.parametrize(("left", "volts"), [(0.35, 13.09), (0.24, 12.98)])
