@@ -18,6 +18,7 @@ MOST_PAIRS = 3
 CELL = np.dtype(
     [
         ("charge", "f8"),  # Q [C]
+        ("grain", "f8"),  # most change of z in one step [1]
         ("efficiency", "f8"),  # share of a charging current that is stored [1]
         ("standing", "f8"),  # self-discharge [A]
         ("hysteresis", "f8"),  # M [V]
@@ -57,6 +58,7 @@ TALLY = np.dtype(
         ("guess", "f8"),  # predicted current at the end of a trial step [A]
         ("goal", "f8"),  # corrected current there [A]
         ("stiff", "f8"),  # -d emf / d current over the trial step [ohm]
+        ("reach", "f8"),  # most that a voltage of it can stray inside the trial step [V]
         ("out", "f8"),  # charge delivered [C]
         ("into", "f8"),  # charge taken [C]
         ("energy", "f8"),  # delivered at the terminals [J]
@@ -69,8 +71,7 @@ ALARM = np.dtype(
     [
         ("phase", "i8"),
         ("since", "f8"),  # when its condition began, while pending [s]
-        ("gap", "f8"),  # distance to its next change of phase, > 0 [V, A or K]
-        ("gap_high", "f8"),  # the same at a later instant of the trial step
+        ("near", "i8"),  # 1 when its limit is within reach of the trial step
     ]
 )
 CLOCK = np.dtype(
@@ -82,6 +83,8 @@ CLOCK = np.dtype(
         ("segment", "i8"),  # of the loads; -1 before the start
         ("next_row", "i8"),  # number of the next timeline row
         ("jumped", "i8"),  # 1 when currents have jumped since the last step
+        ("starved", "i8"),  # 1 from loads that could not be fed until some are fed again
+        ("refused", "i8"),  # 1 from charge that nobody took until some is taken again
         ("steps", "i8"),
         ("rejected", "i8"),
         ("forced", "i8"),
@@ -116,7 +119,7 @@ LINK, FAR, MAIN, RELATIVE, ABSOLUTE, EVERY, STOP_EMPTY, TRACE_EDGES = range(8)
 class Run(NamedTuple):
     """All that changes, and the room to calculate in."""
 
-    moment: Floats  # (m, 8) the cells now, columns below
+    moment: Floats  # (m, 10) the cells now, columns below
     now: Floats  # (n + 1, 3) the batteries now, columns below
     trial: Floats  # the same at the end of a trial step
     trial_now: Floats
@@ -126,6 +129,7 @@ class Run(NamedTuple):
     hint: Ints  # (m, 2) pieces of U and R0 last used
     tally: NDArray[np.void]  # (n,) TALLY
     alarm: NDArray[np.void]  # (p,) ALARM
+    gap: Floats  # (p, 9) of every rule at 9 instants of the trial step, see `phase_gap`
     level: Floats  # (3 + g,) the loads in force
     clock: NDArray[np.void]  # (1,) CLOCK
     ladder: Floats  # (n, 5) room to solve the network
@@ -136,8 +140,9 @@ class Run(NamedTuple):
     used: Ints  # (2,) filled rows and events
 
 
-# moment: z [1], h [1], v_1..v_3 [V], U + M h - sum v [V], R0 [ohm], dU/dz - I dR0/dz [V]
-SOC, BRANCH, PAIR, CELL_EMF, CELL_OHM, CELL_SLOPE = 0, 1, 2, 5, 6, 7
+# moment: z [1], h [1], v_1..v_3 [V], U + M h - sum v [V], R0 [ohm], dU/dz - I dR0/dz [V], and the
+# lowest and highest z so far [1]
+SOC, BRANCH, PAIR, CELL_EMF, CELL_OHM, CELL_SLOPE, LOWEST, HIGHEST = 0, 1, 2, 5, 6, 7, 8, 9
 # now: sum of cell emf [V], resistance up to the terminals [ohm], current [A]
 EMF, OHM, CURRENT = range(3)
 # now[n]: voltage at the take-off [V], bank current [A], voltage at the loads [V]

@@ -3,12 +3,14 @@
 from bankSim.kernels.arrays import CURRENT
 from bankSim.kernels.cell import pair_weights
 from bankSim.kernels.jit import inner, pasted
-from bankSim.kernels.rules import TOUCH, asleep, phase_gap, within_reach
+from bankSim.kernels.rules import TOUCH, asleep, note_reach, phase_gap, within_reach
 from bankSim.kernels.step import move, solve, solved
 
 PARTS = 8
 MOST_HALVINGS = 200
 FINEST = 1e-13
+MOST_CUTS = 40
+GOLDEN = 0.3819660112501051
 
 
 @inner
@@ -16,18 +18,12 @@ def look_inside(bank, run, dt, part):
     """Write the instant at a part of the trial step into `run.probe`; returns a status.
 
     The current runs straight from the start to the corrected end of the step, as it did for the
-    whole step; the network is solved again at that instant. tally.goal is left as it was.
+    whole step; the network is solved again at that instant.
     """
-    end = run.trial_now
-    for k in range(run.tally.size):
-        run.tally[k].guess = run.tally[k].goal
-        start = run.now[k, CURRENT]
-        run.tally[k].goal = start + part * (run.tally[k].goal - start)
     pair_weights(bank, part * dt, run.weight)
-    move(bank, run, part * dt, run.probe)
+    move(bank, run, part * dt, part, run.probe)
     for k in range(run.tally.size):
-        run.probe_now[k, CURRENT] = end[k, CURRENT]
-        run.tally[k].goal = run.tally[k].guess
+        run.probe_now[k, CURRENT] = run.trial_now[k, CURRENT]
     return solve(bank, run, run.probe, run.probe_now)
 
 
@@ -39,7 +35,7 @@ def gap_inside(bank, run, dt, part, rule):
     return phase_gap(bank, run.alarm, run.probe, run.probe_now, rule)
 
 
-@pasted
+@inner
 def close_in(bank, run, dt, rule, low, high, gap_low, gap_high):
     """Narrow a bracket around a change of phase; returns its crossed end, as a part of the step.
 
@@ -67,58 +63,107 @@ def close_in(bank, run, dt, rule, low, high, gap_low, gap_high):
 
 @pasted
 def anything_near(bank, run):
-    """Tell whether a rule changes phase at the end of the trial step, or might do so inside it."""
+    """Mark the rules that change phase by the end of the trial step or might do so inside it."""
+    note_reach(bank, run)
     near = False
     for rule in range(bank.rule.size):
+        run.alarm[rule].near = 0
         if not asleep(bank, run, rule):
-            start = run.alarm[rule].gap
+            start = phase_gap(bank, run.alarm, run.moment, run.now, rule)
             end = phase_gap(bank, run.alarm, run.trial, run.trial_now, rule)
+            run.gap[rule, 0], run.gap[rule, PARTS] = start, end
             if end <= 0.0 or within_reach(bank, run, rule, min(start, end)):
+                run.alarm[rule].near = 1
                 near = True
     return near
 
 
-@inner
-def count_crossed(bank, run, moment, now, keep):
-    """Count the rules that have changed phase at an instant; keep = 1 notes the others' gaps."""
-    crossed = 0
-    for rule in range(bank.rule.size):
-        if not asleep(bank, run, rule):
-            found = phase_gap(bank, run.alarm, moment, now, rule)
-            run.alarm[rule].gap_high = found
-            if found <= 0.0:
-                crossed += 1
-            elif keep == 1:
-                run.alarm[rule].gap = found
-    return crossed
+@pasted
+def sample(bank, run, dt):
+    """Look at all rules that are near at even parts of the step; returns where to stop looking.
+
+    That is the number of the first sample at which a rule has changed phase, or PARTS.
+    """
+    for i in range(1, PARTS):
+        seen = solved(look_inside(bank, run, dt, i / PARTS))
+        crossed = False
+        for rule in range(bank.rule.size):
+            if run.alarm[rule].near == 1:
+                run.gap[rule, i] = -1.0
+                if seen:
+                    run.gap[rule, i] = phase_gap(bank, run.alarm, run.probe, run.probe_now, rule)
+                crossed = crossed or run.gap[rule, i] <= 0.0
+        if crossed:
+            return i
+    return PARTS
 
 
 @pasted
 def first_change(bank, run, dt):
     """Return the part of the trial step at which a rule changes phase first; 2 if none does.
 
-    When a limit lies within reach of the step, all rules are looked at inside the step as well,
-    so that a crossing and its return are not missed; the earliest crossing is then closed in on.
+    When a limit lies within reach of the step, the rules are looked at inside the step as well, so
+    that a crossing and its return are not missed; the earliest crossing is then closed in on.
     """
     if not anything_near(bank, run):
         return 2.0
-    low, high, crossed = 0.0, 1.0, 0
-    for i in range(1, PARTS + 1):
-        high = i / PARTS
-        if i == PARTS:
-            crossed = count_crossed(bank, run, run.trial, run.trial_now, 1)
-        elif solved(look_inside(bank, run, dt, high)):
-            crossed = count_crossed(bank, run, run.probe, run.probe_now, 1)
-        if crossed > 0:
-            break
-        low = high
-    if crossed == 0:
-        return 2.0
+    last = sample(bank, run, dt)
+    first = 2.0
     for rule in range(bank.rule.size):
-        alarm = run.alarm[rule]
-        if not asleep(bank, run, rule) and alarm.gap_high <= 0.0:
-            gap_low = max(alarm.gap, 0.5 * TOUCH)
-            high = close_in(bank, run, dt, rule, low, high, gap_low, alarm.gap_high)
-            look_inside(bank, run, dt, high)
-            count_crossed(bank, run, run.probe, run.probe_now, 0)
-    return high
+        if run.alarm[rule].near == 0:
+            continue
+        low, high, gap_high = last - 1, last / PARTS, run.gap[rule, last]
+        if gap_high > 0.0:
+            low, high, gap_high = find_dip(bank, run, dt, rule, last)
+        if gap_high > 0.0 or low / PARTS >= first:
+            continue
+        if first < high:
+            high, gap_high = first, gap_inside(bank, run, dt, first, rule)
+        if gap_high <= 0.0:
+            gap_low = max(run.gap[rule, low], 0.5 * TOUCH)
+            part = close_in(bank, run, dt, rule, low / PARTS, high, gap_low, gap_high)
+            first = min(first, part)
+    return first
+
+
+@inner
+def find_dip(bank, run, dt, rule, last):
+    """Search the lowest gap of a rule between the samples around its lowest one.
+
+    Golden-section search, ended as soon as the gap is 0 or less. A lowest sample at an end is
+    searched only where the parabola through the three samples there turns before the end.
+
+    Returns
+    -------
+    low : int
+        Number of the sample before the dip.
+    part, gap : float
+        Where the gap was found lowest, and the gap there; 1 where nothing was searched.
+    """
+    gap, best = run.gap[rule], 0
+    for i in range(1, last + 1):
+        if gap[i] < gap[best]:
+            best = i
+    low, high = max(best - 1, 0), min(best + 1, last)
+    if best == 0 or best == last:
+        one, two, three = (0, 1, 2) if best == 0 else (last, last - 1, last - 2)
+        if last < 2 or not 3.0 * gap[one] - 4.0 * gap[two] + gap[three] > 0.0:
+            return low, 1.0, 1.0
+    left, right = low / PARTS, high / PARTS
+    inner_part = left + GOLDEN * (right - left)
+    inner_gap = gap_inside(bank, run, dt, inner_part, rule)
+    for _ in range(MOST_CUTS):
+        if inner_gap <= 0.0 or right - left < 1e-6:
+            break
+        larger_right = right - inner_part > inner_part - left
+        span = right - inner_part if larger_right else left - inner_part
+        part = inner_part + GOLDEN * span
+        found = gap_inside(bank, run, dt, part, rule)
+        if found < inner_gap:
+            left, right = (inner_part, right) if larger_right else (left, inner_part)
+            inner_part, inner_gap = part, found
+        elif larger_right:
+            right = part
+        else:
+            left = part
+    return low, inner_part, inner_gap

@@ -1,6 +1,6 @@
 """Piecewise cubics with a remembered place, so that a march finds the next piece at once."""
 
-from bankSim.kernels.jit import pasted
+from bankSim.kernels.jit import inner, pasted
 
 
 @pasted
@@ -35,3 +35,26 @@ def value_and_slope(pieces, piece, z):
     s = z - pieces[piece, 0]
     c1, c2, c3 = pieces[piece, 2], pieces[piece, 3], pieces[piece, 4]
     return pieces[piece, 1] + s * (c1 + s * (c2 + s * c3)), c1 + s * (2.0 * c2 + s * 3.0 * c3)
+
+
+@inner
+def variation(pieces, first, end, hint, start, stop):
+    """Return the sum of all rises and falls of a curve between two states of charge.
+
+    Inside a piece only its ends are compared: tables are straight there, smooth curves nearly so.
+
+    Parameters
+    ----------
+    pieces, first, end, hint : see `find_piece`
+    start, stop : float
+        States of charge, in any order. [1]
+    """
+    low, high = min(start, stop), max(start, stop)
+    piece = find_piece(pieces, first, end, hint, low)
+    total = 0.0
+    value = value_and_slope(pieces, piece, low)[0]
+    while piece + 1 < end and pieces[piece + 1, 0] < high:
+        piece += 1
+        total += abs(pieces[piece, 1] - value)
+        value = pieces[piece, 1]
+    return total + abs(value_and_slope(pieces, piece, high)[0] - value)

@@ -9,9 +9,12 @@ from bankSim.kernels.arrays import (
     END,
     EVERY,
     GRID,
+    HIGHEST,
+    LOWEST,
     OK,
     PAUSED,
     PENDING,
+    SOC,
     TOTAL,
 )
 from bankSim.kernels.cell import split_charge
@@ -24,7 +27,6 @@ from bankSim.kernels.step import attempt, find_slope, solved
 
 FIRST_STEP_S = 5.0
 SMALLEST_STEP_S = 1e-6
-MOST_CHARGE = 0.02  # of a cell's capacity in one step, so that no feature of a curve is jumped
 NEARLY_S = 1e-9
 
 
@@ -120,8 +122,7 @@ def choose_step(bank, run, left):
     for k in range(bank.battery.size):
         flow = abs(run.now[k, CURRENT])
         for i in range(bank.battery[k].first, bank.battery[k].end):
-            if flow * dt > MOST_CHARGE * bank.cell[i].charge:
-                dt = MOST_CHARGE * bank.cell[i].charge / flow
+            dt = min(dt, bank.cell[i].grain * bank.cell[i].charge / max(flow, 1e-12))
     if run.rows.shape[0] > 0:
         free = run.rows.shape[0] - run.used[0] - 4 * (bank.rule.size + 2)
         dt = min(dt, free * bank.setting[EVERY])
@@ -180,6 +181,9 @@ def take_over(bank, run, dt, part):
     after = then[n, TOTAL] * then[n, AT_LOADS]
     clock.bank_energy += 0.5 * span * (max(before, 0.0) + max(after, 0.0))
     clock.lead_energy += 0.5 * span * (power - before - after)
+    for i in range(moment.shape[0]):
+        moment[i, LOWEST] = min(run.moment[i, LOWEST], moment[i, SOC])
+        moment[i, HIGHEST] = max(run.moment[i, HIGHEST], moment[i, SOC])
     copy_into(moment, run.moment)
     copy_into(then, run.now)
     note_extremes(run)
@@ -201,5 +205,6 @@ def act(bank, run):
         status = put_loads(bank, run, clock.segment + 1)
         if status != OK:
             return status
+    note_extremes(run)
     write_due_row(bank, run)
     return OK

@@ -164,7 +164,8 @@ def share(bank, tally, level, ladder, active, series, now):
     Returns
     -------
     status : int
-        OK; NOBODY; SHORTFALL; NO_TAKER; FAILED. On anything but OK all currents are 0.
+        OK; NOBODY; SHORTFALL; NO_TAKER; FAILED. Without a connected battery, and on anything but
+        OK, all currents are 0.
     """
     size = tally.size
     link, far = bank.setting[LINK], bank.setting[FAR]
@@ -174,7 +175,7 @@ def share(bank, tally, level, ladder, active, series, now):
         elif tally[k].mode == BOTH_BLOCKED:
             tally[k].on = 0
     status = FAILED
-    for _ in range(4 * size + 8):
+    for _ in range(8 * size + 64):
         count = connect(tally, now, series, ladder, active)
         if count == 0:
             status, waking = _wake(tally, level, bank.exponent, now)

@@ -15,10 +15,13 @@ from bankSim.kernels.arrays import (
     HIGHEST_CELL,
     LOWEST_CELL,
     OHM,
+    PAIR,
+    SOC,
     TEMPERATURE,
     TRIPPED,
 )
-from bankSim.kernels.jit import inner
+from bankSim.kernels.curves import variation
+from bankSim.kernels.jit import inner, pasted
 
 # A margin this small counts as crossed, so that equal batteries cross together. [V, A, K]
 TOUCH = 1e-9
@@ -78,16 +81,39 @@ def asleep(bank, run, rule):
     return run.alarm[rule].phase == TRIPPED or left != 0
 
 
+@pasted
+def note_reach(bank, run):
+    """Write how far each battery's voltages can stray inside the trial step, at most.
+
+    Sums, over its cells, all rises and falls of the curves passed, the largest way that a
+    relaxation pair can go towards R I, the largest move of the hysteresis, and the change of the
+    ohmic drop; so terms that run against each other do not hide a crossing and its return.
+    """
+    for k in range(bank.battery.size):
+        start, end = run.now[k, CURRENT], run.trial_now[k, CURRENT]
+        change, most = abs(end - start), max(abs(start), abs(end))
+        reach = change * max(run.now[k, OHM], run.trial_now[k, OHM])
+        for i in range(bank.battery[k].first, bank.battery[k].end):
+            cell, z, then = bank.cell[i], run.moment[i, SOC], run.trial[i, SOC]
+            ocv = variation(bank.pieces, cell.ocv_first, cell.ocv_end, run.hint[i, 0], z, then)
+            ohm = variation(bank.pieces, cell.ohm_first, cell.ohm_end, run.hint[i, 1], z, then)
+            reach += ocv + ohm * cell.ohm_factor * most
+            reach += cell.hysteresis * min(2.0, 2.0 * cell.rate * abs(then - z))
+            for j in range(cell.pairs):
+                at, ohm = run.moment[i, PAIR + j], bank.pair[i, j, 0]
+                way = max(abs(ohm * start - at), abs(ohm * end - at))
+                reach += (1.0 - run.weight[i, j, 0]) * way
+        run.tally[k].reach = reach
+
+
 @inner
 def within_reach(bank, run, rule, nearest):
     """Tell whether a rule might cross its limit and return inside the trial step.
 
-    Bounds the excursion between the two ends by twice the sum of all changes that the watched
-    battery's voltages, resistances and current make over the step.
-
     Parameters
     ----------
     bank, run : Bank, Run
+        After `note_reach`.
     rule : int
     nearest : float
         The smaller distance to the limit of both ends. [V or A]
@@ -95,11 +121,6 @@ def within_reach(bank, run, rule, nearest):
     watch, k = bank.rule[rule].watch, bank.rule[rule].battery
     if watch == TEMPERATURE:
         return False
-    now, then = run.now[k], run.trial_now[k]
-    change = abs(then[CURRENT] - now[CURRENT])
     if watch == DISCHARGE_CURRENT or watch == CHARGE_CURRENT:
-        return nearest <= 2.0 * change
-    reach = change * max(now[OHM], then[OHM]) + abs(then[OHM] - now[OHM]) * abs(then[CURRENT])
-    for i in range(bank.battery[k].first, bank.battery[k].end):
-        reach += abs(run.trial[i, CELL_EMF] - run.moment[i, CELL_EMF])
-    return nearest <= 2.0 * reach
+        return nearest <= 2.0 * abs(run.trial_now[k, CURRENT] - run.now[k, CURRENT])
+    return nearest <= run.tally[k].reach

@@ -49,6 +49,10 @@ def note_extremes(run):
     """Keep the largest currents, and the first sharing of a bank current."""
     n = run.tally.size
     total = run.now[n, TOTAL]
+    if total > FLOW_A:
+        run.clock[0].starved = 0
+    if total < -FLOW_A:
+        run.clock[0].refused = 0
     for k in range(n):
         current, tally = run.now[k, CURRENT], run.tally[k]
         tally.peak_out = max(tally.peak_out, current)
@@ -70,7 +74,6 @@ def solve_again(bank, run):
     copy_into(run.probe, run.moment)
     copy_into(run.probe_now, run.now)
     run.clock[0].jumped = 1
-    note_extremes(run)
     return OK
 
 
@@ -78,10 +81,16 @@ def solve_again(bank, run):
 def unfed(bank, run, status):
     """Record that the loads cannot be fed (or charge not taken), then end or drop the loads.
 
-    Dropped loads come back at the next change of the loads. Returns OK or why the run ends.
+    All loads are dropped, and come back at the next change of any load. It is recorded again only
+    after loads were fed (charge was taken) in between. Returns OK or why the run ends.
     """
     clock = run.clock[0]
-    write_event(bank, run, COLLAPSE if status == SHORTFALL else REFUSED, WHOLE_BANK)
+    if status == SHORTFALL and clock.starved == 0:
+        write_event(bank, run, COLLAPSE, WHOLE_BANK)
+        clock.starved = 1
+    if status == NO_TAKER and clock.refused == 0:
+        write_event(bank, run, REFUSED, WHOLE_BANK)
+        clock.refused = 1
     if status == SHORTFALL:
         clock.fed_until = min(clock.fed_until, clock.time)
         if bank.setting[STOP_EMPTY] == 1.0:
@@ -108,7 +117,6 @@ def update_phases(bank, run):
             alarm.since = run.clock[0].time
         elif alarm.phase == PENDING and distance >= 2.0 * TOUCH:
             alarm.phase = ARMED
-        alarm.gap = distance if alarm.phase == ARMED else 2.0 * TOUCH - distance
         if is_due(bank, run, rule):
             due += 1
     return due
@@ -164,9 +172,9 @@ def settle(bank, run):
         open_switches(bank, run)
         status = solve_again(bank, run)
         write_aftermath(bank, run, first_event)
-        write_row(bank, run, clock.time, AFTER, run.moment, run.now)
         if status != OK:
             return status
+        write_row(bank, run, clock.time, AFTER, run.moment, run.now)
         if bank_is_empty(run):
             clock.fed_until = min(clock.fed_until, clock.time)
             if bank.setting[STOP_EMPTY] == 1.0:
@@ -187,6 +195,6 @@ def put_loads(bank, run, segment):
     for i in range(run.level.size):
         run.level[i] = bank.demand[segment, i]
     status = solve_again(bank, run)
-    if traced:
+    if traced and status == OK:
         write_row(bank, run, clock.time, AFTER, run.moment, run.now)
     return status

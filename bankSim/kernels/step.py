@@ -35,10 +35,11 @@ def solve(bank, run, moment, now):
 
 
 @inner
-def move(bank, run, dt, out):
-    """Advance all cells from now by dt, currents running straight to tally.goal."""
+def move(bank, run, dt, part, out):
+    """Advance all cells from now by dt, currents running a part of the way to tally.goal."""
     for k in range(bank.battery.size):
-        start, end = run.now[k, CURRENT], run.tally[k].goal
+        start = run.now[k, CURRENT]
+        end = start + part * (run.tally[k].goal - start)
         leaves, enters = split_charge(start, end, dt)
         for i in range(bank.battery[k].first, bank.battery[k].end):
             advance_cell(
@@ -61,7 +62,7 @@ def find_slope(bank, run):
     for k in range(bank.battery.size):
         run.tally[k].goal = run.now[k, CURRENT]
     pair_weights(bank, PROBE_S, run.weight)
-    move(bank, run, PROBE_S, run.probe)
+    move(bank, run, PROBE_S, 1.0, run.probe)
     status = solve(bank, run, run.probe, run.probe_now)
     for k in range(bank.battery.size):
         change = run.probe_now[k, CURRENT] - run.now[k, CURRENT] if status == OK else 0.0
@@ -90,7 +91,7 @@ def attempt(bank, run, dt):
         tally[k].goal = tally[k].guess
         then[k, CURRENT] = tally[k].guess
     pair_weights(bank, dt, run.weight)
-    move(bank, run, dt, trial)
+    move(bank, run, dt, 1.0, trial)
     look(bank, run.hint, trial, then)
     stiffness(bank, trial, run.weight, dt, tally)
     for k in range(tally.size):
@@ -100,7 +101,7 @@ def attempt(bank, run, dt):
         return status, 0.0
     for k in range(tally.size):
         tally[k].goal = then[k, CURRENT]
-    move(bank, run, dt, trial)
+    move(bank, run, dt, 1.0, trial)
     status = solve(bank, run, trial, then)
     if not solved(status):
         return status, 0.0

@@ -14,6 +14,7 @@ from bankSim.model.rule import Rule, Watch
 from bankSim.sim.demand import build_demand
 
 Records = np.recarray[Any, Any]
+MOST_STEP, LEAST_STEP = 0.02, 1e-4  # of a cell's capacity, in one step of the march
 
 WATCH_NUMBER = {
     Watch.LOWEST_CELL: k.LOWEST_CELL,
@@ -34,6 +35,15 @@ def curve_pieces(curve: Curve) -> Floats:
     below = [curve.knots[0], level, curve.slope_below, 0.0, 0.0]
     above = [curve.knots[-1], curve.last_value, curve.slope_above, 0.0, 0.0]
     return np.vstack([below, np.column_stack([curve.knots[:-1], curve.coefficients]), above])
+
+
+def curve_grain(curve: Curve) -> float:
+    """Return the most that a step may move along a curve, so that no turn of it is jumped. [1]"""
+    slopes = curve.coefficients[:, 1]
+    turns = np.flatnonzero(slopes[:-1] * slopes[1:] < 0.0)
+    width = np.diff(curve.knots)
+    around = np.concatenate([width[turns], width[turns + 1]])
+    return float(np.clip(around.min(initial=MOST_STEP), LEAST_STEP, MOST_STEP))
 
 
 @dataclass
@@ -111,6 +121,7 @@ def pack_bank(
 def _cell_row(cell: Cell, factor: float, pieces: _Pieces) -> tuple[Any, ...]:
     return (
         cell.charge_C,
+        curve_grain(cell.ocv_V),
         cell.coulombic_efficiency,
         cell.standing_A,
         cell.hysteresis_V,
@@ -156,9 +167,10 @@ def start_run(bank: Bank, packed: k.Bank, *, rows: int) -> k.Run:
     """
     n, m, p = packed.battery.size, packed.cell.size, packed.rule.size
     least = 8 * (p + 4)
-    moment, now = np.zeros((m, 8)), np.zeros((n + 1, 3))
+    moment, now = np.zeros((m, 10)), np.zeros((n + 1, 3))
     cells = [cell for battery in bank.batteries for cell in battery.cells]
-    moment[:, k.SOC] = [cell.state_of_charge for cell in cells]
+    for column in (k.SOC, k.LOWEST, k.HIGHEST):
+        moment[:, column] = [cell.state_of_charge for cell in cells]
     tally, clock = records(np.zeros(n, k.TALLY), k.TALLY), records(np.zeros(1, k.CLOCK), k.CLOCK)
     tally["on"], tally["share"] = 1, math.nan
     clock["step"], clock["fed_until"], clock["segment"] = bank.duration_s, math.inf, -1
@@ -173,6 +185,7 @@ def start_run(bank: Bank, packed: k.Bank, *, rows: int) -> k.Run:
         hint=np.column_stack([packed.cell["ocv_first"], packed.cell["ohm_first"]]),
         tally=tally,
         alarm=records(np.zeros(p, k.ALARM), k.ALARM),
+        gap=np.zeros((p, 9)),
         level=np.zeros(packed.demand.shape[1]),
         clock=clock,
         ladder=np.zeros((n, 5)),
