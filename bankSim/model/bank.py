@@ -32,11 +32,14 @@ class Wiring:
         One rail between neighbours in a row; not used for equal leads. [ohm]
     main_ohm : float
         From the take-off to the loads, both conductors together. [ohm]
+    main_fuse_A : float or None
+        Rating of the fuse in the main conductors. [A]
     """
 
     layout: Layout = Layout.EQUAL_LEADS
     link_ohm: float = 0.0
     main_ohm: float = 0.0
+    main_fuse_A: float | None = None
 
     def __post_init__(self) -> None:
         for field in ("link_ohm", "main_ohm"):

@@ -28,6 +28,8 @@ class Battery:
         Label capacity. [C]
     continuous_discharge_A, continuous_charge_A : float or None
         Label limits; used for cautions only. [A]
+    limits_assumed : tuple of str
+        Which of the two names above were not on the label but taken as typical.
     fuse_A : float or None
         Rating of the fuse in the lead. [A]
     chemistry : str or None
@@ -42,6 +44,7 @@ class Battery:
     rated_C: float
     continuous_discharge_A: float | None = None
     continuous_charge_A: float | None = None
+    limits_assumed: tuple[str, ...] = ()
     fuse_A: float | None = None
     chemistry: str | None = None
 
