@@ -48,7 +48,7 @@ class Line:
 
 
 def charge_lines(result: Result, found: SpiceResult) -> list[Line]:
-    """Ah of every battery and of the bank; tiny ones are judged against the bank's throughput."""
+    """Ah of every battery and of the bank, judged against what went through each, both ways."""
     spice_end_s = found.time_s[-1] if result.end_reason == EMPTY else result.end_time_s
     throughput_Ah = sum(b.delivered_Ah + b.charged_Ah for b in result.batteries)
     small_Ah = SMALL_SHARE * throughput_Ah
@@ -58,20 +58,21 @@ def charge_lines(result: Result, found: SpiceResult) -> list[Line]:
             float(np.interp(spice_end_s, found.time_s, counter[:, index]))
             for counter in (found.delivered_Ah, found.charged_Ah)
         )
-        name = battery.name
-        lines.append(_charge_line(f"{name} delivered", battery.delivered_Ah, given, small_Ah))
+        name, through_Ah = battery.name, battery.delivered_Ah + battery.charged_Ah
+        scale_Ah = max(through_Ah, small_Ah)
+        lines.append(_charge_line(f"{name} delivered", battery.delivered_Ah, given, scale_Ah))
         if max(taken, battery.charged_Ah) > small_Ah:
-            lines.append(_charge_line(f"{name} charged", battery.charged_Ah, taken, small_Ah))
+            lines.append(_charge_line(f"{name} charged", battery.charged_Ah, taken, scale_Ah))
     inside = found.time_s <= spice_end_s
     total_A = np.maximum(found.current_A[inside].sum(axis=1), 0.0)
-    through_Ah = float(np.trapezoid(total_A, found.time_s[inside])) / 3600.0
-    lines.append(_charge_line("bank delivered", result.bank.delivered_Ah, through_Ah, small_Ah))
+    given = float(np.trapezoid(total_A, found.time_s[inside])) / 3600.0
+    scale_Ah = max(result.bank.delivered_Ah + result.bank.charged_Ah, small_Ah)
+    lines.append(_charge_line("bank delivered", result.bank.delivered_Ah, given, scale_Ah))
     return lines
 
 
-def _charge_line(quantity: str, predicted: float, spice: float, small: float) -> Line:
-    scale = max(abs(predicted), small, 1e-12)
-    percent = 100.0 * (predicted - spice) / scale
+def _charge_line(quantity: str, predicted: float, spice: float, scale: float) -> Line:
+    percent = 100.0 * (predicted - spice) / max(scale, 1e-12)
     agrees = abs(percent) <= CHARGE_LIMIT_PERCENT
     return Line(quantity, "Ah", predicted, spice, percent, "%", CHARGE_LIMIT_PERCENT, agrees)
 

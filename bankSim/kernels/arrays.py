@@ -88,6 +88,7 @@ CLOCK = np.dtype(
         ("steps", "i8"),
         ("rejected", "i8"),
         ("forced", "i8"),
+        ("bank_peak", "f8"),  # largest current through the take-off, either way [A]
         ("bank_out", "f8"),  # charge through the take-off [C]
         ("bank_into", "f8"),
         ("bank_energy", "f8"),  # at the loads [J]
@@ -119,13 +120,14 @@ LINK, FAR, MAIN, RELATIVE, ABSOLUTE, EVERY, STOP_EMPTY, TRACE_EDGES = range(8)
 class Run(NamedTuple):
     """All that changes, and the room to calculate in."""
 
-    moment: Floats  # (m, 10) the cells now, columns below
+    moment: Floats  # (m, 8) the cells now, columns below
     now: Floats  # (n + 1, 3) the batteries now, columns below
     trial: Floats  # the same at the end of a trial step
     trial_now: Floats
     probe: Floats  # the same inside a trial step, or just after a jump
     probe_now: Floats
     weight: Floats  # (m, 3, 2) of the relaxation pairs over a step, see `pair_weights`
+    extreme: Floats  # (m, 4) of the cells so far, columns below
     hint: Ints  # (m, 2) pieces of U and R0 last used
     tally: NDArray[np.void]  # (n,) TALLY
     alarm: NDArray[np.void]  # (p,) ALARM
@@ -140,9 +142,10 @@ class Run(NamedTuple):
     used: Ints  # (2,) filled rows and events
 
 
-# moment: z [1], h [1], v_1..v_3 [V], U + M h - sum v [V], R0 [ohm], dU/dz - I dR0/dz [V], and the
-# lowest and highest z so far [1]
-SOC, BRANCH, PAIR, CELL_EMF, CELL_OHM, CELL_SLOPE, LOWEST, HIGHEST = 0, 1, 2, 5, 6, 7, 8, 9
+# moment: z [1], h [1], v_1..v_3 [V], U + M h - sum v [V], R0 [ohm], dU/dz - I dR0/dz [V]
+SOC, BRANCH, PAIR, CELL_EMF, CELL_OHM, CELL_SLOPE = 0, 1, 2, 5, 6, 7
+# extreme: of a cell so far, z [1] and terminal voltage [V]
+LOWEST_SOC, HIGHEST_SOC, LOWEST_V, HIGHEST_V = range(4)
 # now: sum of cell emf [V], resistance up to the terminals [ohm], current [A]
 EMF, OHM, CURRENT = range(3)
 # now[n]: voltage at the take-off [V], bank current [A], voltage at the loads [V]

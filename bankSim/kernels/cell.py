@@ -118,7 +118,7 @@ def advance_cell(cell, pair, weight, before, start, end, leaves, enters, dt, aft
     cell : CELL record
     pair, weight : array (3, 2)
         See `pair_weights`.
-    before, after : array (10,)
+    before, after : array (8,)
         Its columns of a moment at the start (in) and end (out) of the step.
     start, end : float
         [A]
@@ -148,7 +148,7 @@ def look(bank, hint, moment, now):
     bank : Bank
     hint : array (m, 2)
         Curve pieces to look at first; updated.
-    moment : array (m, 10)
+    moment : array (m, 8)
         In: SOC, BRANCH, PAIR; out: CELL_EMF, CELL_OHM, CELL_SLOPE.
     now : array (n + 1, 3)
         In: CURRENT, for the slope of R0 only; out: EMF, OHM.
@@ -186,7 +186,7 @@ def stiffness(bank, moment, weight, dt, tally):
     Parameters
     ----------
     bank : Bank
-    moment : array (m, 10)
+    moment : array (m, 8)
         At the predicted end of the step.
     weight : array (m, 3, 2)
     dt : float

@@ -9,12 +9,9 @@ from bankSim.kernels.arrays import (
     END,
     EVERY,
     GRID,
-    HIGHEST,
-    LOWEST,
     OK,
     PAUSED,
     PENDING,
-    SOC,
     TOTAL,
 )
 from bankSim.kernels.cell import split_charge
@@ -181,12 +178,9 @@ def take_over(bank, run, dt, part):
     after = then[n, TOTAL] * then[n, AT_LOADS]
     clock.bank_energy += 0.5 * span * (max(before, 0.0) + max(after, 0.0))
     clock.lead_energy += 0.5 * span * (power - before - after)
-    for i in range(moment.shape[0]):
-        moment[i, LOWEST] = min(run.moment[i, LOWEST], moment[i, SOC])
-        moment[i, HIGHEST] = max(run.moment[i, HIGHEST], moment[i, SOC])
     copy_into(moment, run.moment)
     copy_into(then, run.now)
-    note_extremes(run)
+    note_extremes(bank, run)
 
 
 @inner
@@ -205,6 +199,6 @@ def act(bank, run):
         status = put_loads(bank, run, clock.segment + 1)
         if status != OK:
             return status
-    note_extremes(run)
+    note_extremes(bank, run)
     write_due_row(bank, run)
     return OK

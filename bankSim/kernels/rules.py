@@ -62,9 +62,13 @@ def watched_value(bank, moment, now, rule):
 
 @inner
 def margin(bank, moment, now, rule):
-    """Distance of a rule's value from its limit; > 0 while all is well. [V, A or K]"""
+    """Distance of a rule's value from its limit; > 0 while all is well. [V, A or K]
+
+    A temperature does not move: exactly at its limit all is still well.
+    """
     value = watched_value(bank, moment, now, rule)[0]
-    return bank.rule[rule].sign * (value - bank.rule[rule].threshold)
+    still = 4.0 * TOUCH if bank.rule[rule].watch == TEMPERATURE else 0.0
+    return bank.rule[rule].sign * (value - bank.rule[rule].threshold) + still
 
 
 @inner

@@ -13,11 +13,16 @@ from bankSim.kernels.arrays import (
     EMPTY,
     END,
     FAILED,
+    HIGHEST_SOC,
+    HIGHEST_V,
+    LOWEST_SOC,
+    LOWEST_V,
     NO_TAKER,
     OK,
     PENDING,
     REFUSED,
     SHORTFALL,
+    SOC,
     STOP_EMPTY,
     TOTAL,
     TRACE_EDGES,
@@ -27,7 +32,7 @@ from bankSim.kernels.arrays import (
 )
 from bankSim.kernels.jit import inner, pasted
 from bankSim.kernels.log import write_aftermath, write_event, write_row
-from bankSim.kernels.rules import TOUCH, asleep, margin
+from bankSim.kernels.rules import TOUCH, asleep, cell_voltage, margin
 from bankSim.kernels.step import solve, solved
 
 # Rules that are due this close together act together, on the same voltages. [s]
@@ -45,20 +50,35 @@ def copy_into(source, target):
 
 
 @inner
-def note_extremes(run):
-    """Keep the largest currents, and the first sharing of a bank current."""
+def note_extremes(bank, run):
+    """Keep the largest currents and the cells' extremes, and the first sharing of a current."""
     n = run.tally.size
     total = run.now[n, TOTAL]
     if total > FLOW_A:
         run.clock[0].starved = 0
     if total < -FLOW_A:
         run.clock[0].refused = 0
+    run.clock[0].bank_peak = max(run.clock[0].bank_peak, abs(total))
     for k in range(n):
         current, tally = run.now[k, CURRENT], run.tally[k]
         tally.peak_out = max(tally.peak_out, current)
         tally.peak_into = max(tally.peak_into, -current)
         if abs(total) > FLOW_A and math.isnan(tally.share):
             tally.share = current / total
+        for i in range(bank.battery[k].first, bank.battery[k].end):
+            seen, soc, voltage = (
+                run.extreme[i],
+                run.moment[i, SOC],
+                cell_voltage(run.moment, i, current),
+            )
+            seen[LOWEST_SOC], seen[HIGHEST_SOC] = (
+                min(seen[LOWEST_SOC], soc),
+                max(seen[HIGHEST_SOC], soc),
+            )
+            seen[LOWEST_V], seen[HIGHEST_V] = (
+                min(seen[LOWEST_V], voltage),
+                max(seen[HIGHEST_V], voltage),
+            )
 
 
 @inner

@@ -6,6 +6,10 @@ from bankSim.errors import ParameterError
 
 # Maximum conductor resistance at 20 degC, plain copper, class 5 (flexible): IEC 60228.
 CLASS_5_OHM_PER_KM = {
+    0.75: 26.0,  # from memory
+    1.0: 19.5,  # from memory
+    1.5: 13.3,  # from memory
+    2.5: 7.98,  # from memory
     4.0: 4.95,
     6.0: 3.30,
     10.0: 1.91,
@@ -18,6 +22,8 @@ CLASS_5_OHM_PER_KM = {
     120.0: 0.161,
     150.0: 0.129,
     185.0: 0.106,
+    240.0: 0.0801,  # from memory
+    300.0: 0.0641,  # from memory
 }
 SMALLEST_MM2, LARGEST_MM2 = min(CLASS_5_OHM_PER_KM), max(CLASS_5_OHM_PER_KM)
 COPPER_PER_K = 0.00393  # rise of resistance at 20 degC, annealed copper; national wire tables
@@ -38,7 +44,7 @@ def cable_ohm(length_m: float, area_mm2: float, temperature_K: float, conductors
     length_m : float
         Of one conductor, >= 0. [m]
     area_mm2 : float
-        Cross-section, 4 to 185. [mm2]
+        Cross-section, 0.75 to 300. [mm2]
     temperature_K : float
         Of the copper. [K]
     conductors : int

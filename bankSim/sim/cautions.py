@@ -1,101 +1,160 @@
 """What a careful person would want to know before wiring this bank."""
 
 from collections.abc import Iterator
+from itertools import groupby
 
 from bankSim.model.bank import Bank
 from bankSim.model.battery import Battery
 from bankSim.model.rule import Blocks, Watch
 from bankSim.sim.events import KELVIN_AT_0_DEGC
-from bankSim.sim.result import COLLAPSE, REFUSED, BatteryOutcome, Caution, Event
+from bankSim.sim.result import COLLAPSE, REFUSED, BankOutcome, BatteryOutcome, Caution, Event
 
 SEVERITIES = ("danger", "warning", "note")
-SMALL_A = 1e-3
+MISMATCH_SHARE = 0.1  # rest voltages further apart than this do not belong in parallel
+MARGIN_SOC = 0.02  # beyond empty or full
+UNLABELLED_PER_H = 0.5  # charge current that a battery without a label is held against
+COLD_SHARE = 1e-3  # of the label capacity: less charge in the cold is not worth a word
+LFP_LOWEST_V, LFP_HIGHEST_V = 2.0, 3.8  # of a cell; common trip limits seen, no single source
 
 
 def find_cautions(
-    bank: Bank, outcomes: tuple[BatteryOutcome, ...], events: tuple[Event, ...]
+    bank: Bank,
+    total: BankOutcome,
+    outcomes: tuple[BatteryOutcome, ...],
+    events: tuple[Event, ...],
 ) -> tuple[Caution, ...]:
     """Return every caution of a run, the worst first.
 
     Parameters
     ----------
     bank : Bank
+    total : BankOutcome
     outcomes : tuple of BatteryOutcome
         In the order of the bank's batteries.
     events : tuple of Event
     """
-    found = list(_of_bank(bank, events))
+    found = [*_of_voltages(bank), *_of_main(bank, total), *_of_supply(events)]
     for battery, outcome in zip(bank.batteries, outcomes, strict=True):
         found += _of_currents(battery, outcome)
-        found += _of_cells(bank, battery, outcome)
+        found += _of_cells(battery, outcome)
+        found += _of_rules(battery)
+        found += _of_cold(bank, battery, outcome)
+    found += _of_cut_outs(bank, events)
     return tuple(sorted(found, key=lambda caution: SEVERITIES.index(caution.severity)))
 
 
-def _of_bank(bank: Bank, events: tuple[Event, ...]) -> Iterator[Caution]:
-    for event in events:
-        if event.what in (COLLAPSE, REFUSED):
-            yield Caution(event.what, "warning", event.time_s / 3600, None, "h", event.text)
-            break
-    cut_outs = [event for event in events if event.cuts_out]
-    for event in cut_outs:
-        for before, after, battery in zip(
-            event.currents_A, event.currents_after_A, bank.batteries, strict=True
-        ):
-            limit = battery.continuous_discharge_A
-            if limit is not None and before <= limit < after:
-                yield Caution(
-                    "overload after a cut-out",
-                    "danger",
-                    after,
-                    limit,
-                    "A",
-                    f"When {event.battery} cuts out, {battery.name} jumps from {before:.3g} A to "
-                    f"{after:.3g} A, above the {limit:.3g} A that its label allows.",
-                )
+def rest_voltage(battery: Battery) -> float:
+    """Voltage of a battery at rest at its first state of charge. [V]"""
+    return sum(float(cell.ocv_V(cell.state_of_charge)) for cell in battery.cells)
+
+
+def _of_voltages(bank: Bank) -> Iterator[Caution]:
+    ranked = sorted(bank.batteries, key=rest_voltage)
+    low, high = rest_voltage(ranked[0]), rest_voltage(ranked[-1])
+    if high > low * (1.0 + MISMATCH_SHARE):
+        yield Caution(
+            "voltages do not match",
+            "danger",
+            high - low,
+            MISMATCH_SHARE * low,
+            "V",
+            f"At rest {ranked[-1].name} has {high:.4g} V and {ranked[0].name} {low:.4g} V. "
+            "Batteries this far apart do not belong in parallel.",
+        )
+
+
+def _of_main(bank: Bank, total: BankOutcome) -> Iterator[Caution]:
+    fuse_A = bank.wiring.main_fuse_A
+    if fuse_A is not None and total.peak_A > fuse_A:
+        yield Caution(
+            "fuse overloaded",
+            "danger",
+            total.peak_A,
+            fuse_A,
+            "A",
+            f"The main lead carries up to {total.peak_A:.3g} A; its fuse is rated for "
+            f"{fuse_A:.3g} A.",
+        )
+
+
+def _of_supply(events: tuple[Event, ...]) -> Iterator[Caution]:
+    """Loads that could not be fed and charge that nobody took: the first of each."""
+    for what in (COLLAPSE, REFUSED):
+        for event in [event for event in events if event.what == what][:1]:
+            yield Caution(what, "warning", event.time_s / 3600.0, None, "h", event.text)
 
 
 def _of_currents(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:
-    for topic, peak, limit, verb in (
-        (
-            "discharge above label",
-            outcome.peak_discharge_A,
-            battery.continuous_discharge_A,
-            "delivers",
-        ),
-        ("charge above label", outcome.peak_charge_A, battery.continuous_charge_A, "takes"),
-        (
-            "fuse overloaded",
-            max(outcome.peak_discharge_A, outcome.peak_charge_A),
-            battery.fuse_A,
-            "carries",
-        ),
+    for name, topic, peak, verb in (
+        ("continuous_discharge_A", "discharge above label", outcome.peak_discharge_A, "delivers"),
+        ("continuous_charge_A", "charge above label", outcome.peak_charge_A, "takes"),
     ):
+        limit = getattr(battery, name)
         if limit is not None and peak > limit:
-            source = "its fuse is rated for" if limit is battery.fuse_A else "its label allows"
-            yield Caution(
-                topic,
-                "danger",
-                peak,
-                limit,
-                "A",
-                f"{battery.name} {verb} up to {peak:.3g} A; {source} {limit:.3g} A.",
-            )
+            text = f"{battery.name} {verb} up to {peak:.3g} A; {_limit_text(battery, name)}."
+            yield Caution(topic, "danger", peak, limit, "A", text)
+    unlabelled = UNLABELLED_PER_H * battery.rated_C / 3600.0
+    if battery.continuous_charge_A is None and outcome.peak_charge_A > unlabelled:
+        yield Caution(
+            "large charge current",
+            "warning",
+            outcome.peak_charge_A,
+            unlabelled,
+            "A",
+            f"{battery.name} is charged with up to {outcome.peak_charge_A:.3g} A, more than half "
+            "its capacity per hour; no limit was given to hold that against.",
+        )
+    peak = max(outcome.peak_discharge_A, outcome.peak_charge_A)
+    if battery.fuse_A is not None and peak > battery.fuse_A:
+        yield Caution(
+            "fuse overloaded",
+            "danger",
+            peak,
+            battery.fuse_A,
+            "A",
+            f"{battery.name} carries up to {peak:.3g} A; its fuse is rated for "
+            f"{battery.fuse_A:.3g} A.",
+        )
 
 
-def _of_cells(bank: Bank, battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:
-    lowest = min(outcome.final_state_of_charge)
-    if lowest < -0.02:
-        cell = outcome.final_state_of_charge.index(lowest) + 1
+def _limit_text(battery: Battery, name: str) -> str:
+    """Say which limit a current is held against, and whether it stood on the label."""
+    limit = f"{getattr(battery, name):.3g} A"
+    if name in battery.limits_assumed:
+        return f"its label was not given, {limit} is assumed"
+    return f"its label allows {limit}"
+
+
+def _of_cells(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:
+    lfp = battery.chemistry == "LFP"
+    lowest_V, highest_V = outcome.lowest_cell_voltage_V, outcome.highest_cell_voltage_V
+    if outcome.lowest_state_of_charge < -MARGIN_SOC or (lfp and lowest_V < LFP_LOWEST_V):
         yield Caution(
             "cell driven below empty",
             "danger",
-            100.0 * lowest,
-            0.0,
-            "%",
-            f"Cell {cell} of {battery.name} is driven to {100 * lowest:.3g} % of its charge: deep "
-            "discharge ruins cells and can make them unsafe to charge again.",
+            lowest_V,
+            LFP_LOWEST_V if lfp else None,
+            "V",
+            f"A cell of {battery.name} is driven down to {lowest_V:.3g} V and "
+            f"{100 * outcome.lowest_state_of_charge:.3g} % of its charge: deep discharge ruins "
+            "cells and can make them unsafe to charge again.",
         )
-    if not any(_guards_discharge(rule.watches, rule.blocks) for rule in battery.rules):
+    if outcome.highest_state_of_charge > 1.0 + MARGIN_SOC or (lfp and highest_V > LFP_HIGHEST_V):
+        yield Caution(
+            "cell charged beyond full",
+            "danger",
+            highest_V,
+            LFP_HIGHEST_V if lfp else None,
+            "V",
+            f"A cell of {battery.name} is driven up to {highest_V:.3g} V and "
+            f"{100 * outcome.highest_state_of_charge:.3g} % of its charge: overcharge can end in "
+            "venting or fire.",
+        )
+
+
+def _of_rules(battery: Battery) -> Iterator[Caution]:
+    guards = (Watch.LOWEST_CELL, Watch.BATTERY_VOLTAGE)
+    if not any(rule.watches in guards and rule.blocks & Blocks.DISCHARGE for rule in battery.rules):
         yield Caution(
             "no low-voltage cut-out",
             "warning",
@@ -105,19 +164,42 @@ def _of_cells(bank: Bank, battery: Battery, outcome: BatteryOutcome) -> Iterator
             f"{battery.name} has no rule that stops its discharge at a low voltage; in this "
             "prediction nothing protects its cells.",
         )
+
+
+def _of_cold(bank: Bank, battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:
     temperature_C = bank.temperature_K - KELVIN_AT_0_DEGC
-    if battery.chemistry == "LFP" and temperature_C < 0.0 and outcome.peak_charge_A > SMALL_A:
+    if battery.chemistry != "LFP" or temperature_C >= 0.0:
+        return
+    if outcome.charged_Ah > COLD_SHARE * outcome.rated_Ah:
         yield Caution(
             "charged below freezing",
             "danger",
             temperature_C,
             0.0,
             "degC",
-            f"{battery.name} is charged at {temperature_C:.3g} degrees C: lithium can plate out, "
-            "which is lasting damage and a fire risk.",
+            f"{battery.name} takes {outcome.charged_Ah:.3g} Ah at {temperature_C:.3g} degrees C: "
+            "lithium can plate out, which is lasting damage and a fire risk.",
         )
 
 
-def _guards_discharge(watches: Watch, blocks: Blocks) -> bool:
-    voltage = watches in (Watch.LOWEST_CELL, Watch.BATTERY_VOLTAGE)
-    return voltage and bool(blocks & Blocks.DISCHARGE)
+def _of_cut_outs(bank: Bank, events: tuple[Event, ...]) -> Iterator[Caution]:
+    """Batteries that are overloaded when others cut out; those that act together count as one."""
+    cut_outs = [event for event in events if event.cuts_out]
+    for _, together in groupby(cut_outs, key=lambda event: (event.time_s, event.currents_A)):
+        group = list(together)
+        event, names = group[0], " and ".join(str(one.battery) for one in group)
+        for battery, before, after in zip(
+            bank.batteries, event.currents_A, event.currents_after_A, strict=True
+        ):
+            limit = battery.continuous_discharge_A
+            if limit is not None and before <= limit < after:
+                limit_text = _limit_text(battery, "continuous_discharge_A")
+                yield Caution(
+                    "overload after a cut-out",
+                    "danger",
+                    after,
+                    limit,
+                    "A",
+                    f"When {names} cut out, {battery.name} jumps from {before:.3g} A to "
+                    f"{after:.3g} A; {limit_text}.",
+                )

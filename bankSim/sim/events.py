@@ -14,7 +14,7 @@ KELVIN_AT_0_DEGC = 273.15
 BLOCK_WORD = {Blocks.CHARGE: "charge", Blocks.DISCHARGE: "discharge", Blocks.BOTH: "both"}
 WHAT_WORD = {k.TRIP: TRIP, k.COLLAPSE: COLLAPSE, k.REFUSED: REFUSED}
 BANK_TEXT = {
-    k.COLLAPSE: "The loads ask for more power than the bank can give at any voltage.",
+    k.COLLAPSE: "The loads ask for more power than the bank can give, at any voltage.",
     k.REFUSED: "Charge is offered, but every battery still connected blocks charging.",
 }
 

@@ -167,10 +167,9 @@ def start_run(bank: Bank, packed: k.Bank, *, rows: int) -> k.Run:
     """
     n, m, p = packed.battery.size, packed.cell.size, packed.rule.size
     least = 8 * (p + 4)
-    moment, now = np.zeros((m, 10)), np.zeros((n + 1, 3))
+    moment, now = np.zeros((m, 8)), np.zeros((n + 1, 3))
     cells = [cell for battery in bank.batteries for cell in battery.cells]
-    for column in (k.SOC, k.LOWEST, k.HIGHEST):
-        moment[:, column] = [cell.state_of_charge for cell in cells]
+    moment[:, k.SOC] = [cell.state_of_charge for cell in cells]
     tally, clock = records(np.zeros(n, k.TALLY), k.TALLY), records(np.zeros(1, k.CLOCK), k.CLOCK)
     tally["on"], tally["share"] = 1, math.nan
     clock["step"], clock["fed_until"], clock["segment"] = bank.duration_s, math.inf, -1
@@ -182,6 +181,7 @@ def start_run(bank: Bank, packed: k.Bank, *, rows: int) -> k.Run:
         probe=np.zeros_like(moment),
         probe_now=np.zeros_like(now),
         weight=np.zeros((m, k.MOST_PAIRS, 2)),
+        extreme=np.tile([math.inf, -math.inf, math.inf, -math.inf], (m, 1)),
         hint=np.column_stack([packed.cell["ocv_first"], packed.cell["ohm_first"]]),
         tally=tally,
         alarm=records(np.zeros(p, k.ALARM), k.ALARM),

@@ -96,6 +96,10 @@ class BatteryOutcome:
         Per cell. [1]
     first_cut_out : Event or None
         The first event that blocked its discharge.
+    lowest_cell_voltage_V, highest_cell_voltage_V : float
+        Of any of its cells, over the whole run. [V]
+    lowest_state_of_charge, highest_state_of_charge : float
+        The same. [1]
     """
 
     name: str
@@ -110,6 +114,10 @@ class BatteryOutcome:
     remaining_Ah: float
     final_state_of_charge: tuple[float, ...]
     first_cut_out: Event | None
+    lowest_cell_voltage_V: float = 0.0
+    highest_cell_voltage_V: float = 0.0
+    lowest_state_of_charge: float = 0.0
+    highest_state_of_charge: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +161,8 @@ class BankOutcome:
         Largest gap between what a cell lost and what its battery's current says. [Ah]
     runtime_s : float
         Until the loads could no longer be fed, or the end. [s]
+    peak_A : float
+        Largest current through the take-off, either way. [A]
     """
 
     delivered_Ah: float
@@ -161,6 +171,7 @@ class BankOutcome:
     lead_loss_Wh: float
     ledger_residual_Ah: float
     runtime_s: float
+    peak_A: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

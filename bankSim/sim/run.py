@@ -73,7 +73,7 @@ def simulate(
         bank=bank,
         batteries=batteries,
         events=events,
-        cautions=find_cautions(scenario.bank, batteries, events),
+        cautions=find_cautions(scenario.bank, bank, batteries, events),
         numerics=Numerics(
             relative_tolerance=relative_tolerance,
             absolute_tolerance_A=float(engine.packed.setting[k.ABSOLUTE]),
@@ -90,6 +90,7 @@ def _battery(bank: Bank, engine: Engine, events: tuple[Event, ...], number: int)
     cells = slice(*(int(engine.packed.battery[number][end]) for end in ("first", "end")))
     soc = engine.run.moment[cells, k.SOC]
     held_Ah = soc * engine.packed.cell["charge"][cells] / C_PER_AH
+    extreme = engine.run.extreme[cells]
     share = float(tally["share"])
     cut_outs = (e for e in events if e.battery == battery.name and e.cuts_out)
     return BatteryOutcome(
@@ -105,6 +106,10 @@ def _battery(bank: Bank, engine: Engine, events: tuple[Event, ...], number: int)
         remaining_Ah=float(held_Ah.min()),
         final_state_of_charge=tuple(soc.tolist()),
         first_cut_out=next(cut_outs, None),
+        lowest_cell_voltage_V=float(extreme[:, k.LOWEST_V].min()),
+        highest_cell_voltage_V=float(extreme[:, k.HIGHEST_V].max()),
+        lowest_state_of_charge=float(extreme[:, k.LOWEST_SOC].min()),
+        highest_state_of_charge=float(extreme[:, k.HIGHEST_SOC].max()),
     )
 
 
@@ -117,6 +122,7 @@ def _bank(engine: Engine) -> BankOutcome:
         lead_loss_Wh=float(clock["lead_energy"]) / J_PER_WH,
         ledger_residual_Ah=float(np.abs(ledger_gap(engine)).max()) / C_PER_AH,
         runtime_s=float(min(clock["fed_until"], clock["time"])),
+        peak_A=float(clock["bank_peak"]),
     )
 
 

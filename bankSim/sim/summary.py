@@ -72,6 +72,7 @@ def _bank(result: Result) -> dict[str, Any]:
         "cut_out_order": cut_out_order(result),
         "rated_Ah": sum(outcome.rated_Ah for outcome in result.batteries),
         "lead_loss_Wh": bank.lead_loss_Wh,
+        "peak_A": bank.peak_A,
         "ledger_residual_Ah": bank.ledger_residual_Ah,
     }
 

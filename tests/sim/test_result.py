@@ -10,6 +10,7 @@ from pytest import approx
 from simple_banks import affine, affine_cell, bank_of, battery, run, steady, stepped
 
 import bankSim
+from bankSim.model.bank import Wiring
 from bankSim.model.rule import Blocks, Rule, Watch
 
 LOW = Rule(Watch.LOWEST_CELL, True, 3.0, 2.0)
@@ -176,6 +177,72 @@ def test_caution_for_cells_driven_below_empty():
     topics = [caution.topic for caution in result.cautions]
     assert "cell driven below empty" in topics
     assert result.batteries[0].final_state_of_charge[0] == approx(-0.8)
+    assert result.batteries[0].lowest_state_of_charge == approx(-0.8)
+
+
+def test_caution_stays_when_the_cell_is_charged_again():
+    load = stepped([0, 3600], [30.0, -60.0])
+    result = run(bank_of(affine("a", z=0.2), load=load, duration_s=7200))
+    topics = {caution.topic: caution for caution in result.cautions}
+    assert result.batteries[0].final_state_of_charge[0] > 0.0
+    assert topics["cell driven below empty"].value == approx(12.8 - 0.06 - 30 * 5e-3)
+
+
+def test_caution_for_cells_charged_beyond_full():
+    result = run(bank_of(affine("a"), load=steady(-30.0)))
+    topics = {caution.topic: caution for caution in result.cautions}
+    assert topics["cell charged beyond full"].value == approx(12.8 + 0.6 * 1.2 + 0.15)
+
+
+def test_caution_for_a_large_current_when_first_connected():
+    # 0.6 V x 0.8 over 15 mohm = 32 A into 50 Ah without a label
+    pair = [affine("full", 5e-3, 50.0, 1.0), affine("low", 10e-3, 50.0, 0.2)]
+    topics = {c.topic: c for c in run(bank_of(*pair)).cautions}
+    assert topics["large charge current"].value == approx(32.0)
+    assert "low" in topics["large charge current"].text
+
+
+def test_caution_for_voltages_that_do_not_match():
+    pair = [affine("twelve", 0.05), affine("twenty-four", 0.05, base=25.6, span=1.2)]
+    result = run(bank_of(*pair, duration_s=60))
+    assert result.cautions[0].severity == "danger"
+    topics = {c.topic: c for c in result.cautions}
+    assert topics["voltages do not match"].value == approx(13.34)
+    fine = run(bank_of(affine("a"), affine("b", z=0.2), duration_s=60))
+    assert "voltages do not match" not in {c.topic for c in fine.cautions}
+
+
+def test_caution_for_the_main_fuse():
+    bank = bank_of(affine("a"), affine("b"), load=steady(150.0), wiring=Wiring(main_fuse_A=125.0))
+    (caution,) = [c for c in run(bank).cautions if c.topic == "fuse overloaded"]
+    assert (caution.value, caution.limit) == (approx(150.0), 125.0)
+
+
+def test_a_limit_that_was_assumed_is_not_called_a_label():
+    one = replace(
+        affine("a"), continuous_discharge_A=40.0, limits_assumed=("continuous_discharge_A",)
+    )
+    (caution,) = [
+        c
+        for c in run(bank_of(one, load=steady(50.0))).cautions
+        if c.topic == "discharge above label"
+    ]
+    assert "not given" in caution.text
+
+
+def test_a_current_that_a_rule_stops_at_once_is_no_peak():
+    rule = Rule(Watch.CHARGE_CURRENT, False, 10.0, 0.0, Blocks.BOTH)
+    pair = [affine("full", 5e-3, 50.0, 1.0), affine("low", 10e-3, 50.0, 0.2, rules=[rule])]
+    result = run(bank_of(*pair, duration_s=60))
+    assert result.events[0].currents_A[1] == approx(-32.0)
+    assert result.batteries[1].peak_charge_A == 0.0
+
+
+def test_charge_that_nobody_takes_is_told_once():
+    rule = Rule(Watch.TEMPERATURE, True, 280.0, 0.0, Blocks.CHARGE)
+    load = stepped(np.arange(100.0), -5.0 - np.mod(np.arange(100.0), 2.0))
+    bank = bank_of(affine("a", rules=[rule]), load=load, duration_s=100, temperature_K=270.0)
+    assert [event.what for event in run(bank).events] == ["trip", "charge not accepted"]
 
 
 def test_summary_has_no_infinities_when_nothing_happens():

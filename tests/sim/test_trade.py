@@ -30,17 +30,18 @@ def drawn(*batteries, amount, exponent=0.0, hours=300.0, schedule=Schedule()):
 
 @pytest.mark.parametrize("seed", range(6))
 def test_cut_out_voltage_scatters_while_the_charge_repeats(seed):
-    # rule "any cell at 2.2 V", cells about 0.3 % apart in charge: the battery reads 9.0 to 9.9 V,
-    # the other cells 2.25 to 2.5 V (nearly equal ones may sit lower), Ah repeat within 2 %
+    # rule "any cell at 2.2 V", cells up to about 0.3 % apart in charge: the battery reads about
+    # 9.0 to 9.9 V and the other cells about 2.25 to 2.5 V (one that is nearly as low as the
+    # deciding cell reads 2.2 V too), while the Ah repeat within 2 %
     rng = np.random.default_rng(seed)
-    charges = 1.0 - np.abs(rng.normal(0.0, 0.003, 4))
-    event = drawn(lfp("a", 100.0, charges), amount=60.0).events[0]
+    charges = 1.0 - rng.uniform(0.0, 0.003, 4)
+    outcome = drawn(lfp("a", 100.0, charges), amount=60.0)
+    event = outcome.events[0]
     others = np.delete(event.cell_voltages_V, event.cell - 1)
-    assert 8.8 <= event.battery_voltage_V <= 9.9
-    assert np.all((others >= 2.2 - 1e-6) & (others <= 2.9))
-    even = drawn(lfp("a", 100.0), amount=60.0).batteries[0].delivered_Ah
-    spread = drawn(lfp("a", 100.0, charges), amount=60.0).batteries[0].delivered_Ah
-    assert spread == approx(even, rel=0.02)
+    assert 8.95 <= event.battery_voltage_V <= 9.9
+    assert 2.25 <= others.max() <= 2.5
+    even = drawn(lfp("a", 100.0), amount=60.0)
+    assert outcome.batteries[0].delivered_Ah == approx(even.batteries[0].delivered_Ah, rel=0.02)
 
 
 def test_a_small_load_gets_the_sum_of_both_batteries():
@@ -60,8 +61,9 @@ def test_a_small_load_gets_the_sum_of_both_batteries():
 
 
 def test_a_fridge_that_draws_less_at_low_voltage():
-    # 5.4 A near 13.3 V and 3.8 A near 10.95 V: between two readings a power law holds,
-    # n = 1 + ln(5.4/3.8)/ln(13.3/10.95), far from a constant power, which would draw more
+    # 5.4 A near 13.3 V and 3.8 A near 10.95 V: a power law through both readings has
+    # n = 1 + ln(5.4/3.8)/ln(13.3/10.95); the check is that a load of such an exponent, far from
+    # constant power, can be given and draws that from a bank
     exponent = 1.0 + np.log(5.4 / 3.8) / np.log(13.3 / 10.95)
     assert exponent > 2.0
     for volts, amperes in ((13.3, 5.4), (10.95, 3.8)):
