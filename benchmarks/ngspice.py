@@ -25,15 +25,11 @@ def missing():
 
 
 def deck(bank, end_s, max_step_s):
-    """Return the netlist with a longest step [s] that is really taken.
-
-    The netlist's counters carry almost no charge, for which ngspice holds the step below
-    sqrt(trtol) seconds whatever the other tolerances are; so trtol is raised with the step.
-    """
+    """Return the netlist with a longest step [s], at the tolerance that is cheapest for it."""
     text = build_deck(bank, end_s=end_s, max_step_s=max_step_s, measures=False)
     if text.count(WRITTEN) != 1:
         raise ValueError(f"the netlist no longer holds {WRITTEN!r} once")
-    return text.replace(WRITTEN, f"reltol={RELTOL:g} trtol={max(7.0, max_step_s**2):g}")
+    return text.replace(WRITTEN, f"reltol={RELTOL:g}")
 
 
 def seconds(bank, end_s, max_step_s):

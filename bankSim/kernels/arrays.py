@@ -131,7 +131,7 @@ class Run(NamedTuple):
     hint: Ints  # (m, 2) pieces of U and R0 last used
     tally: NDArray[np.void]  # (n,) TALLY
     alarm: NDArray[np.void]  # (p,) ALARM
-    gap: Floats  # (p, 9) of every rule at 9 instants of the trial step, see `phase_gap`
+    gap: Floats  # (p, 9) `phase_gap` of every rule now and at 8 instants of the trial step
     level: Floats  # (3 + g,) the loads in force
     clock: NDArray[np.void]  # (1,) CLOCK
     ladder: Floats  # (n, 5) room to solve the network

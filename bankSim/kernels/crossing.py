@@ -69,10 +69,9 @@ def anything_near(bank, run):
     for rule in range(bank.rule.size):
         run.alarm[rule].near = 0
         if not asleep(bank, run, rule):
-            start = phase_gap(bank, run.alarm, run.moment, run.now, rule)
             end = phase_gap(bank, run.alarm, run.trial, run.trial_now, rule)
-            run.gap[rule, 0], run.gap[rule, PARTS] = start, end
-            if end <= 0.0 or within_reach(bank, run, rule, min(start, end)):
+            run.gap[rule, PARTS] = end
+            if end <= 0.0 or within_reach(bank, run, rule, min(run.gap[rule, 0], end)):
                 run.alarm[rule].near = 1
                 near = True
     return near

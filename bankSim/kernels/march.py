@@ -180,7 +180,6 @@ def take_over(bank, run, dt, part):
     clock.lead_energy += 0.5 * span * (power - before - after)
     copy_into(moment, run.moment)
     copy_into(then, run.now)
-    note_extremes(bank, run)
 
 
 @inner
@@ -191,6 +190,8 @@ def act(bank, run):
         status = settle(bank, run) if clock.segment >= 0 else OK
         if status != OK:
             return status
+        if clock.segment >= 0:
+            note_extremes(bank, run)
         if clock.time < bank.edge[clock.segment + 1]:
             break
         if clock.segment + 2 == bank.edge.size:
@@ -199,6 +200,5 @@ def act(bank, run):
         status = put_loads(bank, run, clock.segment + 1)
         if status != OK:
             return status
-    note_extremes(bank, run)
     write_due_row(bank, run)
     return OK

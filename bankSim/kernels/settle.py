@@ -137,6 +137,7 @@ def update_phases(bank, run):
             alarm.since = run.clock[0].time
         elif alarm.phase == PENDING and distance >= 2.0 * TOUCH:
             alarm.phase = ARMED
+        run.gap[rule, 0] = distance if alarm.phase == ARMED else 2.0 * TOUCH - distance
         if is_due(bank, run, rule):
             due += 1
     return due
@@ -187,6 +188,8 @@ def settle(bank, run):
     """
     clock = run.clock[0]
     while update_phases(bank, run) > 0:
+        if clock.jumped == 0:  # a current that a rule stops at once has not flowed
+            note_extremes(bank, run)
         first_row, first_event = run.used[0], run.used[1]
         write_row(bank, run, clock.time, BEFORE, run.moment, run.now)
         open_switches(bank, run)
