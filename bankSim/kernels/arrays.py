@@ -82,6 +82,7 @@ CLOCK = np.dtype(
         ("fed_until", "f8"),  # when the loads could first not be fed [s]
         ("segment", "i8"),  # of the loads; -1 before the start
         ("next_row", "i8"),  # number of the next timeline row
+        ("arrived", "i8"),  # 1 when what is due at this instant has not happened yet
         ("jumped", "i8"),  # 1 when currents have jumped since the last step
         ("starved", "i8"),  # 1 from loads that could not be fed until some are fed again
         ("refused", "i8"),  # 1 from charge that nobody took until some is taken again

@@ -16,7 +16,7 @@ from bankSim.kernels.arrays import (
 )
 from bankSim.kernels.cell import split_charge
 from bankSim.kernels.crossing import first_change, look_inside
-from bankSim.kernels.jit import inner, kernel, pasted
+from bankSim.kernels.jit import kernel, pasted
 from bankSim.kernels.log import write_row
 from bankSim.kernels.rules import asleep, battery_voltage
 from bankSim.kernels.settle import copy_into, note_extremes, put_loads, settle, unfed
@@ -45,16 +45,48 @@ def march(bank, run, budget):
     status : int
         PAUSED (call again), EMPTY, SHORTFALL, DURATION, or FAILED (a bug).
     """
-    if run.clock[0].segment < 0:
-        status = act(bank, run)
-        if status != OK:
-            return status
+    clock = run.clock[0]
     for _ in range(budget):
         if not has_room(bank, run):
             return PAUSED
-        status = go_on(bank, run)
-        if status != OK:
-            return status
+        if clock.arrived == 1:
+            clock.arrived = 0
+            status = act(bank, run)
+            if status != OK:
+                return status
+        if clock.jumped == 1:
+            find_slope(bank, run)
+            clock.last_step, clock.jumped = 0.0, 0
+            clock.step = min(clock.step, FIRST_STEP_S)
+        target = next_target(bank, run)
+        dt = choose_step(bank, run, target - clock.time)
+        status, error = attempt(bank, run, dt)
+        clock.steps += 1
+        if status != OK and dt <= SMALLEST_STEP_S:
+            status = unfed(bank, run, status)
+            if status != OK:
+                return status
+            continue
+        if status != OK or (error > 1.0 and dt > SMALLEST_STEP_S):
+            factor = 0.25 if status != OK else max(0.2, 0.9 / math.sqrt(error))
+            clock.step = max(dt * factor, SMALLEST_STEP_S)
+            clock.rejected += 1
+            continue
+        if error > 1.0:
+            clock.forced += 1
+        grown = dt * min(3.0, 0.9 / math.sqrt(max(error, 1e-6)))
+        clock.step = grown if dt >= clock.step else max(grown, clock.step)
+        clock.last_step = dt
+        for k in range(run.tally.size):
+            run.tally[k].slope = (run.trial_now[k, CURRENT] - run.now[k, CURRENT]) / dt
+        part = first_change(bank, run, dt)
+        arrival = clock.time + min(part, 1.0) * dt
+        if part >= 1.0 and target - arrival < NEARLY_S:
+            arrival = target
+        write_rows_inside(bank, run, dt, arrival)
+        take_over(bank, run, dt, part)
+        clock.time = arrival
+        clock.arrived = 1
     return PAUSED
 
 
@@ -64,42 +96,6 @@ def has_room(bank, run):
     most = bank.rule.size + 2
     rows_fit = run.rows.shape[0] == 0 or run.used[0] + 4 * most + 8 < run.rows.shape[0]
     return rows_fit and run.used[1] + 2 * most < run.events.shape[0]
-
-
-@inner
-def go_on(bank, run):
-    """Try one step; on success act at its end. Returns OK or why the run ends."""
-    clock = run.clock[0]
-    if clock.jumped == 1:
-        find_slope(bank, run)
-        clock.last_step, clock.jumped = 0.0, 0
-        clock.step = min(clock.step, FIRST_STEP_S)
-    target = next_target(bank, run)
-    dt = choose_step(bank, run, target - clock.time)
-    status, error = attempt(bank, run, dt)
-    clock.steps += 1
-    if status != OK and dt <= SMALLEST_STEP_S:
-        return unfed(bank, run, status)
-    if status != OK or (error > 1.0 and dt > SMALLEST_STEP_S):
-        factor = 0.25 if status != OK else max(0.2, 0.9 / math.sqrt(error))
-        clock.step = max(dt * factor, SMALLEST_STEP_S)
-        clock.rejected += 1
-        return OK
-    if error > 1.0:
-        clock.forced += 1
-    grown = dt * min(3.0, 0.9 / math.sqrt(max(error, 1e-6)))
-    clock.step = grown if dt >= clock.step else max(grown, clock.step)
-    clock.last_step = dt
-    for k in range(run.tally.size):
-        run.tally[k].slope = (run.trial_now[k, CURRENT] - run.now[k, CURRENT]) / dt
-    part = first_change(bank, run, dt)
-    arrival = clock.time + min(part, 1.0) * dt
-    if part >= 1.0 and target - arrival < NEARLY_S:
-        arrival = target
-    write_rows_inside(bank, run, dt, arrival)
-    take_over(bank, run, dt, part)
-    clock.time = arrival
-    return act(bank, run)
 
 
 @pasted
@@ -182,7 +178,7 @@ def take_over(bank, run, dt, part):
     copy_into(then, run.now)
 
 
-@inner
+@pasted
 def act(bank, run):
     """Let rules, load changes and the end of the run take effect, in this order."""
     clock = run.clock[0]

@@ -1,9 +1,12 @@
 """Lists what a battery takes from its chemistry, with the source of every value."""
 
+from collections.abc import Sequence
+
 from bankSim.model import lfp
+from bankSim.model.cell import Cell
 from bankSim.model.rule import Rule, Watch
 from bankSim.scenario.build_cell import CellLevels
-from bankSim.scenario.keys_battery import BatteryKeys
+from bankSim.scenario.keys_battery import BatteryKeys, RuleKeys
 from bankSim.scenario.notes import Notes
 
 _FIT = (
@@ -43,6 +46,17 @@ def note_cells(
     _note_fixed(cell, notes)
 
 
+def note_hysteresis(cells: Sequence[Cell], key: str, notes: Notes) -> None:
+    """Note what the file cannot say of a hysteresis: how fast it turns, and where it starts."""
+    rates = [cell.hysteresis_rate for cell in cells if cell.hysteresis_V > 0.0]
+    if not rates:
+        return
+    where = f"{key}.cell"
+    notes.assume(f"{where} (hysteresis rate)", rates[0], "", "typical fits 20 to 200, from memory")
+    source = "between its charge and discharge voltage: what came before the start is not known"
+    notes.assume(f"{where} (hysteresis at the start)", "midway", "", source)
+
+
 def note_no_effect(keys: BatteryKeys, levels: CellLevels, key: str, notes: Notes) -> None:
     """Note the keys of a battery that do nothing here."""
     if keys.mass_kg is not None:
@@ -73,6 +87,14 @@ def note_rules(rules: tuple[Rule, ...], key: str, notes: Notes) -> None:
         notes.assume(f"{key}.protection[{number + 1}]", text, "", f"usual rule, {_COMMON}")
 
 
+def note_delays(rules: Sequence[RuleKeys], key: str, notes: Notes) -> None:
+    """Note every written rule that says nothing about its delay."""
+    for number, rule in enumerate(rules, 1):
+        if "after_s" not in rule.model_fields_set:
+            where = f"{key}.protection[{number}].after_s"
+            notes.assume(where, 0.0, "s", "not given: trips at once")
+
+
 def _uses_factor(keys: BatteryKeys, levels: CellLevels) -> bool:
     """Tell whether the resistance factor changes anything."""
     settled = levels.settles_ohmic() and levels.settles("relaxation")
@@ -99,7 +121,6 @@ def _note_resistances(
 def _note_fixed(cell: str, notes: Notes) -> None:
     """Note what the chemistry brings along and the file cannot change."""
     fixed = (
-        ("hysteresis rate", lfp.HYSTERESIS_RATE, "", "typical fits 20 to 200, from memory"),
         ("coulombic efficiency", lfp.COULOMBIC_EFFICIENCY, "", "above 0.995, from memory"),
         ("self-discharge per month", lfp.SELF_DISCHARGE_PER_MONTH, "", "1 to 3 %, trade sources"),
         ("activation energy", lfp.ACTIVATION_J_MOL / 1e3, "kJ/mol", "15 to 25, from memory"),

@@ -1,5 +1,10 @@
 """Checks across batteries, wiring and simulation; every fault is noted, none is raised."""
 
+from collections.abc import Sequence
+
+from bankSim.model.bank import Layout, Wiring
+from bankSim.model.battery import Battery
+from bankSim.scenario.build_battery import LEAST_SERIES_OHM, has_no_resistance
 from bankSim.scenario.faults import Faults, show
 from bankSim.scenario.keys import ScenarioKeys
 
@@ -21,6 +26,7 @@ def check_bank(keys: ScenarioKeys, faults: Faults) -> None:
                 battery.name,
                 "another name; this one heads the columns of the whole bank",
             )
+    _check_cells_in_series(keys, faults)
     for short, long in (("link_mohm", "link"), ("main_mohm", "main")):
         if getattr(keys.wiring, short) is not None and getattr(keys.wiring, long) is not None:
             faults.add(("wiring", long), f" and {short} are both given; expected one of them")
@@ -30,6 +36,49 @@ def check_bank(keys: ScenarioKeys, faults: Faults) -> None:
 def name_of(kind: str, number: int, written: str | None) -> str:
     """Return the name as written, or "battery 1" and the like; `number` counts from 0."""
     return written or f"{kind} {number + 1}"
+
+
+def check_meeting(batteries: Sequence[Battery | None], wiring: Wiring, faults: Faults) -> None:
+    """Refuse batteries that meet with no resistance between them: their currents have no bound.
+
+    Parameters
+    ----------
+    batteries : sequence of Battery or None
+        In file order; None stands for one that could not be built.
+    wiring : Wiring
+    faults : Faults
+        Gets one entry for each such battery after the first.
+    """
+    row = wiring.layout is not Layout.EQUAL_LEADS
+    if row and wiring.link_ohm >= LEAST_SERIES_OHM:
+        return
+    bare = [number for number, one in enumerate(batteries) if one and has_no_resistance(one)]
+    links = ", or in wiring.link_mohm" if row else ""
+    for number in bare[1:]:
+        first = batteries[bare[0]]
+        assert first is not None
+        faults.add(
+            ("battery", number),
+            f" and battery[{bare[0] + 1}] {show(first.name)} meet with no resistance between them; "
+            "expected more than 0 in ohmic_mohm, internal_mohm or lead_mohm of one of the two"
+            f"{links}",
+        )
+
+
+def _check_cells_in_series(keys: ScenarioKeys, faults: Faults) -> None:
+    """Refuse batteries of one chemistry whose voltages cannot match; tables may stand for any."""
+    first: dict[str, tuple[int, int]] = {}
+    for number, battery in enumerate(keys.battery):
+        if battery.chemistry is None or battery.cells_in_series is None:
+            continue
+        where, cells = first.setdefault(battery.chemistry, (number, battery.cells_in_series))
+        if battery.cells_in_series != cells:
+            faults.refuse(
+                ("battery", number, "cells_in_series"),
+                battery.cells_in_series,
+                f"{cells} as battery[{where + 1}]: batteries of the same chemistry in parallel "
+                "need the same voltage",
+            )
 
 
 def _check_names(kind: str, written: list[str | None], faults: Faults) -> None:

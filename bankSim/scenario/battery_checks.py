@@ -1,7 +1,7 @@
 """Checks inside one [[battery]]; every fault is noted, none is raised."""
 
 from bankSim.model.rule import Watch
-from bankSim.scenario.faults import Faults, show
+from bankSim.scenario.faults import Faults, counted, show
 from bankSim.scenario.keys_battery import BatteryKeys, RuleKeys
 from bankSim.scenario.lines import Path
 
@@ -44,24 +44,25 @@ def _check_cell_count(keys: BatteryKeys, path: Path, faults: Faults) -> None:
     if keys.cells is None or keys.cells_in_series is None or doubtful:
         return
     if len(keys.cells) != keys.cells_in_series:
-        text = f" has {len(keys.cells)} entries; expected {keys.cells_in_series}, one for each cell"
+        found = counted(len(keys.cells), "entry", "entries")
+        text = f" has {found}; expected {keys.cells_in_series}, one for each cell"
         faults.add((*path, "cells"), text)
 
 
 def _check_capacity(keys: BatteryKeys, path: Path, faults: Faults) -> None:
-    here = (*path, "cell", "capacity_Ah")
-    doubtful = faults.touches((*path, "rated_capacity_Ah"), here, (*path, "cells"))
+    here = (*path, "rated_capacity_Ah")
+    doubtful = faults.touches(here, (*path, "cell", "capacity_Ah"), (*path, "cells"))
     given = keys.rated_capacity_Ah or keys.cell.capacity_Ah
     if not (doubtful or given or _every_cell(keys, "capacity_Ah")):
-        faults.add(here, " is missing; expected it or rated_capacity_Ah")
+        faults.add(here, " is missing; expected it, or capacity_Ah in [battery.cell]")
 
 
 def _check_curve(keys: BatteryKeys, path: Path, faults: Faults) -> None:
-    here = (*path, "cell", "ocv_table")
-    doubtful = faults.touches((*path, "chemistry"), here, (*path, "cells"))
+    here = (*path, "chemistry")
+    doubtful = faults.touches(here, (*path, "cell", "ocv_table"), (*path, "cells"))
     given = keys.chemistry or keys.cell.ocv_table
     if not (doubtful or given or _every_cell(keys, "ocv_table")):
-        faults.add(here, " is missing; expected it or chemistry")
+        faults.add(here, " is missing; expected it, or ocv_table in [battery.cell]")
 
 
 def _every_cell(keys: BatteryKeys, name: str) -> bool:

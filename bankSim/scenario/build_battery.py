@@ -3,7 +3,13 @@
 from bankSim.model import cables, lfp
 from bankSim.model.battery import Battery
 from bankSim.model.rule import Blocks, Rule, Watch
-from bankSim.scenario.assumptions import note_cells, note_no_effect, note_rules
+from bankSim.scenario.assumptions import (
+    note_cells,
+    note_delays,
+    note_hysteresis,
+    note_no_effect,
+    note_rules,
+)
 from bankSim.scenario.build_cell import CellLevels, build_cells
 from bankSim.scenario.build_wiring import cable_ohm
 from bankSim.scenario.keys_battery import BatteryKeys, RuleKeys
@@ -11,6 +17,7 @@ from bankSim.scenario.notes import Notes
 
 USUAL_LEAD_M, USUAL_LEAD_MM2, USUAL_LEAD_JOINTS = 0.5, 35.0, 2
 ZERO_C_K = 273.15
+LEAST_SERIES_OHM = 1e-9  # below it a chain counts as having no resistance
 
 _TABLE_ONLY = "not given: a battery without chemistry is exactly what is written"
 _LABEL = "not given: assumed from the rated capacity, common practice"
@@ -35,14 +42,16 @@ def build_battery(
         Gets every assumed value and every key without effect.
     """
     rated_Ah = _rated_capacity(keys, levels, key, notes)
+    cells = build_cells(keys, levels, rated_Ah)
     note_cells(keys, levels, key, rated_Ah, notes)
+    note_hysteresis(cells, key, notes)
     note_no_effect(keys, levels, key, notes)
     discharge_A = _label_limit(
         keys, "continuous_discharge_A", lfp.DISCHARGE_PER_H, rated_Ah, key, notes
     )
     return Battery(
         name=name,
-        cells=build_cells(keys, levels, rated_Ah),
+        cells=cells,
         internal_ohm=_internal_ohm(keys, rated_Ah, key, notes),
         lead_ohm=_lead_ohm(keys, key, temperature_K, notes),
         rules=_rules(keys, discharge_A, key, notes),
@@ -51,15 +60,16 @@ def build_battery(
         continuous_charge_A=_label_limit(
             keys, "continuous_charge_A", lfp.CHARGE_PER_H, rated_Ah, key, notes
         ),
+        limits_assumed=_limits_assumed(keys),
         fuse_A=keys.lead.fuse_A if keys.lead else None,
         chemistry=keys.chemistry,
     )
 
 
-def least_series_ohm(battery: Battery) -> float:
-    """Return the lowest total of ohmic resistances from the cells to the end of the lead. [ohm]"""
+def has_no_resistance(battery: Battery) -> bool:
+    """Tell whether the ohmic resistances from the cells to the end of the lead can all be 0."""
     cells = sum(float(cell.ohmic_ohm(cell.ohmic_ohm.knots).min()) for cell in battery.cells)
-    return cells + battery.internal_ohm + battery.lead_ohm
+    return cells + battery.internal_ohm + battery.lead_ohm < LEAST_SERIES_OHM
 
 
 def _rated_capacity(keys: BatteryKeys, levels: CellLevels, key: str, notes: Notes) -> float:
@@ -78,6 +88,12 @@ def _label_limit(
     if given is not None or keys.chemistry is None:
         return given
     return notes.given_or(None, f"{key}.{name}", per_h * rated_Ah, "A", _LABEL)
+
+
+def _limits_assumed(keys: BatteryKeys) -> tuple[str, ...]:
+    """Name the label limits that `_label_limit` fills in."""
+    names = ("continuous_discharge_A", "continuous_charge_A")
+    return tuple(name for name in names if keys.chemistry and getattr(keys, name) is None)
 
 
 def _internal_ohm(keys: BatteryKeys, rated_Ah: float, key: str, notes: Notes) -> float:
@@ -104,6 +120,7 @@ def _rules(
     keys: BatteryKeys, discharge_A: float | None, key: str, notes: Notes
 ) -> tuple[Rule, ...]:
     if keys.protection is not None:
+        note_delays(keys.protection, key, notes)
         return tuple(_rule(rule) for rule in keys.protection)
     if keys.chemistry is None or discharge_A is None:
         return ()

@@ -7,6 +7,7 @@ from bankSim.scenario.keys_battery import CableKeys, FusedCableKeys
 from bankSim.scenario.notes import Notes
 
 USUAL_JOINTS = 2
+_NO_LINKS = "a row without link resistance (link_mohm or link) behaves like equal leads"
 _NOTHING = "not given: taken as nothing"
 _JOINT_SOURCE = "both ends of each conductor bolted (assumption)"
 
@@ -30,10 +31,14 @@ def build_wiring(
         notes.assume("wiring.layout", Layout.EQUAL_LEADS.value, "", "default layout")
     layout = Layout(keys.layout or Layout.EQUAL_LEADS.value)
     row = layout is not Layout.EQUAL_LEADS and battery_count > 1
+    link_ohm = _link_ohm(keys, row, temperature_K, notes)
+    if row and link_ohm == 0.0:
+        notes.no_effect("wiring.layout", _NO_LINKS)
     return Wiring(
         layout=layout,
-        link_ohm=_link_ohm(keys, row, temperature_K, notes),
+        link_ohm=link_ohm,
         main_ohm=_main_ohm(keys, temperature_K, notes),
+        main_fuse_A=keys.main.fuse_A if keys.main else None,
     )
 
 

@@ -1,19 +1,16 @@
 """From a TOML document to typed keys; every fault is noted and what is sound goes on."""
 
 import copy
-import inspect
-import typing
-from functools import cache
 from typing import Any
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
-from bankSim.scenario.faults import Faults, key_path
+from bankSim.scenario.faults import Faults, counted, key_path
 from bankSim.scenario.keys import ScenarioKeys
-from bankSim.scenario.keys_battery import Table
 from bankSim.scenario.lines import Path
-from bankSim.scenario.quantity import NOT_ALLOWED, nearest
+from bankSim.scenario.quantity import NOT_ALLOWED
+from bankSim.scenario.unknown_keys import note_unknown
 
 # Tables whose sound keys are still checked when one of their keys is wrong.
 _ROOMS = {
@@ -26,9 +23,6 @@ _ROOMS = {
     ("battery", "*", "cells"),
     ("battery", "*", "cells", "*"),
 }
-
-
-_UNITS = {"mohm", "ohm", "Ah", "A", "V", "mV", "W", "h", "min", "s", "m", "mm2", "C", "kg"}
 
 
 def check_keys(document: dict[str, Any], faults: Faults) -> ScenarioKeys:
@@ -60,7 +54,7 @@ def _note(detail: ErrorDetails, document: dict[str, Any], faults: Faults) -> Non
     if kind == NOT_ALLOWED:
         faults.refuse(path, value, context["allowed"])
     elif kind == "extra_forbidden":
-        _note_unknown(path, faults)
+        note_unknown(path, faults)
     elif kind == "missing":
         faults.add(path, " is missing")
     elif kind in ("model_type", "list_type"):
@@ -68,7 +62,8 @@ def _note(detail: ErrorDetails, document: dict[str, Any], faults: Faults) -> Non
     else:
         side = "at most" if kind == "too_long" else "at least"
         limit = context["max_length" if kind == "too_long" else "min_length"]
-        faults.add(path, f" has {context['actual_length']} items; expected {side} {limit}")
+        items = counted(context["actual_length"], "item", "items")
+        faults.add(path, f" has {items}; expected {side} {limit}")
 
 
 def _real_path(loc: tuple[int | str, ...], document: object) -> Path:
@@ -95,75 +90,9 @@ def _shape(path: Path, kind: str, value: object) -> str:
     if kind == "list_type":
         double = isinstance(value, dict) and len(path) in (1, 3)
         dotted = ".".join(str(part) for part in path if isinstance(part, str))
-        return f"an array; write [[{dotted}]] with double brackets" if double else "an array [...]"
+        return f"an array; write [[{dotted}]], with double brackets" if double else "an array [...]"
     single = isinstance(value, list) and len(path) == 1
-    return f"a table; write [{name}] with single brackets" if single else "a table"
-
-
-def _note_unknown(path: Path, faults: Faults) -> None:
-    key, known = str(path[-1]), _keys_of(_table_at(path[:-1]))
-    elsewhere = _homes().get(key)
-    twin = next((word for word in known if _same_but_unit(word, key)), None)
-    near = nearest(key, known)
-    meant = None
-    if elsewhere:
-        text = f"it belongs in {elsewhere}"
-    elif twin:
-        text, meant = f"this key is given in {twin.rpartition('_')[2]}: {twin}", twin
-    elif near:
-        text, meant = f"did you mean {near}?", near
-    else:
-        text = f"known here: {', '.join(known)}"
-    faults.add(path, f" is not a known key; {text}")
-    if meant:
-        faults.doubt((*path[:-1], meant))
-
-
-def _same_but_unit(known: str, key: str) -> bool:
-    stem, _, unit = known.rpartition("_")
-    return unit in _UNITS and key.rpartition("_")[0].lower() == stem.lower() != ""
-
-
-@cache
-def _homes() -> dict[str, str]:
-    """Return where each key lives, for keys that live in one or two places only."""
-    places: dict[str, list[str]] = {}
-
-    def visit(table: type[Table], where: str) -> None:
-        for key, inner in _fields(table).items():
-            places.setdefault(key, []).append(f"[{where}]" if where else "the top of the file")
-            if inner:
-                visit(inner[0], f"{where}.{key}" if where else key)
-
-    visit(ScenarioKeys, "")
-    return {key: " or ".join(found) for key, found in places.items() if len(found) <= 2}
-
-
-def _table_at(path: Path) -> type[Table]:
-    table: type[Table] = ScenarioKeys
-    for part in path:
-        if isinstance(part, str):
-            table = _fields(table)[part][0]
-    return table
-
-
-def _keys_of(table: type[Table]) -> tuple[str, ...]:
-    return tuple(_fields(table))
-
-
-@cache
-def _fields(table: type[Table]) -> dict[str, list[type[Table]]]:
-    """Return the keys of a table as written, each with the tables it may hold."""
-    return {
-        field.alias or name: _tables_in(field.annotation)
-        for name, field in table.model_fields.items()
-    }
-
-
-def _tables_in(annotation: object) -> list[type[Table]]:
-    if inspect.isclass(annotation) and issubclass(annotation, Table):
-        return [annotation]
-    return [table for part in typing.get_args(annotation) for table in _tables_in(part)]
+    return f"a table; write [{name}], with single brackets" if single else "a table"
 
 
 def _without(document: dict[str, Any], paths: list[Path]) -> dict[str, Any]:

@@ -10,7 +10,7 @@ import numpy as np
 
 from bankSim.errors import ScenarioError
 from bankSim.model.curve import Floats
-from bankSim.scenario.faults import show
+from bankSim.scenario.faults import counted, show
 from bankSim.scenario.syntax import decode, plain_reason
 
 _NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?", re.ASCII)
@@ -142,7 +142,8 @@ def _row(number: int, line: str, header: tuple[str, ...]) -> list[float]:
     if len(words) != len(header):
         hint = " (numbers have a decimal point)" if len(words) > len(header) else ""
         wanted = f"expected {len(header)} columns{hint}"
-        raise TableError(f" row {number}: {show(line)} has {len(words)} columns; {wanted}")
+        found = counted(len(words), "column", "columns")
+        raise TableError(f" row {number}: {show(line)} has {found}; {wanted}")
     for word, name in zip(words, header, strict=True):
         if not _NUMBER.fullmatch(word) or not np.isfinite(float(word)):
             raise TableError(f" row {number}: {name} = {show(word)}; expected a number")

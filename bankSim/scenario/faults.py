@@ -102,6 +102,11 @@ def show(value: object) -> str:
     return words if len(words) <= LONGEST_VALUE + 2 else words[:LONGEST_VALUE] + "..."
 
 
+def counted(number: int, one: str, many: str) -> str:
+    """Return a number with its noun: ``1 row``, ``2 rows``."""
+    return f"{number} {one if number == 1 else many}"
+
+
 def _overlap(one: Path, other: Path) -> bool:
     shorter = min(len(one), len(other))
     return one[:shorter] == other[:shorter]

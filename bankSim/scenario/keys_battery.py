@@ -10,6 +10,8 @@ from bankSim.scenario.glossary import QUANTITIES as Q
 from bankSim.scenario.quantity import Choice, Flag, Text
 
 LONGEST_NAME = 60
+CHEMISTRIES = ("LFP", "NMC", "sodium-ion", "AGM", "gel", "flooded")
+LATER_CHEMISTRIES = CHEMISTRIES[1:]  # known but not supported yet
 
 
 class Table(BaseModel):
@@ -44,7 +46,12 @@ class CellKeys(Table):
 
     ocv_table: Annotated[
         str | None,
-        Text(500, "CSV file: state_of_charge,voltage_V[,ohmic_mohm], relative to this file"),
+        Text(
+            500,
+            "CSV file: state_of_charge,voltage_V[,ohmic_mohm], relative to this file. A cell with "
+            "a 2-column table of its own in [[battery.cells]] takes its resistance from the table "
+            "common to all cells, if that has a third column and no ohmic_mohm is given",
+        ),
     ] = None
     capacity_Ah: Annotated[float | None, Q["capacity_Ah"]] = None
     state_of_charge: Annotated[float | None, Q["state_of_charge"]] = None
@@ -91,8 +98,9 @@ class BatteryKeys(Table):
     chemistry: Annotated[
         str | None,
         Choice(
-            ("LFP", "NMC", "sodium-ion", "AGM", "gel", "flooded"),
+            CHEMISTRIES,
             "Gives typical values for what is not written; omit it to give only [battery.cell]",
+            LATER_CHEMISTRIES,
         ),
     ] = None
     cells_in_series: Annotated[int | None, Q["cells_in_series"]] = None  # checked in battery_checks

@@ -4,11 +4,13 @@ import difflib
 import math
 import re
 from abc import ABC, abstractmethod
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from pydantic_core import PydanticCustomError, core_schema
 
+NOT_YET = "not supported yet"
 NOT_ALLOWED = "not_allowed"  # type of the faults raised here; `allowed` in their context
 
 
@@ -104,19 +106,31 @@ class Quantity(Kind):
 
 @dataclass(frozen=True, slots=True)
 class Choice(Kind):
-    """One of a few words."""
+    """One of a few words.
+
+    Parameters
+    ----------
+    words : tuple of str
+    meaning : str
+        One line for people.
+    later : tuple of str
+        Those of the words that are known but not supported yet; checked elsewhere.
+    """
 
     words: tuple[str, ...]
     meaning: str
+    later: tuple[str, ...] = ()
 
     def check(self, value: object) -> str:
         """Return the word, or refuse it and name the nearest one."""
         if value in self.words and isinstance(value, str):
             return value
-        quoted = [f'"{word}"' for word in self.words]
-        allowed = ", ".join(quoted[:-1]) + " or " + quoted[-1]
+        allowed = _listed([word for word in self.words if word not in self.later], "or")
+        if self.later:
+            allowed += f"; {_listed(self.later, 'and')} are known but {NOT_YET}"
         near = nearest(value, self.words) if isinstance(value, str) else None
-        raise refuse(allowed + (f'; did you mean "{near}"?' if near else ""))
+        note = f" ({NOT_YET})" if near in self.later else ""
+        raise refuse(allowed + (f'; did you mean "{near}"{note}?' if near else ""))
 
     def schema(self) -> dict[str, Any]:
         """Return the JSON Schema of the word."""
@@ -215,6 +229,12 @@ def nearest(word: str, known: tuple[str, ...]) -> str | None:
     plain = {candidate.lower(): candidate for candidate in known}
     found = difflib.get_close_matches(word[:80].lower(), list(plain), n=1, cutoff=0.6)
     return plain[found[0]] if found else None
+
+
+def _listed(words: Sequence[str], last: str) -> str:
+    """Return words in quotes, with "and" or "or" before the last."""
+    *most, end = [f'"{word}"' for word in words]
+    return f"{', '.join(most)} {last} {end}" if most else end
 
 
 def _plain(value: float) -> str:

@@ -7,9 +7,9 @@ from bankSim.errors import ScenarioError
 from bankSim.model.bank import Bank
 from bankSim.model.battery import Battery
 from bankSim.model.load import Load
-from bankSim.scenario.bank_checks import check_bank, name_of
+from bankSim.scenario.bank_checks import check_bank, check_meeting, name_of
 from bankSim.scenario.battery_checks import check_battery, highest_cell_voltage
-from bankSim.scenario.build_battery import ZERO_C_K, build_battery, least_series_ohm
+from bankSim.scenario.build_battery import ZERO_C_K, build_battery
 from bankSim.scenario.build_cell import read_levels
 from bankSim.scenario.build_load import build_load
 from bankSim.scenario.build_wiring import build_wiring
@@ -23,8 +23,6 @@ from bankSim.scenario.record import Scenario
 from bankSim.scenario.syntax import parse_toml, printable, read_text
 from bankSim.scenario.tables import TableFiles
 from bankSim.scenario.unsupported import refuse_unsupported
-
-LEAST_SERIES_OHM = 1e-9
 
 
 def read_scenario(path: str | os.PathLike[str]) -> Scenario:
@@ -92,6 +90,9 @@ def _build_bank(
     loads = [
         _load(load, number, keys, tables, faults, notes) for number, load in enumerate(keys.load)
     ]
+    wiring = build_wiring(keys.wiring, temperature_K, len(batteries), notes)
+    if not faults.touches(("wiring",)):
+        check_meeting(batteries, wiring, faults)
     if faults:
         return None
     times = keys.simulation
@@ -99,7 +100,7 @@ def _build_bank(
         notes.assume("simulation.starts_at", "00:00", "", "not given: the run starts at midnight")
     return Bank(
         batteries=tuple(battery for battery in batteries if battery is not None),
-        wiring=build_wiring(keys.wiring, temperature_K, len(batteries), notes),
+        wiring=wiring,
         loads=tuple(load for load in loads if load is not None),
         temperature_K=temperature_K,
         duration_s=times.duration_h * 3600.0,
@@ -133,14 +134,7 @@ def _battery(
     if faults.touches(path):
         return None
     name = name_of("battery", number, keys.name)
-    battery = build_battery(keys, levels, name, key_path(path), temperature_K, notes)
-    if least_series_ohm(battery) < LEAST_SERIES_OHM:
-        faults.add(
-            path,
-            " has no resistance at all; expected more than 0 in ohmic_mohm, internal_mohm "
-            "and lead_mohm together",
-        )
-    return battery
+    return build_battery(keys, levels, name, key_path(path), temperature_K, notes)
 
 
 def _load(

@@ -12,8 +12,12 @@ DEEPEST = 20
 
 _PLACE = re.compile(r"^(.*?) \((?:at line (\d+), column (\d+)|at end of document)\)$", re.DOTALL)
 
+_CURLY = "\u2018-\u201f\u00ab\u00bb"
+_STRAIGHT = "use straight quotes, \" or ', not curly ones"
+
 # (pattern of the offending line, what to say); the first that matches is used
 _HINTS = (
+    (rf"^[^#\"']*[{_CURLY}]|=\s*([\"'])(?:(?!\1).)*[{_CURLY}]\s*$", _STRAIGHT),
     (r"=\s*[-+]?[\d.]+\s*[A-Za-z%Ωµ°]", "write the number alone, its unit is the end of the key"),
     (r"=\s*[-+]?\d+,\d", "write a decimal point, not a comma"),
     (r"=\s*\d{1,2}:\d\d\b", 'write times of day in quotes: "18:00"'),
@@ -26,6 +30,7 @@ _HINTS = (
     (r"^[^=]*$", "expected key = value, [table] or [[table]]"),
 )
 _TOO_MUCH = "a value is nested too deep or a number is too long"
+_ARRAYS = re.compile(r"\s*\[\[?\s*(battery|load|charger|battery\.cells|battery\.protection)\s*\]")
 _TWICE = ("Cannot overwrite", "Cannot declare", "Duplicate", "Cannot mutate")
 
 
@@ -120,6 +125,8 @@ def _told(message: str, text: str, file: str) -> str:
     reason = printable(found[1] if found else message)[:120]
     reason = reason[:1].lower() + reason[1:]
     if message.startswith(_TWICE):
-        return f"{file}:{line}{column}: given twice or already closed ({reason})"
+        array = _ARRAYS.match(rows[line - 1])
+        remedy = f"; write [[{array[1]}]], with double brackets, each time" if array else ""
+        return f"{file}:{line}{column}: given twice or already closed ({reason}){remedy}"
     hint = next((say for pattern, say in _HINTS if re.search(pattern, rows[line - 1])), None)
     return f"{file}:{line}{column}: not valid TOML: {reason}" + (f"; {hint}" if hint else "")

@@ -85,6 +85,7 @@ def read_ocv_table(path: Path) -> OcvTable:
     if len(columns.header) == 3:
         _check_range(columns, 2, 0.0, HIGHEST_MOHM, " mohm")
     rows = values[::-1] if falling else values
+    _check_rise(rows)
     ohmic = None
     if rows.shape[1] == 3:
         ohmic = Curve.linear(rows[:, 0], rows[:, 2] * 1e-3, hold_ends=True)
@@ -150,6 +151,14 @@ def _check_order(columns: Columns, sign: float, allowed: str) -> None:
     wrong = np.flatnonzero(np.diff(columns.values[:, 0]) * sign <= 0.0)
     if wrong.size:
         raise columns.refuse_row(int(wrong[0]) + 1, 0, allowed)
+
+
+def _check_rise(rows: Floats) -> None:
+    """Refuse a curve that ends no higher than it begins; small dips in between are allowed."""
+    (low_z, low_V), (high_z, high_V) = rows[0, :2], rows[-1, :2]
+    if not high_V > low_V:
+        falls = f"{low_V:.12g} at state of charge {low_z:.12g} and {high_V:.12g} at {high_z:.12g}"
+        raise TableError(f": voltage_V is {falls}; expected a voltage that rises with charge")
 
 
 def _check_range(columns: Columns, column: int, low: float, high: float, unit: str) -> None:

@@ -2,10 +2,8 @@
 
 from bankSim.scenario.faults import Faults
 from bankSim.scenario.keys import ScenarioKeys, SwingKeys
-from bankSim.scenario.keys_battery import BatteryKeys, CellKeys, Table
+from bankSim.scenario.keys_battery import LATER_CHEMISTRIES, BatteryKeys, CellKeys, Table
 from bankSim.scenario.lines import Path
-
-SUPPORTED_CHEMISTRIES = ("LFP",)
 
 _BATTERY_KEYS = ("diode_drop_V", "balancer")
 _RULE_KEYS = ("releases_above", "releases_below", "release_after_s", "release_needs")
@@ -13,6 +11,7 @@ _LOAD_KEYS = ("cut_off_V", "cut_off_after_s", "restart_V")
 UNSUPPORTED_KEYS = {*_BATTERY_KEYS, *_RULE_KEYS, *_LOAD_KEYS, "charger", "available_fraction"} | {
     "well_rate_per_h"
 }
+UNSUPPORTED_TABLES = {"charger", "balancer", "temperature_C"}
 _NOT_YET = " is not supported yet; leave it out"
 
 
@@ -32,7 +31,7 @@ def refuse_unsupported(keys: ScenarioKeys, faults: Faults) -> None:
 
 
 def _refuse_in_battery(battery: BatteryKeys, path: Path, faults: Faults) -> None:
-    if battery.chemistry and battery.chemistry not in SUPPORTED_CHEMISTRIES:
+    if battery.chemistry in LATER_CHEMISTRIES:
         faults.add(
             (*path, "chemistry"),
             f' = "{battery.chemistry}" is not supported yet; use "LFP", or leave it out and give '

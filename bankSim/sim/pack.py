@@ -173,6 +173,7 @@ def start_run(bank: Bank, packed: k.Bank, *, rows: int) -> k.Run:
     tally, clock = records(np.zeros(n, k.TALLY), k.TALLY), records(np.zeros(1, k.CLOCK), k.CLOCK)
     tally["on"], tally["share"] = 1, math.nan
     clock["step"], clock["fed_until"], clock["segment"] = bank.duration_s, math.inf, -1
+    clock["arrived"] = 1
     return k.Run(
         moment=moment,
         now=now,

@@ -3,7 +3,7 @@
 import time
 
 import pytest
-from scenario_texts import LFP, TABLE_ONLY, faults_of
+from scenario_texts import LFP, TABLE_ONLY, faults_of, read
 
 from bankSim.scenario.glossary import QUANTITIES
 
@@ -41,9 +41,9 @@ RANGES = [
         "",
     ),
     (
-        LFP + "lead = { length_m = 1, area_mm2 = 3 }",
-        "7: battery[1].lead.area_mm2 = 3",
-        "4 to 185 mm2",
+        LFP + "lead = { length_m = 1, area_mm2 = 0.5 }",
+        "7: battery[1].lead.area_mm2 = 0.5",
+        "0.75 to 300 mm2",
     ),
     (LFP + "lead = { length_m = -1, area_mm2 = 35 }", "7: battery[1].lead.length_m = -1", " m"),
     (
@@ -67,7 +67,13 @@ RANGES = [
     (LFP.replace("100.0", "'100,5'"), '6: battery[1].rated_capacity_Ah = "100,5"', "decimal point"),
     (LFP.replace("100.0", "true"), "6: battery[1].rated_capacity_Ah = true", "Ah"),
     (LFP.replace("100.0", "1" + "0" * 400), "6: battery[1].rated_capacity_Ah = a huge", "Ah"),
-    (LFP.replace("LFP", "lfp"), '4: battery[1].chemistry = "lfp"', 'did you mean "LFP"?'),
+    (
+        LFP.replace("LFP", "lfp"),
+        '4: battery[1].chemistry = "lfp"; expected "LFP"; "NMC", "sodium-ion", "AGM", "gel" and '
+        '"flooded" are known but not supported yet; ',
+        'did you mean "LFP"?',
+    ),
+    (LFP.replace("LFP", "nmc"), "4: battery", 'did you mean "NMC" (not supported yet)?'),
     (LFP + "state_of_charge = 1.01", "7: battery[1].state_of_charge = 1.01", "0 to 1"),
     (LFP + "capacity_fraction = 0", "7: battery[1].capacity_fraction = 0", "up to 2"),
     (LFP + "resistance_factor = -1", "7: battery[1].resistance_factor = -1", "up to 100"),
@@ -115,6 +121,7 @@ RANGES = [
         "0 to 1",
     ),
     (LFP + "[[battery.cells]]\n" * 3, "7: battery[1].cells has 3 entries", "expected 4"),
+    (LFP + "[[battery.cells]]", "7: battery[1].cells has 1 entry;", "expected 4"),
     (
         LFP + "lead_mohm = 1\nlead = { length_m = 1, area_mm2 = 35 }",
         "8: battery[1].lead and",
@@ -178,7 +185,7 @@ RANGES = [
     ),
     (
         LFP + LOAD + "power_W = 1\nactive_h = [[1]]",
-        "10: load[1].active_h[1] has 1 items",
+        "10: load[1].active_h[1] has 1 item;",
         "at least 2",
     ),
     (LFP + LOAD + "power_W = 1\nactive_h = []", "10: load[1].active_h has 0 items", "at least 1"),
@@ -271,6 +278,26 @@ def test_rules_that_make_no_sense(watches, limit, start, tmp_path):
         (
             LFP + "capacity_Ah = 1",
             ".capacity_Ah is not a known key; it belongs in [battery.cell] or",
+        ),
+        (
+            LFP + LOAD + "power_W = 1\ncut_of_V = 10",
+            ".cut_of_V is not a known key; did you mean cut_off_V (not supported yet)?",
+        ),
+        (
+            LFP + "diode_drop_mV = 1",
+            ".diode_drop_mV is not a known key; this key is given in V: diode_drop_V (not supp",
+        ),
+        (
+            LFP + "restart_V = 12",
+            ".restart_V is not a known key; it belongs in [load] (not supported yet)",
+        ),
+        (
+            LFP + LOAD + "power_W = 1\nlimit_A = 12",
+            ".limit_A is not a known key; it belongs in [charger] (not supported yet)",
+        ),
+        (
+            LFP + LOAD + "power_W = 1\nxyz = 12",
+            "daily, profile; not supported yet: cut_off_V, cut_off_after_s, restart_V",
         ),
         (LFP + "duration_h = 1", ".duration_h is not a known key; it belongs in [simulation]"),
         (
@@ -404,9 +431,11 @@ def test_what_a_battery_needs(tmp_path):
     lines = faults_of("[[battery]]\n", tmp_path)
     assert [line.split(" ", 2)[1] for line in lines] == [
         "battery[1].cells_in_series",
-        "battery[1].cell.capacity_Ah",
-        "battery[1].cell.ocv_table",
+        "battery[1].rated_capacity_Ah",
+        "battery[1].chemistry",
     ]
+    assert lines[1].endswith(" is missing; expected it, or capacity_Ah in [battery.cell]")
+    assert lines[2].endswith(" is missing; expected it, or ocv_table in [battery.cell]")
 
 
 @pytest.mark.parametrize(
@@ -416,8 +445,8 @@ def test_what_a_battery_needs(tmp_path):
         ("battery = []", "battery is missing; expected at least one [[battery]]"),
         ("battery = 3", "battery = 3; expected an array"),
         ("battery = [3]", "battery[1] = 3; expected a table"),
-        ("[battery]\ncells_in_series = 4", "write [[battery]] with double brackets"),
-        ("[[wiring]]\n" + LFP, "write [wiring] with single brackets"),
+        ("[battery]\ncells_in_series = 4", "write [[battery]], with double brackets"),
+        ("[[wiring]]\n" + LFP, "write [wiring], with single brackets"),
         (LFP * 65, "battery has 65 items; expected at most 64"),
     ],
 )
@@ -426,9 +455,52 @@ def test_shapes(text, words, tmp_path):
     assert words in line
 
 
-def test_a_chain_without_resistance_is_refused(tmp_path):
-    (line,) = faults_of(TABLE_ONLY.replace("= 5.0", "= 0.0"), tmp_path)
-    assert line.startswith("bank.toml:2: battery[1] has no resistance at all")
+BARE = TABLE_ONLY.replace("= 5.0", "= 0.0")
+OTHER_BARE = BARE.replace("bare", "naked")
+ROW = '[wiring]\nlayout = "same end"\n'
+
+
+@pytest.mark.parametrize("wiring", ["", ROW, ROW + "link_mohm = 0.0\n"])
+def test_two_chains_without_resistance_that_meet_are_refused(wiring, tmp_path):
+    (line,) = faults_of(wiring + BARE + LFP + OTHER_BARE, tmp_path)
+    assert 'battery[3] and battery[1] "bare" meet with no resistance between them' in line
+    assert line.endswith('(battery "naked")')
+    assert ("wiring.link_mohm" in line) is bool(wiring)
+
+
+def test_each_further_chain_without_resistance_is_told(tmp_path):
+    lines = faults_of(BARE + OTHER_BARE + BARE.replace("bare", "third"), tmp_path)
+    assert [line.split()[1] for line in lines] == ["battery[2]", "battery[3]"]
+
+
+def test_wiring_in_doubt_is_not_taken_as_without_resistance(tmp_path):
+    (line,) = faults_of(ROW + "link_mohm = -1\n" + BARE + OTHER_BARE, tmp_path)
+    assert "wiring.link_mohm = -1" in line
+
+
+@pytest.mark.parametrize(
+    "text",
+    [BARE, BARE + LFP, TABLE_ONLY + OTHER_BARE, ROW + "link_mohm = 0.1\n" + BARE + OTHER_BARE],
+)
+def test_chains_without_resistance_that_do_not_meet_are_fine(text, tmp_path):
+    bank = read(text, tmp_path).bank
+    assert any(battery.cells[0].ohmic_ohm(0.5) == 0.0 for battery in bank.batteries)
+
+
+def test_one_chemistry_needs_one_number_of_cells(tmp_path):
+    eight = LFP.replace("house", "big").replace("= 4", "= 8")
+    (line,) = faults_of(LFP + eight, tmp_path)
+    assert line == (
+        "bank.toml:11: battery[2].cells_in_series = 8; expected 4 as battery[1]: batteries of the "
+        'same chemistry in parallel need the same voltage (battery "big")'
+    )
+    lines = faults_of(TABLE_ONLY + LFP + eight + eight.replace("big", "more"), tmp_path)
+    assert [line.split(" = 8; expected ")[1][:15] for line in lines] == ["4 as battery[2]"] * 2
+
+
+def test_number_of_cells_of_a_table_is_free(tmp_path):
+    bank = read(LFP + TABLE_ONLY, tmp_path).bank
+    assert [len(battery.cells) for battery in bank.batteries] == [4, 2]
 
 
 def test_too_long_a_timeline_is_refused(tmp_path):

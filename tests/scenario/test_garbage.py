@@ -7,15 +7,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bankSim.errors import ScenarioError
-from bankSim.scenario.checked import _fields
 from bankSim.scenario.keys import ScenarioKeys
 from bankSim.scenario.read import parse_scenario
+from bankSim.scenario.unknown_keys import fields_of
 
 NOWHERE = Path("/nonexistent")
 
 
 def known_keys(table=ScenarioKeys):
-    for key, inner in _fields(table).items():
+    for key, inner in fields_of(table).items():
         yield key
         for part in inner:
             yield from known_keys(part)
@@ -62,7 +62,7 @@ VALUES = st.recursive(
 def table_of(model, depth=3):
     """Make tables whose keys are known and whose values are sometimes of the right shape."""
     choices = {}
-    for key, inner in _fields(model).items():
+    for key, inner in fields_of(model).items():
         right = [table_of(part, depth - 1) for part in inner] if depth else []
         shapes = [option for table in right for option in (table, st.lists(table, max_size=3))]
         choices[key] = st.one_of(*shapes, *shapes, VALUES)

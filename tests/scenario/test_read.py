@@ -78,6 +78,27 @@ main = { length_m = 1.5, area_mm2 = 50, fuse_A = 200 }
     assert scenario.bank.batteries[0].lead_ohm == pytest.approx(expected)
     assert scenario.bank.batteries[0].fuse_A == 100.0
     assert assumed(scenario)["wiring.main.joints"] == 2
+    assert scenario.bank.wiring.main_fuse_A == 200.0
+
+
+@pytest.mark.parametrize(
+    "main", ["", "main_mohm = 1\n", "main = { length_m = 1, area_mm2 = 50 }\n"]
+)
+def test_no_main_fuse_unless_written(main, tmp_path):
+    assert read("[wiring]\n" + main + LFP, tmp_path).bank.wiring.main_fuse_A is None
+
+
+@pytest.mark.parametrize("layout", ["same end", "opposite ends"])
+@pytest.mark.parametrize("link", ["", "link_mohm = 0\n"])
+def test_row_without_link_resistance_is_named(layout, link, tmp_path):
+    text = f'[wiring]\nlayout = "{layout}"\n{link}'
+    scenario = read(text + LFP + TABLE_ONLY, tmp_path)
+    assert scenario.remarks == (
+        "wiring.layout has no effect because a row without link resistance (link_mohm or link) "
+        "behaves like equal leads.",
+    )
+    assert ("wiring.link_mohm" in assumed(scenario)) is not bool(link)
+    assert read(text + LFP, tmp_path).remarks[:1] != scenario.remarks  # one battery is no row
 
 
 def test_typical_battery(tmp_path):
@@ -89,6 +110,7 @@ def test_typical_battery(tmp_path):
     # 0.5 m of 35 mm2 each way and two joints on each pole, copper at 25 degC
     assert battery.lead_ohm == pytest.approx(cable_ohm(0.5, 35, 298.15, 2) + 0.2e-3)
     assert (battery.continuous_discharge_A, battery.continuous_charge_A) == (100.0, 50.0)
+    assert battery.limits_assumed == ("continuous_discharge_A", "continuous_charge_A")
     assert battery.rules == lfp.usual_rules(100.0)
     for cell in battery.cells:
         assert (cell.state_of_charge, cell.charge_C) == (1.0, 360_000.0)
@@ -103,6 +125,35 @@ def test_typical_battery(tmp_path):
     assert sum(key.startswith("battery[1].protection[") for key in listed) == 5
     assert all(item.source for item in scenario.assumed)
     assert scenario.remarks == ()
+
+
+def test_only_limits_that_are_not_on_the_label_count_as_assumed(tmp_path):
+    (battery,) = read(LFP + "continuous_discharge_A = 70.0\n", tmp_path).bank.batteries
+    assert battery.limits_assumed == ("continuous_charge_A",)
+    (battery,) = read(TABLE_ONLY, tmp_path).bank.batteries
+    assert battery.limits_assumed == ()
+
+
+RATE, START = "battery[1].cell (hysteresis rate)", "battery[1].cell (hysteresis at the start)"
+
+
+@pytest.mark.parametrize(
+    "text", [LFP, LFP + "[battery.cell]\nhysteresis_mV = 4", TABLE_ONLY + "hysteresis_mV = 4"]
+)
+def test_rate_and_start_of_a_hysteresis_are_assumed(text, tmp_path):
+    scenario = read(text, tmp_path)
+    assert assumed(scenario)[RATE] == scenario.bank.batteries[0].cells[0].hysteresis_rate == 100.0
+    assert assumed(scenario)[START] == "midway"
+
+
+def test_hysteresis_of_one_cell_is_enough(tmp_path):
+    text = TABLE_ONLY + "[[battery.cells]]\n[[battery.cells]]\nhysteresis_mV = 3\n"
+    assert {RATE, START} <= set(assumed(read(text, tmp_path)))
+
+
+@pytest.mark.parametrize("text", [TABLE_ONLY, LFP + "[battery.cell]\nhysteresis_mV = 0"])
+def test_nothing_is_assumed_of_a_hysteresis_that_is_not_there(text, tmp_path):
+    assert not {RATE, START} & set(assumed(read(text, tmp_path)))
 
 
 def test_battery_keys_override_typical_values(tmp_path):
@@ -124,6 +175,7 @@ mass_kg = 11.0
     assert cell.relaxation[0].resistance_ohm == pytest.approx(2 * 0.29e-3)
     assert (battery.internal_ohm, battery.lead_ohm) == (3e-3, 4e-3)
     assert (battery.continuous_discharge_A, battery.continuous_charge_A) == (70.0, 30.0)
+    assert battery.limits_assumed == ()
     assert battery.rules == lfp.usual_rules(70.0)
     assert battery.rated_C == 360_000.0
     listed = assumed(scenario)
@@ -259,6 +311,17 @@ def test_a_cell_of_its_own_wins_over_the_common_table(tmp_path):
     assert cells[1].ohmic_ohm(0.0) == pytest.approx(9e-3)
 
 
+def test_own_table_of_a_cell_falls_back_to_the_common_third_column(tmp_path):
+    (tmp_path / "curve.csv").write_text("state_of_charge,voltage_V,ohmic_mohm\n0,2.5,9\n1,3.6,4\n")
+    (tmp_path / "own.csv").write_text("state_of_charge,voltage_V\n0,2.4\n1,3.5\n")
+    text = TABLE_ONLY.replace("ohmic_mohm = 5.0\n", "") + (
+        '[[battery.cells]]\nocv_table = "own.csv"\n[[battery.cells]]\n'
+    )
+    cell = read(text, tmp_path).bank.batteries[0].cells[0]
+    assert cell.ocv_V(0.0) == pytest.approx(2.4)
+    assert cell.ohmic_ohm([0.0, 1.0]) == pytest.approx([9e-3, 4e-3])
+
+
 def test_rules(tmp_path):
     text = LFP + "protection = [\n"
     for watch in Watch:
@@ -266,12 +329,17 @@ def test_rules(tmp_path):
             f'  {{ watches = "{watch.value}", trips_above = 3.0, after_s = 2, blocks = "both" }},\n'
         )
     text += '  { watches = "temperature", trips_below = -5.0, blocks = "charge" },\n]\n'
-    rules = read(text, tmp_path).bank.batteries[0].rules
+    scenario = read(text, tmp_path)
+    rules = scenario.bank.batteries[0].rules
     assert [rule.watches for rule in rules] == [*Watch, Watch.TEMPERATURE]
     assert [rule.below for rule in rules] == [False] * 6 + [True]
     assert [rule.threshold for rule in rules[:5]] == [3.0] * 5
     assert (rules[5].threshold, rules[6].threshold) == pytest.approx((276.15, 268.15))
     assert (rules[0].delay_s, rules[6].delay_s) == (2.0, 0.0)
+    delays = [item for item in scenario.assumed if "protection" in item.key]
+    assert [(item.key, item.value, item.unit) for item in delays] == [
+        ("battery[1].protection[7].after_s", 0.0, "s")
+    ]
     assert (rules[0].blocks, rules[6].blocks) == (Blocks.BOTH, Blocks.CHARGE)
 
 

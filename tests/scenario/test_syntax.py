@@ -24,6 +24,17 @@ from bankSim.scenario.read import read_scenario
         ("x\ny = 1", "1:2: not valid TOML", "expected key = value"),
         ("x = 1\nx = 2\n", "2:6: given twice", "cannot overwrite"),
         ("[a]\n[a]\n", "2:3: given twice", "cannot declare"),
+        ("[battery]\n[battery]\n", "2:9: given twice", "write [[battery]], with double brackets"),
+        ("[battery]\n[[battery]]\n", "2:10: given twice", "write [[battery]], with double br"),
+        (
+            "[[battery]]\n[battery.cells]\n[battery.cells]\n",
+            "3:15: given twice",
+            "write [[battery.cells]], with double brackets",
+        ),
+        ("x = “LFP”", "1:5: not valid TOML", "straight quotes"),
+        ("x = [{ from = ‘18:00’ }]", "1:15: not valid TOML", "straight quotes"),
+        ('x = "LFP”\ny = 1', "1:10: not valid TOML", "straight quotes"),
+        ("“x” = 1", "1:1: not valid TOML", "straight quotes"),
         ("x = '''abc", "1: not valid TOML", ""),
         ("x = [[\n", "1: not valid TOML", ""),
     ],
@@ -32,6 +43,12 @@ def test_syntax_faults_name_line_and_column(text, start, hint, tmp_path):
     (line,) = faults_of(text, tmp_path)
     assert line.startswith(f"bank.toml:{start}")
     assert hint in line
+
+
+def test_curly_quotes_elsewhere_on_the_line_are_not_blamed(tmp_path):
+    (line,) = faults_of("x = 120 Ah # the “old” one", tmp_path)
+    assert "straight" not in line
+    assert "x is not a known key" in faults_of('x = "the “old” one"', tmp_path)[0]
 
 
 @pytest.mark.parametrize("text", ["", "\n\n", "# only a comment\n"])

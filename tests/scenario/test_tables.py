@@ -36,6 +36,11 @@ def test_falling_rows_mean_the_same(tmp_path):
     assert rising.ohmic_ohm.same_as(falling.ohmic_ohm)
 
 
+def test_small_dips_are_kept(tmp_path):
+    table = read_ocv_table(written(tmp_path, HEAD + "0,2.5\n0.5,3.3\n0.6,3.29\n1,3.6\n"))
+    assert table.ocv_V([0.5, 0.6]) == pytest.approx([3.3, 3.29])
+
+
 @pytest.mark.parametrize(
     ("content", "words"),
     [
@@ -50,7 +55,7 @@ def test_falling_rows_mean_the_same(tmp_path):
         (HEAD + "0.5,3.3\n", " has 1 row; expected at least 2"),
         (HEAD + "0,2.5\n1;3.5\n", " row 3: "),
         (HEAD + "0,2,5\n1,3,5\n", ' row 2: "0,2,5" has 3 columns; expected 2 columns (numbers'),
-        (HEAD + "0,2.5\n\n1\n", ' row 4: "1" has 1 columns; expected 2'),
+        (HEAD + "0,2.5\n\n1\n", ' row 4: "1" has 1 column; expected 2'),
         (HEAD + "0,2.5\n1,full\n", ' row 3: voltage_V = "full"; expected a number'),
         (HEAD + "0,2.5\n1,\n", ' row 3: voltage_V = ""; expected a number'),
         (HEAD + "0,2.5\n1,nan\n", ' row 3: voltage_V = "nan"; expected a number'),
@@ -62,6 +67,11 @@ def test_falling_rows_mean_the_same(tmp_path):
         (HEAD + "0,2.5\n# x\n0.5,3\n0.4,3\n", " row 5: state_of_charge = 0.4; expected strictly"),
         (HEAD + "1,3\n0.5,3\n0.6,3\n", " row 4: state_of_charge = 0.6; expected strictly falling"),
         (HEAD + "0,2.5\n100,3.5\n", " row 3: state_of_charge = 100; expected -0.2 to 1.2"),
+        (
+            HEAD + "0,3.5\n0.5,3.6\n1,2.5\n",
+            ": voltage_V is 3.5 at state of charge 0 and 2.5 at 1; expected a voltage that rises",
+        ),
+        (HEAD + "1,3\n0,3\n", ": voltage_V is 3 at state of charge 0 and 3 at 1; expected"),
         (HEAD + "0,2500\n1,3500\n", " row 2: voltage_V = 2500; expected 0 to 60 V"),
         (
             "state_of_charge,voltage_V,ohmic_mohm\n0,2.5,1\n1,3.5,-1\n",
