@@ -20,6 +20,7 @@ from bankSim.kernels.arrays import (
     TEMPERATURE,
     TRIPPED,
 )
+from bankSim.kernels.cell import KEEP, PAIR_OHM
 from bankSim.kernels.curves import variation
 from bankSim.kernels.jit import inner, pasted
 
@@ -104,9 +105,9 @@ def note_reach(bank, run):
             reach += ocv + ohm * cell.ohm_factor * most
             reach += cell.hysteresis * min(2.0, 2.0 * cell.rate * abs(then - z))
             for j in range(cell.pairs):
-                at, ohm = run.moment[i, PAIR + j], bank.pair[i, j, 0]
+                at, ohm = run.moment[i, PAIR + j], bank.pair[i, j, PAIR_OHM]
                 way = max(abs(ohm * start - at), abs(ohm * end - at))
-                reach += (1.0 - run.weight[i, j, 0]) * way
+                reach += (1.0 - run.weight[i, j, KEEP]) * way
         run.tally[k].reach = reach
 
 
