@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 from bankSim.cli.run import predict
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.printing import print_story
-from bankSim.show.words import clean, number, span
+from bankSim.show.words import clean, number, shortened, span
 
 if TYPE_CHECKING:
     from bankSim.crosscheck.compare import Comparison
     from bankSim.crosscheck.compare_lines import Line
 
 COLUMNS = ("Quantity", "Verdict", "Predicted", "SPICE", "Difference", "Limit")
+LONGEST_QUANTITY = 38
 
 
 def crosscheck_scenario(file: Path) -> int:
@@ -62,15 +63,21 @@ def _sentence(line: "Line") -> str:
 
 def _row(line: "Line") -> tuple[str, ...]:
     limit = "-" if line.limit is None else f"{number(line.limit)} {line.difference_unit}"
-    gap = "-" if line.difference is None else f"{number(line.difference)} {line.difference_unit}"
     return (
-        clean(line.quantity),
+        shortened(line.quantity, LONGEST_QUANTITY),
         "agrees" if line.agrees else "DIFFERS",
         _value(line.predicted, line.unit),
         _value(line.spice, line.unit),
-        gap,
+        _gap(line.difference, line.difference_unit),
         limit,
     )
+
+
+def _gap(value: float | None, unit: str) -> str:
+    """A difference; one that is too small to print is still told from none at all."""
+    if value is None:
+        return "-"
+    return f"<0.001 {unit}" if 0.0 < abs(value) < 0.001 else f"{number(value)} {unit}"
 
 
 def _value(value: float | str | None, unit: str) -> str:

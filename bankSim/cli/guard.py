@@ -1,5 +1,6 @@
 """The one place where a fault that a person can mend becomes a line and an exit code."""
 
+import errno
 import os
 import sys
 from collections.abc import Callable
@@ -7,6 +8,7 @@ from collections.abc import Callable
 from bankSim.errors import SimulationError
 
 WRONG_INPUT = 2
+DISK_TROUBLE = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
 STOPPED_BY_HAND = 130
 
 
@@ -15,7 +17,8 @@ def guarded(command: Callable[[], int]) -> int:
 
     A `SimulationError` is printed on standard error, one line a fault, and gives 2; an interrupt
     gives 130. When the reader of standard output has gone (``| head``), the rest is dropped and
-    the code is 0. Anything else is a bug and passes through.
+    the code is 0; when it cannot be written (a full disk), one line says so and the code is 2.
+    Anything else is a bug and passes through.
     """
     try:
         code = command()
@@ -30,6 +33,12 @@ def guarded(command: Callable[[], int]) -> int:
     except BrokenPipeError:
         _drop_output()
         return 0
+    except OSError as error:
+        if error.errno not in DISK_TROUBLE:
+            raise
+        _drop_output()
+        print(f"output cannot be written ({error.strerror})", file=sys.stderr)
+        return WRONG_INPUT
 
 
 def safe_streams() -> None:

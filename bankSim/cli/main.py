@@ -47,6 +47,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     """
     safe_streams()
     words = list(sys.argv[1:] if argv is None else argv)
+    return guarded(lambda: _call(words))
+
+
+def _call(words: list[str]) -> int:
     try:
         typer.main.get_command(app).main(args=words, prog_name=PROGRAM)
     except SystemExit as end:
@@ -78,8 +82,9 @@ def _options(
 def _run(
     scenario: ScenarioFile,
     out: Annotated[
-        Path | None,
+        str | None,
         typer.Option(
+            metavar="DIR",
             help="Folder for the results; default: results/NAME of the scenario file, here.",
             show_default=False,
         ),

@@ -1,13 +1,15 @@
 """``banksim run``: predict, tell the story, write the results."""
 
 import sys
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from pathlib import Path
 
-from bankSim.show.files import check_folder, json_text, write_results, write_text
+from bankSim.cli.inputs import folder_name, inputs_of
+from bankSim.cli.waiting import progress_bar, tell_compiling
+from bankSim.show.files import RESULT_FILES, json_text, other_figures, write_results
 from bankSim.show.printing import print_story
-from bankSim.show.story import tell
+from bankSim.show.story import tell_briefly
+from bankSim.show.targets import OutputError, check_file, check_folder, write_text
 from bankSim.sim.result import Result
 
 RESULTS = Path("results")
@@ -16,7 +18,7 @@ STANDARD_OUTPUT = "-"
 
 def run(
     file: Path,
-    out: Path | None,
+    out: str | None,
     json: str | None,
     *,
     plots: bool,
@@ -28,7 +30,7 @@ def run(
     ----------
     file : Path
         Scenario.
-    out : Path or None
+    out : str or None
         Folder for the results; None means ``results/NAME`` in the current folder, or nothing
         when the JSON goes to standard output.
     json : str or None
@@ -43,18 +45,22 @@ def run(
     code : int
         0; everything that is wrong raises.
     """
-    folder = _folder(file, out, json)
-    result = predict(file, tolerances, folder)
+    folder, inputs = _folder(file, out, json), inputs_of(file)
+    _check_targets(folder, json, inputs)
+    result = predict(file, tolerances)
+    unread: OSError | None = None
     try:
         _answer(result, json)
-    finally:  # a reader who leaves early (``| head``) does not cost the files
-        files = [] if folder is None else write_results(result, folder, plots=plots)
-    if json == STANDARD_OUTPUT:
-        return 0
-    if json is not None:
+    except OSError as error:  # a reader who leaves early (``| head``) does not cost the files
+        unread = error
+    files = [] if folder is None else write_results(result, folder, plots=plots, inputs=inputs)
+    if json is not None and json != STANDARD_OUTPUT:
         write_text(json_text(result), Path(json))
         files.append(Path(json))
-    _name_files(folder, files)
+    if unread is not None:
+        raise unread
+    if json != STANDARD_OUTPUT and folder is not None:
+        _name_files(folder, files, result)
     return 0
 
 
@@ -63,49 +69,49 @@ def _answer(result: Result, json: str | None) -> None:
     if json == STANDARD_OUTPUT:
         sys.stdout.write(json_text(result))
     else:
-        print_story(tell(result))
+        print_story(tell_briefly(result))
     sys.stdout.flush()
 
 
-def predict(
-    file: Path, tolerances: Mapping[str, float] | None = None, folder: Path | None = None
-) -> Result:
-    """Read and solve a scenario; a folder that cannot be written is refused before the work."""
+def predict(file: Path, tolerances: Mapping[str, float] | None = None) -> Result:
+    """Read and solve a scenario."""
     from bankSim.scenario.read import read_scenario
 
     scenario = read_scenario(file)
-    if folder is not None:
-        check_folder(folder)
+    tell_compiling()
     from bankSim.sim.run import simulate  # late: a fault in the file is told without waiting
 
     with progress_bar() as progress:
         return simulate(scenario, **(tolerances or {}), progress=progress)
 
 
-def _folder(file: Path, out: Path | None, json: str | None) -> Path | None:
+def _folder(file: Path, out: str | None, json: str | None) -> Path | None:
     if out is not None:
-        return out
-    return None if json == STANDARD_OUTPUT else RESULTS / file.stem
+        if not out.strip():
+            raise OutputError(f"--out = {out!r}; expected the name of a folder")
+        return Path(out)
+    return None if json == STANDARD_OUTPUT else RESULTS / folder_name(file)
 
 
-def _name_files(folder: Path | None, files: list[Path]) -> None:
-    """Say where everything went."""
+def _check_targets(folder: Path | None, json: str | None, inputs: list[Path]) -> None:
+    """Refuse what cannot or must not be written, before any work."""
+    if json is not None and not json.strip():
+        raise OutputError(f"--json = {json!r}; expected a file name or -")
+    if folder is not None:
+        check_folder(folder, RESULT_FILES, inputs)
+    if json is not None and json != STANDARD_OUTPUT:
+        check_file(Path(json), inputs)
+
+
+def _name_files(folder: Path, files: list[Path], result: Result) -> None:
+    """Say where everything went, and what stands there that is not of this run."""
     inside = [file.name for file in files if file.parent == folder]
     print(f"\nWritten to {folder}: {', '.join(inside)}")
     for file in files:
         if file.parent != folder:
             print(f"Written: {file}")
-
-
-@contextmanager
-def progress_bar() -> Iterator[Callable[[float], None] | None]:
-    """Show a bar on standard error while the block runs; nothing when that is no terminal."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("solving", total=1.0)
-        yield lambda done: bar.update(task, completed=done)
+    others = [file.name for file in other_figures(folder, files)]
+    if others:
+        print(f"Not of this run, left as it was in {folder}: {', '.join(others)}")
+    if result.end_time_s <= 0.0 and "charge.png" in inside:
+        print("The run ended at once: there is nothing to draw over time.")

@@ -4,11 +4,13 @@ import json
 import sys
 from pathlib import Path
 
-from bankSim.show.files import write_text
+from bankSim.show.targets import check_file, write_text
 
 
 def schema(out: Path | None) -> int:
     """Print the schema or write it to a file; return 0."""
+    if out is not None:
+        check_file(out)
     from bankSim.scenario.schema import scenario_schema
 
     text = json.dumps(scenario_schema(), indent=2) + "\n"
@@ -16,4 +18,5 @@ def schema(out: Path | None) -> int:
         sys.stdout.write(text)
     else:
         write_text(text, out)
+        print(f"Written: {out}")
     return 0

@@ -129,7 +129,10 @@ def _environment(home: Path) -> dict[str, str]:
 def _reason(code: int, said: str) -> str:
     """Return one line on why the worker failed."""
     if code == NO_PYSPICE:
-        return "PySpice is missing; install it with: pip install 'banksim[spice]'"
+        return (
+            "PySpice is missing; install it into the same environment: pip install PySpice "
+            "(or, from the project's folder, pip install '.[spice]')"
+        )
     if code == NO_NGSPICE:
         return (
             "the ngspice library was not found; install it (Debian and Ubuntu: "

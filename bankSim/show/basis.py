@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterable
+from dataclasses import replace
 
 from bankSim.scenario.record import Assumed
 from bankSim.show.blocks import Grid, Section
@@ -11,6 +12,15 @@ from bankSim.sim.result import Numerics, Result
 BATTERY_KEY = re.compile(r"battery\[(\d+)\]\.(.*)")
 MOST_VALUES = 4
 NAMES_TOLD = 3
+LONGEST_LINE = 84
+SUBJECTS = {
+    "State": ("state_of_charge", "capacity_fraction", "resistance_factor"),
+    "Cells": ("cell",),
+    "Limits": ("continuous_",),
+    "Resistances": ("internal_", "lead", "wiring"),
+    "Protection": ("protection",),
+}
+OTHERS = "Others"
 
 
 def assumed(result: Result) -> Section | None:
@@ -28,6 +38,31 @@ def assumed(result: Result) -> Section | None:
     )
     line = "The file did not give these values; one that names no battery holds for all of them."
     return Section("What was assumed", (line,), Grid(("Value", "Source"), rows, words=2))
+
+
+def assumed_briefly(result: Result) -> Section | None:
+    """A line a subject, with the first values of it; all of them are in story.txt."""
+    names = [battery.name for battery in result.batteries]
+    subjects: dict[str, list[Assumed]] = {}
+    for item in result.scenario.assumed:
+        key = _owner(item.key, names)[1]
+        found = next((word for word, starts in SUBJECTS.items() if key.startswith(starts)), OTHERS)
+        subjects.setdefault(found, []).append(replace(item, key=key))
+    if not subjects:
+        return None
+    order = [word for word in (*SUBJECTS, OTHERS) if word in subjects]
+    lines = tuple(_in_a_line(word, _by_key(subjects[word], [])) for word in order)
+    return Section("What was assumed", (*lines, "Every value with its source: story.txt."))
+
+
+def _in_a_line(subject: str, texts: list[str]) -> str:
+    """As many texts as fit into one line, at least one; the others are counted."""
+    line = f"{subject}: {clean(texts[0], LONGEST_LINE)}"
+    for place, text in enumerate(texts[1:], start=1):
+        if len(line) + len(text) > LONGEST_LINE:
+            return f"{line}; {len(texts) - place} more"
+        line += f"; {clean(text)}"
+    return line
 
 
 def _first_marked(texts: list[str]) -> Iterable[tuple[bool, str]]:

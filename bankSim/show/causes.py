@@ -1,10 +1,13 @@
 """Why something switched, in words, read from the event and the rule behind it."""
 
-from bankSim.model.rule import Watch
-from bankSim.show.words import clean, number, volts
+from bankSim.model.rule import Rule, Watch
+from bankSim.show.words import clean, number, volts, whole_or
 from bankSim.sim.result import COLLAPSE, TRIP, Event, Result
 
 FALLING_BY_HABIT = (Watch.LOWEST_CELL.value, Watch.BATTERY_VOLTAGE.value)
+ALIKE_V = 1e-3
+KELVIN_AT_0_DEGC = 273.15
+UNFED = "the load asks for more than the bank can give"
 
 
 def cut_outs(result: Result) -> list[Event]:
@@ -19,41 +22,78 @@ def trips(result: Result) -> list[Event]:
     return [event for event in result.events if event.what == TRIP and event.battery is not None]
 
 
-def cause(result: Result, event: Event) -> str:
-    """Why, as the rest of a sentence: "its cell 3 fell to 2.50 V"."""
+def all_alike(event: Event) -> bool:
+    """Tell whether a cell decided that read the same, to 1 mV, as all the others."""
+    readings = event.cell_voltages_V or ()
+    if event.cell is None or len(readings) < 2:
+        return False
+    own = readings[event.cell - 1]
+    return all(abs(reading - own) <= ALIKE_V for reading in readings)
+
+
+def cause(result: Result, event: Event, *, readings: bool = True) -> str:
+    """Why, as the rest of a sentence: "its cell 3 fell to 2.50 V".
+
+    Parameters
+    ----------
+    result : Result
+    event : Event
+        One of its events.
+    readings : bool
+        False: name the limit only, as in "its cell 3 stayed below 2.50 V for 5 s".
+    """
     if event.what == COLLAPSE:
-        return "the load asks for more power than the bank can give"
+        return UNFED
     if event.what != TRIP or event.watches is None or event.value is None:
         return clean(event.text) or event.what
-    verb = "fell to" if _falling(result, event) else "rose to"
-    return f"its {_subject(event)} {verb} {_amount(event.value, event.unit)}{_limit(event)}"
+    return f"{_subject(event)} {_move(result, event, event.value, readings)}"
+
+
+def _move(result: Result, event: Event, value: float, readings: bool) -> str:
+    """What the watched value did: is, stayed below, fell to or rose to."""
+    rule, falling = _rule(result, event), _falling(result, event)
+    past = _amount(value if event.threshold is None else event.threshold, event.unit)
+    read = _amount(value, event.unit)
+    if event.watches == Watch.TEMPERATURE.value:  # it is fixed during a run
+        return f"is {read}" + ("" if past == read else f" (limit {past})")
+    if rule is not None and rule.delay_s > 0.0:
+        side = "below" if falling else "above"
+        told = f" (read {read})" if readings and past != read else ""
+        return f"stayed {side} {past} for {whole_or(rule.delay_s)} s{told}"
+    verb = "fell to" if falling else "rose to"
+    if not readings or past == read:
+        return f"{verb} {past}"
+    return f"{verb} {read} (limit {past})"
 
 
 def _subject(event: Event) -> str:
+    if all_alike(event):
+        return "all its cells alike"
     if event.cell is not None:
-        return f"cell {event.cell}"
-    return "voltage" if event.watches == Watch.BATTERY_VOLTAGE.value else str(event.watches)
+        return f"its cell {event.cell}"
+    return "its voltage" if event.watches == Watch.BATTERY_VOLTAGE.value else f"its {event.watches}"
 
 
 def _amount(value: float, unit: str) -> str:
     return volts(value) if unit == "V" else f"{number(value)} {unit}"
 
 
-def _limit(event: Event) -> str:
-    """Name the limit where the value went visibly past it (a rule that waits)."""
-    if event.threshold is None or event.value is None:
-        return ""
-    limit = _amount(event.threshold, event.unit)
-    return "" if limit == _amount(event.value, event.unit) else f" (limit {limit})"
+def _rule(result: Result, event: Event) -> Rule | None:
+    """The rule that acted: of its battery, with the same watch and limit."""
+    for battery in result.scenario.bank.batteries:
+        for rule in battery.rules if battery.name == event.battery else ():
+            shift = KELVIN_AT_0_DEGC if rule.watches is Watch.TEMPERATURE else 0.0
+            gap = abs(rule.threshold - shift - (event.threshold or 0.0))
+            if rule.watches.value == event.watches and gap <= 1e-9 * max(1.0, abs(rule.threshold)):
+                return rule
+    return None
 
 
 def _falling(result: Result, event: Event) -> bool:
-    """Tell the direction: from the rule when it is clear, else from value and limit."""
-    own = [one for one in result.scenario.bank.batteries if one.name == event.battery]
-    rules = [rule for battery in own for rule in battery.rules]
-    ways = {rule.below for rule in rules if rule.watches.value == event.watches}
-    if len(ways) == 1:
-        return ways.pop()
+    """Tell the direction: from the rule when it is known, else from value and limit."""
+    rule = _rule(result, event)
+    if rule is not None:
+        return rule.below
     if event.value is not None and event.threshold is not None:
         beyond = event.value - event.threshold
         if abs(beyond) > 1e-6 * max(abs(event.threshold), 1e-3):

@@ -7,7 +7,7 @@ import numpy as np
 
 from bankSim.model.curve import Floats
 from bankSim.model.rule import Watch
-from bankSim.show.causes import trips
+from bankSim.show.causes import ALIKE_V, all_alike, trips
 from bankSim.show.lines import time_unit
 from bankSim.show.looks import (
     ALERT,
@@ -37,20 +37,25 @@ NAME_GAP = 0.075
 ALIKE = 0.02
 
 
+def cell_trips(result: Result) -> list[Event]:
+    """Trips that the cells' voltages have to do with; a temperature is no matter of theirs."""
+    return [event for event in trips(result) if event.watches != Watch.TEMPERATURE.value]
+
+
 def cells_figure(result: Result) -> "Figure":
     """Cell voltages around the first cut-outs, the limit as a line, the deciding cell in colour.
 
     Parameters
     ----------
     result : Result
-        With at least one trip; the first 6 get a panel.
+        With at least one of `cell_trips`; the first 6 get a panel.
 
     Returns
     -------
     figure : matplotlib Figure
         Axes in V over s, min or h from the cut-out.
     """
-    told = trips(result)
+    told = cell_trips(result)
     shown = told[:MOST_PANELS]
     table = result.timeline(jumps=True)
     columns = 1 if len(shown) == 1 else 2
@@ -83,7 +88,7 @@ def _panel(axes: "Axes", result: Result, event: Event, table: "pd.DataFrame") ->
     axes.set_xlim((start_s - event.time_s) / factor, (end_s - event.time_s) / factor)
     axes.axvline(0.0, color=QUIET, linewidth=0.8, zorder=1)
     _limit(axes, event)
-    _names(axes, [float(voltage[inside][-1]) for voltage in cells], deciding)
+    _names(axes, [voltage[inside] for voltage in cells], deciding)
 
 
 def _cells(table: "pd.DataFrame", event: Event) -> list[Floats]:
@@ -146,6 +151,8 @@ def _look(place: int, deciding: bool) -> dict[str, Any]:
 
 
 def _cell_words(event: Event, deciding: int) -> str:
+    if all_alike(event):
+        return "all its cells alike"
     if event.cell is not None:
         return f"cell {event.cell} decides"
     return f"{event.watches} decides; lowest: cell {deciding + 1}"
@@ -159,15 +166,16 @@ def _limit(axes: "Axes", event: Event) -> None:
     text = axes.annotate(
         f"limit {event.threshold:.2f} V", (0.02, event.threshold),
         xycoords=("axes fraction", "data"), xytext=(0, 3), textcoords="offset points",
-        fontsize=8, color=INK,
+        fontsize=8, color=INK, zorder=6,
     )  # fmt: skip
     halo(plain(text))
 
 
-def _names(axes: "Axes", ends_V: list[float], deciding: int) -> None:
+def _names(axes: "Axes", lines_V: list[Floats], deciding: int) -> None:
     """Name the cells at the right edge, each near its line's end, so that none overlap."""
     low, high = axes.get_ylim()
-    texts = _who_ends_where([(end - low) / (high - low) for end in ends_V], deciding)
+    ends = [(float(line[-1]) - low) / (high - low) for line in lines_V]
+    texts = _who_ends_where(ends, deciding, _hidden(lines_V, deciding))
     heights = spread([height for _, height in texts], NAME_GAP)
     for place, ((words, _), height) in enumerate(zip(texts, heights, strict=True)):
         text = axes.annotate(
@@ -177,11 +185,20 @@ def _names(axes: "Axes", ends_V: list[float], deciding: int) -> None:
         plain(text)
 
 
-def _who_ends_where(ends: list[float], deciding: int) -> list[tuple[str, float]]:
+def _hidden(lines_V: list[Floats], deciding: int) -> list[int]:
+    """Places of the cells whose lines the deciding cell's line covers, its own among them."""
+    own = lines_V[deciding]
+    return [k for k, line in enumerate(lines_V) if np.nanmax(np.abs(line - own)) <= ALIKE_V]
+
+
+def _who_ends_where(ends: list[float], deciding: int, hidden: list[int]) -> list[tuple[str, float]]:
     """Texts and heights, the deciding cell first; others that end alike share a text."""
-    texts = [(f"cell {deciding + 1}", ends[deciding])]
-    others = [place for place in range(len(ends)) if place != deciding]
-    if len(ends) > CELLS_TOLD_APART:
+    words = f"cell {deciding + 1}" if len(hidden) == 1 else f"cells {_numbers(hidden)} alike"
+    texts = [(words, ends[deciding])]
+    others = [place for place in range(len(ends)) if place not in hidden]
+    if not others:
+        return texts
+    if len(others) >= CELLS_TOLD_APART:
         return [*texts, ("others", float(np.mean([ends[place] for place in others])))]
     alike: list[list[int]] = []
     for place in sorted(others, key=lambda place: ends[place]):
@@ -190,9 +207,17 @@ def _who_ends_where(ends: list[float], deciding: int) -> list[tuple[str, float]]
         else:
             alike.append([place])
     for group in alike:
-        names = ", ".join(str(place + 1) for place in sorted(group))
+        names = _numbers(group)
         texts.append((f"cell {names}" if len(group) == 1 else f"cells {names}", ends[group[0]]))
     return texts
+
+
+def _numbers(places: list[int]) -> str:
+    """Cell numbers, as "1-4" where they run on and as "1, 3, 4" where not."""
+    cells = sorted(place + 1 for place in places)
+    if len(cells) > 2 and cells[-1] - cells[0] == len(cells) - 1:
+        return f"{cells[0]}-{cells[-1]}"
+    return ", ".join(str(cell) for cell in cells)
 
 
 def spread(heights: list[float], gap: float) -> list[float]:

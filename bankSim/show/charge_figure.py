@@ -7,7 +7,7 @@ import numpy as np
 from bankSim.model.curve import Floats
 from bankSim.show.looks import COLOURS, FAINT, INK, dress, label, new_figure, plain
 from bankSim.show.words import beside, whole_or
-from bankSim.sim.result import Result
+from bankSim.sim.result import BatteryOutcome, Result
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -16,10 +16,14 @@ if TYPE_CHECKING:
 BAR_IN = 0.42
 BAR_IN_A_CROWD_IN = 0.2
 CROWD = 16
+SHOWN_SHARE = 0.001
+MORE = 1.005
 
 
 def charge_figure(result: Result) -> "Figure":
     """Label, delivered, stranded and left charge of every battery, in Ah.
+
+    Where a battery was charged too, its bar shows the net charge and the text names both.
 
     Returns
     -------
@@ -51,24 +55,45 @@ def charge_figure(result: Result) -> "Figure":
 
 def _parts(result: Result) -> list[tuple[str, Floats, dict[str, Any]]]:
     """The parts of a bar in the order in which they are stacked, with their look."""
-    given = np.array([battery.delivered_Ah for battery in result.batteries])
+    given = np.array([max(b.delivered_Ah - b.charged_Ah, 0.0) for b in result.batteries])
+    word = "delivered, net of charge taken" if _charged(result) else "delivered"
     stranded = np.array([battery.stranded_Ah for battery in result.batteries])
     left = np.array([max(battery.remaining_Ah, 0.0) for battery in result.batteries])
     edge = {"edgecolor": INK, "linewidth": 0.5}
     return [
-        ("delivered", given, {"color": COLOURS[0], **edge}),
+        (word, given, {"color": COLOURS[0], **edge}),
         ("stranded in stronger cells", stranded, {"color": COLOURS[4], "hatch": "////", **edge}),
         ("left in the weakest cell", left, {"color": FAINT, "hatch": "..", **edge}),
     ]
+
+
+def _charged(result: Result) -> bool:
+    return any(_took(battery) for battery in result.batteries)
+
+
+def _took(battery: BatteryOutcome) -> bool:
+    return battery.charged_Ah > SHOWN_SHARE * battery.rated_Ah
 
 
 def _amounts(result: Result, axes: "Axes", ends: Floats, size: float) -> None:
     """Write "84.2 of 100" behind each bar."""
     scale = max(battery.rated_Ah for battery in result.batteries)
     for place, (battery, end) in enumerate(zip(result.batteries, ends, strict=True)):
-        text = f"{beside(battery.delivered_Ah, scale)} of {whole_or(battery.rated_Ah, 4)}"
         axes.annotate(
-            text, (end, place), xytext=(5, 0), textcoords="offset points", va="center",
-            fontsize=size, color=INK,
+            _amount(battery, scale), (end, place), xytext=(5, 0), textcoords="offset points",
+            va="center", fontsize=size, color=INK,
         )  # fmt: skip
-    axes.set_xlim(0.0, 1.15 * float(ends.max()))
+    longest = max(len(_amount(battery, scale)) for battery in result.batteries)
+    axes.set_xlim(0.0, (1.03 + 0.0115 * longest) * float(ends.max()))
+
+
+def _amount(battery: BatteryOutcome, scale: float) -> str:
+    """Delivered of the label; what was taken, and what exceeds the label, is said."""
+    of_label = f"of {whole_or(battery.rated_Ah, 4)}"
+    given = beside(battery.delivered_Ah, scale)
+    net_Ah = battery.delivered_Ah - battery.charged_Ah
+    beyond = ", more than the label" if net_Ah > MORE * battery.rated_Ah else ""
+    if not _took(battery):
+        return f"{given} {of_label}{beyond}"
+    taken = beside(battery.charged_Ah, scale)
+    return f"{beside(net_Ah, scale)} {of_label} ({given} out, {taken} in){beyond}"

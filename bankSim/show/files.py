@@ -6,46 +6,49 @@ import os
 import shutil
 import tempfile
 import warnings
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bankSim.errors import SimulationError
 from bankSim.show.printing import story_text
 from bankSim.show.sheets import events_csv, timeline_csv
 from bankSim.show.story import tell
+from bankSim.show.targets import OutputError, check_folder
 from bankSim.sim.result import Result
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+SUMMARY = "summary.json"
+TEXT_FILES = ("story.txt", SUMMARY, "timeline.csv", "events.csv")
 FIGURE_FILES = ("current.png", "voltage.png", "cells.png", "charge.png")
+RESULT_FILES = (*TEXT_FILES, *FIGURE_FILES)
 
 
-class OutputError(SimulationError):
-    """A file or folder cannot be written; the text names it and says why."""
+def json_text(result: Result, files: Sequence[str] = ()) -> str:
+    """Return the summary as JSON in plain ASCII, without NaN.
+
+    Parameters
+    ----------
+    result : Result
+    files : sequence of str
+        Names of the files that go into the same folder, listed under "files".
+    """
+    summary = result.summary()
+    if files:
+        summary["files"] = list(files)
+    return json.dumps(summary, indent=2, allow_nan=False) + "\n"
 
 
-def json_text(result: Result) -> str:
-    """Return the summary as JSON in plain ASCII, without NaN."""
-    return json.dumps(result.summary(), indent=2, allow_nan=False) + "\n"
-
-
-def check_folder(folder: Path) -> None:
-    """Raise `OutputError` when a folder can be neither used nor made; touches nothing."""
-    for place in (folder, *folder.absolute().parents):
-        if place.is_dir():
-            if not os.access(place, os.W_OK | os.X_OK):
-                raise OutputError(f"{place}: no permission to write here")
-            return
-        if place.exists():
-            raise OutputError(f"{place}: is a file; expected a folder")
-
-
-def write_results(result: Result, folder: Path, *, plots: bool = True) -> list[Path]:
+def write_results(
+    result: Result, folder: Path, *, plots: bool = True, inputs: Iterable[Path] = ()
+) -> list[Path]:
     """Write summary.json, timeline.csv, events.csv, story.txt and the figures.
 
     Everything is written into a hidden folder inside `folder` first and moved at the end, file by
-    file; a figure of an earlier run that this run does not make is removed.
+    file. A figure of an earlier run that this run does not make is removed, if the summary.json
+    of that run lists it. When anything goes wrong, folders that were made are removed again.
 
     Parameters
     ----------
@@ -54,6 +57,8 @@ def write_results(result: Result, folder: Path, *, plots: bool = True) -> list[P
         Made when missing, with its parents.
     plots : bool
         False: no figures.
+    inputs : iterable of Path
+        What the run was read from; never replaced.
 
     Returns
     -------
@@ -65,50 +70,68 @@ def write_results(result: Result, folder: Path, *, plots: bool = True) -> list[P
     OutputError
         When the folder cannot be written; files of an earlier run are then untouched.
     """
-    check_folder(folder)
+    check_folder(folder, RESULT_FILES, inputs)
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        workshop = Path(tempfile.mkdtemp(prefix=".writing-", dir=folder))
-        try:
-            names = _write_all(result, workshop, plots)
-            for name in names:
-                os.replace(workshop / name, folder / name)
-        finally:
-            shutil.rmtree(workshop, ignore_errors=True)
-        for name in set(FIGURE_FILES).difference(names):
+        with _made(folder):
+            workshop = Path(tempfile.mkdtemp(prefix=".writing-", dir=folder))
+            try:
+                names = _write_all(result, workshop, plots)
+                ours = _listed(folder)
+                for name in names:
+                    os.replace(workshop / name, folder / name)
+            finally:
+                shutil.rmtree(workshop, ignore_errors=True)
+        for name in ours.difference(names):
             (folder / name).unlink(missing_ok=True)
     except OSError as error:
         raise OutputError(f"{folder}: cannot be written ({error.strerror or error})") from error
     return [folder / name for name in names]
 
 
-def write_text(text: str, file: Path) -> None:
-    """Write one text file beside its place, then rename it; raise `OutputError` when impossible."""
-    if file.is_dir():
-        raise OutputError(f"{file}: is a folder; expected a file name")
-    beside = file.with_name(f".{file.name}.{os.getpid()}.tmp")
+def other_figures(folder: Path, files: Iterable[Path]) -> list[Path]:
+    """Figures in the folder that bear a name of ours and are not of this run."""
+    written = set(files)
+    places = [folder / name for name in FIGURE_FILES]
+    return [place for place in places if place not in written and os.path.lexists(place)]
+
+
+@contextmanager
+def _made(folder: Path) -> Iterator[None]:
+    """Make a folder for the block; what was made goes again, while empty, when the block fails."""
+    places = [place for place in (folder, *folder.parents) if not place.exists()]
     try:
-        beside.write_text(text, encoding="utf-8", newline="")
-        os.replace(beside, file)
-    except OSError as error:
-        with contextlib.suppress(OSError):
-            beside.unlink()
-        raise OutputError(f"{file}: cannot be written ({error.strerror or error})") from error
+        folder.mkdir(parents=True, exist_ok=True)
+        yield
+    except BaseException:
+        for place in places:
+            with contextlib.suppress(OSError):
+                place.rmdir()
+        raise
+
+
+def _listed(folder: Path) -> set[str]:
+    """Return the figures that the summary of an earlier run lists as its own."""
+    try:
+        summary = json.loads((folder / SUMMARY).read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError):
+        return set()
+    listed = summary.get("files") if isinstance(summary, dict) else None
+    return {name for name in FIGURE_FILES if isinstance(listed, list) and name in listed}
 
 
 def _write_all(result: Result, folder: Path, plots: bool) -> list[str]:
     """Write every file into `folder`; return the names in reading order."""
+    names = list(TEXT_FILES)
+    if plots:
+        names += _write_figures(result, folder)
     texts = {
         "story.txt": story_text(tell(result)),
-        "summary.json": json_text(result),
+        SUMMARY: json_text(result, names),
         "timeline.csv": timeline_csv(result),
         "events.csv": events_csv(result),
     }
     for name, text in texts.items():
         (folder / name).write_text(text, encoding="utf-8", newline="")
-    names = list(texts)
-    if plots:
-        names += _write_figures(result, folder)
     return names
 
 

@@ -1,19 +1,27 @@
 """The answer in a few sentences; the text, the page and the screen all begin with it."""
 
-from bankSim.show.causes import cause, cut_outs
-from bankSim.show.words import after, counted, listing, number, quoted, span, whole_or
-from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, REFUSED, Event, Result
+from bankSim.show.beware import beware, danger, driven_empty
+from bankSim.show.causes import UNFED, cut_outs
+from bankSim.show.departures import departures
+from bankSim.show.words import after, listing, number, percent, quoted, span, whole_or
+from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, REFUSED, Result
 
-FOLLOWERS_TOLD = 3
-CLOSE_SHARE = 0.05
+CLOSE_TO_FULL = 0.995
+NAMES_TOLD = 4
+TIE_S = 0.5e-3
 IDLE_FRACTION = 1e-6
-SEVERITIES = ("danger", "warning", "note")
+PASSING = {COLLAPSE: UNFED, REFUSED: "charge is offered that the bank does not accept"}
 
 
 def headline(result: Result) -> list[str]:
-    """Return 2 to 5 sentences: what the bank gives, who cuts out and why, what to beware of."""
-    sentences = [_yield(result), *_ending(result), *_cut_outs(result), *_left_behind(result)]
-    return [*sentences, *_beware(result)]
+    """Say what the bank gives, how it ends, who cuts out and why, what to beware of.
+
+    A danger follows the first answer; where cells are driven below empty it comes before it.
+    """
+    answer = [_yield(result), *_started(result), *_ending(result), *_passing(result)]
+    warned = danger(result)
+    opening = [*warned, *answer] if driven_empty(result) else [*answer, *warned]
+    return [*opening, *departures(result), *_left_behind(result), *beware(result)]
 
 
 def delivers(result: Result) -> bool:
@@ -33,15 +41,19 @@ def labels_Ah(result: Result) -> float:  # noqa: N802 - the unit as printed
 
 def _yield(result: Result) -> str:
     """Say what came out (and went in), of how much, and how long it took."""
-    given = f"{number(result.bank.delivered_Ah)} Ah of the {whole_or(labels_Ah(result))} Ah"
-    taken = f"takes in {number(result.bank.charged_Ah)} Ah"
-    time = span(result.bank.runtime_s)
+    given, taken = result.bank.delivered_Ah, result.bank.charged_Ah
+    labels = f"the {whole_or(labels_Ah(result))} Ah on the labels"
+    time = span(result.end_time_s)
+    who = "On paper the bank" if driven_empty(result) else "The bank"
     if delivers(result) and charges(result):
-        return f"The bank delivers {given} on the labels and {taken} in {time}."
+        return (
+            f"{who} delivers {number(given)} Ah and takes in {number(taken)} Ah in {time}: net "
+            f"{number(given - taken)} Ah, beside {labels}."
+        )
     if delivers(result):
-        return f"The bank delivers {given} on the labels in {time}."
+        return f"{who} delivers {number(given)} Ah of {labels} in {time}."
     if charges(result):
-        return f"The bank {taken} in {span(result.end_time_s)}."
+        return f"The bank takes in {number(taken)} Ah in {time}."
     return _nothing_drawn(result)
 
 
@@ -59,45 +71,56 @@ def _nothing_drawn(result: Result) -> str:
     )
 
 
+def _started(result: Result) -> list[str]:
+    """Name the batteries that did not start full."""
+    states = {}
+    for battery in result.scenario.bank.batteries:
+        held_C = sum(cell.state_of_charge * cell.charge_C for cell in battery.cells)
+        states[battery.name] = held_C / sum(cell.charge_C for cell in battery.cells)
+    low = {name: state for name, state in states.items() if state < CLOSE_TO_FULL}
+    if not low:
+        return []
+    texts = {percent(state) for state in states.values()}
+    if len(low) == len(states) and len(texts) == 1:
+        return [f"It starts at {texts.pop()} of its charge, not full."]
+    names = [f"{quoted(name)} at {percent(state)}" for name, state in low.items()]
+    return [f"Not all start full: {listing(names, NAMES_TOLD)}."]
+
+
 def _ending(result: Result) -> list[str]:
-    if result.end_reason == COLLAPSE or any(event.what == COLLAPSE for event in result.events):
-        return ["It ends because the load asks for more power than the bank can give."]
-    if any(event.what == REFUSED for event in result.events):
-        return ["It ends because the bank cannot take the charging current any more."]
-    fed = result.bank.runtime_s >= result.end_time_s * (1.0 - 1e-9)
-    if result.end_reason == ALL_OVER and fed and delivers(result):
-        return ["At the end of that time the loads are still fed."]
-    return []
+    """Say why the run ends, and when the loads went without before that."""
+    if result.end_reason == COLLAPSE:
+        return [f"It ends because {UNFED}."]
+    if result.end_reason == EMPTY:
+        all_out = len(cut_outs(result)) == len(result.batteries)
+        return [] if all_out else ["It ends because no battery is left to feed the loads."]
+    if result.end_reason != ALL_OVER:
+        return []
+    if result.bank.runtime_s < result.end_time_s * (1.0 - 1e-9):
+        why = f"; then {UNFED}" if _unfed_at(result, result.bank.runtime_s) else ""
+        when = span(result.bank.runtime_s)
+        return [f"The loads are fed without a break for the first {when} only{why}."]
+    return ["At the end of that time the loads are still fed."] if delivers(result) else []
 
 
-def _cut_outs(result: Result) -> list[str]:
-    """Say who goes first and why, then the others in order."""
-    order = cut_outs(result)
-    if not order:
-        return ["No battery cuts out."]
-    first, others = order[0], order[1:]
-    sentence = f"{_who(first)} cuts out first, " if others else f"{_who(first)} cuts out "
-    sentences = [f"{sentence}{after(first.time_s)}, because {cause(result, first)}."]
-    for before, event in zip(order, others[:FOLLOWERS_TOLD], strict=False):
-        sentences.append(f"{_who(event)} follows {_then(before, event)}: {cause(result, event)}.")
-    rest = others[FOLLOWERS_TOLD:]
-    if rest:
-        names = [_who(event) for event in rest]
-        sentences.append(f"Then {listing(names, 3)}, the last {after(rest[-1].time_s)}.")
+def _unfed_at(result: Result, time_s: float) -> bool:
+    """Tell whether it is then that the loads ask for too much, without ending the run."""
+    times = [event.time_s for event in result.events if event.what == COLLAPSE]
+    return result.end_reason != COLLAPSE and bool(times) and times[0] <= time_s + TIE_S
+
+
+def _passing(result: Result) -> list[str]:
+    """Tell what happened in between without ending the run, once a kind, with its time."""
+    sentences = []
+    for what, words in PASSING.items():
+        events = [event for event in result.events if event.what == what]
+        if what == COLLAPSE and result.end_reason == COLLAPSE:
+            events = events[:-1]
+        told = what == COLLAPSE and _unfed_at(result, result.bank.runtime_s)
+        if events and not told:
+            again = f" (the first of {len(events)} times)" if len(events) > 1 else ""
+            sentences.append(f"In between, {after(events[0].time_s)}{again}, {words}.")
     return sentences
-
-
-def _then(before: Event, event: Event) -> str:
-    """Say when, from the one before where the two are close together."""
-    gap_s = event.time_s - before.time_s
-    if gap_s < 0.5e-3:
-        return "at the same instant"
-    close = gap_s < CLOSE_SHARE * event.time_s
-    return f"{span(gap_s)} later" if close else after(event.time_s)
-
-
-def _who(event: Event) -> str:
-    return quoted(event.battery or "")
 
 
 def _left_behind(result: Result) -> list[str]:
@@ -106,10 +129,3 @@ def _left_behind(result: Result) -> list[str]:
     if not cut_outs(result) or stranded < 0.005 * labels_Ah(result):
         return []
     return [f"{number(stranded)} Ah stay locked in cells that are fuller than their weakest one."]
-
-
-def _beware(result: Result) -> list[str]:
-    """Count the cautions, worst first."""
-    counts = [(sum(c.severity == kind for c in result.cautions), kind) for kind in SEVERITIES]
-    named = [counted(count, kind) for count, kind in counts if count]
-    return [f"Look at the cautions below: {listing(named)}."] if named else []

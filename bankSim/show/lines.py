@@ -8,7 +8,7 @@ import numpy as np
 from bankSim.model.curve import Floats
 from bankSim.show.causes import cut_outs
 from bankSim.show.looks import FAINT, INK, QUIET, halo, label, plain
-from bankSim.show.thin import means, rises, smoothing_width, thin
+from bankSim.show.thin import means_between, rises, smoothing_width, thin
 from bankSim.show.words import clean, listing
 from bankSim.sim.result import Event, Result
 
@@ -21,6 +21,7 @@ MOST_MARKS = 6
 LONGEST_MARK = 18
 SAMPLES = 80
 LEAST_ROOM = 0.05
+INSIDE = (0.02, 0.95)
 
 
 def time_unit(span_s: float) -> tuple[float, str]:
@@ -30,15 +31,18 @@ def time_unit(span_s: float) -> tuple[float, str]:
     return (60.0, "min") if span_s < 3.0 * 3600.0 else (3600.0, "h")
 
 
-def changing(axes: "Axes", x: Floats, y: Floats, look: dict[str, Any]) -> "Line2D":
-    """Draw a line; where it switches often, a pale line and its running average on top."""
+def changing(axes: "Axes", x: Floats, y: Floats, look: dict[str, Any], breaks: Floats) -> "Line2D":
+    """Draw a line; where it switches often, a pale line and its running average on top.
+
+    No average reaches across one of `breaks`, in the unit of x.
+    """
     known = np.isfinite(y)
     x, y = x[known], y[known]
     up = rises(x, y)
     if up.size <= OFTEN:
         return axes.plot(*thin(x, y), **look)[0]
-    axes.plot(*thin(x, y), color=look["color"], linewidth=0.4, alpha=0.25)
-    return axes.plot(*means(x, y, smoothing_width(x, up)), **look)[0]
+    axes.plot(*thin(x, y), color=look["color"], linewidth=0.5, alpha=0.35)
+    return axes.plot(*means_between(x, y, smoothing_width(x, up), breaks), **look)[0]
 
 
 def averaged_note(x: Floats, y: Floats) -> str:
@@ -70,7 +74,7 @@ def mark_cut_outs(axes: "Axes", result: Result, factor: float, *, top: bool) -> 
 def _mark_text(names: Sequence[str]) -> str:
     """Name one or two batteries, count more."""
     text = listing([clean(name, LONGEST_MARK) for name in names])
-    return f"{text if len(text) <= LONGEST_MARK else len(names)} out"
+    return f"{text if len(text) <= LONGEST_MARK else f'{len(names)} batteries'} out"
 
 
 def _close_together(
@@ -127,7 +131,7 @@ def _heights(line: "Line2D", at: Floats) -> Floats:
 
 
 def _room(heights: Floats, place: int, taken: list[tuple[int, float]]) -> Floats:
-    """Distance to the nearest other line or name, in shares of the axes; -1 off the line."""
+    """Distance to the nearest other line or name, in shares of the axes; -1 where unseen."""
     own = heights[place]
     others = np.delete(heights, place, axis=0)
     gaps = np.abs(others - own) if len(others) else np.full((1, own.size), 1.0)
@@ -136,4 +140,5 @@ def _room(heights: Floats, place: int, taken: list[tuple[int, float]]) -> Floats
         sideways = np.abs(np.arange(own.size) - x) / SAMPLES
         clear = np.maximum(sideways / 0.25, np.abs(own - y) / 0.08)
         room = np.minimum(room, 0.15 * np.minimum(clear, 1.0))
-    return np.where(np.isnan(own), -1.0, room)
+    outside = np.isnan(own) | (own < INSIDE[0]) | (own > INSIDE[1])
+    return np.where(outside, -1.0, room)

@@ -1,7 +1,7 @@
 """What every cell read when a battery cut out, and what the others carried around it."""
 
 from bankSim.show.blocks import Section
-from bankSim.show.causes import cause, trips
+from bankSim.show.causes import all_alike, cause, trips
 from bankSim.show.words import after, listing, number, quoted, volts
 from bankSim.sim.result import Event, Result
 
@@ -35,14 +35,15 @@ def _voltages(event: Event) -> str:
 
 
 def _cells(event: Event) -> list[str]:
-    """Every cell's reading; the deciding cell stands in arrows."""
+    """Every cell's reading; a cell that decides alone stands in arrows."""
     readings = event.cell_voltages_V
     if readings is None:
         return []
     texts = []
     for place, reading in enumerate(readings[:MOST_CELLS], start=1):
         text = f"cell {place}: {volts(reading, 3)}"
-        texts.append(f">> {text} <<" if place == event.cell else text)
+        marked = place == event.cell and not all_alike(event)
+        texts.append(f">> {text} <<" if marked else text)
     hidden = len(readings) - len(texts)
     return ["   ".join(texts) + (f"   and {hidden} more" if hidden else "")]
 

@@ -2,31 +2,44 @@
 
 from bankSim.show.blocks import Grid, Section
 from bankSim.show.causes import cause
-from bankSim.show.words import beside, clean, number, percent, span, volts, whole_or
+from bankSim.show.sharing import currents_at_start, evens_out
+from bankSim.show.words import beside, clean, clock, number, percent, span, volts, whole_or
 from bankSim.sim.result import TRIP, BatteryOutcome, Event, Result
 
 MOST_EVENTS = 70
 LONGEST_NAME = 28
-AFTER_CHARGE = ("Stranded Ah", "Left Ah", "Peak A", "Share at start")
+SHOWN_A = 5e-4
 
 
 def charge_table(result: Result) -> Section:
-    """Charge per battery, in Ah, with the peak current and the share at the start."""
+    """Charge per battery, in Ah, with the peak currents and the share at the start."""
     charging = any(battery.charged_Ah > 5e-4 for battery in result.batteries)
+    entering = any(battery.peak_charge_A > SHOWN_A for battery in result.batteries)
     taken = ("Taken Ah",) if charging else ()
-    columns = ("Battery", "Label Ah", "Given Ah", *taken, *AFTER_CHARGE)
+    peaks = ("Peak out A", "Peak in A") if entering else ("Peak out A",)
+    evening = evens_out(result)
+    start = "A at start" if evening else "Share at start"
+    columns = ("Battery", "Label Ah", "Given Ah", *taken, "Stranded Ah", "Left Ah", *peaks, start)
     scale = max(battery.rated_Ah for battery in result.batteries)
-    rows = tuple(_charge_row(battery, charging, scale) for battery in result.batteries)
+    first_A = currents_at_start(result) if evening else []
+    rows = tuple(
+        (
+            *_charges(battery, charging, scale),
+            *_peaks(battery, entering),
+            number(first_A[place]) if evening else percent(battery.share_at_start),
+        )
+        for place, battery in enumerate(result.batteries)
+    )
     flows = "Given and taken: charge out of and into" if charging else "Given: charge out of"
     lines = (
         f"{flows} it at its own terminals. Left: what its weakest cell still holds.",
-        "Stranded: what its other cells hold above the weakest one, on average.",
+        "Stranded: what each cell holds above the weakest one, the mean over all its cells.",
     )
     return Section("What each battery gave", lines, Grid(columns, rows))
 
 
-def _charge_row(battery: BatteryOutcome, charging: bool, scale: float) -> tuple[str, ...]:
-    """One row; every Ah is rounded alike so that a column can be added up by eye."""
+def _charges(battery: BatteryOutcome, charging: bool, scale: float) -> tuple[str, ...]:
+    """Every Ah is rounded alike so that a column can be added up by eye."""
     taken = (beside(battery.charged_Ah, scale),) if charging else ()
     return (
         clean(battery.name, LONGEST_NAME),
@@ -35,9 +48,13 @@ def _charge_row(battery: BatteryOutcome, charging: bool, scale: float) -> tuple[
         *taken,
         beside(battery.stranded_Ah, scale),
         beside(battery.remaining_Ah, scale),
-        number(battery.peak_discharge_A),
-        percent(battery.share_at_start),
     )
+
+
+def _peaks(battery: BatteryOutcome, entering: bool) -> tuple[str, ...]:
+    """Largest current out, and in where any battery was charged."""
+    into = (number(battery.peak_charge_A),) if entering else ()
+    return (number(battery.peak_discharge_A), *into)
 
 
 def event_table(result: Result) -> Section:
@@ -55,10 +72,18 @@ def _event_row(result: Result, event: Event) -> tuple[str, ...]:
     return (
         clean(event.battery or "the bank", LONGEST_NAME),
         f"{_happening(event)}{cause(result, event)}",
-        span(event.time_s, 4),
+        _when(result, event),
         volts(event.battery_voltage_V).removesuffix(" V"),
         volts(event.bus_voltage_V).removesuffix(" V"),
     )
+
+
+def _when(result: Result, event: Event) -> str:
+    """Time since the start, with the wall clock where the scenario tells it."""
+    bank = result.scenario.bank
+    told = bank.starts_at_s > 0.0 or any(load.schedule.daily_s for load in bank.loads)
+    time = span(event.time_s, 4)
+    return f"{time} ({clock(bank.starts_at_s + event.time_s)})" if told else time
 
 
 def _happening(event: Event) -> str:

@@ -12,6 +12,8 @@ if TYPE_CHECKING:
 
 PLAIN_WIDTH = 100
 WIDEST = 110
+UNBROKEN = 10
+FAR = 10_000
 SEVERE = {"DANGER": "bold red", "WARNING": "bold"}
 
 
@@ -56,13 +58,18 @@ def _write_section(section: Section, console: "Console") -> None:
     if not console.is_terminal:
         console.print("-" * min(len(section.title), console.width))
     if section.grid is not None:
-        console.print(_table(section.grid))
+        table = _table(section.grid, UNBROKEN)
+        unbounded = console.options.update(max_width=FAR)
+        if console.measure(table, options=unbounded).minimum > console.width:  # cut at the edge
+            table = _table(section.grid, 1)
+        console.print(table)
     for line in section.lines:
         text = Text(line, style=SEVERE.get(line.split(":")[0], ""))
         console.print(Padding(text, (0, 0, 0, 2)))
 
 
-def _table(grid: Grid) -> "Table":
+def _table(grid: Grid, unbroken: int) -> "Table":
+    """A table whose columns of words break no word of up to `unbroken` letters."""
     from rich.box import Box
     from rich.table import Table
     from rich.text import Text
@@ -71,7 +78,9 @@ def _table(grid: Grid) -> "Table":
     table = Table(box=ruled, show_edge=False, pad_edge=False, header_style="bold")
     for place, title in enumerate(grid.columns):
         if place < grid.words:
-            table.add_column(Text(title), overflow="fold")
+            words = " ".join([title, *(row[place] for row in grid.rows)]).split()
+            least = min(max(len(word) for word in words), unbroken)
+            table.add_column(Text(title), overflow="fold", min_width=least)
         else:
             table.add_column(Text(title.replace(" ", "\n")), justify="right", no_wrap=True)
     for row in grid.rows:

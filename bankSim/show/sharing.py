@@ -2,10 +2,12 @@
 
 from bankSim.show.blocks import Section
 from bankSim.show.headline import charges, delivers, labels_Ah
-from bankSim.show.words import listing, percent, quoted
+from bankSim.show.words import listing, number, percent, quoted
 from bankSim.sim.result import BatteryOutcome, Result
 
 MOST_TOLD = 4
+HIGHEST_SHARE, LOWEST_SHARE = 2.0, -1.0
+FLOW_A = 1e-6
 
 
 def sharing(result: Result) -> Section | None:
@@ -15,9 +17,45 @@ def sharing(result: Result) -> Section | None:
         return None
     if not (delivers(result) or charges(result)):
         return None
+    if evens_out(result):
+        return Section("What flowed at the start", (_evening(result),))
     ranked = sorted(known, key=lambda battery: -(battery.share_at_start or 0.0))
     lines = _everyone(result, ranked) if len(ranked) <= MOST_TOLD else _extremes(result, ranked)
     return Section("How the current was shared at the start", (*lines, *_backwards(ranked)))
+
+
+def evens_out(result: Result) -> bool:
+    """Tell whether currents between the batteries dwarf the first current of the bank.
+
+    A share of that current then says nothing; amperes do.
+    """
+    shares = [battery.share_at_start or 0.0 for battery in result.batteries]
+    return max(shares) > HIGHEST_SHARE or min(shares) < LOWEST_SHARE
+
+
+def currents_at_start(result: Result) -> list[float]:
+    """Current of every battery when a bank current first flows, discharge positive. [A]"""
+    table = result.timeline(jumps=True)
+    flows = table["bank.current_A"].abs().to_numpy() > FLOW_A
+    first = table.iloc[int(flows.argmax())]
+    return [float(first[f"{battery.name}.current_A"]) for battery in result.batteries]
+
+
+def _evening(result: Result) -> str:
+    """Tell the currents themselves, those that give before those that take."""
+    pairs = zip(result.batteries, currents_at_start(result), strict=True)
+    ordered = sorted(pairs, key=lambda pair: -pair[1])
+    texts = [
+        f"{quoted(battery.name)} {'gives' if amps >= 0.0 else 'takes'} {number(abs(amps))} A"
+        for battery, amps in ordered
+    ]
+    if len(texts) > MOST_TOLD:
+        texts = [texts[0], f"{len(texts) - 2} others lie in between", texts[-1]]
+    total = abs(sum(amps for _, amps in ordered))
+    return (
+        "The batteries even each other out, and the current of the bank itself is small beside "
+        f"that ({number(total)} A): {listing(texts)}."
+    )
 
 
 def _everyone(result: Result, ranked: list[BatteryOutcome]) -> list[str]:

@@ -1,13 +1,14 @@
 """The whole story of a run for somebody who has never seen the program."""
 
-from bankSim.show.basis import assumed, remarks, solved
+from bankSim.show.basis import assumed, assumed_briefly, remarks, solved
+from bankSim.show.beware import cautions
 from bankSim.show.blocks import Section, Story
-from bankSim.show.headline import SEVERITIES, headline
+from bankSim.show.headline import headline
 from bankSim.show.moments import moments
 from bankSim.show.outcomes import charge_table, event_table
 from bankSim.show.sharing import sharing
 from bankSim.show.words import clean
-from bankSim.sim.result import Caution, Result
+from bankSim.sim.result import Result
 from bankSim.sim.summary import SAFETY_TEXT
 
 
@@ -24,27 +25,25 @@ def tell(result: Result) -> Story:
     story : Story
         Texts only, every number rounded and with its unit; names are on one printable line.
     """
+    return _story(result, assumed(result))
+
+
+def tell_briefly(result: Result) -> Story:
+    """As `tell`, with what was assumed in a few lines that point to story.txt for the rest."""
+    return _story(result, assumed_briefly(result))
+
+
+def _story(result: Result, basis: Section | None) -> Story:
     sections = [
         cautions(result),
         sharing(result),
         charge_table(result),
         event_table(result),
         *moments(result),
-        assumed(result),
         remarks(result),
         solved(result),
+        basis,
         Section("Safety", (SAFETY_TEXT,)),
     ]
     told = tuple(section for section in sections if section is not None)
     return Story(clean(result.scenario.title), tuple(headline(result)), told)
-
-
-def cautions(result: Result) -> Section | None:
-    """Cautions, worst first, one line each."""
-    ranked = sorted(result.cautions, key=_rank)
-    lines = tuple(f"{caution.severity.upper()}: {clean(caution.text)}" for caution in ranked)
-    return Section("Cautions", lines) if lines else None
-
-
-def _rank(caution: Caution) -> int:
-    return SEVERITIES.index(caution.severity) if caution.severity in SEVERITIES else 0

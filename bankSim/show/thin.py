@@ -59,6 +59,42 @@ def means(x: Floats, y: Floats, width: float, points: int = MEANS) -> tuple[Floa
     return at, (np.interp(at + half, x, area) - np.interp(at - half, x, area)) / width
 
 
+def means_between(x: Floats, y: Floats, width: float, breaks: Floats) -> tuple[Floats, Floats]:
+    """Running average as `means`, anew after each break; a gap (NaN) stands at the breaks.
+
+    A stretch that is no longer than `width` gets its plain mean.
+
+    Parameters
+    ----------
+    x, y : array (n,)
+        As in `means`.
+    width : float
+        [unit of x]
+    breaks : array (k,)
+        Rising. [unit of x]
+
+    Returns
+    -------
+    x, mean : array (m,)
+    """
+    edges = np.concatenate([[-np.inf], breaks, [np.inf]])
+    parts: list[tuple[Floats, Floats]] = []
+    for low, high in itertools.pairwise(edges):
+        first, last = np.searchsorted(x, low, "right"), np.searchsorted(x, high, "left")
+        part_x, part_y = x[first:last], y[first:last]
+        if part_x.size < 2 or part_x[-1] <= part_x[0]:
+            continue
+        if part_x[-1] - part_x[0] > width:
+            parts.append(means(part_x, part_y, width))
+        else:
+            whole = float(np.trapezoid(part_y, part_x) / (part_x[-1] - part_x[0]))
+            parts.append((part_x[[0, -1]], np.array([whole, whole])))
+        parts.append((part_x[-1:], np.array([np.nan])))
+    if not parts:
+        return x, y
+    return np.concatenate([at for at, _ in parts]), np.concatenate([mean for _, mean in parts])
+
+
 def rises(x: Floats, y: Floats) -> Floats:
     """Where a line jumps up by more than a tenth of the range in which it usually is."""
     if y.size < 2:

@@ -62,6 +62,15 @@ def clean(text: str, longest: int | None = None) -> str:
     return line[: longest - 3].rstrip() + "..."
 
 
+def shortened(text: str, longest: int) -> str:
+    """One printable line; what is too long loses its middle, since both ends tell it apart."""
+    line = clean(text)
+    if len(line) <= longest:
+        return line
+    end = (longest - 3) // 2
+    return f"{line[: longest - 3 - end].rstrip()}...{line[len(line) - end :].lstrip()}"
+
+
 def quoted(name: str) -> str:
     """A battery's name as it stands in sentences."""
     return f'"{clean(name, 40)}"'
@@ -80,3 +89,11 @@ def listing(parts: Sequence[str], most: int | None = None) -> str:
 def counted(count: int, word: str, words: str = "") -> str:
     """Count as in "2 warnings"; `words` is the plural where an "s" does not make it."""
     return f"{count} {word if count == 1 else words or word + 's'}"
+
+
+def clock(seconds: float) -> str:
+    """Wall clock from seconds after the first midnight: "21:31", later days "day 2, 07:30"."""
+    minutes = round(seconds / 60.0)
+    day, minute = divmod(minutes, 24 * 60)
+    told = f"{minute // 60:02d}:{minute % 60:02d}"
+    return told if day == 0 else f"day {day + 1}, {told}"

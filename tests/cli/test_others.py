@@ -39,6 +39,7 @@ def test_schema_is_printed_or_written(tmp_path, capsys):
     assert "battery" in printed["properties"]
     assert main(["schema", "--out", str(tmp_path / "s.json")]) == 0
     assert json.loads((tmp_path / "s.json").read_text()) == printed
+    assert f"Written: {tmp_path / 's.json'}" in capsys.readouterr().out
 
 
 def test_netlist_is_printed_or_written(tmp_path, capsys):
@@ -49,6 +50,22 @@ def test_netlist_is_printed_or_written(tmp_path, capsys):
     assert not any(line.startswith(".include") for line in deck.splitlines())
     assert main(["netlist", str(scenario), "--out", str(tmp_path / "b.cir")]) == 0
     assert (tmp_path / "b.cir").read_text() == deck
+    assert f"Written: {tmp_path / 'b.cir'}" in capsys.readouterr().out
+
+
+def test_netlist_and_schema_refuse_a_harmful_target(tmp_path, capsys):
+    scenario = write_bench(tmp_path)
+    for words in (
+        ["netlist", str(scenario), "--out", str(scenario)],
+        ["netlist", str(scenario), "--out", str(tmp_path / "curve.csv")],
+        ["netlist", str(scenario), "--out", str(tmp_path)],
+        ["schema", "--out", "/dev/null"],
+        ["schema", "--out", str(tmp_path / "none" / "s.json")],
+        ["schema", "--out", ""],
+    ):
+        assert main(words) == 2
+        assert len(capsys.readouterr().err.splitlines()) == 1
+    assert scenario.read_text() == TWO
 
 
 @pytest.mark.ngspice
@@ -72,3 +89,20 @@ def test_differences_lead_with_the_verdict():
     assert "-4.76 %" in text
     assert "2.0000 h" in text
     assert "A note." in text
+
+
+def test_long_names_leave_the_quantity_whole_and_small_differences_are_not_none():
+    name = "the rather long name of a battery on the left shelf"
+    lines = (
+        Line(f"{name} delivered", "Ah", 100.0, 100.0, -0.00047, "%", 0.1, True),
+        Line(f"{name} cuts out", "s", 172_000.0, 172_000.0, 0.0, "s", 7.2, True),
+    )
+    for width in (80, 100):
+        text = story_text(differences("T", Comparison(lines, (), 2.0)), width)
+        assert "Quantity" in text
+        assert "delivered" in text
+        assert "cuts out" in text
+        assert "<0.001 %" in text
+        assert " 0 s" in text
+        assert "Limit" in text
+        assert "7.20 s" in text

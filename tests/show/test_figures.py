@@ -101,7 +101,8 @@ def test_current_figure_has_a_line_a_battery_and_the_bank():
 def test_crowd_names_eight_and_counts_the_rest():
     figure = all_figures(made_up.crowd(64))["current"]
     legend = [text.get_text() for text in figure.legends[0].get_texts()]
-    assert len(legend) == 9
+    assert len(legend) == 10
+    assert "whole bank" in legend
     assert legend[-1] == "56 others"
 
 
@@ -166,11 +167,73 @@ def test_line_colours_are_strong_enough_on_white():
     assert all(1.05 / (luminance(colour) + 0.05) > 2.0 for colour in COLOURS)
 
 
-def test_a_short_spike_is_named_rather_than_flattening_the_rest():
+def test_a_short_spike_has_a_panel_of_its_own_that_shows_all_of_it():
     result = made_up.pair()
     trace = result.trace.copy()
-    trace[100, 3] = 500.0  # bank current, one instant
+    trace[100, 3], trace[7, 5] = 500.0, -90.0  # bank and "old", one instant each
     figure = all_figures(replace(result, trace=trace))["current"]
-    assert figure.axes[0].get_ylim()[1] < 12.0
-    said = {text.get_text() for text in figure.axes[0].texts}
-    assert "for moments beyond: 0 to 500 A" in said
+    full, enlarged = figure.axes
+    assert full.get_ylim()[0] < -90.0
+    assert full.get_ylim()[1] > 500.0
+    drawn = np.concatenate([line.get_ydata() for line in full.lines])
+    assert (drawn.min(), drawn.max()) == (-90.0, 500.0)
+    assert full.get_title(loc="left").endswith("full range: -90.0 to 500 A")
+    assert enlarged.get_ylim()[1] < 12.0
+    assert "enlarged" in enlarged.get_title(loc="left")
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 5])
+def test_every_line_has_a_label_or_a_legend_also_where_they_coincide(count):
+    names = [f"pack {k}" for k in range(count)]
+    result = made_up.result([made_up.outcome(name) for name in names], end_reason=ALL_OVER)
+    trace = result.trace.copy()
+    trace[:, 3] = 2.0
+    for k in range(count):
+        trace[:, 5 + 3 * k] = 1.0 if k < 2 else 0.0
+    figure = all_figures(replace(result, trace=trace))["current"]
+    shown = {text.get_text() for text in figure.findobj(Text)}
+    assert {*names, "whole bank"} <= shown
+
+
+def test_equal_cells_are_named_together():
+    cut = made_up.trip("a", 5.0, ["a"], cell=1)
+    cut = replace(cut, cell_voltages_V=(2.5, 2.5004, 2.5, 2.4998))
+    result = made_up.result([made_up.outcome("a", cut=cut)], [cut], end_h=6.0)
+    trace = result.trace.copy()
+    trace[:, 8:12] = trace[:, 8:9] + np.array([0.0, 0.0004, 0.0, -0.0002])
+    axes = all_figures(replace(result, trace=trace))["cells"].axes[0]
+    assert "cells 1-4 alike" in {text.get_text() for text in axes.texts}
+    assert axes.get_title(loc="left").endswith("all its cells alike")
+
+
+def test_the_limit_is_written_over_the_lines():
+    axes = all_figures(made_up.pair())["cells"].axes[0]
+    (limit,) = (text for text in axes.texts if text.get_text() == "limit 2.50 V")
+    assert limit.get_zorder() > max(line.get_zorder() for line in axes.lines)
+
+
+def test_a_temperature_is_no_matter_of_cells():
+    cut = made_up.trip("a", 5.0, ["a"], watches="temperature", cell=None, unit="degC")
+    result = made_up.result([made_up.outcome("a", cut=cut)], [cut], end_h=6.0)
+    assert "cells" not in all_figures(result)
+
+
+def test_a_run_that_ends_at_once_has_no_empty_figure():
+    assert list(all_figures(at_once())) == ["charge"]
+
+
+def test_bars_are_net_where_charge_came_in_between():
+    one = made_up.outcome("a", 110.0, delivered_Ah=117.9, charged_Ah=8.7)
+    two = made_up.outcome("b", 100.0, delivered_Ah=143.0)
+    axes = all_figures(made_up.result([one, two], end_reason=ALL_OVER))["charge"].axes[0]
+    assert axes.containers[0][0].get_width() == pytest.approx(109.2)
+    said = {text.get_text() for text in axes.texts}
+    assert said == {"109.2 of 110 (117.9 out, 8.7 in)", "143.0 of 100, more than the label"}
+
+
+def test_marks_say_what_is_out():
+    names = ["a rather long one", "another long one"]
+    cuts = [made_up.trip(name, 5.0 + 0.01 * k, names) for k, name in enumerate(names)]
+    outcomes = [made_up.outcome(n, cut=cut) for n, cut in zip(names, cuts, strict=True)]
+    figure = all_figures(made_up.result(outcomes, cuts, end_h=8.0))["current"]
+    assert "2 batteries out" in {text.get_text() for text in figure.findobj(Text)}

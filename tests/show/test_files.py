@@ -10,8 +10,9 @@ import pandas as pd
 import pytest
 
 from bankSim.show import files
-from bankSim.show.files import OutputError, check_folder, json_text, write_results, write_text
+from bankSim.show.files import json_text, other_figures, write_results
 from bankSim.show.sheets import events_csv, guarded, timeline_csv
+from bankSim.show.targets import OutputError
 
 PNG_START = b"\x89PNG\r\n\x1a\n"
 
@@ -30,10 +31,58 @@ def test_everything_is_written_and_whole(tmp_path):
 
 
 def test_no_plots_also_removes_those_of_an_earlier_run(tmp_path):
-    (tmp_path / "cells.png").write_bytes(b"old")
+    write_results(made_up.pair(), tmp_path)
     (tmp_path / "mine.png").write_bytes(b"mine")
-    write_results(made_up.pair(), tmp_path, plots=False)
+    files = write_results(made_up.pair(), tmp_path, plots=False)
     assert sorted(file.name for file in tmp_path.glob("*.png")) == ["mine.png"]
+    assert other_figures(tmp_path, files) == []
+
+
+@pytest.mark.parametrize(
+    "earlier",
+    [None, "{", "[]", '{"files": "cells.png"}', '{"files": ["current.png"]}', "\xff", "[" * 99_999],
+)
+def test_a_figure_that_no_earlier_run_lists_is_left_and_named(tmp_path, earlier):
+    (tmp_path / "cells.png").write_bytes(b"mine")
+    if earlier is not None:
+        (tmp_path / "summary.json").write_text(earlier, encoding="latin-1")
+    files = write_results(made_up.pair(), tmp_path, plots=False)
+    assert (tmp_path / "cells.png").read_bytes() == b"mine"
+    assert other_figures(tmp_path, files) == [tmp_path / "cells.png"]
+
+
+def test_the_list_of_an_earlier_run_reaches_no_other_file(tmp_path):
+    (tmp_path / "deep").mkdir()
+    (tmp_path / "notes.txt").write_text("mine")
+    listed = {"files": ["../notes.txt", "notes.txt", str(tmp_path / "notes.txt")]}
+    (tmp_path / "deep" / "summary.json").write_text(json.dumps(listed))
+    write_results(made_up.pair(), tmp_path / "deep", plots=False)
+    assert (tmp_path / "notes.txt").read_text() == "mine"
+
+
+def test_summary_lists_the_files_beside_it(tmp_path):
+    written = write_results(made_up.pair(), tmp_path)
+    summary = json.loads((tmp_path / "summary.json").read_text())
+    assert summary["files"] == [file.name for file in written]
+
+
+@pytest.mark.parametrize("error", [KeyboardInterrupt, MemoryError])
+def test_a_stop_while_drawing_leaves_no_folder(tmp_path, monkeypatch, error):
+    def stopped(result, folder):
+        (folder / "current.png").write_bytes(b"half")
+        raise error
+
+    monkeypatch.setattr(files, "_write_figures", stopped)
+    with pytest.raises(error):
+        write_results(made_up.pair(), tmp_path / "a" / "b")
+    assert os.listdir(tmp_path) == []
+
+
+def test_an_input_with_the_name_of_a_result_is_refused(tmp_path):
+    (tmp_path / "timeline.csv").write_text("mine")
+    with pytest.raises(OutputError, match=r"timeline\.csv: this run is read from it"):
+        write_results(made_up.pair(), tmp_path, inputs=[tmp_path / "timeline.csv"])
+    assert os.listdir(tmp_path) == ["timeline.csv"]
 
 
 def test_a_failure_half_way_leaves_the_earlier_files_alone(tmp_path, monkeypatch):
@@ -53,25 +102,6 @@ def test_a_file_in_the_way_is_named(tmp_path):
     (tmp_path / "taken").write_text("x")
     with pytest.raises(OutputError, match=re.escape(f"{tmp_path / 'taken'}: is a file")):
         write_results(made_up.pair(), tmp_path / "taken" / "deeper")
-
-
-def test_a_folder_without_permission_is_refused_before_the_work(tmp_path, monkeypatch):
-    monkeypatch.setattr(os, "access", lambda place, mode: False)  # root may write anywhere
-    with pytest.raises(OutputError, match="no permission to write here"):
-        check_folder(tmp_path / "new")
-    assert not (tmp_path / "new").exists()
-
-
-def test_write_text_replaces_and_leaves_nothing_beside(tmp_path):
-    file = tmp_path / "x.json"
-    write_text("one", file)
-    write_text("two", file)
-    assert file.read_text() == "two"
-    assert os.listdir(tmp_path) == ["x.json"]
-    with pytest.raises(OutputError, match="is a folder"):
-        write_text("x", tmp_path)
-    with pytest.raises(OutputError, match="No such file or directory"):
-        write_text("x", tmp_path / "none" / "x")
 
 
 def test_json_has_no_nan():

@@ -3,8 +3,9 @@ from dataclasses import replace
 import made_up
 import pytest
 
+from bankSim.model.rule import Rule, Watch
 from bankSim.show.headline import headline
-from bankSim.sim.result import ALL_OVER, COLLAPSE
+from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, REFUSED, Caution
 
 
 def text(result):
@@ -31,7 +32,7 @@ def test_collapse_has_its_own_words():
     result = made_up.result(
         [made_up.outcome("a")], [made_up.collapse(3.0, ["a"])], end_h=3.0, end_reason=COLLAPSE
     )
-    assert "ends because the load asks for more power than the bank can give" in text(result)
+    assert "ends because the load asks for more than the bank can give" in text(result)
 
 
 def test_everything_at_time_zero():
@@ -75,7 +76,7 @@ def test_many_are_named_briefly():
         ("lowest cell voltage", 3, 2.31, 2.5, "V", "its cell 3 fell to 2.31 V (limit 2.50 V)"),
         ("highest cell voltage", 2, 3.65, 3.65, "V", "its cell 2 rose to 3.65 V."),
         ("temperature", None, -5.2, -5.0, "degC",
-         "its temperature fell to -5.20 degC (limit -5.00 degC)"),
+         "its temperature is -5.20 degC (limit -5.00 degC)"),
     ],
 )  # fmt: skip
 def test_causes_in_words(watches, cell, value, threshold, unit, words):
@@ -83,3 +84,140 @@ def test_causes_in_words(watches, cell, value, threshold, unit, words):
         "a", 1.0, ["a"], watches=watches, cell=cell, value=value, threshold=threshold, unit=unit
     )
     assert words in text(made_up.result([made_up.outcome("a", cut=cut)], [cut]))
+
+
+def whole_bank(result, **changes):
+    return replace(result, bank=replace(result.bank, **changes))
+
+
+def cells_at(result, *states):
+    """The same result from batteries whose cells start at these states of charge."""
+    bank = result.scenario.bank
+    batteries = [
+        replace(one, cells=tuple(replace(cell, state_of_charge=state) for cell in one.cells))
+        for one, state in zip(bank.batteries, states, strict=True)
+    ]
+    bank = replace(bank, batteries=tuple(batteries))
+    return replace(result, scenario=replace(result.scenario, bank=bank))
+
+
+def with_rule(result, rule):
+    bank = result.scenario.bank
+    batteries = tuple(replace(one, rules=(rule,)) for one in bank.batteries)
+    return replace(
+        result, scenario=replace(result.scenario, bank=replace(bank, batteries=batteries))
+    )
+
+
+def test_what_happened_in_between_is_not_the_end():
+    refused = replace(made_up.collapse(3.0, ["a"]), what=REFUSED)
+    events = [refused, replace(refused, time_s=5 * 3600.0), made_up.collapse(6.0, ["a"])]
+    result = made_up.result([made_up.outcome("a")], events, end_h=40.0, end_reason=ALL_OVER)
+    said = text(whole_bank(result, runtime_s=6.0 * 3600.0))
+    assert "It ends" not in said
+    assert "in 40.0 h" in said  # the Ah of the whole run beside the time of the whole run
+    assert (
+        "fed without a break for the first 6.00 h only; then the load asks for more than the bank "
+        "can give." in said
+    )
+    assert "In between, after 3.00 h (the first of 2 times), charge is offered" in said
+    assert "still fed" not in said
+
+
+def test_a_collapse_that_ends_the_run_is_told_once():
+    events = [made_up.collapse(3.0, ["a"])]
+    result = made_up.result([made_up.outcome("a")], events, end_h=3.0, end_reason=COLLAPSE)
+    assert text(result).count("asks for more") == 1
+
+
+def test_an_empty_bank_without_a_cut_out_says_how_it_ends():
+    result = made_up.result([made_up.outcome("a")], end_reason=EMPTY)
+    assert "It ends because no battery is left to feed the loads." in text(result)
+
+
+def test_below_empty_comes_first_and_nothing_is_boasted():
+    caution = Caution("cell driven below empty", "danger", -42.0, 0.0, "%", "Cell 3 is at -42 %.")
+    other = Caution("surge", "danger", 900.0, 100.0, "A", "900 A flow on joining.")
+    one = made_up.outcome("a", delivered_Ah=143.0, final_state_of_charge=(0.0, 0.1, -0.42, 0.1))
+    said = text(made_up.result([one], cautions=(other, caution)))
+    assert said.startswith("Danger: Cell 3 is at -42 %. So the Ah told here are more than")
+    assert "There is 1 danger more below. On paper the bank delivers 143 Ah" in said
+
+
+def test_below_empty_is_seen_without_a_caution():
+    one = made_up.outcome("a", delivered_Ah=143.0, lowest_state_of_charge=-0.3)
+    assert text(made_up.result([one])).startswith('Danger: a cell of "a" is driven 30.0 % below')
+
+
+def test_the_first_danger_is_in_the_headline():
+    said = text(made_up.pair())
+    assert "Danger: 900 A flow on joining: never do this." in said
+    assert said.startswith("The bank delivers")
+
+
+def test_charge_that_came_in_between_is_named_beside_the_net():
+    result = made_up.result([made_up.outcome("a", 262.0)], end_reason=ALL_OVER)
+    said = text(whole_bank(result, delivered_Ah=271.0, charged_Ah=20.0))
+    assert "delivers 271 Ah and takes in 20.0 Ah in 54.2 h: net 251 Ah" in said
+
+
+def test_a_bank_that_did_not_start_full_says_so():
+    result = made_up.result([made_up.outcome("a"), made_up.outcome("b")])
+    assert "full" not in text(result)
+    assert 'Not all start full: "b" at 90 %.' in text(cells_at(result, 1.0, 0.9))
+    assert "It starts at 50 % of its charge, not full." in text(cells_at(result, 0.5, 0.5))
+
+
+def test_equal_cells_are_not_told_apart():
+    alike = (2.5, 2.5005, 2.4995, 2.5)
+    cut = made_up.trip("a", 1.0, ["a"], cell=1, cell_voltages_V=alike)
+    assert "because all its cells alike fell to 2.50 V" in text(
+        made_up.result([made_up.outcome("a", cut=cut)], [cut])
+    )
+    apart = replace(cut, cell_voltages_V=(2.5, 2.5011, 2.5, 2.5))
+    assert "because its cell 1 fell" in text(
+        made_up.result([made_up.outcome("a", cut=apart)], [apart])
+    )
+
+
+def test_cut_outs_of_one_instant_are_told_together():
+    names = ["a", "b", "c"]
+    cuts = [made_up.trip(n, h, names) for n, h in zip(names, (5.0, 5.0, 9.0), strict=True)]
+    outcomes = [made_up.outcome(n, cut=cut) for n, cut in zip(names, cuts, strict=True)]
+    said = text(made_up.result(outcomes, cuts))
+    assert (
+        '"a" and "b" cut out together first, after 5.00 h, because each for itself, its cell 3 '
+        "fell to 2.50 V." in said
+    )
+    assert '"c" follows after 9.00 h: its cell 3 fell to 2.50 V.' in said
+
+
+def test_ties_with_different_causes_name_each():
+    names = ["a", "b"]
+    cuts = [made_up.trip("a", 5.0, names, cell=1), made_up.trip("b", 5.0, names)]
+    outcomes = [made_up.outcome(n, cut=cut) for n, cut in zip(names, cuts, strict=True)]
+    said = text(made_up.result(outcomes, cuts))
+    assert '"a": its cell 1 fell to 2.50 V; "b": its cell 3 fell to 2.50 V.' in said
+
+
+@pytest.mark.parametrize(
+    ("rule", "unit", "value", "words"),
+    [
+        (Rule(Watch.LOWEST_CELL, below=True, threshold=2.5, delay_s=5.0), "V", 2.4876,
+         "its cell 3 stayed below 2.50 V for 5 s (read 2.49 V)."),
+        (Rule(Watch.LOWEST_CELL, below=True, threshold=2.5, delay_s=5.0), "V", 2.4996,
+         "its cell 3 stayed below 2.50 V for 5 s."),
+        (Rule(Watch.DISCHARGE_CURRENT, below=False, threshold=1000.0, delay_s=0.5), "A", 1032.6,
+         "its discharge current stayed above 1000 A for 0.5 s (read 1033 A)."),
+        (Rule(Watch.TEMPERATURE, below=False, threshold=338.15, delay_s=1.0), "degC", 70.0,
+         "its temperature is 70.0 degC (limit 65.0 degC)."),
+    ],
+)  # fmt: skip
+def test_a_rule_that_waits_says_how_long(rule, unit, value, words):
+    limit = rule.threshold - (273.15 if unit == "degC" else 0.0)
+    cut = made_up.trip(
+        "a", 1.0, ["a"], watches=rule.watches.value, cell=3 if unit == "V" else None,
+        value=value, threshold=limit, unit=unit,
+    )  # fmt: skip
+    result = with_rule(made_up.result([made_up.outcome("a", cut=cut)], [cut]), rule)
+    assert words in text(result)

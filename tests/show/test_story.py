@@ -4,7 +4,7 @@ import made_up
 
 from bankSim.scenario.record import Assumed
 from bankSim.show.printing import story_text
-from bankSim.show.story import tell
+from bankSim.show.story import tell, tell_briefly
 from bankSim.sim.result import ALL_OVER
 from bankSim.sim.summary import SAFETY_TEXT
 
@@ -105,3 +105,67 @@ def test_charge_column_appears_only_when_something_was_charged():
 def test_negative_share_is_explained():
     two = [made_up.outcome("a", share_at_start=1.3), made_up.outcome("b", share_at_start=-0.3)]
     assert 'the current of "b" ran the other way' in squeezed(story_text(tell(made_up.result(two))))
+
+
+def test_what_was_looked_at_is_told_with_or_without_cautions():
+    for result in (made_up.pair(), made_up.result([made_up.outcome("a")])):
+        text = squeezed(story_text(tell(result)))
+        assert "Checked: currents against labels and fuses" in text
+        assert "Not checked: what the cables may carry" in text
+    assert "None. Checked" in text
+
+
+def test_peaks_stand_apart_by_direction():
+    pair = [
+        made_up.outcome("a", peak_discharge_A=36.4),
+        made_up.outcome("b", peak_discharge_A=0.8, peak_charge_A=34.9),
+    ]
+    text = story_text(tell(made_up.result(pair)))
+    rows = [line.split() for line in text.splitlines() if line.startswith(("a ", "b "))]
+    assert rows[0][5:7] == ["36.4", "0"]
+    assert rows[1][5:7] == ["0.800", "34.9"]
+
+
+def test_amperes_at_the_start_where_batteries_even_out():
+    pair = [
+        made_up.outcome("a", share_at_start=24.5),
+        made_up.outcome("b", share_at_start=-23.5),
+    ]
+    result = made_up.result(pair, end_reason=ALL_OVER)
+    trace = result.trace.copy()
+    trace[0, 3], trace[0, 5], trace[0, 8] = 1.49, 36.4, -34.91
+    text = squeezed(story_text(tell(replace(result, trace=trace))))
+    assert '"a" gives 36.4 A and "b" takes 34.9 A' in text
+    assert "even each other out" in text
+    assert "2450 %" not in text
+    rows = [line.split() for line in story_text(tell(replace(result, trace=trace))).splitlines()]
+    assert next(row for row in rows if row[:1] == ["b"])[-1] == "-34.9"
+
+
+def test_the_event_table_tells_the_clock_where_the_scenario_does():
+    result = made_up.pair()
+    assert "41.00 h (" not in story_text(tell(result))
+    bank = replace(result.scenario.bank, starts_at_s=6.5 * 3600.0 + 60.0)
+    early = replace(result, scenario=replace(result.scenario, bank=bank))
+    assert "41.00 h (day 2, 23:31)" in story_text(tell(early))
+
+
+def test_the_short_story_keeps_what_was_assumed_short_and_near_the_end():
+    many = tuple(
+        Assumed(f"battery[{k}].{key}", 1.0 + k, "mohm", f"a source of {key}")
+        for k in (1, 2)
+        for key in ("state_of_charge", *(f"cell.value_{n}" for n in range(40)), "lead_mohm", "x")
+    )
+    result = made_up.result([made_up.outcome("a"), made_up.outcome("b")], assumed=many)
+    brief, full = (story_text(story(result)) for story in (tell_briefly, tell))
+    lines = brief[brief.index("What was assumed") : brief.index("Safety")].strip().splitlines()
+    assert len(lines[2:]) <= 8
+    assert "story.txt" in lines[-1]
+    assert "more" in lines[3]
+    assert full.count("cell.value_") == 2 * 40  # the key and its source
+    assert brief.index("How it was solved") < brief.index("What was assumed")
+
+
+def test_stranded_is_a_mean_over_all_cells():
+    text = squeezed(story_text(tell(made_up.pair())))
+    assert "what each cell holds above the weakest one, the mean over all its cells" in text

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from bankSim.show.thin import means, rises, smoothing_width, thin
+from bankSim.show.thin import means, means_between, rises, smoothing_width, thin
 
 
 def test_short_lines_stay_as_they_are():
@@ -50,3 +50,21 @@ def test_a_smooth_line_does_not_count_as_switching():
     assert rises(x, np.sin(x)).size == 0
     assert rises(x, np.zeros(2000)).size == 0
     assert rises(x[:1], x[:1]).size == 0
+
+
+def test_no_average_reaches_across_a_break():
+    x = np.concatenate([np.linspace(0.0, 10.0, 101), np.linspace(10.0, 20.0, 101)])
+    y = np.where(np.arange(202) < 101, 4.0, 0.0)
+    at, mean = means_between(x, y, 2.0, np.array([10.0]))
+    known = np.isfinite(mean)
+    # 4 before the break and 0 after it, nothing in between
+    assert set(np.round(mean[known], 12)) <= {4.0, 0.0}
+    assert np.all(mean[known & (at < 9.0)] == pytest.approx(4.0))
+    assert np.isnan(mean).sum() == 2
+
+
+def test_a_short_stretch_gets_its_plain_mean():
+    x = np.linspace(0.0, 1.0, 11)
+    at, mean = means_between(x, x, 5.0, np.empty(0))
+    assert at[:2].tolist() == [0.0, 1.0]
+    assert mean[:2] == pytest.approx([0.5, 0.5])

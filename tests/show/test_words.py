@@ -6,10 +6,12 @@ from bankSim.show.words import (
     after,
     beside,
     clean,
+    clock,
     counted,
     listing,
     number,
     percent,
+    shortened,
     span,
     volts,
     whole_or,
@@ -65,3 +67,17 @@ def test_small_forms():
     assert percent(0.314) == "31 %"
     assert counted(1, "note") == "1 note"
     assert counted(0, "battery", "batteries") == "0 batteries"
+
+
+def test_clock_counts_days_from_the_second_on():
+    assert clock(21.0 * 3600.0 + 31.0 * 60.0) == "21:31"
+    assert clock(86_399.0) == "day 2, 00:00"
+    assert clock(5.5 * 86_400.0) == "day 6, 12:00"
+
+
+def test_shortened_keeps_both_ends():
+    assert shortened("short", 10) == "short"
+    line = shortened("a name that is rather long delivered", 20)
+    assert line.startswith("a name")
+    assert line.endswith("elivered")
+    assert len(line) <= 20

@@ -1,0 +1,30 @@
+"""What is said on standard error while somebody waits; nothing when that is no terminal."""
+
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+
+def tell_compiling() -> None:
+    """Say so when the solver must be compiled first, which happens once per installation."""
+    import bankSim.kernels  # noqa: F401 - chooses the folder of compiled code
+
+    compiled = Path(os.environ["NUMBA_CACHE_DIR"]).rglob("*.nbi")
+    if sys.stderr.isatty() and next(compiled, None) is None:
+        print("compiling the solver, once per installation ...", file=sys.stderr, flush=True)
+
+
+@contextmanager
+def progress_bar() -> Iterator[Callable[[float], None] | None]:
+    """Show a bar on standard error while the block runs."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("solving", total=1.0)
+        yield lambda done: bar.update(task, completed=done)

@@ -1,0 +1,78 @@
+"""The cautions in the headline and in their own section, worst first."""
+
+from bankSim.show.blocks import Section
+from bankSim.show.words import clean, counted, listing, number, quoted
+from bankSim.sim.result import Caution, Result
+
+SEVERITIES = ("danger", "warning", "note")
+BELOW_EMPTY = "cell driven below empty"
+BELOW_EMPTY_CHARGE = -0.02
+CHECKED = (
+    "Checked: currents against labels and fuses, cells below empty or above full, charging in the "
+    "cold. Not checked: what the cables may carry, which fuse is right, short-circuit ratings, "
+    "heat."
+)
+
+
+def driven_empty(result: Result) -> bool:
+    """Tell whether a cell gave more than it holds: then no Ah of this run can be trusted."""
+    told = any(caution.topic == BELOW_EMPTY for caution in result.cautions)
+    return told or min(_lowest(result).values()) < BELOW_EMPTY_CHARGE
+
+
+def danger(result: Result) -> list[str]:
+    """Return the first danger in one sentence, and how many more there are."""
+    dangers = [caution for caution in ranked(result) if caution.severity == "danger"]
+    dangers.sort(key=lambda caution: caution.topic != BELOW_EMPTY)
+    lines = [f"Danger: {clean(caution.text)}" for caution in dangers[:1]]
+    if driven_empty(result):
+        lines = lines if _is_about_empty(dangers) else [_below_empty(result), *lines]
+        lines.append("So the Ah told here are more than cells can give and live.")
+    if len(dangers) > 1:
+        lines.append(f"There {_are(len(dangers) - 1)} more below.")
+    return lines
+
+
+def _is_about_empty(dangers: list[Caution]) -> bool:
+    return bool(dangers) and dangers[0].topic == BELOW_EMPTY
+
+
+def _below_empty(result: Result) -> str:
+    lowest = _lowest(result)
+    name = min(lowest, key=lambda name: lowest[name])
+    depth = number(-100.0 * lowest[name])
+    return f"Danger: a cell of {quoted(name)} is driven {depth} % below empty."
+
+
+def _are(count: int) -> str:
+    return f"{'is' if count == 1 else 'are'} {counted(count, 'danger')}"
+
+
+def _lowest(result: Result) -> dict[str, float]:
+    """Lowest state of charge of any cell, by battery, at the end and on the way."""
+    return {
+        battery.name: min(*battery.final_state_of_charge, battery.lowest_state_of_charge)
+        for battery in result.batteries
+    }
+
+
+def beware(result: Result) -> list[str]:
+    """Count the cautions, worst first."""
+    counts = [(sum(c.severity == kind for c in result.cautions), kind) for kind in SEVERITIES]
+    named = [counted(count, kind) for count, kind in counts if count]
+    return [f"Look at the cautions below: {listing(named)}."] if named else []
+
+
+def cautions(result: Result) -> Section:
+    """Cautions, worst first, one line each, then what was looked at and what was not."""
+    lines = [f"{caution.severity.upper()}: {clean(caution.text)}" for caution in ranked(result)]
+    return Section("Cautions", (*(lines or ["None."]), CHECKED))
+
+
+def ranked(result: Result) -> list[Caution]:
+    """Cautions, the worst first; a severity of unknown name counts as the worst."""
+    return sorted(result.cautions, key=_rank)
+
+
+def _rank(caution: Caution) -> int:
+    return SEVERITIES.index(caution.severity) if caution.severity in SEVERITIES else 0

@@ -1,0 +1,99 @@
+"""Where results may be written: checked before the work, never over what a run was read from."""
+
+import contextlib
+import os
+import stat
+from collections.abc import Iterable
+from pathlib import Path
+
+from bankSim.errors import SimulationError
+
+
+class OutputError(SimulationError):
+    """A file or folder cannot be written; the text names it and says why."""
+
+
+def check_file(file: Path, inputs: Iterable[Path] = ()) -> None:
+    """Raise `OutputError` unless `file` is a new file in a folder, or one that may be replaced.
+
+    Parameters
+    ----------
+    file : Path
+        A symbolic link stands for what it points to.
+    inputs : iterable of Path
+        What the run is read from; none of them is ever replaced.
+    """
+    real = _real(file)
+    kind = _kind(real)
+    if stat.S_ISDIR(kind):
+        raise OutputError(f"{file}: is a folder; expected a file name")
+    if kind and not stat.S_ISREG(kind):
+        raise OutputError(f"{file}: is no ordinary file; expected a file name")
+    if any(_same(real, Path(one)) for one in inputs):
+        raise OutputError(f"{file}: this run is read from it; expected another file name")
+    if not real.parent.is_dir():
+        raise OutputError(f"{file}: no such folder; expected one that exists")
+    if not os.access(real.parent, os.W_OK | os.X_OK):
+        raise OutputError(f"{file}: no permission to write into its folder")
+
+
+def check_folder(folder: Path, names: Iterable[str] = (), inputs: Iterable[Path] = ()) -> None:
+    """Raise `OutputError` when a folder can be neither used nor made; touches nothing.
+
+    Parameters
+    ----------
+    folder : Path
+    names : iterable of str
+        Files that are to be written there; each must pass `check_file`.
+    inputs : iterable of Path
+        As in `check_file`.
+    """
+    for place in (folder, *folder.absolute().parents):
+        if place.is_dir():
+            if not os.access(place, os.W_OK | os.X_OK):
+                raise OutputError(f"{place}: no permission to write here")
+            break
+        if os.path.lexists(place):
+            raise OutputError(f"{place}: is a file; expected a folder")
+    inputs = list(inputs)
+    for name in names:
+        if os.path.lexists(folder / name):
+            check_file(folder / name, inputs)
+
+
+def write_text(text: str, file: Path) -> None:
+    """Write one text file beside its place, then rename it; raise `OutputError` when impossible."""
+    check_file(file)
+    real = _real(file)
+    beside = real.with_name(f".{real.name}.{os.getpid()}.tmp")
+    try:
+        beside.write_text(text, encoding="utf-8", newline="")
+        os.replace(beside, real)
+    except BaseException as error:
+        with contextlib.suppress(OSError):
+            beside.unlink()
+        if isinstance(error, OSError):
+            raise OutputError(f"{file}: cannot be written ({error.strerror or error})") from error
+        raise
+
+
+def _real(file: Path) -> Path:
+    return Path(os.path.realpath(file))
+
+
+def _kind(real: Path) -> int:
+    """Return what stands there as mode bits; 0 for nothing."""
+    try:
+        return stat.S_IFMT(real.stat().st_mode)
+    except FileNotFoundError:
+        return 0
+    except (OSError, ValueError) as error:
+        raise OutputError(f"{real}: cannot be written ({error})") from error
+
+
+def _same(real: Path, other: Path) -> bool:
+    """Tell whether two names mean one file, also through hard links and other letters' case."""
+    try:
+        return os.path.samefile(real, other)
+    except (OSError, ValueError):
+        return False
