@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 from bankSim.cli.run import predict
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.printing import print_story
-from bankSim.show.words import clean, number, shortened, span
+from bankSim.show.words import clean, shortened, span
+from bankSim.sim.numbers import number
 
 if TYPE_CHECKING:
     from bankSim.crosscheck.compare import Comparison

@@ -1,7 +1,8 @@
 """Why something switched, in words, read from the event and the rule behind it."""
 
 from bankSim.model.rule import Rule, Watch
-from bankSim.show.words import clean, number, volts, whole_or
+from bankSim.show.words import clean, volts, whole_or
+from bankSim.sim.numbers import number
 from bankSim.sim.result import COLLAPSE, TRIP, Event, Result
 
 FALLING_BY_HABIT = (Watch.LOWEST_CELL.value, Watch.BATTERY_VOLTAGE.value)

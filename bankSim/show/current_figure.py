@@ -11,7 +11,7 @@ from bankSim.show.causes import cut_outs
 from bankSim.show.lines import averaged_note, changing, mark_cut_outs, name_lines, time_unit
 from bankSim.show.looks import INK, QUIET, dress, label, line_look, new_figure, side_legend
 from bankSim.show.thin import thin
-from bankSim.show.words import number
+from bankSim.sim.numbers import number
 from bankSim.sim.result import Result
 
 if TYPE_CHECKING:

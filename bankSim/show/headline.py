@@ -3,7 +3,8 @@
 from bankSim.show.beware import beware, danger, driven_empty
 from bankSim.show.causes import UNFED, cut_outs
 from bankSim.show.departures import departures
-from bankSim.show.words import after, listing, number, percent, quoted, span, whole_or
+from bankSim.show.words import after, listing, percent, quoted, span, whole_or
+from bankSim.sim.numbers import number
 from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, REFUSED, Result
 
 CLOSE_TO_FULL = 0.995

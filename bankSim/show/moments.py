@@ -2,7 +2,8 @@
 
 from bankSim.show.blocks import Section
 from bankSim.show.causes import all_alike, cause, trips
-from bankSim.show.words import after, listing, number, quoted, volts
+from bankSim.show.words import after, listing, quoted, volts
+from bankSim.sim.numbers import number
 from bankSim.sim.result import Event, Result
 
 MOST_MOMENTS = 8

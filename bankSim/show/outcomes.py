@@ -3,7 +3,8 @@
 from bankSim.show.blocks import Grid, Section
 from bankSim.show.causes import cause
 from bankSim.show.sharing import currents_at_start, evens_out
-from bankSim.show.words import beside, clean, clock, number, percent, span, volts, whole_or
+from bankSim.show.words import beside, clean, clock, percent, span, volts, whole_or
+from bankSim.sim.numbers import number
 from bankSim.sim.result import TRIP, BatteryOutcome, Event, Result
 
 MOST_EVENTS = 70

@@ -3,17 +3,9 @@
 import math
 from collections.abc import Sequence
 
+from bankSim.sim.numbers import number
+
 NAMES_IN_A_SENTENCE = 4
-
-
-def number(value: float | None, digits: int = 3) -> str:
-    """Round to significant digits, never in powers of ten; below 0.0005 it reads "0"."""
-    if value is None or not math.isfinite(value):
-        return "-"
-    if abs(value) < 0.0005:
-        return "0"
-    decimals = max(0, digits - 1 - math.floor(math.log10(abs(value))))
-    return f"{value:.{min(decimals, 6)}f}"
 
 
 def whole_or(value: float, digits: int = 3) -> str:

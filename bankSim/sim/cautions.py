@@ -7,6 +7,7 @@ from bankSim.model.bank import Bank
 from bankSim.model.battery import Battery
 from bankSim.model.rule import Blocks, Watch
 from bankSim.sim.events import KELVIN_AT_0_DEGC
+from bankSim.sim.numbers import number
 from bankSim.sim.result import COLLAPSE, REFUSED, BankOutcome, BatteryOutcome, Caution, Event
 
 SEVERITIES = ("danger", "warning", "note")
@@ -58,8 +59,8 @@ def _of_voltages(bank: Bank) -> Iterator[Caution]:
             high - low,
             MISMATCH_SHARE * low,
             "V",
-            f"At rest {ranked[-1].name} has {high:.4g} V and {ranked[0].name} {low:.4g} V. "
-            "Batteries this far apart do not belong in parallel.",
+            f"At rest {ranked[-1].name} has {number(high, 4)} V and {ranked[0].name} "
+            f"{number(low, 4)} V. Batteries this far apart do not belong in parallel.",
         )
 
 
@@ -72,8 +73,8 @@ def _of_main(bank: Bank, total: BankOutcome) -> Iterator[Caution]:
             total.peak_A,
             fuse_A,
             "A",
-            f"The main lead carries up to {total.peak_A:.3g} A; its fuse is rated for "
-            f"{fuse_A:.3g} A.",
+            f"The main lead carries up to {number(total.peak_A)} A; its fuse is rated for "
+            f"{number(fuse_A)} A.",
         )
 
 
@@ -91,7 +92,7 @@ def _of_currents(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]
     ):
         limit = getattr(battery, name)
         if limit is not None and peak > limit:
-            text = f"{battery.name} {verb} up to {peak:.3g} A; {_limit_text(battery, name)}."
+            text = f"{battery.name} {verb} up to {number(peak)} A; {_limit_text(battery, name)}."
             yield Caution(topic, "danger", peak, limit, "A", text)
     unlabelled = UNLABELLED_PER_H * battery.rated_C / 3600.0
     if battery.continuous_charge_A is None and outcome.peak_charge_A > unlabelled:
@@ -101,8 +102,8 @@ def _of_currents(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]
             outcome.peak_charge_A,
             unlabelled,
             "A",
-            f"{battery.name} is charged with up to {outcome.peak_charge_A:.3g} A, more than half "
-            "its capacity per hour; no limit was given to hold that against.",
+            f"{battery.name} is charged with up to {number(outcome.peak_charge_A)} A, more than "
+            "half its capacity per hour; no limit was given to hold that against.",
         )
     peak = max(outcome.peak_discharge_A, outcome.peak_charge_A)
     if battery.fuse_A is not None and peak > battery.fuse_A:
@@ -112,14 +113,14 @@ def _of_currents(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]
             peak,
             battery.fuse_A,
             "A",
-            f"{battery.name} carries up to {peak:.3g} A; its fuse is rated for "
-            f"{battery.fuse_A:.3g} A.",
+            f"{battery.name} carries up to {number(peak)} A; its fuse is rated for "
+            f"{number(battery.fuse_A)} A.",
         )
 
 
 def _limit_text(battery: Battery, name: str) -> str:
     """Say which limit a current is held against, and whether it stood on the label."""
-    limit = f"{getattr(battery, name):.3g} A"
+    limit = f"{number(getattr(battery, name))} A"
     if name in battery.limits_assumed:
         return f"its label was not given, {limit} is assumed"
     return f"its label allows {limit}"
@@ -135,8 +136,8 @@ def _of_cells(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:
             lowest_V,
             LFP_LOWEST_V if lfp else None,
             "V",
-            f"A cell of {battery.name} is driven down to {lowest_V:.3g} V and "
-            f"{100 * outcome.lowest_state_of_charge:.3g} % of its charge: deep discharge ruins "
+            f"A cell of {battery.name} is driven down to {number(lowest_V)} V and "
+            f"{number(100 * outcome.lowest_state_of_charge)} % of its charge: deep discharge ruins "
             "cells and can make them unsafe to charge again.",
         )
     if outcome.highest_state_of_charge > 1.0 + MARGIN_SOC or (lfp and highest_V > LFP_HIGHEST_V):
@@ -146,9 +147,9 @@ def _of_cells(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:
             highest_V,
             LFP_HIGHEST_V if lfp else None,
             "V",
-            f"A cell of {battery.name} is driven up to {highest_V:.3g} V and "
-            f"{100 * outcome.highest_state_of_charge:.3g} % of its charge: overcharge can end in "
-            "venting or fire.",
+            f"A cell of {battery.name} is driven up to {number(highest_V)} V and "
+            f"{number(100 * outcome.highest_state_of_charge)} % of its charge: overcharge can "
+            "end in venting or fire.",
         )
 
 
@@ -177,8 +178,8 @@ def _of_cold(bank: Bank, battery: Battery, outcome: BatteryOutcome) -> Iterator[
             temperature_C,
             0.0,
             "degC",
-            f"{battery.name} takes {outcome.charged_Ah:.3g} Ah at {temperature_C:.3g} degrees C: "
-            "lithium can plate out, which is lasting damage and a fire risk.",
+            f"{battery.name} takes {number(outcome.charged_Ah)} Ah at {number(temperature_C)} "
+            "degrees C: lithium can plate out, which is lasting damage and a fire risk.",
         )
 
 
@@ -200,6 +201,6 @@ def _of_cut_outs(bank: Bank, events: tuple[Event, ...]) -> Iterator[Caution]:
                     after,
                     limit,
                     "A",
-                    f"When {names} cut out, {battery.name} jumps from {before:.3g} A to "
-                    f"{after:.3g} A; {limit_text}.",
+                    f"When {names} cut out, {battery.name} jumps from {number(before)} A to "
+                    f"{number(after)} A; {limit_text}.",
                 )

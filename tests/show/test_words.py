@@ -9,13 +9,13 @@ from bankSim.show.words import (
     clock,
     counted,
     listing,
-    number,
     percent,
     shortened,
     span,
     volts,
     whole_or,
 )
+from bankSim.sim.numbers import number
 
 
 @pytest.mark.parametrize(
