@@ -69,8 +69,8 @@ def test_netlist_and_schema_refuse_a_harmful_target(tmp_path, capsys):
 
 
 @pytest.mark.ngspice
+@pytest.mark.usefixtures("spice")
 def test_crosscheck_agrees_on_a_small_bank(tmp_path, capsys):
-    pytest.importorskip("PySpice")
     assert main(["crosscheck", str(write_bench(tmp_path))]) == 0
     out = capsys.readouterr().out
     assert "AGREES: every difference is within its limit." in out
