@@ -15,8 +15,6 @@ from simple_banks import run
 from bankSim.crosscheck.twin import solve_twin
 from bankSim.sim.result import TRIP
 
-FRESH_SEED = secrets.randbelow(10**6)
-
 
 def assert_agree(bank):
     result, twin = run(bank), solve_twin(bank)
@@ -44,8 +42,13 @@ def assert_agree(bank):
     assert np.sqrt(np.mean(miss**2)) < 1e-3
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3, 4, 5, FRESH_SEED])
+@pytest.mark.parametrize("seed", [1, 2, 3, 4, 5])
 def test_random_bank(seed):
+    assert_agree(random_bank(seed))
+
+
+def test_a_bank_that_nobody_has_seen():
+    seed = secrets.randbelow(10**6)
     print(f"seed {seed}")  # shown when it fails
     assert_agree(random_bank(seed))
 
