@@ -19,11 +19,11 @@ def run(bank, tolerance):
     going, charges, times = engine(bank, tolerance), [], []
     over = False
     while not over:
-        known = len(going.events)
-        over = going.go_on(1)
+        known, so_far = len(going.events), going.run.tally["out"] / 3600.0
+        over = going.go_on(1)  # what is due at this instant happens first, then one step
         for event in going.events[known:]:
             if event[1] == k.TRIP:
-                charges.append(going.run.tally["out"] / 3600.0)
+                charges.append(so_far)
                 times.append(float(event[0]))
     clock = going.run.clock[0]
     steps = int(clock["steps"] - clock["rejected"])

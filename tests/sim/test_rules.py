@@ -210,7 +210,7 @@ def test_power_that_the_bank_cannot_give_ends_the_run_with_its_own_words():
     assert result.end_reason == COLLAPSE
     (event,) = result.events
     assert event.what == COLLAPSE
-    assert "more power" in event.text
+    assert "more than the bank can give" in event.text
     limit_V = math.sqrt(4 * 0.02 * 2150.0)
     z = result.batteries[0].final_state_of_charge[0]
     assert 12.8 + 0.6 * z == approx(limit_V, abs=1e-4)
