@@ -9,9 +9,9 @@ SEVERITIES = ("danger", "warning", "note")
 BELOW_EMPTY = "cell driven below empty"
 BELOW_EMPTY_CHARGE = -0.02
 CHECKED = (
-    "Checked: currents against labels and fuses, cells below empty or above full, charging in the "
-    "cold. Not checked: what the cables may carry, which fuse is right, short-circuit ratings, "
-    "heat."
+    "Checked: rest voltages against each other, currents against labels and fuses, cells below "
+    "empty or above full, charging in the cold. Not checked: what the cables may carry, which "
+    "fuse is right, short-circuit ratings, heat."
 )
 
 

@@ -56,7 +56,7 @@ def _why(result: Result, group: list[Event]) -> str:
         return cause(result, group[0])
     shared = {cause(result, event, readings=False) for event in group}
     if len(shared) == 1:
-        return f"each for itself, {shared.pop()}"
+        return f"in each of them, {shared.pop()}"
     told = [f"{quoted(event.battery or '')}: {cause(result, event)}" for event in group]
     return "; ".join(told[:CAUSES_TOLD]) + ("; ..." if len(told) > CAUSES_TOLD else "")
 

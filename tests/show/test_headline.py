@@ -186,7 +186,7 @@ def test_cut_outs_of_one_instant_are_told_together():
     outcomes = [made_up.outcome(n, cut=cut) for n, cut in zip(names, cuts, strict=True)]
     said = text(made_up.result(outcomes, cuts))
     assert (
-        '"a" and "b" cut out together first, after 5.00 h, because each for itself, its cell 3 '
+        '"a" and "b" cut out together first, after 5.00 h, because in each of them, its cell 3 '
         "fell to 2.50 V." in said
     )
     assert '"c" follows after 9.00 h: its cell 3 fell to 2.50 V.' in said
