@@ -103,7 +103,7 @@ class Bank(NamedTuple):
 
     cell: NDArray[np.void]  # (m,) CELL
     pair: Floats  # (m, 3, 2) R_j at the battery's temperature [ohm], tau_j [s]
-    pieces: Floats  # (q, 5) anchor z and 4 coefficients of every curve piece
+    pieces: Floats  # (q, 6) anchor z, 4 coefficients, largest |slope| of every curve piece
     battery: NDArray[np.void]  # (n,) BATTERY
     rule: NDArray[np.void]  # (p,) RULE, in order of action
     setting: Floats  # (8,) see the indices below
@@ -128,7 +128,7 @@ class Run(NamedTuple):
     probe: Floats  # the same inside a trial step, or just after a jump
     probe_now: Floats
     weight: Floats  # (m, 3, 2) of the relaxation pairs over a step, see `pair_weights`
-    extreme: Floats  # (m, 4) of the cells so far, columns below
+    extreme: Floats  # (n, 4) of the cells of a battery so far, columns below
     hint: Ints  # (m, 2) pieces of U and R0 last used
     tally: NDArray[np.void]  # (n,) TALLY
     alarm: NDArray[np.void]  # (p,) ALARM
@@ -145,7 +145,7 @@ class Run(NamedTuple):
 
 # moment: z [1], h [1], v_1..v_3 [V], U + M h - sum v [V], R0 [ohm], dU/dz - I dR0/dz [V]
 SOC, BRANCH, PAIR, CELL_EMF, CELL_OHM, CELL_SLOPE = 0, 1, 2, 5, 6, 7
-# extreme: of a cell so far, z [1] and terminal voltage [V]
+# extreme: of any cell of a battery so far, z [1] and terminal voltage [V]
 LOWEST_SOC, HIGHEST_SOC, LOWEST_V, HIGHEST_V = range(4)
 # now: sum of cell emf [V], resistance up to the terminals [ohm], current [A]
 EMF, OHM, CURRENT = range(3)

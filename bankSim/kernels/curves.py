@@ -1,6 +1,9 @@
 """Piecewise cubics with a remembered place, so that a march finds the next piece at once."""
 
-from bankSim.kernels.jit import inner, pasted
+from bankSim.kernels.jit import pasted
+
+# columns of a piece: anchor, four coefficients, largest |slope| in it
+STEEPEST = 5
 
 
 @pasted
@@ -12,8 +15,8 @@ def find_piece(pieces, first, end, hint, z):
 
     Parameters
     ----------
-    pieces : array (q, 5)
-        Anchor and four coefficients.
+    pieces : array (q, 6)
+        Anchor, four coefficients, largest |slope|.
     first, end : int
         The curve is pieces[first:end].
     hint : int
@@ -37,24 +40,27 @@ def value_and_slope(pieces, piece, z):
     return pieces[piece, 1] + s * (c1 + s * (c2 + s * c3)), c1 + s * (2.0 * c2 + s * 3.0 * c3)
 
 
-@inner
-def variation(pieces, first, end, hint, start, stop):
-    """Return the sum of all rises and falls of a curve between two states of charge.
+@pasted
+def most_change(pieces, first, end, hint, start, stop):
+    """Return a bound on all rises and falls of a curve between two states of charge.
 
-    Inside a piece only its ends are compared: tables are straight there, smooth curves nearly so.
+    It is the distance times the steepest slope of the pieces that are passed.
 
     Parameters
     ----------
-    pieces, first, end, hint : see `find_piece`
+    pieces : array (q, 6)
+    first, end : int
+        The curve is pieces[first:end].
+    hint : int
+        The piece that holds `stop`.
     start, stop : float
         States of charge, in any order. [1]
     """
-    low, high = min(start, stop), max(start, stop)
-    piece = find_piece(pieces, first, end, hint, low)
-    total = 0.0
-    value = value_and_slope(pieces, piece, low)[0]
-    while piece + 1 < end and pieces[piece + 1, 0] < high:
+    piece, steepest = hint, pieces[hint, STEEPEST]
+    while piece + 1 < end and pieces[piece + 1, 0] < start:
         piece += 1
-        total += abs(pieces[piece, 1] - value)
-        value = pieces[piece, 1]
-    return total + abs(value_and_slope(pieces, piece, high)[0] - value)
+        steepest = max(steepest, pieces[piece, STEEPEST])
+    while piece > first and pieces[piece, 0] > start:
+        piece -= 1
+        steepest = max(steepest, pieces[piece, STEEPEST])
+    return abs(stop - start) * steepest

@@ -21,7 +21,7 @@ from bankSim.kernels.arrays import (
     TRIPPED,
 )
 from bankSim.kernels.cell import KEEP, PAIR_OHM
-from bankSim.kernels.curves import variation
+from bankSim.kernels.curves import most_change
 from bankSim.kernels.jit import inner, pasted
 
 # A margin this small counts as crossed, so that equal batteries cross together. [V, A, K]
@@ -90,9 +90,9 @@ def asleep(bank, run, rule):
 def note_reach(bank, run):
     """Write how far each battery's voltages can stray inside the trial step, at most.
 
-    Sums, over its cells, all rises and falls of the curves passed, the largest way that a
-    relaxation pair can go towards R I, the largest move of the hysteresis, and the change of the
-    ohmic drop; so terms that run against each other do not hide a crossing and its return.
+    Sums, over its cells, a bound on all rises and falls of the curves passed, the largest way
+    that a relaxation pair can go towards R I, the largest move of the hysteresis, and the change
+    of the ohmic drop; so terms that run against each other do not hide a crossing and its return.
     """
     for k in range(bank.battery.size):
         start, end = run.now[k, CURRENT], run.trial_now[k, CURRENT]
@@ -100,8 +100,8 @@ def note_reach(bank, run):
         reach = change * max(run.now[k, OHM], run.trial_now[k, OHM])
         for i in range(bank.battery[k].first, bank.battery[k].end):
             cell, z, then = bank.cell[i], run.moment[i, SOC], run.trial[i, SOC]
-            ocv = variation(bank.pieces, cell.ocv_first, cell.ocv_end, run.hint[i, 0], z, then)
-            ohm = variation(bank.pieces, cell.ohm_first, cell.ohm_end, run.hint[i, 1], z, then)
+            ocv = most_change(bank.pieces, cell.ocv_first, cell.ocv_end, run.hint[i, 0], z, then)
+            ohm = most_change(bank.pieces, cell.ohm_first, cell.ohm_end, run.hint[i, 1], z, then)
             reach += ocv + ohm * cell.ohm_factor * most
             reach += cell.hysteresis * min(2.0, 2.0 * cell.rate * abs(then - z))
             for j in range(cell.pairs):

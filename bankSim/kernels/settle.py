@@ -65,20 +65,17 @@ def note_extremes(bank, run):
         tally.peak_into = max(tally.peak_into, -current)
         if abs(total) > FLOW_A and math.isnan(tally.share):
             tally.share = current / total
+        seen = run.extreme[k]
         for i in range(bank.battery[k].first, bank.battery[k].end):
-            seen, soc, voltage = (
-                run.extreme[i],
-                run.moment[i, SOC],
-                cell_voltage(run.moment, i, current),
-            )
-            seen[LOWEST_SOC], seen[HIGHEST_SOC] = (
-                min(seen[LOWEST_SOC], soc),
-                max(seen[HIGHEST_SOC], soc),
-            )
-            seen[LOWEST_V], seen[HIGHEST_V] = (
-                min(seen[LOWEST_V], voltage),
-                max(seen[HIGHEST_V], voltage),
-            )
+            soc, voltage = run.moment[i, SOC], cell_voltage(run.moment, i, current)
+            if soc < seen[LOWEST_SOC]:
+                seen[LOWEST_SOC] = soc
+            if soc > seen[HIGHEST_SOC]:
+                seen[HIGHEST_SOC] = soc
+            if voltage < seen[LOWEST_V]:
+                seen[LOWEST_V] = voltage
+            if voltage > seen[HIGHEST_V]:
+                seen[HIGHEST_V] = voltage
 
 
 @inner

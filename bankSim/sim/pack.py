@@ -27,14 +27,26 @@ WATCH_NUMBER = {
 
 
 def curve_pieces(curve: Curve) -> Floats:
-    """Return a curve as rows of anchor and 4 coefficients, ends included; (q, 5)."""
+    """Return a curve as rows of anchor, 4 coefficients, largest |slope|; ends included; (q, 6)."""
     level = curve.coefficients[0, 0]
     flat = not np.any(curve.coefficients[:, 1:]) and not np.any(curve.coefficients[:, 0] - level)
     if flat and curve.slope_below == curve.slope_above == 0.0:
-        return np.array([[0.0, level, 0.0, 0.0, 0.0]])
-    below = [curve.knots[0], level, curve.slope_below, 0.0, 0.0]
-    above = [curve.knots[-1], curve.last_value, curve.slope_above, 0.0, 0.0]
-    return np.vstack([below, np.column_stack([curve.knots[:-1], curve.coefficients]), above])
+        return np.array([[0.0, level, 0.0, 0.0, 0.0, 0.0]])
+    low, high = curve.slope_below, curve.slope_above
+    below = [curve.knots[0], level, low, 0.0, 0.0, abs(low)]
+    above = [curve.knots[-1], curve.last_value, high, 0.0, 0.0, abs(high)]
+    inside = np.column_stack([curve.knots[:-1], curve.coefficients, _steepest(curve)])
+    return np.vstack([below, inside, above])
+
+
+def _steepest(curve: Curve) -> Floats:
+    """Return the largest |dy/dz| inside each piece: at its ends, or where the slope turns."""
+    _, c1, c2, c3 = curve.coefficients.T
+    width = np.diff(curve.knots)
+    turn = np.divide(-c2, 3.0 * c3, out=np.zeros_like(c2), where=c3 != 0.0)
+    places = (np.zeros_like(width), width, np.clip(turn, 0.0, width))
+    slopes = [np.abs(c1 + s * (2.0 * c2 + s * 3.0 * c3)) for s in places]
+    return np.asarray(np.max(slopes, axis=0))
 
 
 def curve_grain(curve: Curve) -> float:
@@ -182,7 +194,7 @@ def start_run(bank: Bank, packed: k.Bank, *, rows: int) -> k.Run:
         probe=np.zeros_like(moment),
         probe_now=np.zeros_like(now),
         weight=np.zeros((m, k.MOST_PAIRS, 2)),
-        extreme=np.tile([math.inf, -math.inf, math.inf, -math.inf], (m, 1)),
+        extreme=np.tile([math.inf, -math.inf, math.inf, -math.inf], (n, 1)),
         hint=np.column_stack([packed.cell["ocv_first"], packed.cell["ohm_first"]]),
         tally=tally,
         alarm=records(np.zeros(p, k.ALARM), k.ALARM),

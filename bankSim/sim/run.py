@@ -90,7 +90,7 @@ def _battery(bank: Bank, engine: Engine, events: tuple[Event, ...], number: int)
     cells = slice(*(int(engine.packed.battery[number][end]) for end in ("first", "end")))
     soc = engine.run.moment[cells, k.SOC]
     held_Ah = soc * engine.packed.cell["charge"][cells] / C_PER_AH
-    extreme = engine.run.extreme[cells]
+    extreme = engine.run.extreme[number]
     share = float(tally["share"])
     cut_outs = (e for e in events if e.battery == battery.name and e.cuts_out)
     return BatteryOutcome(
@@ -106,10 +106,10 @@ def _battery(bank: Bank, engine: Engine, events: tuple[Event, ...], number: int)
         remaining_Ah=float(held_Ah.min()),
         final_state_of_charge=tuple(soc.tolist()),
         first_cut_out=next(cut_outs, None),
-        lowest_cell_voltage_V=float(extreme[:, k.LOWEST_V].min()),
-        highest_cell_voltage_V=float(extreme[:, k.HIGHEST_V].max()),
-        lowest_state_of_charge=float(extreme[:, k.LOWEST_SOC].min()),
-        highest_state_of_charge=float(extreme[:, k.HIGHEST_SOC].max()),
+        lowest_cell_voltage_V=float(extreme[k.LOWEST_V]),
+        highest_cell_voltage_V=float(extreme[k.HIGHEST_V]),
+        lowest_state_of_charge=float(extreme[k.LOWEST_SOC]),
+        highest_state_of_charge=float(extreme[k.HIGHEST_SOC]),
     )
 
 
