@@ -238,6 +238,16 @@ def test_a_current_that_a_rule_stops_at_once_is_no_peak():
     assert result.batteries[1].peak_charge_A == 0.0
 
 
+def test_caution_for_charging_below_freezing():
+    cold = replace(affine("a"), chemistry="LFP")
+    bank = bank_of(cold, load=steady(-5.0), temperature_K=263.15)
+    topics = {caution.topic: caution for caution in run(bank).cautions}
+    assert topics["charged below freezing"].value == approx(-10.0)
+    assert "5.00 Ah" in topics["charged below freezing"].text
+    warm = run(replace(bank, temperature_K=278.15)).cautions
+    assert "charged below freezing" not in {caution.topic for caution in warm}
+
+
 def test_charge_that_nobody_takes_is_told_once():
     rule = Rule(Watch.TEMPERATURE, True, 280.0, 0.0, Blocks.CHARGE)
     load = stepped(np.arange(100.0), -5.0 - np.mod(np.arange(100.0), 2.0))
