@@ -42,15 +42,22 @@ def differences(title: str, comparison: "Comparison") -> Story:
         Of the scenario.
     comparison : Comparison
     """
-    beyond = [line for line in comparison.lines if not line.agrees]
-    verdict = "AGREES: every difference is within its limit."
-    if beyond:
-        verdict = f"DIFFERS: {len(beyond)} of {len(comparison.lines)} lines are beyond their limit."
+    verdict = _verdict(comparison)
     rows = tuple(_row(line) for line in comparison.lines if line.unit or line.difference_unit)
     words = [line for line in comparison.lines if not (line.unit or line.difference_unit)]
     notes = (*(_sentence(line) for line in words), *(clean(note) for note in comparison.notes))
     section = Section("Prediction against SPICE", notes, Grid(COLUMNS, rows, words=2))
     return Story(title, (verdict,), (section,))
+
+
+def _verdict(comparison: "Comparison") -> str:
+    beyond = sum(not line.agrees for line in comparison.lines)
+    if not beyond:
+        return "AGREES: every difference is within its limit."
+    count = f"{beyond} of {len(comparison.lines)} lines are beyond their limit."
+    if comparison.expressible:
+        return f"DIFFERS: {count}"
+    return f"CANNOT BE COMPARED: the netlist cannot do all that happens here, see below; {count}"
 
 
 def _sentence(line: "Line") -> str:

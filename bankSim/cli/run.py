@@ -101,6 +101,8 @@ def _check_targets(folder: Path | None, json: str | None, inputs: list[Path]) ->
         check_folder(folder, RESULT_FILES, inputs)
     if json is not None and json != STANDARD_OUTPUT:
         check_file(Path(json), inputs)
+        if Path(json).exists() and Path(json).suffix != ".json":
+            raise OutputError(f"{json}: exists and is no .json file; expected another file name")
 
 
 def _name_files(folder: Path, files: list[Path], result: Result) -> None:

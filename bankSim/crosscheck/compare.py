@@ -6,7 +6,7 @@ import numpy as np
 
 from bankSim.crosscheck.compare_lines import Line, charge_lines, cut_out_lines, voltage_lines
 from bankSim.crosscheck.deck import MAX_STEP_S
-from bankSim.crosscheck.spice import solve_spice
+from bankSim.crosscheck.spice import SpiceError, solve_spice
 from bankSim.model.bank import Bank
 from bankSim.scenario.record import Scenario
 from bankSim.sim.result import COLLAPSE, EMPTY, REFUSED, TRIP, Result
@@ -19,11 +19,16 @@ RUN_ON_STEPS = 20.0
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """The lines, what else one should know, and the longest step that ngspice took."""
+    """The lines, what else one should know, and the longest step that ngspice took.
+
+    `expressible` is False where the prediction did what the netlist cannot: a battery that blocks
+    charge only, charge that nobody took, loads that could not be fed.
+    """
 
     lines: tuple[Line, ...]
     notes: tuple[str, ...]
     max_step_s: float
+    expressible: bool = True
 
     @property
     def agrees(self) -> bool:
@@ -54,6 +59,8 @@ def crosscheck(scenario: Scenario, result: Result) -> Comparison:
         When SPICE cannot solve it; one line each.
     """
     bank = result.scenario.bank
+    if result.end_time_s == 0.0:
+        raise SpiceError("the run ends at its first instant: there is nothing to compare")
     max_step_s = choose_step_s(bank, result.end_time_s)
     end_s = result.end_time_s
     if result.end_reason == EMPTY:
@@ -64,7 +71,15 @@ def crosscheck(scenario: Scenario, result: Result) -> Comparison:
         *cut_out_lines(result, found),
         *voltage_lines(result, found),
     ]
-    return Comparison(tuple(lines), tuple(_notes(scenario, result, max_step_s)), max_step_s)
+    notes = tuple(_notes(scenario, result, max_step_s))
+    return Comparison(tuple(lines), notes, max_step_s, not _beyond_spice(result))
+
+
+def _beyond_spice(result: Result) -> bool:
+    """Tell whether something happened that the netlist cannot express."""
+    return any(
+        event.what in (REFUSED, COLLAPSE) or event.blocks == "charge" for event in result.events
+    )
 
 
 def choose_step_s(bank: Bank, end_s: float) -> float:

@@ -18,6 +18,7 @@ from bankSim.kernels.arrays import (
     LOWEST_SOC,
     LOWEST_V,
     NO_TAKER,
+    NOBODY,
     OK,
     PENDING,
     REFUSED,
@@ -84,6 +85,8 @@ def solve_again(bank, run):
     copy_into(run.moment, run.probe)
     copy_into(run.now, run.probe_now)
     status = solve(bank, run, run.probe, run.probe_now)
+    if status == NOBODY and (run.level[0] < 0.0 or run.level[1] < 0.0):
+        status = NO_TAKER
     if status == SHORTFALL or status == NO_TAKER:
         return unfed(bank, run, status)
     if not solved(status):

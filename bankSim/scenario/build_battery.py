@@ -2,6 +2,7 @@
 
 from bankSim.model import cables, lfp
 from bankSim.model.battery import Battery
+from bankSim.model.cell import Cell
 from bankSim.model.rule import Blocks, Rule, Watch
 from bankSim.scenario.assumptions import (
     note_cells,
@@ -17,6 +18,7 @@ from bankSim.scenario.notes import Notes
 
 USUAL_LEAD_M, USUAL_LEAD_MM2, USUAL_LEAD_JOINTS = 0.5, 35.0, 2
 ZERO_C_K = 273.15
+SHORT_TABLE = 0.02  # of the charge: a table that leaves out more is worth a remark
 LEAST_SERIES_OHM = 1e-9  # below it a chain counts as having no resistance
 
 _TABLE_ONLY = "not given: a battery without chemistry is exactly what is written"
@@ -46,6 +48,7 @@ def build_battery(
     note_cells(keys, levels, key, rated_Ah, notes)
     note_hysteresis(cells, key, notes)
     note_no_effect(keys, levels, key, notes)
+    _note_short_tables(cells, levels, key, notes)
     discharge_A = _label_limit(
         keys, "continuous_discharge_A", lfp.DISCHARGE_PER_H, rated_Ah, key, notes
     )
@@ -70,6 +73,19 @@ def has_no_resistance(battery: Battery) -> bool:
     """Tell whether the ohmic resistances from the cells to the end of the lead can all be 0."""
     cells = sum(float(cell.ohmic_ohm(cell.ohmic_ohm.knots).min()) for cell in battery.cells)
     return cells + battery.internal_ohm + battery.lead_ohm < LEAST_SERIES_OHM
+
+
+def _note_short_tables(cells: tuple[Cell, ...], levels: CellLevels, key: str, notes: Notes) -> None:
+    """Remark on voltage tables that leave out some of the charge, once for a battery."""
+    for cell, own in zip(cells, levels.own, strict=True):
+        first, last = float(cell.ocv_V.knots[0]), float(cell.ocv_V.knots[-1])
+        from_table = (own.table or levels.common.table) is not None
+        if from_table and (first > SHORT_TABLE or last < 1.0 - SHORT_TABLE):
+            notes.remarks.append(
+                f"{key}: its ocv_table covers state of charge {first:g} to {last:g} only; outside "
+                "it the voltage goes on with the slope of the last rows, which is a guess."
+            )
+            return
 
 
 def _rated_capacity(keys: BatteryKeys, levels: CellLevels, key: str, notes: Notes) -> float:

@@ -49,11 +49,9 @@ def voltage_figure(result: Result) -> "Figure":
 
 
 def _range_of_a_live_bus(voltage: Floats) -> tuple[float, float]:
-    """Limits that show the curve, not the drop to nothing after everything is off."""
+    """Limits that show all of the curve, but not the drop to 0 V after everything is off."""
     known = voltage[np.isfinite(voltage)]
-    alive = known[known > 0.3 * np.median(known)] if known.size else np.array([0.0, 1.0])
-    if alive.size == 0:
-        alive = known
+    alive = known[known != 0.0] if np.any(known != 0.0) else np.array([0.0, 1.0])
     low, high = float(alive.min()), float(alive.max())
     margin = max(0.06 * (high - low), 0.02)
     return low - margin, high + margin

@@ -25,7 +25,7 @@ def moments(result: Result) -> list[Section]:
 
 def moment(result: Result, event: Event) -> Section:
     """One cut-out: the cells with the deciding one marked, then the currents around it."""
-    did = "cut out" if event.cuts_out else "stopped charging"
+    did = "cut out" if event.cuts_out else "blocks charging"
     title = f"{quoted(event.battery or '')} {did} {after(event.time_s)}: {cause(result, event)}"
     return Section(title, (*_cells(event), _voltages(event), *_currents(result, event)))
 

@@ -90,4 +90,4 @@ def _when(result: Result, event: Event) -> str:
 def _happening(event: Event) -> str:
     if event.what != TRIP:
         return ""
-    return "cut out: " if event.cuts_out else "stopped charging: "
+    return "cut out: " if event.cuts_out else "blocks charging: "

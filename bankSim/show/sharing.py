@@ -22,7 +22,7 @@ def sharing(result: Result) -> Section | None:
         return Section("What flowed at the start", (_evening(result),))
     ranked = sorted(known, key=lambda battery: -(battery.share_at_start or 0.0))
     lines = _everyone(result, ranked) if len(ranked) <= MOST_TOLD else _extremes(result, ranked)
-    return Section("How the current was shared at the start", (*lines, *_backwards(ranked)))
+    return Section("How the first current was shared", (*lines, *_backwards(ranked)))
 
 
 def evens_out(result: Result) -> bool:

@@ -5,6 +5,7 @@ from itertools import groupby
 
 from bankSim.model.bank import Bank
 from bankSim.model.battery import Battery
+from bankSim.model.cell import arrhenius_factor
 from bankSim.model.rule import Blocks, Watch
 from bankSim.sim.events import KELVIN_AT_0_DEGC
 from bankSim.sim.numbers import number
@@ -13,6 +14,7 @@ from bankSim.sim.result import COLLAPSE, REFUSED, BankOutcome, BatteryOutcome, C
 SEVERITIES = ("danger", "warning", "note")
 MISMATCH_SHARE = 0.1  # rest voltages further apart than this do not belong in parallel
 MARGIN_SOC = 0.02  # beyond empty or full
+JOINING_PER_H = 0.2  # of the emptier battery's label, as a current worth a word; a choice
 UNLABELLED_PER_H = 0.5  # charge current that a battery without a label is held against
 COLD_SHARE = 1e-3  # of the label capacity: less charge in the cold is not worth a word
 LFP_LOWEST_V, LFP_HIGHEST_V = 2.0, 3.8  # of a cell; common trip limits seen, no single source
@@ -34,7 +36,7 @@ def find_cautions(
         In the order of the bank's batteries.
     events : tuple of Event
     """
-    found = [*_of_voltages(bank), *_of_main(bank, total), *_of_supply(events)]
+    found = [*_of_voltages(bank), *_of_joining(bank), *_of_main(bank, total), *_of_supply(events)]
     for battery, outcome in zip(bank.batteries, outcomes, strict=True):
         found += _of_currents(battery, outcome)
         found += _of_cells(battery, outcome)
@@ -62,6 +64,37 @@ def _of_voltages(bank: Bank) -> Iterator[Caution]:
             f"At rest {ranked[-1].name} has {number(high, 4)} V and {ranked[0].name} "
             f"{number(low, 4)} V. Batteries this far apart do not belong in parallel.",
         )
+
+
+def _of_joining(bank: Bank) -> Iterator[Caution]:
+    """What flows between the fullest and the emptiest battery when they are first connected."""
+    ranked = sorted(bank.batteries, key=rest_voltage)
+    low, high = ranked[0], ranked[-1]
+    gap_V = rest_voltage(high) - rest_voltage(low)
+    ohm = start_ohm(high, bank.temperature_K) + start_ohm(low, bank.temperature_K)
+    limit_A = JOINING_PER_H * low.rated_C / 3600.0
+    if gap_V > limit_A * ohm:
+        current = f"about {number(gap_V / ohm)} A flow" if ohm > 0.0 else "a huge current flows"
+        yield Caution(
+            "current when first connected",
+            "warning",
+            gap_V / ohm if ohm > 0.0 else None,
+            limit_A,
+            "A",
+            f"When first connected, {current} from {high.name} ({number(rest_voltage(high), 4)} V "
+            f"at rest) into {low.name} ({number(rest_voltage(low), 4)} V at rest), before any "
+            "load. Match voltages before joining.",
+        )
+
+
+def start_ohm(battery: Battery, temperature_K: float) -> float:
+    """Resistance of a battery up to the end of its lead, at its first state of charge. [ohm]"""
+    cells = sum(
+        float(cell.ohmic_ohm(cell.state_of_charge))
+        * arrhenius_factor(cell.activation_J_mol, temperature_K)
+        for cell in battery.cells
+    )
+    return cells + battery.internal_ohm + battery.lead_ohm
 
 
 def _of_main(bank: Bank, total: BankOutcome) -> Iterator[Caution]:
@@ -140,7 +173,8 @@ def _of_cells(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:
             f"{number(100 * outcome.lowest_state_of_charge)} % of its charge: deep discharge ruins "
             "cells and can make them unsafe to charge again.",
         )
-    if outcome.highest_state_of_charge > 1.0 + MARGIN_SOC or (lfp and highest_V > LFP_HIGHEST_V):
+    beyond_full = not lfp and outcome.highest_state_of_charge > 1.0 + MARGIN_SOC
+    if beyond_full or (lfp and highest_V > LFP_HIGHEST_V):
         yield Caution(
             "cell charged beyond full",
             "danger",

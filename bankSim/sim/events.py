@@ -15,8 +15,8 @@ KELVIN_AT_0_DEGC = 273.15
 BLOCK_WORD = {Blocks.CHARGE: "charge", Blocks.DISCHARGE: "discharge", Blocks.BOTH: "both"}
 WHAT_WORD = {k.TRIP: TRIP, k.COLLAPSE: COLLAPSE, k.REFUSED: REFUSED}
 BANK_TEXT = {
-    k.COLLAPSE: "The loads ask for more than the bank can give, at any voltage.",
-    k.REFUSED: "Charge is offered, but every battery still connected blocks charging.",
+    k.COLLAPSE: "The loads ask for more than the bank can give.",
+    k.REFUSED: "Charge is offered, but no battery is connected that may take it.",
 }
 
 

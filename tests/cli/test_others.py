@@ -89,6 +89,16 @@ def test_differences_lead_with_the_verdict():
     assert "-4.76 %" in text
     assert "2.0000 h" in text
     assert "A note." in text
+    unlike = story_text(differences("T", Comparison(lines, (), 2.0, expressible=False)))
+    assert "CANNOT BE COMPARED" in unlike
+    assert "DIFFERS: 2" not in unlike
+
+
+def test_crosscheck_of_a_run_that_ends_at_once_says_so(tmp_path, capsys):
+    scenario = write_bench(tmp_path)
+    scenario.write_text(scenario.read_text() + "[[load]]\nname = 'huge'\npower_W = 60000\n")
+    assert main(["crosscheck", str(scenario)]) == 2
+    assert "nothing to compare" in capsys.readouterr().err
 
 
 def test_long_names_leave_the_quantity_whole_and_small_differences_are_not_none():

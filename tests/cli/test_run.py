@@ -110,6 +110,14 @@ def test_out_that_is_a_file_is_refused(here, capsys):
     assert "is a file; expected a folder" in capsys.readouterr().err
 
 
+def test_json_replaces_no_file_of_another_kind(here, capsys):
+    other = here / "other.toml"
+    other.write_text("mine")
+    assert main(["run", "bench.toml", "--no-plots", "--json", "other.toml"]) == 2
+    assert "no .json file" in capsys.readouterr().err
+    assert other.read_text() == "mine"
+
+
 def test_json_into_a_folder_that_is_not_there(here, capsys):
     assert main(["run", str(write_bench(here)), "--json", "none/x.json", "--no-plots"]) == 2
     assert "none/x.json: no such folder" in capsys.readouterr().err

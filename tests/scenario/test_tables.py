@@ -7,6 +7,7 @@ import pytest
 from scenario_texts import LFP, TABLE_ONLY, faults_of, read
 
 from bankSim.scenario.columns import TableError
+from bankSim.scenario.read import parse_scenario
 from bankSim.scenario.tables import read_ocv_table, read_profile
 
 HEAD = "state_of_charge,voltage_V\n"
@@ -181,3 +182,19 @@ def test_one_curve_named_twice_is_read_once(tmp_path):
     )
     first, second = cells.bank.batteries[0].cells
     assert first.ocv_V is second.ocv_V
+
+
+def test_a_dip_too_deep_for_noise_is_refused(tmp_path):
+    with pytest.raises(TableError, match=r"3 at state of charge 0\.5 and 2\.9 at 0\.8"):
+        read_ocv_table(written(tmp_path, HEAD + "0,2.5\n0.5,3.0\n0.8,2.9\n1,4\n"))
+
+
+def test_a_table_that_leaves_out_some_charge_is_remarked(tmp_path):
+    (tmp_path / "t.csv").write_text(HEAD + "0.2,3.1\n0.8,3.4\n")
+    text = (
+        '[[battery]]\ncells_in_series = 1\n[battery.cell]\ncapacity_Ah = 5.0\nocv_table = "t.csv"\n'
+    )
+    scenario = parse_scenario(text, tmp_path)
+    assert [r for r in scenario.remarks if "covers state of charge 0.2 to 0.8 only" in r]
+    (tmp_path / "t.csv").write_text(HEAD + "0,3.0\n1,3.4\n")
+    assert not [r for r in parse_scenario(text, tmp_path).remarks if "covers" in r]

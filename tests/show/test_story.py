@@ -110,7 +110,9 @@ def test_negative_share_is_explained():
 def test_what_was_looked_at_is_told_with_or_without_cautions():
     for result in (made_up.pair(), made_up.result([made_up.outcome("a")])):
         text = squeezed(story_text(tell(result)))
-        assert "Checked: rest voltages against each other, currents against labels and fuses" in text
+        assert (
+            "Checked: rest voltages against each other, currents against labels and fuses" in text
+        )
         assert "Not checked: what the cables may carry" in text
     assert "None. Checked" in text
 

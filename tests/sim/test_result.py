@@ -11,6 +11,7 @@ from simple_banks import affine, affine_cell, bank_of, battery, run, steady, ste
 
 import bankSim
 from bankSim.model.bank import Wiring
+from bankSim.model.lfp import typical_cell
 from bankSim.model.rule import Blocks, Rule, Watch
 
 LOW = Rule(Watch.LOWEST_CELL, True, 3.0, 2.0)
@@ -200,6 +201,37 @@ def test_caution_for_a_large_current_when_first_connected():
     topics = {c.topic: c for c in run(bank_of(*pair)).cautions}
     assert topics["large charge current"].value == approx(32.0)
     assert "low" in topics["large charge current"].text
+
+
+def test_caution_for_what_flows_when_first_connected():
+    # 0.6 V x 0.6 over 5 + 2 + 10 + 2 mohm
+    pair = [affine("full", 5e-3, lead=2e-3, z=1.0), affine("low", 10e-3, 50.0, 0.4, lead=2e-3)]
+    topics = {c.topic: c for c in run(bank_of(*pair, load=steady(5.0))).cautions}
+    found = topics["current when first connected"]
+    assert (found.value, found.limit) == (approx(0.36 / 0.019), approx(10.0))
+    even = run(bank_of(affine("a"), affine("b", z=0.88), load=steady(5.0))).cautions
+    assert "current when first connected" not in {caution.topic for caution in even}
+
+
+def test_an_ordinary_full_charge_is_no_danger():
+    # a cell stopped by its own rule at 3.65 V holds a little more than the curve's "full"
+    cell = replace(typical_cell(100.0, 360_000.0), state_of_charge=0.95)
+    rule = Rule(Watch.HIGHEST_CELL, False, 3.65, 1.0, Blocks.CHARGE)
+    guard = Rule(Watch.LOWEST_CELL, True, 2.5, 1.0)
+    one = battery("a", *[cell] * 4, rules=[rule, guard], chemistry="LFP")
+    result = run(bank_of(one, load=steady(-10.0), duration_s=7200))
+    assert result.batteries[0].highest_state_of_charge > 1.0
+    assert {caution.severity for caution in result.cautions} == {"warning"}
+    over = run(bank_of(replace(one, rules=(guard,)), load=steady(-10.0), duration_s=7200))
+    assert "cell charged beyond full" in {caution.topic for caution in over.cautions}
+
+
+def test_charge_offered_to_a_bank_that_is_out_is_told():
+    rule = Rule(Watch.LOWEST_CELL, True, 13.0)
+    load = stepped([0, 9000, 9100], [50.0, -10.0, 0.0])
+    bank = bank_of(affine("a", rules=[rule]), load=load, duration_s=1e4, stop_when_empty=False)
+    events = run(bank).events
+    assert [(event.what, event.time_s) for event in events][1:] == [("charge not accepted", 9000.0)]
 
 
 def test_caution_for_voltages_that_do_not_match():
