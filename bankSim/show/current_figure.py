@@ -84,7 +84,7 @@ def current_figure(result: Result) -> "Figure":
             title = "The same, enlarged"
         axes = next(free)
         drawn += _main(axes, time, panel, breaks)
-        dress(axes, f"{title}{averaged_note(time, bank)}", f"time [{unit}]", Y_LABEL)
+        dress(axes, f"{title}{averaged_note(time, bank, unit)}", f"time [{unit}]", Y_LABEL)
         if limits:
             axes.set_ylim(*limits)
         mark_cut_outs(axes, result, factor, top=False)

@@ -9,7 +9,7 @@ from bankSim.model.curve import Floats
 from bankSim.show.causes import cut_outs
 from bankSim.show.looks import FAINT, INK, QUIET, halo, label, plain
 from bankSim.show.thin import means_between, rises, smoothing_width, thin
-from bankSim.show.words import clean, listing
+from bankSim.show.words import clean, listing, whole_or
 from bankSim.sim.result import Event, Result
 
 if TYPE_CHECKING:
@@ -45,11 +45,14 @@ def changing(axes: "Axes", x: Floats, y: Floats, look: dict[str, Any], breaks: F
     return axes.plot(*means_between(x, y, smoothing_width(x, up), breaks), **look)[0]
 
 
-def averaged_note(x: Floats, y: Floats) -> str:
-    """Say what the bold lines are, when this line switches often."""
+def averaged_note(x: Floats, y: Floats, unit: str) -> str:
+    """Say over how long the bold lines are averages, when this line switches often."""
     known = np.isfinite(y)
-    often = rises(x[known], y[known]).size > OFTEN
-    return " (bold: average over the switching)" if often else ""
+    up = rises(x[known], y[known])
+    if up.size <= OFTEN:
+        return ""
+    width = whole_or(smoothing_width(x[known], up), 2)
+    return f" (bold: average over {width} {unit}; pale: as it flows)"
 
 
 def mark_cut_outs(axes: "Axes", result: Result, factor: float, *, top: bool) -> None:
