@@ -217,6 +217,19 @@ def test_power_that_the_bank_cannot_give_ends_the_run_with_its_own_words():
     assert all(math.isfinite(v) for v in result.timeline().to_numpy().ravel())
 
 
+@pytest.mark.parametrize("stays", [7.0, 9.0])
+def test_a_rule_that_is_pending_when_the_loads_are_dropped_lets_go(stays):
+    # below `stays` V for the last moments before the loads are dropped; 13 V after that
+    cell = {"ohm": 0.02, "Ah": 10.0, "z": 0.9}
+    rule = below(stays, delay=600.0, watches=Watch.BATTERY_VOLTAGE)
+    bank = bank_of(affine("a", **cell, rules=[rule]), load=steady(2150.0, 0.0), duration_s=3600,
+                   stop_when_empty=False)  # fmt: skip
+    result = run(bank)
+    assert [event.what for event in result.events] == [COLLAPSE]
+    seen = result.batteries[0].lowest_cell_voltage_V
+    assert seen < stays
+
+
 def test_power_asked_too_high_from_the_first_instant():
     result = run(bank_of(affine("a", 0.02), load=steady(5000.0, 0.0)))
     assert (result.end_reason, result.end_time_s) == (COLLAPSE, 0.0)
