@@ -20,7 +20,7 @@ PROFILE_HEADERS = (("time_h", "power_W"), ("time_h", "current_A"))
 LOWEST_SOC, HIGHEST_SOC = -0.2, 1.2
 HIGHEST_V = 60.0  # a whole 12, 24 or 48 V battery may be given as one element
 HIGHEST_MOHM = 100_000.0
-DIP_SHARE = 0.02  # of the voltage, from one row to the next: more is no noise
+FALL_SHARE = 0.02  # of the voltage, between the two rows at an end: more is no noise
 LARGEST_AMOUNT = {"power_W": 10_000_000.0, "current_A": 100_000.0}
 
 Read = TypeVar("Read")
@@ -155,16 +155,19 @@ def _check_order(columns: Columns, sign: float, allowed: str) -> None:
 
 
 def _check_rise(rows: Floats) -> None:
-    """Refuse a curve that ends no higher than it begins or dips by more than noise in between."""
-    (low_z, low_V), (high_z, high_V) = rows[0, :2], rows[-1, :2]
-    if high_V > low_V:
-        fall = np.diff(rows[:, 1]) < -DIP_SHARE * rows[:-1, 1]
-        if not fall.any():
-            return
-        place = int(np.argmax(fall))
-        (low_z, low_V), (high_z, high_V) = rows[place, :2], rows[place + 1, :2]
-    falls = f"{low_V:.12g} at state of charge {low_z:.12g} and {high_V:.12g} at {high_z:.12g}"
-    raise TableError(f": voltage_V is {falls}; expected a voltage that rises with charge")
+    """Refuse a curve that ends no higher than it begins, or whose end falls by more than noise.
+
+    Beyond its ends a curve goes on with its last slope: a falling end would run away. Dips in
+    between are followed as they are written.
+    """
+    ends = rows[[0, -1]]
+    for pair in (rows[:2], rows[-2:]):
+        if pair[1, 1] < (1.0 - FALL_SHARE) * pair[0, 1]:
+            ends = pair
+    (low_z, low_V), (high_z, high_V) = ends[0, :2], ends[1, :2]
+    if not high_V > low_V:
+        falls = f"{low_V:.12g} at state of charge {low_z:.12g} and {high_V:.12g} at {high_z:.12g}"
+        raise TableError(f": voltage_V is {falls}; expected a voltage that rises with charge")
 
 
 def _check_range(columns: Columns, column: int, low: float, high: float, unit: str) -> None:

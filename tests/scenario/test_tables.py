@@ -184,9 +184,22 @@ def test_one_curve_named_twice_is_read_once(tmp_path):
     assert first.ocv_V is second.ocv_V
 
 
-def test_a_dip_too_deep_for_noise_is_refused(tmp_path):
-    with pytest.raises(TableError, match=r"3 at state of charge 0\.5 and 2\.9 at 0\.8"):
-        read_ocv_table(written(tmp_path, HEAD + "0,2.5\n0.5,3.0\n0.8,2.9\n1,4\n"))
+@pytest.mark.parametrize(
+    ("rows", "where"),
+    [
+        ("0,3.0\n0.5,2.9\n1,4\n", r"3 at state of charge 0 and 2\.9 at 0\.5"),
+        ("0,2.5\n0.5,3.6\n1,3.4\n", r"3\.6 at state of charge 0\.5 and 3\.4 at 1"),
+    ],
+)
+def test_an_end_that_falls_is_refused_for_it_would_run_away(tmp_path, rows, where):
+    with pytest.raises(TableError, match=where):
+        read_ocv_table(written(tmp_path, HEAD + rows))
+
+
+def test_deep_dips_inside_and_noise_at_the_ends_are_followed(tmp_path):
+    rows = "0,2.501\n0.01,2.5\n0.5,3.3\n0.6,3.1\n0.99,3.4\n1,3.399\n"
+    table = read_ocv_table(written(tmp_path, HEAD + rows))
+    assert table.ocv_V([0.01, 0.55, 1.0]) == pytest.approx([2.5, 3.2, 3.399])
 
 
 def test_a_table_that_leaves_out_some_charge_is_remarked(tmp_path):
