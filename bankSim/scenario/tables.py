@@ -162,7 +162,7 @@ def _check_rise(rows: Floats) -> None:
     """
     ends = rows[[0, -1]]
     for pair in (rows[:2], rows[-2:]):
-        if pair[1, 1] < (1.0 - FALL_SHARE) * pair[0, 1]:
+        if ends[1, 1] > ends[0, 1] and pair[1, 1] < (1.0 - FALL_SHARE) * pair[0, 1]:
             ends = pair
     (low_z, low_V), (high_z, high_V) = ends[0, :2], ends[1, :2]
     if not high_V > low_V:
