@@ -1,10 +1,10 @@
 """``banksim netlist``: the bank as a SPICE netlist."""
 
-import sys
 from pathlib import Path
 
 from bankSim.cli.inputs import inputs_of
-from bankSim.show.targets import check_file, write_text
+from bankSim.cli.output import print_or_write
+from bankSim.show.targets import check_file
 
 
 def netlist(file: Path, out: Path | None) -> int:
@@ -16,9 +16,5 @@ def netlist(file: Path, out: Path | None) -> int:
 
     scenario = read_scenario(file)
     text = build_deck(scenario.bank, title=scenario.title)
-    if out is None:
-        sys.stdout.write(text)
-    else:
-        write_text(text, out)
-        print(f"Written: {out}")
+    print_or_write(text, out)
     return 0

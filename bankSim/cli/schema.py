@@ -1,10 +1,10 @@
 """``banksim schema``: the JSON Schema of scenario files, so that editors can complete them."""
 
 import json
-import sys
 from pathlib import Path
 
-from bankSim.show.targets import check_file, write_text
+from bankSim.cli.output import print_or_write
+from bankSim.show.targets import check_file
 
 
 def schema(out: Path | None) -> int:
@@ -14,9 +14,5 @@ def schema(out: Path | None) -> int:
     from bankSim.scenario.schema import scenario_schema
 
     text = json.dumps(scenario_schema(), indent=2) + "\n"
-    if out is None:
-        sys.stdout.write(text)
-    else:
-        write_text(text, out)
-        print(f"Written: {out}")
+    print_or_write(text, out)
     return 0

@@ -18,7 +18,6 @@ MOST_PAIRS = 3
 CELL = np.dtype(
     [
         ("charge", "f8"),  # Q [C]
-        ("grain", "f8"),  # most change of z in one step [1]
         ("efficiency", "f8"),  # share of a charging current that is stored [1]
         ("standing", "f8"),  # self-discharge [A]
         ("hysteresis", "f8"),  # M [V]
@@ -38,6 +37,7 @@ BATTERY = np.dtype(
         ("internal", "f8"),  # [ohm]
         ("lead", "f8"),  # [ohm]
         ("temperature", "f8"),  # [K]
+        ("stride", "f8"),  # most charge in one step [C]
     ]
 )
 RULE = np.dtype(

@@ -115,8 +115,7 @@ def choose_step(bank, run, left):
     dt = run.clock[0].step
     for k in range(bank.battery.size):
         flow = abs(run.now[k, CURRENT])
-        for i in range(bank.battery[k].first, bank.battery[k].end):
-            dt = min(dt, bank.cell[i].grain * bank.cell[i].charge / max(flow, 1e-12))
+        dt = min(dt, bank.battery[k].stride / max(flow, 1e-12))
     if run.rows.shape[0] > 0:
         free = run.rows.shape[0] - run.used[0] - 4 * (bank.rule.size + 2)
         dt = min(dt, free * bank.setting[EVERY])

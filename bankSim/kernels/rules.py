@@ -105,8 +105,8 @@ def note_reach(bank, run):
             reach += ocv + ohm * cell.ohm_factor * most
             reach += cell.hysteresis * min(2.0, 2.0 * cell.rate * abs(then - z))
             for j in range(cell.pairs):
-                at, ohm = run.moment[i, PAIR + j], bank.pair[i, j, PAIR_OHM]
-                way = max(abs(ohm * start - at), abs(ohm * end - at))
+                at, pair_ohm = run.moment[i, PAIR + j], bank.pair[i, j, PAIR_OHM]
+                way = max(abs(pair_ohm * start - at), abs(pair_ohm * end - at))
                 reach += (1.0 - run.weight[i, j, KEEP]) * way
         run.tally[k].reach = reach
 

@@ -28,8 +28,8 @@ def check_battery(keys: BatteryKeys, path: Path, faults: Faults) -> None:
     _check_cell_count(keys, path, faults)
     if keys.lead is not None and keys.lead_mohm is not None:
         faults.add((*path, "lead"), " and lead_mohm are both given; expected one of them")
-    _check_capacity(keys, path, faults)
-    _check_curve(keys, path, faults)
+    _check_given(keys, path, faults, "rated_capacity_Ah", "capacity_Ah")
+    _check_given(keys, path, faults, "chemistry", "ocv_table")
     for number, rule in enumerate(keys.protection or ()):
         _check_rule(rule, (*path, "protection", number), keys.cells_in_series or 1, faults)
 
@@ -49,20 +49,15 @@ def _check_cell_count(keys: BatteryKeys, path: Path, faults: Faults) -> None:
         faults.add((*path, "cells"), text)
 
 
-def _check_capacity(keys: BatteryKeys, path: Path, faults: Faults) -> None:
-    here = (*path, "rated_capacity_Ah")
-    doubtful = faults.touches(here, (*path, "cell", "capacity_Ah"), (*path, "cells"))
-    given = keys.rated_capacity_Ah or keys.cell.capacity_Ah
-    if not (doubtful or given or _every_cell(keys, "capacity_Ah")):
-        faults.add(here, " is missing; expected it, or capacity_Ah in [battery.cell]")
-
-
-def _check_curve(keys: BatteryKeys, path: Path, faults: Faults) -> None:
-    here = (*path, "chemistry")
-    doubtful = faults.touches(here, (*path, "cell", "ocv_table"), (*path, "cells"))
-    given = keys.chemistry or keys.cell.ocv_table
-    if not (doubtful or given or _every_cell(keys, "ocv_table")):
-        faults.add(here, " is missing; expected it, or ocv_table in [battery.cell]")
+def _check_given(
+    keys: BatteryKeys, path: Path, faults: Faults, of_battery: str, of_cell: str
+) -> None:
+    """A battery needs one of its keys, or the cells' key that says the same."""
+    here = (*path, of_battery)
+    doubtful = faults.touches(here, (*path, "cell", of_cell), (*path, "cells"))
+    given = getattr(keys, of_battery) or getattr(keys.cell, of_cell)
+    if not (doubtful or given or _every_cell(keys, of_cell)):
+        faults.add(here, f" is missing; expected it, or {of_cell} in [battery.cell]")
 
 
 def _every_cell(keys: BatteryKeys, name: str) -> bool:

@@ -4,7 +4,6 @@ import numpy as np
 
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
-from bankSim.model.load import Load
 
 # columns of the demand that need no exponent
 COLUMN_OF_EXPONENT = {0.0: 0, 1.0: 1, 2.0: 2}
@@ -42,9 +41,5 @@ def build_demand(bank: Bank) -> tuple[Floats, Floats, Floats]:
 
 def _edges(bank: Bank) -> Floats:
     """Return 0, every instant at which some load may change, and the end. [s]"""
-    inner = [_load_edges(load, bank) for load in bank.loads]
+    inner = [load.edges_s(bank.duration_s, bank.starts_at_s) for load in bank.loads]
     return np.unique(np.concatenate([[0.0], *inner, [bank.duration_s]]))
-
-
-def _load_edges(load: Load, bank: Bank) -> Floats:
-    return load.edges_s(bank.duration_s, bank.starts_at_s)

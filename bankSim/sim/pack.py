@@ -8,6 +8,7 @@ import numpy as np
 
 from bankSim.kernels import arrays as k
 from bankSim.model.bank import Bank, Layout
+from bankSim.model.battery import Battery
 from bankSim.model.cell import Cell, arrhenius_factor
 from bankSim.model.curve import Curve, Floats
 from bankSim.model.rule import Rule, Watch
@@ -133,7 +134,6 @@ def pack_bank(
 def _cell_row(cell: Cell, factor: float, pieces: _Pieces) -> tuple[Any, ...]:
     return (
         cell.charge_C,
-        curve_grain(cell.ocv_V),
         cell.coulombic_efficiency,
         cell.standing_A,
         cell.hysteresis_V,
@@ -153,12 +153,24 @@ def _pairs(cell: Cell, factor: float) -> Floats:
 
 
 def _batteries(bank: Bank) -> Records:
-    ends = np.cumsum([len(battery.cells) for battery in bank.batteries])
+    ends, warm_K = np.cumsum([len(one.cells) for one in bank.batteries]), bank.temperature_K
     rows = [
-        (end - len(one.cells), end, one.internal_ohm, one.lead_ohm, bank.temperature_K)
+        (
+            end - len(one.cells),
+            end,
+            one.internal_ohm,
+            one.lead_ohm,
+            bank.temperature_K,
+            stride_C(one),
+        )
         for one, end in zip(bank.batteries, ends, strict=True)
     ]
     return records(rows, k.BATTERY)
+
+
+def stride_C(battery: Battery) -> float:  # noqa: N802 - the unit as printed
+    """Return the most charge that may pass a battery in one step of the march. [C]"""
+    return min(curve_grain(cell.ocv_V) * cell.charge_C for cell in battery.cells)
 
 
 def _rule_row(battery: int, rule: Rule) -> tuple[Any, ...]:
