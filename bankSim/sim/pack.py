@@ -153,7 +153,7 @@ def _pairs(cell: Cell, factor: float) -> Floats:
 
 
 def _batteries(bank: Bank) -> Records:
-    ends, warm_K = np.cumsum([len(one.cells) for one in bank.batteries]), bank.temperature_K
+    ends = np.cumsum([len(one.cells) for one in bank.batteries])
     rows = [
         (
             end - len(one.cells),
