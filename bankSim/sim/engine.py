@@ -15,6 +15,7 @@ from bankSim.sim import pack
 
 RELATIVE_TOLERANCE = 1e-4
 ABSOLUTE_TOLERANCE_PER_H = 1e-6  # of the smallest label capacity
+FINEST_TOLERANCE = 1e-12
 STEPS_PER_CALL = 20_000  # some 50 ms: short enough to be stopped by hand
 ROWS_PER_CALL = 4_096
 MOST_TRACED_EDGES = 2_000
@@ -52,7 +53,8 @@ class Engine:
     def __post_init__(self) -> None:
         if self.absolute_tolerance_A is None:
             smallest_Ah = min(battery.rated_C for battery in self.bank.batteries) / 3600.0
-            self.absolute_tolerance_A = min(ABSOLUTE_TOLERANCE_PER_H * smallest_Ah, 1.0)
+            wished_A = ABSOLUTE_TOLERANCE_PER_H * smallest_Ah
+            self.absolute_tolerance_A = min(max(wished_A, FINEST_TOLERANCE), 1.0)
         check_tolerances(self.relative_tolerance, self.absolute_tolerance_A)
         self.packed = pack.pack_bank(
             self.bank,
@@ -93,7 +95,7 @@ class Engine:
 
 def check_tolerances(relative: float, absolute_A: float) -> None:
     """Raise ParameterError unless both tolerances make sense."""
-    if not 1e-12 <= relative <= 0.1:
+    if not FINEST_TOLERANCE <= relative <= 0.1:
         raise ParameterError("relative_tolerance", relative, "1e-12 to 0.1")
-    if not 1e-12 <= absolute_A <= 1.0:
+    if not FINEST_TOLERANCE <= absolute_A <= 1.0:
         raise ParameterError("absolute_tolerance_A", absolute_A, "1e-12 to 1")

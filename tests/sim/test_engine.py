@@ -25,6 +25,12 @@ def test_tolerances_out_of_range_are_refused(name, value):
         run(bank_of(affine()), **{name: value})
 
 
+def test_a_tiny_battery_gets_the_finest_tolerance_rather_than_none():
+    result = run(bank_of(affine(ohm=1.0, Ah=1e-7), load=steady(1e-8)))
+    assert result.bank.delivered_Ah == approx(1e-8, rel=1e-9)
+    assert result.numerics.absolute_tolerance_A == 1e-12
+
+
 def test_progress_rises_and_the_run_can_be_stopped():
     # a load that changes every second makes many steps
     times = np.arange(60_000.0)
