@@ -6,7 +6,8 @@ from enum import Enum
 
 from bankSim.errors import ParameterError
 from bankSim.model.battery import Battery
-from bankSim.model.load import Load
+from bankSim.model.charger import Charger
+from bankSim.model.load import DAY_S, Load
 
 
 class Layout(Enum):
@@ -59,7 +60,7 @@ class Bank:
     wiring : Wiring
     loads : tuple of Load
     temperature_K : float
-        Of all batteries, fixed. [K]
+        Of the surroundings, mean over the day; leads and links are taken at it. [K]
     duration_s : float
         Latest end. [s]
     stop_when_empty : bool
@@ -68,6 +69,12 @@ class Bank:
         Wall clock at t = 0. [s after midnight]
     output_every_s : float
         Spacing of the timeline. [s]
+    chargers : tuple of Charger
+        They meet the loads, behind the main conductors.
+    swing_K : float
+        From the mean to the warmest hour of the surroundings, >= 0. [K]
+    warmest_s : float
+        Wall clock of that hour. [s after midnight]
     """
 
     batteries: tuple[Battery, ...]
@@ -78,6 +85,9 @@ class Bank:
     stop_when_empty: bool = True
     starts_at_s: float = 0.0
     output_every_s: float = 60.0
+    chargers: tuple[Charger, ...] = ()
+    swing_K: float = 0.0
+    warmest_s: float = 15.0 * 3600.0
 
     def __post_init__(self) -> None:
         if not self.batteries:
@@ -86,3 +96,10 @@ class Bank:
             value = getattr(self, field)
             if not 0.0 < value < math.inf:
                 raise ParameterError(field, value, "more than 0")
+        if not 0.0 <= self.swing_K < self.temperature_K:
+            raise ParameterError("swing_K", self.swing_K, "0 or more")
+
+    def ambient_K(self, time_s: float) -> float:  # noqa: N802 - the unit as printed
+        """Return the temperature of the surroundings: a cosine over the day. [K]"""
+        clock_s = time_s + self.starts_at_s - self.warmest_s
+        return self.temperature_K + self.swing_K * math.cos(2.0 * math.pi * clock_s / DAY_S)

@@ -6,11 +6,15 @@ from dataclasses import dataclass
 from bankSim.errors import ParameterError
 from bankSim.model.cell import Cell
 from bankSim.model.rule import Rule
+from bankSim.model.upkeep import Balancer, Heater, Thermal
 
 
 @dataclass(frozen=True, slots=True)
 class Battery:
     """Cells in series + internal resistance + rules + lead.
+
+    A direction that a rule blocks leaves the other one open through the switch's body diode: with
+    charge blocked, discharge current I >= 0 sees the drop against it, and the other way round.
 
     Parameters
     ----------
@@ -34,6 +38,12 @@ class Battery:
         Rating of the fuse in the lead. [A]
     chemistry : str or None
         Word of the scenario file; None for a battery given by table only.
+    diode_drop_V : float
+        Drop of the body diode while one direction is blocked, >= 0. [V]
+    balancer : Balancer or None
+    thermal : Thermal or None
+        None: its temperature is that of the surroundings.
+    heater : Heater or None
     """
 
     name: str
@@ -47,13 +57,19 @@ class Battery:
     limits_assumed: tuple[str, ...] = ()
     fuse_A: float | None = None
     chemistry: str | None = None
+    diode_drop_V: float = 0.7
+    balancer: Balancer | None = None
+    thermal: Thermal | None = None
+    heater: Heater | None = None
 
     def __post_init__(self) -> None:
         if not self.cells:
             raise ParameterError("cells", 0, "at least 1 cell")
-        for field in ("internal_ohm", "lead_ohm"):
+        for field in ("internal_ohm", "lead_ohm", "diode_drop_V"):
             value = getattr(self, field)
             if not 0.0 <= value < math.inf:
                 raise ParameterError(field, value, "0 or more")
         if not 0.0 < self.rated_C < math.inf:
             raise ParameterError("rated_C", self.rated_C, "more than 0")
+        if len({(cell.activation_J_mol, id(cell.usable_part)) for cell in self.cells}) > 1:
+            raise ParameterError("cells", "mixed", "one way to depend on temperature for all cells")

@@ -33,9 +33,14 @@ class RelaxationPair:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A series element: V = U(z) + M h - sum v_j - I R0(z, T), discharge current positive.
+    """A series element: V = U(a) + M h - sum v_j - I R0(a, T), discharge current positive.
 
-    dz/dt = -(I + standing) / Q on discharge; on charge I is multiplied by the efficiency.
+    dz/dt = -i / Q with i = I (charging: efficiency x I) + standing + gassing + balancing.
+    Two wells (Manwell & McGowan, Solar Energy 50 (1993) 399): the available one holds the part c
+    of the charge; with d the bound well's head above the available one's,
+    dd/dt = i / (c Q) - k' d, and the available well's head is y = z - (1 - c) d. c = 1: y = z.
+    Cold: of the charge only the part f(T) can be drawn, so curves are read at
+    a = 1 - (1 - y) / f(T). Gassing: G max(y - 1, 0).
     dh/dt = -|g I / Q| (h + sign I) (one-state hysteresis, Plett, J. Power Sources 134 (2004) 262).
 
     Parameters
@@ -60,6 +65,14 @@ class Cell:
         Self-discharge as a current, >= 0. [A]
     activation_J_mol : float
         Arrhenius energy of all resistances; 0 means no temperature dependence. [J/mol]
+    available_fraction : float
+        c, 0 < c <= 1; 1 is plain coulomb counting. [1]
+    well_rate_per_s : float
+        k' >= 0; has no meaning where c is 1. [1/s]
+    gassing_A : float
+        G >= 0, current lost per unit of state of charge beyond full in the available well. [A]
+    usable_part : Curve or None
+        f over the temperature in K, > 0; None means 1. [1]
     """
 
     ocv_V: Curve
@@ -72,6 +85,10 @@ class Cell:
     coulombic_efficiency: float = 1.0
     standing_A: float = 0.0
     activation_J_mol: float = 0.0
+    available_fraction: float = 1.0
+    well_rate_per_s: float = 0.0
+    gassing_A: float = 0.0
+    usable_part: Curve | None = None
 
     def __post_init__(self) -> None:
         if not 0.0 < self.charge_C < math.inf:
@@ -88,6 +105,12 @@ class Cell:
             raise ParameterError("coulombic_efficiency", self.coulombic_efficiency, "0 < eta <= 1")
         if not 0.0 <= self.standing_A < math.inf:
             raise ParameterError("standing_A", self.standing_A, "0 or more")
+        if not 0.0 < self.available_fraction <= 1.0:
+            raise ParameterError("available_fraction", self.available_fraction, "0 < c <= 1")
+        if not 0.0 <= self.well_rate_per_s < math.inf:
+            raise ParameterError("well_rate_per_s", self.well_rate_per_s, "0 or more")
+        if not 0.0 <= self.gassing_A < math.inf:
+            raise ParameterError("gassing_A", self.gassing_A, "0 or more")
 
 
 GAS_CONSTANT_J_MOL_K = 8.314462618  # CODATA 2018, exact

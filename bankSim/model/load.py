@@ -67,6 +67,33 @@ def _in_clock_window(clock: Floats, from_s: float, to_s: float) -> Flags:
     return (clock >= from_s) | (clock < to_s)
 
 
+@dataclass(frozen=True, slots=True)
+class CutOff:
+    """A load's own low-voltage cut-off; it watches its voltage whether it draws or not.
+
+    Parameters
+    ----------
+    below_V : float
+        At the load, behind the main conductors. [V]
+    after_s : float
+        How long the voltage must stay below, >= 0. [s]
+    restart_V : float or None
+        Starts again at or above this; None: stays off. [V]
+    """
+
+    below_V: float
+    after_s: float = 0.0
+    restart_V: float | None = None
+
+    def __post_init__(self) -> None:
+        if not 0.0 <= self.below_V < math.inf:
+            raise ParameterError("below_V", self.below_V, "0 or more")
+        if not 0.0 <= self.after_s < math.inf:
+            raise ParameterError("after_s", self.after_s, "0 or more")
+        if self.restart_V is not None and not self.below_V < self.restart_V < math.inf:
+            raise ParameterError("restart_V", self.restart_V, "more than below_V")
+
+
 @dataclass(frozen=True, eq=False)
 class Load:
     """Draws I = amount(t) V^(exponent - 1) from the bus; negative amounts charge the bank.
@@ -85,6 +112,7 @@ class Load:
         Amount from that time on. [A V^(1 - n)]
     schedule : Schedule
         Multiplies the profile with on (1) and off (0).
+    cut_off : CutOff or None
     """
 
     name: str
@@ -92,6 +120,7 @@ class Load:
     profile_s: Floats
     profile_amount: Floats
     schedule: Schedule = Schedule()
+    cut_off: CutOff | None = None
 
     def __post_init__(self) -> None:
         if not math.isfinite(self.exponent):
