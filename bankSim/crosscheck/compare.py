@@ -4,12 +4,27 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bankSim.crosscheck.compare_lines import Line, charge_lines, cut_out_lines, voltage_lines
+from bankSim.crosscheck.compare_lines import (
+    Line,
+    charge_lines,
+    cut_out_lines,
+    edges_s,
+    return_lines,
+    voltage_lines,
+)
+from bankSim.crosscheck.compare_scope import (
+    LEAST_S,
+    MOST_KELVIN,
+    comparable_part,
+    first_part,
+    most_shift_K,
+    remarks,
+)
 from bankSim.crosscheck.deck import MAX_STEP_S
 from bankSim.crosscheck.spice import SpiceError, solve_spice
-from bankSim.model.bank import Bank
 from bankSim.scenario.record import Scenario
-from bankSim.sim.result import COLLAPSE, EMPTY, REFUSED, TRIP, Result
+from bankSim.sim.numbers import number
+from bankSim.sim.result import EMPTY, Result
 
 MOST_POINTS = 200_000
 STEPS_BETWEEN_EDGES = 10.0
@@ -21,8 +36,8 @@ RUN_ON_STEPS = 20.0
 class Comparison:
     """The lines, what else one should know, and the longest step that ngspice took.
 
-    `expressible` is False where the prediction did what the netlist cannot: a battery that blocks
-    charge only, charge that nobody took, loads that could not be fed.
+    `expressible` is False where the prediction did what the netlist cannot, from the beginning or
+    as a whole: a heater, loads that could not be fed, temperatures that move.
     """
 
     lines: tuple[Line, ...]
@@ -55,13 +70,29 @@ def crosscheck(scenario: Scenario, result: Result) -> Comparison:
 
     Raises
     ------
-    SpiceError, DeckError
-        When SPICE cannot solve it; one line each.
+    SpiceError
+        When SPICE cannot solve it; one line.
     """
-    bank = result.scenario.bank
     if result.end_time_s == 0.0:
         raise SpiceError("the run ends at its first instant: there is nothing to compare")
-    max_step_s = choose_step_s(bank, result.end_time_s)
+    until_s, reason = comparable_part(result)
+    notes = []
+    expressible = reason is None
+    if LEAST_S <= until_s < result.end_time_s:
+        notes.append(f"Compared up to {number(until_s / 3600.0, 4)} h only; then {reason}.")
+        result, expressible = first_part(result.scenario, until_s), True
+    elif reason is not None:
+        notes.append(f"At {number(until_s / 3600.0, 4)} h {reason}: expect differences from there.")
+    lines, max_step_s = _solve(result)
+    notes = [*_step_notes(scenario, max_step_s), *notes, *remarks(result)]
+    expressible &= most_shift_K(result) <= MOST_KELVIN
+    return Comparison(tuple(lines), tuple(notes), max_step_s, expressible)
+
+
+def _solve(result: Result) -> tuple[list[Line], float]:
+    """Solve the bank in SPICE; return all lines and the longest step. [s]"""
+    bank = result.scenario.bank
+    max_step_s = choose_step_s(result)
     end_s = result.end_time_s
     if result.end_reason == EMPTY:
         end_s += RUN_ON_SHARE * end_s + RUN_ON_STEPS * max_step_s
@@ -69,45 +100,25 @@ def crosscheck(scenario: Scenario, result: Result) -> Comparison:
     lines = [
         *charge_lines(result, found),
         *cut_out_lines(result, found),
+        *return_lines(result, found),
         *voltage_lines(result, found),
     ]
-    notes = tuple(_notes(scenario, result, max_step_s))
-    return Comparison(tuple(lines), notes, max_step_s, not _beyond_spice(result))
+    return lines, max_step_s
 
 
-def _beyond_spice(result: Result) -> bool:
-    """Tell whether something happened that the netlist cannot express."""
-    return any(
-        event.what in (REFUSED, COLLAPSE) or event.blocks == "charge" for event in result.events
-    )
-
-
-def choose_step_s(bank: Bank, end_s: float) -> float:
-    """Return the longest step: 2 s, less for quick loads, more for runs of very many points."""
-    edges = [load.edges_s(bank.duration_s, bank.starts_at_s) for load in bank.loads]
-    gaps = np.diff(np.unique(np.concatenate([np.zeros(1), *edges])))
+def choose_step_s(result: Result) -> float:
+    """Return the longest step: 2 s, less where much switches, more for runs of very many points."""
+    gaps = np.diff(edges_s(result))
     usual_s = float(np.median(gaps)) if gaps.size else np.inf
-    return max(min(MAX_STEP_S, usual_s / STEPS_BETWEEN_EDGES), end_s / MOST_POINTS)
+    return max(min(MAX_STEP_S, usual_s / STEPS_BETWEEN_EDGES), result.end_time_s / MOST_POINTS)
 
 
-def _notes(scenario: Scenario, result: Result, max_step_s: float) -> list[str]:
-    """Return what a reader of the lines must know."""
+def _step_notes(scenario: Scenario, max_step_s: float) -> list[str]:
+    """Return how finely ngspice solved it."""
     notes = [f"{scenario.title}: ngspice took steps of at most {max_step_s:.3g} s."]
     if max_step_s > MAX_STEP_S:
         notes.append(
             f"The run is long: steps of up to {max_step_s:.3g} s instead of {MAX_STEP_S:g} s "
             "make the comparison less sharp."
-        )
-    if any(event.what == TRIP and event.blocks == "charge" for event in result.events):
-        notes.append(
-            "A rule that blocks charge only acted in the prediction; the netlist leaves such "
-            "rules out, so differences after that are no sign of a fault."
-        )
-    if any(event.what == REFUSED for event in result.events):
-        notes.append("Charge was not accepted in the prediction; the netlist cannot express that.")
-    if any(event.what == COLLAPSE for event in result.events):
-        notes.append(
-            "The loads could not be fed; in the netlist they turn into resistances at low "
-            "voltage instead, so expect differences around that moment and after it."
         )
     return notes

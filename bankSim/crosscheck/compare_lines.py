@@ -1,13 +1,15 @@
-"""The lines of a comparison: charge, cut-outs, bus voltage."""
+"""The lines of a comparison: charge, cut-outs and come-backs, bus voltage."""
 
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from bankSim.crosscheck.spice import SpiceResult
+from bankSim.crosscheck.deck_charger import charger_edges_s
+from bankSim.crosscheck.spice import LET_GO, SHUT, SpiceResult
 from bankSim.model.curve import Floats
-from bankSim.sim.result import EMPTY, Result
+from bankSim.model.rule import Blocks
+from bankSim.sim.result import EMPTY, RELEASE, TRIP, Result
 
 Flags = NDArray[np.bool_]
 
@@ -16,6 +18,7 @@ VOLTAGE_LIMIT_MV = 2.0
 TIME_LIMIT_SHARE = 1e-3
 TIME_LIMIT_STEPS = 3.0
 SMALL_SHARE = 1e-3
+BLOCKS_BY_WORD = {one.name.lower(): one for one in Blocks}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +52,7 @@ class Line:
 
 def charge_lines(result: Result, found: SpiceResult) -> list[Line]:
     """Ah of every battery and of the bank, judged against what went through each, both ways."""
-    spice_end_s = found.time_s[-1] if result.end_reason == EMPTY else result.end_time_s
+    spice_end_s = _end_in_spice_s(result, found)
     throughput_Ah = sum(b.delivered_Ah + b.charged_Ah for b in result.batteries)
     small_Ah = SMALL_SHARE * throughput_Ah
     lines = []
@@ -71,6 +74,18 @@ def charge_lines(result: Result, found: SpiceResult) -> list[Line]:
     return lines
 
 
+def _end_in_spice_s(result: Result, found: SpiceResult) -> float:
+    """Return when the run ends in SPICE: where it ends empty, at the last cut-out there."""
+    if result.end_reason != EMPTY:
+        return result.end_time_s
+    cuts_s = [found.switchings[k, Blocks.DISCHARGE, SHUT] for k in range(len(result.batteries))]
+    times_s = np.concatenate(cuts_s)
+    if times_s.size == 0:
+        return float(found.time_s[-1])
+    nearest_s = float(times_s[np.argmin(np.abs(times_s - result.end_time_s))])
+    return min(nearest_s + 2.0 * found.max_step_s, float(found.time_s[-1]))
+
+
 def _charge_line(quantity: str, predicted: float, spice: float, scale: float) -> Line:
     percent = 100.0 * (predicted - spice) / max(scale, 1e-12)
     agrees = abs(percent) <= CHARGE_LIMIT_PERCENT
@@ -83,17 +98,53 @@ def cut_out_lines(result: Result, found: SpiceResult) -> list[Line]:
     predicted = _predicted_cut_outs_s(result)
     lines = []
     for name, ours, theirs in zip(names, predicted, found.cut_out_s, strict=True):
-        if ours is None and theirs is None:
-            continue
-        both = ours is not None and theirs is not None
-        limit_s = _time_limit_s(ours or 0.0, found)
-        late_s = ours - theirs if ours is not None and theirs is not None else None
-        agrees = both and late_s is not None and abs(late_s) <= limit_s
-        lines.append(Line(f"{name} cuts out", "s", ours, theirs, late_s, "s", limit_s, agrees))
+        lines += _time_lines(f"{name} cuts out", ours, theirs, found)
     orders = [_order(times, names) for times in (predicted, found.cut_out_s)]
     agrees = _same_order(predicted, found)
     order = Line("cut-out order", "", orders[0], orders[1], None, "", None, agrees)
     return [*lines, order] if orders[0] or orders[1] else lines
+
+
+def return_lines(result: Result, found: SpiceResult) -> list[Line]:
+    """When charge of each battery was first blocked, and when discharge was first let go again."""
+    lines = []
+    for index, battery in enumerate(result.batteries):
+        for words, way, step in (
+            ("first blocks charge", Blocks.CHARGE, SHUT),
+            ("first comes back", Blocks.DISCHARGE, LET_GO),
+            ("first takes charge again", Blocks.CHARGE, LET_GO),
+        ):
+            ours = _first_change_s(result, battery.name, way, step)
+            theirs_s = found.switchings[index, way, step]
+            inside = theirs_s[theirs_s <= result.end_time_s]
+            theirs = float(inside[0]) if inside.size else None
+            lines += _time_lines(f"{battery.name} {words}", ours, theirs, found)
+    return lines
+
+
+def _first_change_s(result: Result, name: str, way: Blocks, step: int) -> float | None:
+    """Return when a direction of a battery was first blocked, or let go by its last rule. [s]"""
+    tripped = 0
+    for event in result.events:
+        if event.battery != name or BLOCKS_BY_WORD.get(event.blocks or "", 0) & way == 0:
+            continue
+        change = {TRIP: SHUT, RELEASE: LET_GO}.get(event.what, 0)
+        tripped += change
+        if change == step and tripped == (1 if step == SHUT else 0):
+            return event.time_s
+    return None
+
+
+def _time_lines(
+    quantity: str, ours: float | None, theirs: float | None, found: SpiceResult
+) -> list[Line]:
+    """Return one line about an instant, or none where it happened neither way."""
+    if ours is None and theirs is None:
+        return []
+    limit_s = _time_limit_s(ours or 0.0, found)
+    late_s = ours - theirs if ours is not None and theirs is not None else None
+    agrees = late_s is not None and abs(late_s) <= limit_s
+    return [Line(quantity, "s", ours, theirs, late_s, "s", limit_s, agrees)]
 
 
 def _predicted_cut_outs_s(result: Result) -> tuple[float | None, ...]:
@@ -154,18 +205,25 @@ def _voltage_line(quantity: str, difference_mV: Floats) -> Line:
 
 
 def _quiet(time_s: Floats, result: Result, found: SpiceResult) -> Flags:
-    """Tell which instants lie away from the start, every switching of a load and every cut-out."""
-    bank = result.scenario.bank
+    """Tell which instants lie away from the start and everything that switches."""
     step_s = found.max_step_s
-    edges = [load.edges_s(bank.duration_s, bank.starts_at_s) for load in bank.loads]
-    switchings = np.unique(np.concatenate([np.zeros(1), *edges]))
-    quiet = _distance(time_s, switchings) > step_s
+    times_s = [event.time_s for event in result.events]
+    quiet = _distance(time_s, edges_s(result)) > step_s
+    both_s = np.unique(np.concatenate([[0.0], times_s, *found.switchings.values()]))
+    quiet &= _distance(time_s, both_s) > TIME_LIMIT_STEPS * step_s
     for ours, theirs in zip(_predicted_cut_outs_s(result), found.cut_out_s, strict=True):
-        times = [t for t in (ours, theirs) if t is not None]
-        if times:
-            margin_s = TIME_LIMIT_STEPS * step_s
-            quiet &= (time_s < min(times) - margin_s) | (time_s > max(times) + margin_s)
+        if ours is not None and theirs is not None:
+            quiet &= (time_s < min(ours, theirs)) | (time_s > max(ours, theirs))
     return np.asarray(quiet & (time_s < result.end_time_s) & (time_s >= found.time_s[0]))
+
+
+def edges_s(result: Result) -> Floats:
+    """Return every instant at which something switches in the prediction, 0 among them. [s]"""
+    bank = result.scenario.bank
+    edges = [load.edges_s(bank.duration_s, bank.starts_at_s) for load in bank.loads]
+    edges += [charger_edges_s(charger, bank) for charger in bank.chargers]
+    edges.append(np.array([event.time_s for event in result.events]))
+    return np.unique(np.concatenate([np.zeros(1), *edges]))
 
 
 def _distance(time_s: Floats, marks_s: Floats) -> Floats:

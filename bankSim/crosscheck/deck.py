@@ -2,24 +2,22 @@
 
 import math
 
-from bankSim.crosscheck.deck_battery import (
-    SWITCH_OFF_OHM,
-    SWITCH_ON_OHM,
-    DeckError,
-    battery_lines,
-    timers,
-)
+from bankSim.crosscheck.deck_battery import battery_lines, timers
+from bankSim.crosscheck.deck_charger import charger_lines
+from bankSim.crosscheck.deck_latch import common_lines
+from bankSim.crosscheck.deck_limits import left_out
 from bankSim.crosscheck.deck_load import load_lines
+from bankSim.crosscheck.deck_rules import blocked_nodes
 from bankSim.crosscheck.deck_words import comment, folded, number
 from bankSim.errors import ParameterError
 from bankSim.model.bank import Bank, Layout
 
-__all__ = ["DeckError", "build_deck", "saved_vectors"]
-
 MAX_STEP_S = 2.0
 BUS = "bus"
-BUS_FARAD = 1e-3
+BUS_FARAD = 1e-5
+DEEP_V = -100.0
 USUAL_TRTOL = 7.0
+LONGEST_REMARK = 200
 
 
 def build_deck(
@@ -54,8 +52,8 @@ def build_deck(
 
     Raises
     ------
-    DeckError
-        When a rule acts on the temperature.
+    ParameterError
+        For a time that is not positive.
     """
     end_s = bank.duration_s if end_s is None else end_s
     for field, value in (("end_s", end_s), ("max_step_s", max_step_s)):
@@ -66,16 +64,14 @@ def build_deck(
     lines += [
         "* 1 V below ground, so that no capacitor's charge, and its tolerance, goes through 0"
     ]
+    lines += [comment(f"left out: {words}", LONGEST_REMARK) for words in left_out(bank)]
     lines += ["Vref ref 0 -1", ".ic V(ref)=-1"]
     lines += _wiring_lines(bank)
-    for index, battery in enumerate(bank.batteries, start=1):
-        plus, minus = _rail_nodes(bank, index)
-        lines += battery_lines(battery, index, plus, minus, bank.temperature_K, max_step_s)
-    lines.append(
-        f".model gate SW(vt=0 vh=0 ron={number(SWITCH_ON_OHM)} roff={number(SWITCH_OFF_OHM)})"
-    )
-    lines += _bus_capacitor_lines(bank)
-    lines += load_lines(bank, "load" if bank.wiring.main_ohm > 0.0 else BUS)
+    for index in range(1, len(bank.batteries) + 1):
+        lines += battery_lines(bank, index, _rail_nodes(bank, index), max_step_s)
+    lines += [*common_lines(), *_bus_capacitor_lines(bank)]
+    node = "load" if bank.wiring.main_ohm > 0.0 else BUS
+    lines += [*load_lines(bank, node, max_step_s), *charger_lines(bank, node, max_step_s)]
     lines += _analysis_lines(bank, end_s, max_step_s, measures)
     return "\n".join(folded(line) for line in lines) + "\n"
 
@@ -85,7 +81,8 @@ def saved_vectors(bank: Bank) -> list[str]:
     vectors = [f"v({BUS})"]
     for index, battery in enumerate(bank.batteries, start=1):
         vectors += [f"i(vb{index})", f"v(d{index})", f"v(e{index})"]
-        vectors += [f"v({timer})" for timer in timers(battery, index, bank.temperature_K)]
+        vectors += [f"v({node})" for node in timers(battery, index)]
+        vectors += [f"v({node})" for node in blocked_nodes(battery, index).values()]
     return vectors
 
 
@@ -116,11 +113,16 @@ def _wiring_lines(bank: Bank) -> list[str]:
 def _bus_capacitor_lines(bank: Bank) -> list[str]:
     """Return a small capacitor that keeps the bus from floating when all switches open at once.
 
-    It holds some 13 mC, a few millionths of an Ah, and follows within microseconds.
+    It holds some 0.1 mC, next to nothing, and follows within microseconds. Its other
+    end lies far below ground: ngspice takes a part of a capacitor's charge as its tolerance, and
+    none would be left where an empty bus jumps up.
     """
     cells = bank.batteries[0].cells
     start_V = sum(float(cell.ocv_V(cell.state_of_charge)) for cell in cells)
-    return [f"Cbus {BUS} 0 {number(BUS_FARAD)} ic={number(start_V)}"]
+    return [
+        f"Vdeep deep 0 {number(DEEP_V)}",
+        f"Cbus {BUS} deep {number(BUS_FARAD)} ic={number(start_V - DEEP_V)}",
+    ]
 
 
 def _analysis_lines(bank: Bank, end_s: float, max_step_s: float, measures: bool) -> list[str]:

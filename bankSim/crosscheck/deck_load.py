@@ -2,6 +2,8 @@
 
 import numpy as np
 
+from bankSim.crosscheck.deck_latch import latch_lines, margin_lines
+from bankSim.crosscheck.deck_rules import drawn
 from bankSim.crosscheck.deck_words import comment, number
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
@@ -13,11 +15,12 @@ CLAMP_SHARE = 3.0
 CLAMP_SIEMENS = 100.0
 
 
-def load_lines(bank: Bank, node: str) -> list[str]:
+def load_lines(bank: Bank, node: str, max_step_s: float) -> list[str]:
     """Return all loads between `node` and the minus take-off.
 
-    Load j draws amount(t) V^(n - 1). Below a fifth of the bank's voltage it behaves as a
-    resistance instead, so that a load that cannot be fed leaves the circuit solvable.
+    Load j draws amount(t) V^(n - 1); its own cut-off is a latch. Below a fifth of the
+    bank's voltage it behaves as a resistance instead, so that a load that cannot be fed leaves
+    the circuit solvable.
     """
     volts = max(sum(float(cell.ocv_V(1.0)) for cell in battery.cells) for battery in bank.batteries)
     limit_V = LIMIT_SHARE * volts
@@ -26,8 +29,11 @@ def load_lines(bank: Bank, node: str) -> list[str]:
     for index, load in enumerate(bank.loads, start=1):
         times, amounts = _steps(load, bank)
         charging |= bool((amounts < 0.0).any())
-        lines += [comment(f"load {index} {load.name}"), _source(index, times, amounts)]
-        lines.append(f"Bload{index} {node} 0 I = V(a{index}) * {_law(node, load, limit_V)}")
+        lines += [comment(f"load {index} {load.name}"), steps_line(f"a{index}", times, amounts)]
+        lines += _cut_off_lines(load, index, node, max_step_s)
+        lines.append(
+            f"Bload{index} {node} 0 I = {drawn(index, load)} * {_law(node, load, limit_V)}"
+        )
     if lines:
         lines.insert(0, f"* loads behave as resistances below {number(limit_V)} V")
     if charging:
@@ -54,13 +60,27 @@ def _steps(load: Load, bank: Bank) -> tuple[Floats, Floats]:
     return edges[changed], amounts[changed]
 
 
-def _source(index: int, times: Floats, amounts: Floats) -> str:
-    """Return the amounts as a piecewise linear source with steep edges, which are break points."""
+def _cut_off_lines(load: Load, index: int, node: str, max_step_s: float) -> list[str]:
+    """Return the latch lcut<j> that is 1 while the load has cut itself off."""
+    cut_off = load.cut_off
+    if cut_off is None:
+        return []
+    lines = margin_lines(f"mcut{index}", f"V({node}) - {number(cut_off.below_V)}", "V")
+    restart = None
+    if cut_off.restart_V is not None:
+        lines += margin_lines(f"ncut{index}", f"V({node}) - {number(cut_off.restart_V)}", "V")
+        restart = f"V(ncut{index}) > 0"
+    low = f"V(mcut{index}) < 0"
+    return lines + latch_lines(f"cut{index}", low, cut_off.after_s, max_step_s, restart)
+
+
+def steps_line(node: str, times: Floats, values: Floats) -> str:
+    """Return a piecewise linear source with steep edges, which are break points."""
     if times.size == 1:
-        return f"Va{index} a{index} 0 {number(float(amounts[0]))}"
+        return f"V{node} {node} 0 {number(float(values[0]))}"
     ramp_s = min(RAMP_S, 0.25 * float(np.diff(times).min()))
-    points = [f"0 {number(float(amounts[0]))}"]
-    for time_s, before, after in zip(times[1:], amounts[:-1], amounts[1:], strict=True):
+    points = [f"0 {number(float(values[0]))}"]
+    for time_s, before, after in zip(times[1:], values[:-1], values[1:], strict=True):
         points.append(f"{number(time_s)} {number(before)}")
         points.append(f"{number(time_s + ramp_s)} {number(after)}")
-    return f"Va{index} a{index} 0 PWL({' '.join(points)})"
+    return f"V{node} {node} 0 PWL({' '.join(points)})"

@@ -17,13 +17,13 @@ def number(value: float) -> str:
     return f"{value:.15g}"
 
 
-def comment(text: str) -> str:
+def comment(text: str, longest: int = LONGEST_COMMENT) -> str:
     """Return a comment line; of foreign text only [A-Za-z0-9 _-] is left, and not too much.
 
     Everything that could end the line or be read as a directive becomes a space.
     """
     harmless = re.sub(r"[^A-Za-z0-9 _-]", " ", text)
-    return "* " + " ".join(harmless.split())[:LONGEST_COMMENT]
+    return "* " + " ".join(harmless.split())[:longest]
 
 
 def folded(line: str) -> str:

@@ -10,13 +10,16 @@ from tempfile import TemporaryDirectory
 import numpy as np
 
 from bankSim.crosscheck.deck import BUS, MAX_STEP_S, build_deck
-from bankSim.crosscheck.deck_battery import timers
+from bankSim.crosscheck.deck_rules import blocked_nodes
 from bankSim.crosscheck.worker import DONE, NO_NGSPICE, NO_PYSPICE
 from bankSim.errors import SimulationError
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
+from bankSim.model.rule import Blocks
 
 TIMEOUT_S = 900.0
+BLOCKED = 0.5
+SHUT, LET_GO = 1, -1
 Arrays = dict[str, Floats]
 
 
@@ -37,8 +40,8 @@ class SpiceResult:
         Of every battery, discharge positive. [A]
     delivered_Ah, charged_Ah : array (m, n)
         Charge given and taken so far. [Ah]
-    cut_out_s : tuple of float or None
-        When the first rule of each battery opened its switch. [s]
+    switchings : dict
+        By battery (from 0), direction and `SHUT` or `LET_GO`: every instant of it. [s]
     max_step_s : float
     """
 
@@ -47,9 +50,28 @@ class SpiceResult:
     current_A: Floats
     delivered_Ah: Floats
     charged_Ah: Floats
-    cut_out_s: tuple[float | None, ...]
+    switchings: dict[tuple[int, Blocks, int], Floats]
     max_step_s: float
     deck: str = field(repr=False)
+
+    @property
+    def cut_out_s(self) -> tuple[float | None, ...]:
+        """When discharge of each battery was first blocked. [s]"""
+        return self._first(Blocks.DISCHARGE, SHUT)
+
+    @property
+    def come_back_s(self) -> tuple[float | None, ...]:
+        """When discharge of each battery was first let go again. [s]"""
+        return self._first(Blocks.DISCHARGE, LET_GO)
+
+    @property
+    def charge_blocked_s(self) -> tuple[float | None, ...]:
+        """When charge of each battery was first blocked. [s]"""
+        return self._first(Blocks.CHARGE, SHUT)
+
+    def _first(self, way: Blocks, step: int) -> tuple[float | None, ...]:
+        found = [self.switchings[index, way, step] for index in range(self.current_A.shape[1])]
+        return tuple(float(times[0]) if times.size else None for times in found)
 
     def voltage_V(self, times_s: Floats) -> Floats:  # noqa: N802 - the unit as printed
         """Return the voltage at the take-off, linear between ngspice's instants. [V]"""
@@ -65,8 +87,6 @@ def solve_spice(
     ------
     SpiceError
         When PySpice or ngspice is missing, fails, or takes longer than `timeout_s`.
-    DeckError
-        When the netlist cannot express the bank.
     """
     deck = build_deck(bank, end_s=end_s, max_step_s=max_step_s, measures=False)
     arrays = run_deck(deck, timeout_s=timeout_s)
@@ -80,7 +100,12 @@ def solve_spice(
         current_A=np.column_stack([arrays[f"vb{k}#branch"] for k in batteries]),
         delivered_Ah=np.column_stack([arrays[f"d{k}"] for k in batteries]),
         charged_Ah=np.column_stack([arrays[f"e{k}"] for k in batteries]),
-        cut_out_s=tuple(_cut_out_s(arrays, bank, k) for k in batteries),
+        switchings={
+            (index - 1, way, step): _flips_s(arrays, bank, index, way, step)
+            for index in batteries
+            for way in (Blocks.CHARGE, Blocks.DISCHARGE)
+            for step in (SHUT, LET_GO)
+        },
         max_step_s=max_step_s,
         deck=deck,
     )
@@ -142,21 +167,12 @@ def _reason(code: int, said: str) -> str:
     return f"ngspice failed: {last[0]}"
 
 
-def _cut_out_s(arrays: Arrays, bank: Bank, index: int) -> float | None:
-    """Return when the first timer of battery `index` reached its delay."""
-    battery = bank.batteries[index - 1]
-    found = [
-        _reached(arrays["time"], arrays[node], delay_s)
-        for node, delay_s in timers(battery, index, bank.temperature_K).items()
-    ]
-    return min((time_s for time_s in found if time_s is not None), default=None)
-
-
-def _reached(time_s: Floats, value: Floats, level: float) -> float | None:
-    """Return when a rising quantity first passes a level, linear between instants."""
-    above = np.flatnonzero(value > level)
-    if above.size == 0:
-        return None
-    last = int(above[0])
-    pair = slice(max(last - 1, 0), last + 1)
-    return float(np.interp(level, value[pair], time_s[pair]))
+def _flips_s(arrays: Arrays, bank: Bank, index: int, way: Blocks, step: int) -> Floats:
+    """Return when a direction of battery `index` was blocked or let go, in order. [s]"""
+    time_s = arrays["time"]
+    node = blocked_nodes(bank.batteries[index - 1], index).get(way)
+    if node is None:
+        return np.empty(0)
+    flips = np.diff((arrays[node] > BLOCKED).astype(int))
+    after = np.flatnonzero(flips == step)
+    return np.asarray(0.5 * (time_s[after] + time_s[after + 1]))

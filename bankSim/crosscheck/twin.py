@@ -1,27 +1,33 @@
-"""A slow plain twin of the solver: the same equations through SciPy, sharing no code with it."""
+"""A slow plain twin of the solver: the same equations through SciPy, sharing no code with it.
+
+The network is solved exactly for every state (`twin_network.py`, `twin_diodes.py`), LSODA carries
+the state from one switching to the next (`twin_cells.py`), and everything that acts by itself is
+a condition with a delay (`twin_guards.py`, `twin_watch.py`, `twin_board.py`).
+"""
 
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Protocol, cast
 
 import numpy as np
 from scipy.integrate import solve_ivp
 
+from bankSim.crosscheck.twin_board import Board
 from bankSim.crosscheck.twin_cells import Plant, Snapshot
-from bankSim.crosscheck.twin_result import Stretch, Switching, TwinResult, TwinTrip
+from bankSim.crosscheck.twin_guards import Guard, all_guards, charger_stage, stay_out
+from bankSim.crosscheck.twin_result import COLLAPSE, REFUSED, STAGE, Stretch, TwinResult
+from bankSim.crosscheck.twin_schedule import charger_is_on, loads_wanted, switching_times
+from bankSim.crosscheck.twin_state import OFF
+from bankSim.crosscheck.twin_watch import CLEARED, MET
 from bankSim.errors import SimulationError
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
-from bankSim.model.rule import Blocks, Watch
 
 EMPTY = "bank empty"
-COLLAPSE = "load cannot be fed"
 ALL_OVER = "end of duration"
 
-MET = 1e-9  # a condition this close to being met counts as met, so that no crossing is lost
-CLEARED = 2e-9  # and must be left by this much before its delay starts anew
-TIE_S = 1e-6  # rules that are due this close together act together
-LONGEST_STEP_S = 900.0
+TIE_S = 1e-6  # what is due this close together acts together
+LONGEST_STEP_S = 300.0
+MOST_ROUNDS = 5000  # of actions at one instant
 
 
 class Event(Protocol):
@@ -34,9 +40,6 @@ class Event(Protocol):
         """Return a number that changes sign at the event."""
 
 
-Guard = tuple[int, int]  # battery, rule; both counted from 0
-
-
 def solve_twin(bank: Bank, *, rtol: float = 1e-9, atol: float = 1e-10) -> TwinResult:
     """Solve a bank with LSODA, one stretch between switchings at a time.
 
@@ -44,46 +47,35 @@ def solve_twin(bank: Bank, *, rtol: float = 1e-9, atol: float = 1e-10) -> TwinRe
     ----------
     bank : Bank
     rtol, atol : float
-        Of the state: states of charge, volts, charges in units of the largest cell. [1]
+        Of the state: states of charge, volts, kelvins, charges in units of the largest cell. [1]
 
     Raises
     ------
     SimulationError
-        When LSODA gives up.
+        When LSODA gives up, or when the rules act on each other without end at one instant.
     """
     return _March(bank, rtol, atol).run()
 
 
 class _March:
-    """The one object with a changing state: where the march through time is."""
+    """Where the march through time is."""
 
     def __init__(self, bank: Bank, rtol: float, atol: float) -> None:
-        count = len(bank.batteries)
         self.bank, self.plant = bank, Plant(bank)
         self.rtol, self.atol = rtol, atol
         self.time_s, self.y = 0.0, self.plant.start
-        self.now = Switching(
-            np.ones(count, dtype=bool), np.zeros(count, dtype=bool), np.zeros(len(bank.loads))
-        )
-        self.deadline_s: dict[Guard, float] = {}
-        self.acted: set[Guard] = set()
-        self.trips: list[TwinTrip] = []
+        self.board = Board(self.plant)
+        self.guards: list[Guard | None] = [*all_guards(self.board)]
+        self.chargers: list[Guard | None] = [None] * len(bank.chargers)
+        self.scheduled = [False] * len(bank.chargers)
         self.stretches: list[Stretch] = []
-        self.refused_s: tuple[float, ...] = ()
-        self.unfed_s: tuple[float, ...] = ()
         self.end_reason = ""
-        self.seen_key: tuple[float, bytes] | None = None
+        self._forget()
 
     def run(self) -> TwinResult:
-        """March from one load edge to the next until something ends the run."""
-        edges = [
-            load.edges_s(self.bank.duration_s, self.bank.starts_at_s) for load in self.bank.loads
-        ]
-        stops = np.unique(np.concatenate([*edges, [self.bank.duration_s]]))
-        for stop_s in stops:
-            middle = np.array([0.5 * (self.time_s + stop_s)])
-            amounts = [load.amount(middle, self.bank.starts_at_s)[0] for load in self.bank.loads]
-            self.now = replace(self.now, amounts=np.array(amounts))
+        """March from one scheduled switching to the next until something ends the run."""
+        for stop_s in switching_times(self.bank):
+            self._switch_by_the_clock(0.5 * (self.time_s + stop_s))
             self._settle()
             while self.time_s < stop_s and not self.end_reason:
                 self._advance(float(stop_s))
@@ -92,116 +84,118 @@ class _March:
                 break
         return self._result()
 
+    def _forget(self) -> None:
+        """Something has switched: what was seen holds no longer."""
+        self.now = self.board.switching()
+        self.seen_key: tuple[float, bytes] | None = None
+
     def _look(self, time_s: float, y: Floats) -> Snapshot:
         """Return all watched quantities; the last answer is kept, as every guard asks for it."""
         key = (time_s, y.tobytes())
         if key != self.seen_key:
-            now = self.now
-            flow = self.plant.flow(y, now.amounts, now.joined, now.one_way)
-            self.seen_key, self.seen = key, self.plant.snapshot(y, flow)
+            self.seen_key, self.seen = key, self.plant.snapshot(time_s, y, self.now)
         return self.seen
 
-    def _guards(self) -> list[Guard]:
-        """Rules that can still act, in file order."""
-        every = [(k, j) for k, b in enumerate(self.bank.batteries) for j in range(len(b.rules))]
-        return [(k, j) for k, j in every if self.now.joined[k] and (k, j) not in self.acted]
+    def _present(self) -> list[Guard]:
+        """Everything that may act, in the order of action."""
+        return [guard for guard in [*self.guards, *self.chargers] if guard is not None]
 
-    def _margin(self, guard: Guard, time_s: float, y: Floats) -> float:
-        battery, rule = guard
-        chosen = self.bank.batteries[battery].rules[rule]
-        return self.plant.margin(self._look(time_s, y), battery, chosen)
+    def _switch_by_the_clock(self, middle_s: float) -> None:
+        """Set loads and chargers as they are on until the next switching."""
+        board = self.board
+        wanted = loads_wanted(self.bank, middle_s)
+        if (wanted != board.wanted).any():
+            board.wanted = wanted
+            board.reconsider()
+        for c, charger in enumerate(self.bank.chargers):
+            self._switch_charger(c, on=charger_is_on(self.bank, charger, middle_s))
+        self._forget()
+
+    def _switch_charger(self, c: int, *, on: bool) -> None:
+        """Begin with the first stage when the schedule comes on, not while it stays on."""
+        board = self.board
+        if on == self.scheduled[c]:
+            return
+        self.scheduled[c] = on
+        board.reconsider()
+        board.stages[c] = 1 if on else OFF
+        self.chargers[c] = charger_stage(board, c) if on else None
+        if on and self.time_s > 0.0:
+            board.record(STAGE, self._look(self.time_s, self.y), charger=c, value=1.0)
 
     def _settle(self) -> None:
-        """Act on everything that is due now, looking at all rules again after each action.
+        """Act on everything that is due now, looking at all again after each round.
 
-        Rules that are due together act together, all on the same voltages.
+        What is due together acts together, all on the same voltages.
         """
-        self.seen_key = None
-        while not self.end_reason:
+        for _ in range(MOST_ROUNDS):
+            self._forget()
             seen = self._look(self.time_s, self.y)
-            if seen.flow.refused:
-                self._drop_loads()
-                self.refused_s = (*self.refused_s, self.time_s)
-                continue
-            if seen.flow.margin_V <= MET:
-                self._collapse()
-                continue
-            self._restart_delays()
-            due = [g for g in self._guards() if self._is_due(g)]
-            if not due:
-                break
-            for guard in due:
-                self._act(guard, seen)
-        if self.time_s >= self.bank.duration_s and not self.end_reason:
+            if self._is_empty(seen):
+                self.board.complete_events(seen)
+                self.end_reason = EMPTY
+            elif not seen.flow.fed or seen.flow.refused or seen.margin_A <= MET:
+                self._drop_loads(seen)
+            else:
+                self.board.complete_events(seen)
+                self._restart_delays(seen)
+                if not self._act_on_due(seen):
+                    break
+            if self.end_reason:
+                return
+        else:
+            raise SimulationError(f"the twin does not settle at {self.time_s:.6g} s")
+        if self.time_s >= self.bank.duration_s:
             self.end_reason = ALL_OVER
 
-    def _is_due(self, guard: Guard) -> bool:
-        return self.deadline_s.get(guard, np.inf) <= self.time_s + TIE_S
+    def _is_empty(self, seen: Snapshot) -> bool:
+        """Tell whether the run ends because no battery can feed the loads any more."""
+        if not (self.bank.stop_when_empty and self.board.all_discharge_blocked()):
+            return False
+        if not self.bank.chargers:
+            return bool(self.now.amounts.sum() >= 0.0)
+        return not seen.flow.fed or seen.margin_A <= MET
 
-    def _drop_loads(self) -> None:
-        """Take all loads off until the next change of the loads."""
-        self.now = replace(self.now, amounts=np.zeros(len(self.bank.loads)))
-        self.seen_key = None
-
-    def _collapse(self) -> None:
-        """The loads cannot be fed: end, or go on without them."""
-        self.unfed_s = (*self.unfed_s, self.time_s)
-        if self.bank.stop_when_empty:
+    def _drop_loads(self, seen: Snapshot) -> None:
+        """The loads cannot be fed, or feed what nobody takes: end, or go on without them."""
+        refused = seen.flow.refused
+        self.board.record(REFUSED if refused else COLLAPSE, seen)
+        if self.bank.stop_when_empty and not refused:
             self.end_reason = COLLAPSE
-        self._drop_loads()
+        self.board.dropped = True
 
-    def _restart_delays(self) -> None:
+    def _restart_delays(self, seen: Snapshot) -> None:
         """Start the delay of conditions that hold now, forget those that hold no longer."""
-        for guard in self._guards():
-            margin = self._margin(guard, self.time_s, self.y)
-            if guard not in self.deadline_s and margin <= MET:
-                battery, rule = guard
-                delay_s = self.bank.batteries[battery].rules[rule].delay_s
-                self.deadline_s[guard] = self.time_s + delay_s
-            elif guard in self.deadline_s and margin > 0.75 * CLEARED:
-                del self.deadline_s[guard]
+        for guard in self._present():
+            margin = guard.margin(seen)
+            if guard.deadline_s is None and margin <= MET:
+                guard.deadline_s = self.time_s + guard.delay_s
+            elif guard.deadline_s is not None and margin > 0.75 * CLEARED:
+                guard.deadline_s = None
 
-    def _act(self, guard: Guard, seen: Snapshot) -> None:
-        """Let one rule act: record it, then open what it blocks."""
-        battery, rule = guard
-        chosen = self.bank.batteries[battery].rules[rule]
-        self.trips.append(self._record(battery, chosen.watches, chosen.blocks, seen))
-        self.acted.add(guard)
-        self.deadline_s.pop(guard, None)
-        hit = np.arange(len(self.bank.batteries)) == battery
-        if chosen.blocks & Blocks.DISCHARGE:
-            self.now = replace(self.now, joined=self.now.joined & ~hit)
-        else:
-            self.now = replace(self.now, one_way=self.now.one_way | hit)
-        self.seen_key = None
-        if not self.now.joined.any() and self.bank.stop_when_empty:
-            self.end_reason = EMPTY
-
-    def _record(self, battery: int, watch: Watch, blocks: Blocks, seen: Snapshot) -> TwinTrip:
-        cell_V = seen.cell_V[self.plant.cells_of(battery)]
-        choose = {Watch.LOWEST_CELL: np.argmin, Watch.HIGHEST_CELL: np.argmax}.get(watch)
-        cell = None if choose is None else int(choose(cell_V)) + 1
-        volts = float(seen.battery_V[battery])
-        currents = seen.flow.current_A
-        return TwinTrip(
-            self.time_s, battery, watch, cell, blocks, volts, seen.flow.bus_V, cell_V, currents
-        )
+    def _act_on_due(self, seen: Snapshot) -> bool:
+        """Let everything that is due act; tell whether anything was."""
+        blocked, acted = self.board.blocked(), False
+        self.board.time_s = self.time_s
+        for slots in (self.guards, self.chargers):
+            for index, guard in enumerate(slots):
+                if guard is not None and guard.due_s() <= self.time_s + TIE_S:
+                    slots[index] = guard.act(seen)
+                    acted = True
+        for way in self.board.account(blocked, seen):
+            self.guards.append(stay_out(self.board, way, seen))
+        return acted
 
     def _advance(self, stop_s: float) -> None:
         """Integrate to `stop_s`, to the next deadline or to the first crossing."""
-        until_s = min([stop_s, *self.deadline_s.values()])
+        until_s = min([stop_s, *(guard.due_s() for guard in self._present())])
         now, plant = self.now, self.plant
-
-        def rates(_time_s: float, y: Floats) -> Floats:
-            flow = plant.flow(y, now.amounts, now.joined, now.one_way)
-            return plant.rates(y, flow.current_A)
-
         found = solve_ivp(
-            rates,
+            lambda time_s, y: plant.rates(time_s, y, now),
             (self.time_s, until_s),
             self.y,
             method="LSODA",
-            events=self._events(),
+            events=self._crossings(),
             dense_output=True,
             max_step=LONGEST_STEP_S,
             rtol=self.rtol,
@@ -213,36 +207,41 @@ class _March:
         end_s = float(found.t[-1])
         self.stretches.append(Stretch(self.time_s, end_s, found.sol, now))
         self.time_s, self.y = end_s, found.y[:, -1]
+        self.board.time_s = end_s
 
-    def _events(self) -> list[Event]:
+    def _crossings(self) -> list[Event]:
         """Zero crossings that end a stretch: conditions that begin or cease, loads unfed."""
-        events = [self._crossing(guard) for guard in self._guards()]
 
         def unfed(time_s: float, y: Floats) -> float:
-            return self._look(time_s, y).flow.margin_V
+            return self._look(time_s, y).margin_A
 
-        return [*events, _terminal(unfed, -1.0)]
+        return [*(self._crossing(guard) for guard in self._present()), _terminal(unfed, -1.0)]
 
     def _crossing(self, guard: Guard) -> Event:
-        waiting = guard in self.deadline_s
+        holds = guard.deadline_s is not None
 
         def margin(time_s: float, y: Floats) -> float:
-            return self._margin(guard, time_s, y) - (CLEARED if waiting else 0.0)
+            return guard.margin(self._look(time_s, y)) - (CLEARED if holds else 0.0)
 
-        return _terminal(margin, 1.0 if waiting else -1.0)
+        return _terminal(margin, 1.0 if holds else -1.0)
 
     def _result(self) -> TwinResult:
-        z, _, _, given, taken = self.plant.split(self.y)
-        to_Ah = self.plant.unit_C / 3600.0
+        z, _, _, given, taken, gap, _, chargers, given_J, taken_J = self.plant.split(self.y)
+        to_Ah, to_Wh = self.plant.unit_C / 3600.0, self.plant.layout.unit_J / 3600.0
+        every_gap = np.zeros(z.size)
+        every_gap[self.plant.layout.welled] = gap
         return TwinResult(
             given * to_Ah,
             taken * to_Ah,
+            given_J * to_Wh,
+            taken_J * to_Wh,
+            chargers * to_Ah,
             z,
-            tuple(self.trips),
+            every_gap,
+            self.plant.temperature_K(self.time_s, self.y),
+            tuple(self.board.events),
             self.time_s,
             self.end_reason,
-            self.refused_s,
-            self.unfed_s,
             self.plant,
             tuple(self.stretches),
         )

@@ -1,45 +1,42 @@
-"""Cells and batteries of the twin: rates of change and what the rules watch, in plain NumPy."""
+"""Cells and batteries of the twin: rates of change and what can be watched, in plain NumPy."""
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
-from bankSim.crosscheck.twin_network import Flags, Flow, Indices, Network, rail_matrix
+from bankSim.crosscheck.twin_curves import CurveTable
+from bankSim.crosscheck.twin_diodes import Indices
+from bankSim.crosscheck.twin_network import Flow, Network, rail_matrix
+from bankSim.crosscheck.twin_state import StateLayout, Switching
+from bankSim.crosscheck.twin_upkeep import balancing_A, supply_at
 from bankSim.model.bank import Bank
-from bankSim.model.cell import Cell, arrhenius_factor
-from bankSim.model.curve import Curve, Floats
-from bankSim.model.rule import Rule, Watch
+from bankSim.model.cell import arrhenius_factor
+from bankSim.model.curve import Floats
 
 
-class CurveTable:
-    """Many curves side by side, each read at its own state of charge in one go."""
+@dataclass(frozen=True, slots=True)
+class View:
+    """The cells at one instant, before the network is solved.
 
-    def __init__(self, curves: list[Curve], factors: list[float]) -> None:
-        self.first = np.array([c.knots[0] for c in curves])
-        self.last = np.array([c.knots[-1] for c in curves])
-        self.below = np.array([c.slope_below for c in curves])
-        self.above = np.array([c.slope_above for c in curves])
-        self.factor = np.array(factors)
-        spans = np.array([0.0, *(self.last - self.first + 1.0)[:-1]])
-        self.shift = np.cumsum(spans) - self.first
-        self.knots = np.concatenate([c.knots + s for c, s in zip(curves, self.shift, strict=True)])
-        gap = np.zeros((1, 4))
-        self.pieces = np.concatenate([np.vstack([c.coefficients, gap]) for c in curves])
-        sizes = [c.knots.size for c in curves]
-        self.final = np.cumsum(sizes) - 2
+    Parameters
+    ----------
+    temperature_K : array (n,)
+    factor : array (n,)
+        R(T) / R(25 degC). [1]
+    head : array (cells,)
+        y of the available well. [1]
+    open_V, emf_V : array (cells,)
+        U, and U + M h - sum v. [V]
+    ohm : array (cells,)
+        R0 at its temperature. [ohm]
+    """
 
-    def __call__(self, z: Floats) -> Floats:
-        """Return y of curve i at z[i]; shape of `z`."""
-        inside = np.minimum(np.maximum(z, self.first), self.last)
-        moved = inside + self.shift
-        index = np.minimum(self.knots.searchsorted(moved, side="right") - 1, self.final)
-        s = moved - self.knots[index]
-        c = self.pieces[index].T
-        y = c[0] + s * (c[1] + s * (c[2] + s * c[3]))
-        beyond = z - inside
-        y += np.where(beyond < 0.0, beyond * self.below, beyond * self.above)
-        return np.asarray(y * self.factor)
+    temperature_K: Floats
+    factor: Floats
+    head: Floats
+    open_V: Floats
+    emf_V: Floats
+    ohm: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,118 +49,212 @@ class Snapshot:
     cell_V : array (cells,)
         U + M h - sum v - I R0 of every cell, battery by battery. [V]
     battery_V : array (n,)
-        At the batteries' own terminals, before the leads. [V]
+        Sum of its cells less the drop in its own resistance, on the cells' side of the diode. [V]
+    emf_V, rail_V : array (n,)
+        Without current, and of the rails where the lead ends. [V]
+    temperature_K : array (n,)
+    given_C, taken_C : array (n,)
+        Since the start. [C]
+    margin_A : float
+        By how much the loads can be fed. [A]
     """
 
     flow: Flow
     cell_V: Floats
     battery_V: Floats
+    emf_V: Floats
+    rail_V: Floats
+    temperature_K: Floats
+    given_C: Floats
+    taken_C: Floats
+    margin_A: float
 
 
 class Plant:
-    """The bank as vectors.
+    """The bank as vectors; `layout` says what stands where in the state.
 
-    The state is [z of every cell, v of every relaxation pair, h of every cell with hysteresis,
-    charge given by every battery, charge taken by every battery]; charges in units of the
-    largest cell's charge, so that one absolute tolerance suits all entries.
+    Parameters
+    ----------
+    bank : Bank
     """
 
     def __init__(self, bank: Bank) -> None:
-        cells = [cell for battery in bank.batteries for cell in battery.cells]
-        factors = [arrhenius_factor(c.activation_J_mol, bank.temperature_K) for c in cells]
-        counts = [len(battery.cells) for battery in bank.batteries]
-        self.bank = bank
+        self.bank, self.layout = bank, StateLayout(bank)
+        cells, batteries = self.layout.cells, bank.batteries
+        counts = [len(battery.cells) for battery in batteries]
         self.owner: Indices = np.repeat(np.arange(len(counts)), counts)
         self.starts: Indices = np.cumsum([0, *counts[:-1]])
-        self.ocv_V = CurveTable([c.ocv_V for c in cells], [1.0] * len(cells))
-        self.ohmic_ohm = CurveTable([c.ohmic_ohm for c in cells], factors)
+        self.ocv_V = CurveTable([c.ocv_V for c in cells])
+        self.ohmic_ohm = CurveTable([c.ohmic_ohm for c in cells])
         self.charge_C = np.array([c.charge_C for c in cells])
         self.efficiency = np.array([c.coulombic_efficiency for c in cells])
         self.standing_A = np.array([c.standing_A for c in cells])
-        self.unit_C = float(self.charge_C.max())
-        self.internal_ohm = np.array([b.internal_ohm for b in bank.batteries])
-        self.lead_ohm = np.array([b.lead_ohm for b in bank.batteries])
-        self._set_memory(cells, factors)
-        exponents = np.array([load.exponent for load in bank.loads])
-        self.network = Network(rail_matrix(bank), bank.wiring.main_ohm, exponents)
+        self.gassing_A = np.array([c.gassing_A for c in cells])
+        self.bound_part = np.array([1.0 - c.available_fraction for c in cells])
+        self.well_rate = np.array([c.well_rate_per_s for c in cells])
+        self.hysteresis_V = np.array([c.hysteresis_V for c in cells])
+        self.hysteresis_rate = np.array([c.hysteresis_rate for c in cells])
+        self.pair_cell: Indices = np.array([k for k, _ in self.layout.pairs], dtype=np.intp)
+        self.pair_ohm = np.array([pair.resistance_ohm for _, pair in self.layout.pairs])
+        self.pair_tau_s = np.array([pair.time_constant_s for _, pair in self.layout.pairs])
+        self.internal_ohm = np.array([b.internal_ohm for b in batteries])
+        self.outer_ohm = self.internal_ohm + [b.lead_ohm for b in batteries]
+        self.drop_V = np.array([b.diode_drop_V for b in batteries])
+        self.rails_ohm = rail_matrix(bank)
+        heats = [batteries[k].thermal for k in self.layout.warming]
+        self.heat_J_K = np.array([heat.capacity_J_K for heat in heats if heat])
+        self.loss_W_K = np.array([heat.loss_W_K for heat in heats if heat])
 
-    def _set_memory(self, cells: list[Cell], factors: list[float]) -> None:
-        """Collect the relaxation pairs and the cells with hysteresis."""
-        pairs = [(k, pair) for k, cell in enumerate(cells) for pair in cell.relaxation]
-        self.pair_cell: Indices = np.array([k for k, _ in pairs], dtype=np.intp)
-        self.pair_ohm = np.array([pair.resistance_ohm * factors[k] for k, pair in pairs])
-        self.pair_tau_s = np.array([pair.time_constant_s for _, pair in pairs])
-        self.lagging: Indices = np.array(
-            [k for k, cell in enumerate(cells) if cell.hysteresis_V > 0.0], dtype=np.intp
-        )
-        self.hysteresis_V = np.array([cells[k].hysteresis_V for k in self.lagging])
-        self.hysteresis_rate = np.array([cells[k].hysteresis_rate for k in self.lagging])
-        sizes = [len(cells), len(pairs), self.lagging.size, *[len(self.bank.batteries)] * 2]
-        ends = np.cumsum([0, *sizes])
-        self.parts = [slice(*pair) for pair in pairwise(ends)]
-        self.start = np.zeros(sum(sizes))
-        self.start[: len(cells)] = [cell.state_of_charge for cell in cells]
+    @property
+    def start(self) -> Floats:
+        """The state at t = 0."""
+        return self.layout.start()
+
+    @property
+    def unit_C(self) -> float:  # noqa: N802 - the unit as printed
+        """Charge of the largest cell, the unit of charges in the state. [C]"""
+        return self.layout.unit_C
 
     def split(self, y: Floats) -> list[Floats]:
-        """Return views of the five parts of the state."""
-        return [y[part] for part in self.parts]
-
-    def emf_and_ohm(self, y: Floats) -> tuple[Floats, Floats]:
-        """Return voltage without current and R0 of every cell. [V, ohm]"""
-        z, v, h, *_ = self.split(y)
-        emf_V = self.ocv_V(z) - np.bincount(self.pair_cell, v, minlength=z.size)
-        emf_V[self.lagging] += self.hysteresis_V * h
-        return emf_V, self.ohmic_ohm(z)
-
-    def flow(self, y: Floats, amounts: Floats, joined: Flags, one_way: Flags) -> Flow:
-        """Solve the network for one state."""
-        emf_V, ohm = self.emf_and_ohm(y)
-        series = np.add.reduceat(ohm, self.starts) + self.internal_ohm + self.lead_ohm
-        total = np.add.reduceat(emf_V, self.starts)
-        return self.network.share(total, series, amounts, joined, one_way)
-
-    def rates(self, y: Floats, current_A: Floats) -> Floats:
-        """Return dy/dt for the given battery currents."""
-        _, v, h, *_ = self.split(y)
-        through = current_A[self.owner]
-        stored = np.where(through < 0.0, self.efficiency * through, through)
-        slow = through[self.lagging]
-        speed = self.hysteresis_rate / self.charge_C[self.lagging]
-        parts = (
-            -(stored + self.standing_A) / self.charge_C,
-            (self.pair_ohm * through[self.pair_cell] - v) / self.pair_tau_s,
-            -np.abs(speed * slow) * (h + np.sign(slow)),
-            np.maximum(current_A, 0.0) / self.unit_C,
-            np.maximum(-current_A, 0.0) / self.unit_C,
-        )
-        return np.concatenate(parts)
-
-    def snapshot(self, y: Floats, flow: Flow) -> Snapshot:
-        """Return cell and battery voltages that belong to a flow."""
-        emf_V, ohm = self.emf_and_ohm(y)
-        cell_V = emf_V - ohm * flow.current_A[self.owner]
-        terminal = np.add.reduceat(cell_V, self.starts) - flow.current_A * self.internal_ohm
-        return Snapshot(flow, cell_V, terminal)
+        """Return views of the parts of the state."""
+        return self.layout.split(y)
 
     def cells_of(self, battery: int) -> slice:
         """Return where a battery's cells stand in the cell vectors."""
         start = int(self.starts[battery])
         return slice(start, start + len(self.bank.batteries[battery].cells))
 
-    def watched(self, seen: Snapshot, battery: int, watch: Watch) -> float:
-        """Return the value that a rule of one battery watches, in SI."""
-        if watch is Watch.LOWEST_CELL:
-            return float(seen.cell_V[self.cells_of(battery)].min())
-        if watch is Watch.HIGHEST_CELL:
-            return float(seen.cell_V[self.cells_of(battery)].max())
-        if watch is Watch.BATTERY_VOLTAGE:
-            return float(seen.battery_V[battery])
-        if watch is Watch.TEMPERATURE:
-            return self.bank.temperature_K
-        current_A = float(seen.flow.current_A[battery])
-        return current_A if watch is Watch.DISCHARGE_CURRENT else -current_A
+    def temperature_K(self, time_s: float, y: Floats) -> Floats:  # noqa: N802 - the unit as printed
+        """Return the temperature of every battery, shape (n,). [K]"""
+        temperature = np.full(len(self.bank.batteries), self.bank.ambient_K(time_s))
+        temperature[self.layout.warming] = self.split(y)[6]
+        return temperature
 
-    def margin(self, seen: Snapshot, battery: int, rule: Rule) -> float:
-        """Return how far a rule is from its condition; negative when the condition holds."""
-        value = self.watched(seen, battery, rule.watches)
-        return value - rule.threshold if rule.below else rule.threshold - value
+    def head(self, y: Floats) -> Floats:
+        """Return y = z - (1 - c) d, the head of the available well of every cell. [1]"""
+        z, d = y[self.layout.parts[0]], self.split(y)[5]
+        head = z.copy()
+        head[self.layout.welled] -= self.bound_part[self.layout.welled] * d
+        return np.asarray(head)
+
+    def view(self, time_s: float, y: Floats) -> View:
+        """Return voltages and resistances without current."""
+        _, v, h, *_ = self.split(y)
+        temperature, head = self.temperature_K(time_s, y), self.head(y)
+        kinds = [battery.cells[0] for battery in self.bank.batteries]
+        both = list(zip(kinds, temperature, strict=True))
+        factor = np.array([arrhenius_factor(kind.activation_J_mol, T) for kind, T in both])
+        usable = np.array(
+            [float(kind.usable_part(T)) if kind.usable_part else 1 for kind, T in both]
+        )
+        read_at = 1.0 - (1.0 - head) / usable[self.owner]
+        open_V = self.ocv_V(read_at)
+        emf_V = open_V - np.bincount(self.pair_cell, v, minlength=head.size)
+        emf_V[self.layout.lagging] += self.hysteresis_V[self.layout.lagging] * h
+        ohm = self.ohmic_ohm(read_at) * factor[self.owner]
+        return View(temperature, factor, head, open_V, emf_V, ohm)
+
+    def network(self, time_s: float, view: View, now: Switching) -> Network:
+        """Return the question to the network for one instant."""
+        exponents = [load.exponent for load in self.bank.loads]
+        asked = (
+            *zip(now.amounts.tolist(), exponents, strict=True),
+            (float(now.heating_W.sum()), 0.0),
+        )
+        return Network(
+            np.add.reduceat(view.emf_V, self.starts),
+            np.add.reduceat(view.ohm, self.starts) + self.outer_ohm,
+            self.drop_V,
+            now.blocked,
+            self.rails_ohm,
+            self.bank.wiring.main_ohm,
+            supply_at(self.bank, now.stages, time_s),
+            asked,
+        )
+
+    def flow(self, time_s: float, y: Floats, now: Switching) -> Flow:
+        """Solve the network for one state."""
+        return self.network(time_s, self.view(time_s, y), now).solve()
+
+    def snapshot(self, time_s: float, y: Floats, now: Switching) -> Snapshot:
+        """Return all that can be watched."""
+        view = self.view(time_s, y)
+        network = self.network(time_s, view, now)
+        flow = network.solve()
+        cell_V = view.emf_V - view.ohm * flow.current_A[self.owner]
+        return Snapshot(
+            flow,
+            cell_V,
+            np.add.reduceat(cell_V, self.starts) - flow.current_A * self.internal_ohm,
+            network.emf_V,
+            flow.bus_V + self.rails_ohm @ flow.current_A,
+            view.temperature_K,
+            self.split(y)[3] * self.layout.unit_C,
+            self.split(y)[4] * self.layout.unit_C,
+            network.margin_A() if flow.fed else -1.0,
+        )
+
+    def rates(self, time_s: float, y: Floats, now: Switching) -> Floats:
+        """Return dy/dt."""
+        _, v, h, _, _, d, *_ = self.split(y)
+        view = self.view(time_s, y)
+        flow = self.network(time_s, view, now).solve()
+        current_A = flow.current_A
+        through = current_A[self.owner]
+        leak = self.standing_A + self.gassing_A * np.maximum(view.head - 1.0, 0.0)
+        balance = self._balancing(view.emf_V - view.ohm * through)
+        charging = np.maximum(-through, 0.0)
+        drawn = through + (1.0 - self.efficiency) * charging + leak + balance
+        pair_ohm = self.pair_ohm * view.factor[self.owner][self.pair_cell]
+        lagging, welled = self.layout.lagging, self.layout.welled
+        speed = self.hysteresis_rate[lagging] / self.charge_C[lagging]
+        into_well = drawn[welled] / ((1.0 - self.bound_part[welled]) * self.charge_C[welled])
+        lost = leak + (1.0 - self.efficiency) * charging + balance
+        heat_W = self._heat(view, y, current_A, lost) + now.heating_W
+        power_W = self._terminal_V(view, current_A, now) * current_A
+        parts = (
+            -drawn / self.charge_C,
+            (pair_ohm * through[self.pair_cell] - v) / self.pair_tau_s,
+            -np.abs(speed * through[lagging]) * (h + np.sign(through[lagging])),
+            np.maximum(current_A, 0.0) / self.layout.unit_C,
+            np.maximum(-current_A, 0.0) / self.layout.unit_C,
+            into_well - self.well_rate[welled] * d,
+            self._warming(time_s, view, heat_W + self._diode_W(current_A, now)),
+            flow.charger_A / self.layout.unit_C,
+            np.maximum(power_W, 0.0) / self.layout.unit_J,
+            np.maximum(-power_W, 0.0) / self.layout.unit_J,
+        )
+        return np.concatenate(parts)
+
+    def _balancing(self, cell_V: Floats) -> Floats:
+        """Return the balancing current out of every cell. [A]"""
+        out = np.zeros(cell_V.size)
+        for k, battery in enumerate(self.bank.batteries):
+            if battery.balancer is not None:
+                where = self.cells_of(k)
+                out[where] = balancing_A(battery.balancer, cell_V[where])
+        return out
+
+    def _diode_W(self, current_A: Floats, now: Switching) -> Floats:  # noqa: N802 - the unit as printed
+        """Return the heat in diodes; a blocked direction makes the other one go through one. [W]"""
+        return np.asarray(np.where(now.blocked != 0, self.drop_V * np.abs(current_A), 0.0))
+
+    def _terminal_V(self, view: View, current_A: Floats, now: Switching) -> Floats:  # noqa: N802
+        """Return the voltage at the ends of the leads inside, after the diode. [V]"""
+        emf_V = np.add.reduceat(view.emf_V, self.starts)
+        ohm = np.add.reduceat(view.ohm, self.starts) + self.internal_ohm
+        drop_V = np.where(now.blocked != 0, np.sign(current_A) * self.drop_V, 0.0)
+        return np.asarray(emf_V - ohm * current_A - drop_V)
+
+    def _heat(self, view: View, y: Floats, current_A: Floats, lost_A: Floats) -> Floats:
+        """Return I^2 R + I (sum v - sum M h) + sum U x lost current of every battery. [W]"""
+        over_V = np.add.reduceat(view.open_V - view.emf_V, self.starts)  # sum v - sum M h
+        ohm = np.add.reduceat(view.ohm, self.starts) + self.internal_ohm
+        own = np.add.reduceat(view.open_V * lost_A, self.starts)
+        return np.asarray(current_A**2 * ohm + current_A * over_V + own)
+
+    def _warming(self, time_s: float, view: View, heat_W: Floats) -> Floats:
+        """Return dT/dt of the batteries with a temperature of their own. [K/s]"""
+        warming = self.layout.warming
+        above_K = view.temperature_K[warming] - self.bank.ambient_K(time_s)
+        return np.asarray((heat_W[warming] - self.loss_W_K * above_K) / self.heat_J_K)

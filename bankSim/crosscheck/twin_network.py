@@ -1,22 +1,50 @@
-"""The bank's network in dense form, solved by SciPy's bracketing root finder."""
+"""The bank's network: batteries and chargers on one side, loads on the other, solved for V."""
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from itertools import product
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
+from bankSim.crosscheck.twin_diodes import Indices, Piece, conducting_pieces
 from bankSim.model.bank import Bank, Layout
 from bankSim.model.curve import Floats
+from bankSim.model.rule import Blocks
 
 Flags = NDArray[np.bool_]
-Indices = NDArray[np.intp]
 
 LEAST_VOLTAGE_V = 1e-6
+MOST_VOLTAGE_V = 1e9
 LEAST_RESISTANCE_OHM = 1e-9
-SMALLEST_A = 1e-12
+MET_V = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """What every charger may give at one instant; one that is off may give nothing.
+
+    Parameters
+    ----------
+    hold_V : array (c,)
+        Of the present stage. [V]
+    limit_A, limit_W : array (c,)
+        One of them is 0. [A], [W]
+    """
+
+    hold_V: Floats
+    limit_A: Floats
+    limit_W: Floats
+
+    def limits_at(self, volt: float) -> Floats:
+        """Return the largest current of every charger at one voltage, shape (c,). [A]"""
+        return np.asarray(self.limit_A + self.limit_W / volt)
+
+    def willing(self) -> Flags:
+        """Tell which chargers have anything to give."""
+        return np.asarray((self.limit_A > 0.0) | (self.limit_W > 0.0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,18 +55,67 @@ class Flow:
     ----------
     current_A : array (n,)
         Of every battery, discharge positive. [A]
-    bus_V : float
-        At the take-off. [V]
-    margin_V : float
-        How far the loads are from not being fed; negative when they cannot be. [V]
+    charger_A : array (c,)
+        What every charger gives. [A]
+    bus_V, load_V : float
+        At the take-off, and at the loads behind the main conductors. [V]
+    fed : bool
+        False when there is no solution; the rest is then the nearest miss.
     refused : bool
         The bank is asked to take charge and no battery accepts any.
     """
 
     current_A: Floats
+    charger_A: Floats
     bus_V: float
-    margin_V: float
+    load_V: float
+    fed: bool = True
     refused: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A span of voltages at the loads in which nothing switches.
+
+    The excess of what is given over what is asked is
+    constant_A - per_ohm V - sum a V^(n - 1), with the chargers' watts among the terms.
+    """
+
+    piece: Piece
+    bottom_V: float
+    top_V: float
+    constant_A: float
+    per_ohm: float
+    terms: tuple[tuple[float, float], ...]
+
+    def excess(self, volt: float) -> float:
+        """Return given minus asked. [A]"""
+        asked: float = sum(a * volt ** (n - 1.0) for a, n in self.terms)
+        return self.constant_A - self.per_ohm * volt - asked
+
+    def slope(self, volt: float) -> float:
+        """Return the derivative of `excess`. [A/V]"""
+        asked: float = sum(a * (n - 1.0) * volt ** (n - 2.0) for a, n in self.terms)
+        return -self.per_ohm - asked
+
+    def finite_top_V(self) -> float:  # noqa: N802 - the unit as printed
+        """Return the top, or a voltage above which the excess stays negative. [V]"""
+        if math.isfinite(self.top_V):
+            return self.top_V
+        open_V = self.constant_A / self.per_ohm if self.per_ohm > 0.0 else 0.0
+        volt = max(self.bottom_V, 1.0, open_V + MET_V)
+        while self.excess(volt) >= 0.0 and volt < MOST_VOLTAGE_V:
+            volt *= 2.0
+        return volt
+
+    def peak_V(self) -> float:  # noqa: N802 - the unit as printed
+        """Return where the excess is largest; with usual loads it has one peak at most. [V]"""
+        top_V = self.finite_top_V()
+        if self.slope(self.bottom_V) <= 0.0:
+            return self.bottom_V
+        if self.slope(top_V) >= 0.0:
+            return top_V
+        return _root(self.slope, self.bottom_V, top_V)
 
 
 def rail_matrix(bank: Bank) -> Floats:
@@ -63,102 +140,130 @@ def rail_matrix(bank: Bank) -> Floats:
     return np.zeros((count, count))
 
 
-@dataclass(frozen=True, eq=False, slots=True)
+@dataclass(frozen=True, eq=False)
 class Network:
-    """Rails, main and loads; amounts of the loads are handed over with every question.
+    """One question to the network: all sources and all demands at one instant.
 
     Parameters
     ----------
+    emf_V, series_ohm, drop_V : array (n,)
+        Of the batteries; the resistance includes the lead. [V], [ohm], [V]
+    blocked : array (n,)
+        Bits of `Blocks`.
     rails_ohm : array (n, n)
         Z. [ohm]
     main_ohm : float
         From the take-off to the loads. [ohm]
-    exponents : array (m,)
-        Of the loads. [1]
+    supply : Supply
+    asked : tuple of (amount, exponent)
+        Of the loads and heaters; a V^(n - 1) each. [A V^(1 - n)], [1]
     """
 
+    emf_V: Floats
+    series_ohm: Floats
+    drop_V: Floats
+    blocked: Indices
     rails_ohm: Floats
     main_ohm: float
-    exponents: Floats
+    supply: Supply
+    asked: tuple[tuple[float, float], ...]
 
-    def share(
-        self, emf_V: Floats, series_ohm: Floats, amounts: Floats, joined: Flags, one_way: Flags
-    ) -> Flow:
-        """Return the flow with the `joined` batteries; those `one_way` may only discharge.
+    def solve(self) -> Flow:
+        """Return the flow at the highest voltage below which more is given than asked.
 
-        Which one-way batteries conduct is found by trying every combination: a conducting one
-        must carry current >= 0, a resting one must not be able to discharge.
+        That is the upper of the two voltages at which a constant power can be fed, the hold of a
+        charger that could give more, and the lowest of many where nothing flows at all.
         """
-        gates = np.flatnonzero(joined & one_way)
-        for pattern in product((True, False), repeat=gates.size):
-            conducting = joined.copy()
-            conducting[gates] = pattern
-            if not conducting.any():
-                break
-            flow = self._solve(emf_V, series_ohm, amounts, np.flatnonzero(conducting))
-            drop_V = self.rails_ohm @ flow.current_A
-            resting = gates[~np.array(pattern, dtype=bool)]
-            willing = emf_V[resting] - flow.bus_V - drop_V[resting]
-            if (flow.current_A[gates] >= -SMALLEST_A).all() and (willing <= SMALLEST_A).all():
-                return flow
-        return self._nobody(emf_V, amounts, joined)
+        for span in self.spans:
+            if not math.isfinite(span.top_V):
+                if span.excess(span.finite_top_V()) > 0.0:
+                    return self._flow(span, span.finite_top_V(), refused=True)
+            elif span.excess(span.top_V) > 0.0:
+                return self._flow(span, span.top_V)
+            for start_V in (span.peak_V(), span.bottom_V):
+                if span.excess(start_V) > 0.0:
+                    return self._flow(span, _root(span.excess, start_V, span.finite_top_V()))
+        if not any(a for a, _ in self.asked):
+            return self._dead(fed=True)
+        nearest = max(self.spans, key=lambda s: s.excess(s.peak_V()), default=None)
+        if nearest is None:
+            return self._dead(fed=False)
+        return self._flow(nearest, nearest.peak_V(), fed=False)
 
-    def _solve(self, emf_V: Floats, series_ohm: Floats, amounts: Floats, who: Indices) -> Flow:
-        """Solve Kirchhoff's laws for the conducting batteries `who`."""
-        matrix = self.rails_ohm[np.ix_(who, who)]
-        matrix = matrix + np.diag(np.maximum(series_ohm[who], LEAST_RESISTANCE_OHM))
-        sides = np.column_stack([emf_V[who], np.ones(who.size)])
-        driven, per_volt = np.linalg.solve(matrix, sides).T
-        open_V, inner_ohm = driven.sum() / per_volt.sum(), 1.0 / per_volt.sum()
-        load_V, margin_V = self._load_voltage(open_V, inner_ohm + self.main_ohm, amounts)
-        bus_V = load_V + self.main_ohm * self._drawn(load_V, amounts)
-        current_A = np.zeros(emf_V.size)
-        current_A[who] = driven - bus_V * per_volt
-        return Flow(current_A, bus_V, margin_V)
+    def margin_A(self) -> float:  # noqa: N802 - the unit as printed
+        """Return by how much the loads can be fed at best; negative when they cannot be. [A]"""
+        if not any(a for a, _ in self.asked):
+            return 1.0
+        return max((s.excess(s.peak_V()) for s in self.spans), default=-1.0)
 
-    def _nobody(self, emf_V: Floats, amounts: Floats, joined: Flags) -> Flow:
-        """No battery conducts: nothing flows, whatever the loads ask for."""
-        bus_V = float(emf_V[joined].max()) if joined.any() else 0.0
-        asked = self._drawn(max(bus_V, LEAST_VOLTAGE_V), amounts)
-        return Flow(np.zeros(emf_V.size), bus_V, 1.0, refused=bool(joined.any()) and asked < 0.0)
+    @cached_property
+    def spans(self) -> list[Span]:
+        """The spans from the highest voltage down."""
+        matrix = self.rails_ohm + self.main_ohm
+        matrix = matrix + np.diag(np.maximum(self.series_ohm, LEAST_RESISTANCE_OHM))
+        pieces = conducting_pieces(self.emf_V, matrix, self.blocked, self.drop_V)
+        return list(self._cut(pieces))
 
-    def _drawn(self, load_V: float, amounts: Floats) -> float:
-        """Return the sum of amount V^(n - 1). [A]"""
-        return float(amounts @ load_V ** (self.exponents - 1.0))
+    def _cut(self, pieces: list[Piece]) -> Iterator[Span]:
+        """Cut the pieces at the holds of the chargers and at the floor."""
+        floor_V = self._floor_V()
+        if not math.isfinite(floor_V):
+            return
+        holds = sorted({*self.supply.hold_V[self.supply.willing()].tolist()}, reverse=True)
+        high_V = math.inf
+        for piece in pieces:
+            low_V = max(piece.low_V, floor_V)
+            for bottom_V in [*(h for h in holds if low_V < h < high_V), low_V]:
+                if bottom_V < high_V:
+                    yield self._span(piece, bottom_V, high_V)
+                    high_V = bottom_V
+        if not any(self._can_discharge()):
+            yield self._span(pieces[-1], floor_V, floor_V)
 
-    def _load_voltage(self, open_V: float, ohm: float, amounts: Floats) -> tuple[float, float]:
-        """Return the upper root of V = open_V - ohm I(V) and the distance to its loss."""
+    def _span(self, piece: Piece, bottom_V: float, top_V: float) -> Span:
+        giving = self.supply.hold_V >= top_V
+        constant = piece.base_A.sum() + self.supply.limit_A[giving].sum()
+        terms = tuple((a, n) for a, n in self.asked if a)
+        watts = float(self.supply.limit_W[giving].sum())
+        if watts:
+            terms = (*terms, (-watts, 0.0))
+        return Span(piece, bottom_V, top_V, float(constant), float(piece.per_ohm.sum()), terms)
 
-        def excess(volt: float) -> float:
-            return open_V - ohm * self._drawn(volt, amounts) - volt
+    def _can_discharge(self) -> Flags:
+        return np.asarray((self.blocked & Blocks.DISCHARGE) == 0)
 
-        if not amounts.any():
-            return open_V, 1.0
-        lowest = self._turning_point(open_V, ohm, amounts)
-        margin_V = excess(lowest)
-        if margin_V <= 0.0:
-            return lowest, margin_V
-        highest = _where_negative(excess, max(open_V, lowest) + 1e-9)
-        return float(brentq(excess, lowest, highest, xtol=1e-13, rtol=1e-14)), margin_V
+    def _floor_V(self) -> float:  # noqa: N802 - the unit as printed
+        """Return the lowest voltage looked at.
 
-    def _turning_point(self, open_V: float, ohm: float, amounts: Floats) -> float:
-        """Return where the excess is largest, that is ohm * sum a (1 - n) V^(n - 2) = 1."""
-        weight = ohm * amounts * (1.0 - self.exponents)
-
-        def slope(volt: float) -> float:
-            return float(weight @ volt ** (self.exponents - 2.0)) - 1.0
-
-        if not (weight > 0.0).any() or slope(LEAST_VOLTAGE_V) <= 0.0:
+        Where no battery can discharge, loads are fed at a charger's hold or while some battery
+        takes charge, or not at all.
+        """
+        if self._can_discharge().any():
             return LEAST_VOLTAGE_V
-        if (self.exponents == self.exponents[0]).all():
-            return float(weight.sum() ** (1.0 / (2.0 - self.exponents[0])))
-        highest = _where_negative(slope, max(open_V, 1.0))
-        return float(brentq(slope, LEAST_VOLTAGE_V, highest, xtol=1e-12))
+        taking = self.blocked == Blocks.DISCHARGE
+        levels = [*(self.emf_V + self.drop_V)[taking], *self.supply.hold_V[self.supply.willing()]]
+        return float(min(levels, default=math.inf))
+
+    def _flow(self, span: Span, load_V: float, *, fed: bool = True, refused: bool = False) -> Flow:
+        current_A = span.piece.current_A(load_V)
+        charger_A = np.where(self.supply.hold_V > load_V, self.supply.limits_at(load_V), 0.0)
+        holding = self.supply.hold_V == load_V
+        limit_A = np.where(holding, self.supply.limits_at(load_V), 0.0)
+        if fed and limit_A.sum() > 0.0:
+            drawn_A = sum(a * load_V ** (n - 1.0) for a, n in self.asked)
+            missing_A = drawn_A - current_A.sum() - charger_A.sum()
+            charger_A = charger_A + limit_A * (missing_A / limit_A.sum())
+        bus_V = load_V + self.main_ohm * float(current_A.sum())
+        return Flow(current_A, charger_A, bus_V, load_V, fed, refused)
+
+    def _dead(self, *, fed: bool) -> Flow:
+        """Nothing flows and nothing holds up the bus."""
+        asked_A = sum(a * LEAST_VOLTAGE_V ** (n - 1.0) for a, n in self.asked)
+        zero = np.zeros(self.emf_V.size)
+        idle = np.zeros(self.supply.hold_V.size)
+        return Flow(zero, idle, 0.0, 0.0, fed or asked_A < 0.0, refused=asked_A < 0.0)
 
 
-def _where_negative(function: Callable[[float], float], start: float) -> float:
-    """Double `start` until the function is negative there (at most to 1e12)."""
-    point = start
-    while function(point) >= 0.0 and point < 1e12:
-        point *= 2.0
-    return point
+def _root(function: Callable[[float], float], low: float, high: float) -> float:
+    """Return a zero between two points of opposite sign."""
+    return float(brentq(function, low, high, xtol=1e-13, rtol=1e-14))

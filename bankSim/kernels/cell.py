@@ -3,16 +3,28 @@
 import math
 
 from bankSim.kernels.arrays import (
+    AIM_BALANCE,
+    AIM_LEAK,
+    BALANCE,
     BRANCH,
     CELL_EMF,
     CELL_OHM,
     CELL_SLOPE,
     CURRENT,
     EMF,
-    MOST_PAIRS,
+    FACTOR,
+    KELVIN,
+    LEAK,
+    LEAKED,
+    LEVEL,
+    MOVED,
     OHM,
+    OPEN,
     PAIR,
     SOC,
+    USABLE,
+    WELL,
+    WELL_SLOT,
 )
 from bankSim.kernels.curves import find_piece, value_and_slope
 from bankSim.kernels.jit import inner, pasted
@@ -21,6 +33,7 @@ from bankSim.kernels.jit import inner, pasted
 KEEP, RAMP = range(2)
 # columns of a relaxation pair's values
 PAIR_OHM, PAIR_TIME = range(2)
+REFERENCE_K = 298.15
 
 
 @inner
@@ -77,66 +90,115 @@ def follow_branch(branch, start, out, into, rate_per_charge):
 
 
 @inner
-def pair_weights(bank, dt, weight):
-    """Write the exact weights of dv/dt = (R I - v) / tau over dt for a straight current.
+def weights_of(x):
+    """Exact weights of dv/dt = (u - v) / tau over dt = x tau for a straight u.
 
-    v(dt) = keep v(0) + R [(1 - keep) I(0) + ramp (I(dt) - I(0))],
-    keep = exp(-x), ramp = 1 - (1 - exp(-x)) / x, x = dt / tau.
+    v(dt) = keep v(0) + (1 - keep) u(0) + ramp (u(dt) - u(0)),
+    keep = exp(-x), ramp = 1 - (1 - exp(-x)) / x.
+    """
+    if x < 1e-3:
+        return math.exp(-x), x * (0.5 - x * (1.0 / 6.0 - x / 24.0))
+    return math.exp(-x), 1.0 + math.expm1(-x) / x
+
+
+@inner
+def pair_weights(bank, tally, dt, weight):
+    """Write the weights of the relaxation pairs, the wells and the temperatures over dt.
 
     Parameters
     ----------
     bank : Bank
-        Uses cell.pairs and the time constants.
+        Uses cell.pairs, cell.bound, battery.heat_time and the time constants.
+    tally : array (n,)
+        Out: keep and ramp of the temperatures. [1]
     dt : float
         > 0. [s]
-    weight : array (m, 3, 2)
+    weight : array (m, 4, 2)
         Out: KEEP and RAMP. [1]
     """
     last, keep, ramp = 0.0, 0.0, 0.0
-    for j in range(MOST_PAIRS):
+    for j in range(WELL_SLOT + 1):
         for i in range(bank.cell.size):
-            if j >= bank.cell[i].pairs:
+            if j >= bank.cell[i].pairs and (j < WELL_SLOT or bank.cell[i].bound == 0.0):
                 continue
             if bank.pair[i, j, PAIR_TIME] != last:
                 last = bank.pair[i, j, PAIR_TIME]
-                x = dt / last
-                keep = math.exp(-x)
-                if x < 1e-3:
-                    ramp = x * (0.5 - x * (1.0 / 6.0 - x / 24.0))
-                else:
-                    ramp = 1.0 + math.expm1(-x) / x
+                keep, ramp = weights_of(dt / last)
             weight[i, j, KEEP] = keep
             weight[i, j, RAMP] = ramp
+    for k in range(bank.battery.size):
+        if bank.battery[k].heat_time > 0.0:
+            tally[k].keep, tally[k].ramp = weights_of(dt / bank.battery[k].heat_time)
 
 
 @pasted
-def advance_cell(cell, pair, weight, before, start, end, leaves, enters, dt, after):
-    """Advance one cell over dt, exactly for a current that runs straight from start to end.
+def advance_cell(cell, pair, weight, before, aim, start, end, leaves, enters, dt, part, after):
+    """Advance one cell over dt, exactly for currents that run straight from start to end.
 
     Parameters
     ----------
     cell : CELL record
-    pair, weight : array (3, 2)
-        See `pair_weights`.
-    before, after : array (8,)
+    pair, weight : array (4, 2)
+        See `pair_weights`; of pairs, only the wells' slot is used.
+    before, after : array (17,)
         Its columns of a moment at the start (in) and end (out) of the step.
+    aim : array (17,)
+        Its columns of the trial moment: AIM_LEAK and AIM_BALANCE at the end of the whole step.
     start, end : float
         [A]
     leaves, enters : float
         From `split_charge`. [C]
     dt : float
         [s]
+    part : float
+        dt as a part of the whole step. [1]
     """
-    gone = leaves - cell.efficiency * enters + cell.standing * dt
+    leak_end = before[LEAK] + part * (aim[AIM_LEAK] - before[LEAK])
+    moved_end = before[BALANCE] + part * (aim[AIM_BALANCE] - before[BALANCE])
+    leaked = 0.5 * (before[LEAK] + leak_end) * dt
+    moved = 0.5 * (before[BALANCE] + moved_end) * dt
+    after[LEAKED] = before[LEAKED] + leaked
+    after[MOVED] = before[MOVED] + moved
+    gone = leaves - cell.efficiency * enters + leaked + moved
     after[SOC] = before[SOC] - gone / cell.charge
-    for j in range(cell.pairs):
-        keep = weight[j, KEEP]
-        drive = (1.0 - keep) * start + weight[j, RAMP] * (end - start)
-        after[PAIR + j] = keep * before[PAIR + j] + pair[j, PAIR_OHM] * drive
+    after[WELL] = 0.0
+    if cell.bound != 0.0:
+        first = start if start > 0.0 else cell.efficiency * start
+        last = end if end > 0.0 else cell.efficiency * end
+        first += before[LEAK] + before[BALANCE]
+        last += leak_end + moved_end
+        keep, ramp = weight[WELL_SLOT, KEEP], weight[WELL_SLOT, RAMP]
+        drive = (1.0 - keep) * first + ramp * (last - first)
+        after[WELL] = keep * before[WELL] + pair[WELL_SLOT, PAIR_OHM] * drive
     after[BRANCH] = before[BRANCH]
     if cell.hysteresis != 0.0:
         per_charge = cell.rate / cell.charge
         after[BRANCH] = follow_branch(before[BRANCH], start, leaves, enters, per_charge)
+
+
+@pasted
+def advance_pairs(cell, pair, weight, factor, before, start, end, after):
+    """Advance the relaxation pairs of one cell; `factor` is R(T) / R(25 degC)."""
+    for j in range(cell.pairs):
+        keep = weight[j, KEEP]
+        drive = (1.0 - keep) * start + weight[j, RAMP] * (end - start)
+        after[PAIR + j] = keep * before[PAIR + j] + factor * pair[j, PAIR_OHM] * drive
+
+
+@inner
+def warmth(bank, now, battery):
+    """Write R(T) / R(25 degC) and the usable part of the charge at a battery's temperature.
+
+    Source: Arrhenius; straight lines between the rows of f(T).
+    """
+    one, kelvin = bank.battery[battery], now[battery, KELVIN]
+    now[battery, FACTOR], now[battery, USABLE] = 1.0, 1.0
+    if one.activation != 0.0:
+        now[battery, FACTOR] = math.exp(one.activation * (1.0 / kelvin - 1.0 / REFERENCE_K))
+    if one.usable_end > one.usable_first:
+        first, end = one.usable_first, one.usable_end
+        piece = find_piece(bank.pieces, first, end, first, kelvin)
+        now[battery, USABLE] = value_and_slope(bank.pieces, piece, kelvin)[0]
 
 
 @inner
@@ -148,28 +210,34 @@ def look(bank, hint, moment, now):
     bank : Bank
     hint : array (m, 2)
         Curve pieces to look at first; updated.
-    moment : array (m, 8)
-        In: SOC, BRANCH, PAIR; out: CELL_EMF, CELL_OHM, CELL_SLOPE.
-    now : array (n + 1, 3)
-        In: CURRENT, for the slope of R0 only; out: EMF, OHM.
+    moment : array (m, 17)
+        In: SOC, BRANCH, PAIR, WELL; out: what follows from them.
+    now : array (n + 1 + c, 8)
+        In: KELVIN, and CURRENT for the slope of R0 only; out: EMF, OHM, FACTOR, USABLE.
     """
     for k in range(bank.battery.size):
+        warmth(bank, now, k)
         emf, ohm = 0.0, bank.battery[k].internal
+        factor, usable = now[k, FACTOR], now[k, USABLE]
         for i in range(bank.battery[k].first, bank.battery[k].end):
-            cell, z = bank.cell[i], moment[i, SOC]
+            cell = bank.cell[i]
+            head = moment[i, SOC] - cell.bound * moment[i, WELL]
+            z = 1.0 - (1.0 - head) / usable
             piece = find_piece(bank.pieces, cell.ocv_first, cell.ocv_end, hint[i, 0], z)
             hint[i, 0] = piece
             voltage, slope = value_and_slope(bank.pieces, piece, z)
             piece = find_piece(bank.pieces, cell.ohm_first, cell.ohm_end, hint[i, 1], z)
             hint[i, 1] = piece
             resistance, steepness = value_and_slope(bank.pieces, piece, z)
+            moment[i, LEVEL], moment[i, OPEN] = z, voltage
+            moment[i, LEAK] = cell.standing + cell.gassing * max(head - 1.0, 0.0)
             voltage += cell.hysteresis * moment[i, BRANCH]
             for j in range(cell.pairs):
                 voltage -= moment[i, PAIR + j]
-            resistance *= cell.ohm_factor
+            resistance *= factor
             moment[i, CELL_EMF] = voltage
             moment[i, CELL_OHM] = resistance
-            moment[i, CELL_SLOPE] = slope - now[k, CURRENT] * steepness * cell.ohm_factor
+            moment[i, CELL_SLOPE] = (slope - now[k, CURRENT] * steepness * factor) / usable
             emf += voltage
             ohm += resistance
         now[k, EMF] = emf
@@ -177,18 +245,21 @@ def look(bank, hint, moment, now):
 
 
 @pasted
-def stiffness(bank, moment, weight, dt, tally):
+def stiffness(bank, moment, now, weight, dt, tally):
     """Write how much each battery's voltage falls per ampere at the end of a step.
 
-    Through the charge, dt / (2 Q) dU/dz, and through the pairs, R_j ramp_j; used to solve for the
-    end current implicitly, so that a small resistance beside a steep curve needs no small steps.
+    Through the charge, dt / (2 Q) dU/dz, through the wells, and through the pairs, R_j ramp_j;
+    used to solve for the end current implicitly, so that a small resistance beside a steep curve
+    needs no small steps.
 
     Parameters
     ----------
     bank : Bank
-    moment : array (m, 8)
+    moment : array (m, 17)
         At the predicted end of the step.
-    weight : array (m, 3, 2)
+    now : array (n + 1 + c, 8)
+        Uses FACTOR.
+    weight : array (m, 4, 2)
     dt : float
         [s]
     tally : array (n,)
@@ -197,7 +268,12 @@ def stiffness(bank, moment, weight, dt, tally):
     for k in range(tally.size):
         total = 0.0
         for i in range(bank.battery[k].first, bank.battery[k].end):
-            total += 0.5 * dt * moment[i, CELL_SLOPE] / bank.cell[i].charge
-            for j in range(bank.cell[i].pairs):
-                total += bank.pair[i, j, PAIR_OHM] * weight[i, j, RAMP]
+            cell = bank.cell[i]
+            fall = 0.5 * dt / cell.charge
+            if cell.bound != 0.0:
+                ramp = weight[i, WELL_SLOT, RAMP]
+                fall += cell.bound * bank.pair[i, WELL_SLOT, PAIR_OHM] * ramp
+            total += fall * moment[i, CELL_SLOPE]
+            for j in range(cell.pairs):
+                total += now[k, FACTOR] * bank.pair[i, j, PAIR_OHM] * weight[i, j, RAMP]
         tally[k].stiff = max(total, 0.0)

@@ -20,8 +20,8 @@ def look_inside(bank, run, dt, part):
     The current runs straight from the start to the corrected end of the step, as it did for the
     whole step; the network is solved again at that instant.
     """
-    pair_weights(bank, part * dt, run.weight)
-    move(bank, run, part * dt, part, run.probe)
+    pair_weights(bank, run.tally, part * dt, run.weight)
+    move(bank, run, part * dt, part, run.probe, run.probe_now)
     for k in range(run.tally.size):
         run.probe_now[k, CURRENT] = run.trial_now[k, CURRENT]
     return solve(bank, run, run.probe, run.probe_now)
@@ -32,7 +32,7 @@ def gap_inside(bank, run, dt, part, rule):
     """Same as `phase_gap` at a part of the trial step; where the network fails, it is due."""
     if not solved(look_inside(bank, run, dt, part)):
         return -1.0
-    return phase_gap(bank, run.alarm, run.probe, run.probe_now, rule)
+    return phase_gap(bank, run, run.probe, run.probe_now, rule)
 
 
 @inner
@@ -69,7 +69,7 @@ def anything_near(bank, run):
     for rule in range(bank.rule.size):
         run.alarm[rule].near = 0
         if not asleep(bank, run, rule):
-            end = phase_gap(bank, run.alarm, run.trial, run.trial_now, rule)
+            end = phase_gap(bank, run, run.trial, run.trial_now, rule)
             run.gap[rule, PARTS] = end
             if end <= 0.0 or within_reach(bank, run, rule, min(run.gap[rule, 0], end)):
                 run.alarm[rule].near = 1
@@ -90,7 +90,7 @@ def sample(bank, run, dt):
             if run.alarm[rule].near == 1:
                 run.gap[rule, i] = -1.0
                 if seen:
-                    run.gap[rule, i] = phase_gap(bank, run.alarm, run.probe, run.probe_now, rule)
+                    run.gap[rule, i] = phase_gap(bank, run, run.probe, run.probe_now, rule)
                 crossed = crossed or run.gap[rule, i] <= 0.0
         if crossed:
             return i

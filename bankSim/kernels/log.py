@@ -4,6 +4,7 @@ from bankSim.kernels.arrays import (
     AT_LOADS,
     BUS,
     CURRENT,
+    KELVIN,
     SOC,
     TOTAL,
 )
@@ -11,8 +12,8 @@ from bankSim.kernels.jit import inner
 from bankSim.kernels.rules import battery_voltage, cell_voltage, watched_value
 
 FIXED = 5  # columns of a row before the batteries: time, kind, bus voltage, current, load voltage
-PER_BATTERY = 3  # current, voltage, state of charge
-EVENT_FIXED = 6  # columns of an event: time, what, rule, cell, value, bus voltage
+PER_BATTERY = 5  # current, voltage, state of charge, temperature, blocked directions
+EVENT_FIXED = 6  # columns of an event: time, what, subject, cell, value, bus voltage
 
 
 @inner
@@ -32,22 +33,23 @@ def write_row(bank, run, time, kind, moment, now):
             row[FIXED + PER_BATTERY * n + i] = cell_voltage(moment, i, now[k, CURRENT])
         at = FIXED + PER_BATTERY * k
         row[at], row[at + 1], row[at + 2] = now[k, CURRENT], battery_voltage(now, k), held / room
+        row[at + 3], row[at + 4] = now[k, KELVIN], run.tally[k].mode
+    for j in range(bank.charger.size):
+        row[FIXED + PER_BATTERY * n + bank.cell.size + j] = now[n + 1 + j, CURRENT]
 
 
 @inner
-def write_event(bank, run, what, rule):
-    """Append an event with the voltages and currents in force; rule WHOLE_BANK for no rule.
+def write_event(bank, run, what, subject, value):
+    """Append an event with the voltages and currents in force.
 
     Columns: EVENT_FIXED ones, then currents just before, currents just after, battery voltages,
-    cell voltages.
+    cell voltages. Subject is a rule; for NEXT_STAGE a charger; for STAYS_OUT and FREED a battery,
+    value the direction's bits; for COLLAPSE and REFUSED WHOLE_BANK.
     """
     entry, n = run.events[run.used[1]], bank.battery.size
     run.used[1] += 1
-    value, cell = 0.0, -1
-    if rule >= 0.0:
-        value, cell = watched_value(bank, run.moment, run.now, int(rule))
-    entry[0], entry[1], entry[2] = run.clock[0].time, what, rule
-    entry[3], entry[4], entry[5] = cell, value, run.now[n, BUS]
+    entry[0], entry[1], entry[2] = run.clock[0].time, what, subject
+    entry[3], entry[4], entry[5] = -1.0, value, run.now[n, BUS]
     for k in range(n):
         entry[EVENT_FIXED + k] = run.now[k, CURRENT]
         entry[EVENT_FIXED + n + k] = 0.0
@@ -58,9 +60,31 @@ def write_event(bank, run, what, rule):
 
 
 @inner
+def write_rule_event(bank, run, what, rule):
+    """Append an event of a rule, with the watched value and the deciding cell."""
+    value, cell = watched_value(bank, run.moment, run.now, rule)
+    write_event(bank, run, what, float(rule), value)
+    run.events[run.used[1] - 1, 3] = cell
+
+
+@inner
 def write_aftermath(bank, run, first):
     """Write the currents now in force as those just after every event from `first` on."""
     n = bank.battery.size
     for entry in range(first, run.used[1]):
         for k in range(n):
             run.events[entry, EVENT_FIXED + n + k] = run.now[k, CURRENT]
+
+
+@inner
+def most_events(bank):
+    """Return the most events that one round of actions can make."""
+    return 2 * bank.rule.size + bank.charger.size + 3 * bank.battery.size + 2
+
+
+@inner
+def has_room(bank, run):
+    """Tell whether one more step or round of actions fits into the log whatever happens in it."""
+    most = most_events(bank)
+    rows_fit = run.rows.shape[0] == 0 or run.used[0] + 4 * most + 8 < run.rows.shape[0]
+    return rows_fit and run.used[1] + 2 * most < run.events.shape[0]

@@ -2,6 +2,7 @@
 
 import math
 
+from bankSim.kernels.actions import stage_end
 from bankSim.kernels.arrays import (
     AT_LOADS,
     CURRENT,
@@ -9,22 +10,26 @@ from bankSim.kernels.arrays import (
     END,
     EVERY,
     GRID,
+    KELVIN,
     OK,
     PAUSED,
-    PENDING,
+    SWING_K,
     TOTAL,
 )
 from bankSim.kernels.cell import split_charge
 from bankSim.kernels.crossing import first_change, look_inside
-from bankSim.kernels.jit import kernel, pasted
-from bankSim.kernels.log import write_row
-from bankSim.kernels.rules import asleep, battery_voltage
-from bankSim.kernels.settle import copy_into, note_extremes, put_loads, settle, unfed
+from bankSim.kernels.jit import inner, kernel, pasted
+from bankSim.kernels.log import has_room, most_events, write_row
+from bankSim.kernels.losses import book_all
+from bankSim.kernels.rules import asleep
+from bankSim.kernels.settle import copy_into, note_extremes, over_at, put_segment, settle, unfed
 from bankSim.kernels.step import attempt, find_slope, solved
 
 FIRST_STEP_S = 5.0
 SMALLEST_STEP_S = 1e-6
 NEARLY_S = 1e-9
+LONGEST_IN_SWING_S = 1200.0  # so that the day's cosine is straight over a step
+FREEZING_K = 273.15
 
 
 @kernel
@@ -92,20 +97,14 @@ def march(bank, run, budget):
 
 
 @pasted
-def has_room(bank, run):
-    """Tell whether one more step fits into the log whatever happens in it."""
-    most = bank.rule.size + 2
-    rows_fit = run.rows.shape[0] == 0 or run.used[0] + 4 * most + 8 < run.rows.shape[0]
-    return rows_fit and run.used[1] + 2 * most < run.events.shape[0]
-
-
-@pasted
 def next_target(bank, run):
-    """Return the next instant that a step must end at: load edge or end of a delay. [s]"""
+    """Return the next instant a step must end at: load edge, end of a delay or stage. [s]"""
     target = bank.edge[run.clock[0].segment + 1]
     for rule in range(bank.rule.size):
-        if run.alarm[rule].phase == PENDING and not asleep(bank, run, rule):
-            target = min(target, run.alarm[rule].since + bank.rule[rule].delay)
+        if not asleep(bank, run, rule):
+            target = min(target, over_at(bank, run, rule))
+    for j in range(bank.charger.size):
+        target = min(target, stage_end(bank, run, j))
     return target
 
 
@@ -116,8 +115,10 @@ def choose_step(bank, run, left):
     for k in range(bank.battery.size):
         flow = abs(run.now[k, CURRENT])
         dt = min(dt, bank.battery[k].stride / max(flow, 1e-12))
+    if bank.setting[SWING_K] > 0.0:
+        dt = min(dt, LONGEST_IN_SWING_S)
     if run.rows.shape[0] > 0:
-        free = run.rows.shape[0] - run.used[0] - 4 * (bank.rule.size + 2)
+        free = run.rows.shape[0] - run.used[0] - 4 * most_events(bank)
         dt = min(dt, free * bank.setting[EVERY])
     if dt >= left:
         return left
@@ -149,33 +150,64 @@ def write_due_row(bank, run):
 @pasted
 def take_over(bank, run, dt, part):
     """Take over the trial step up to `part`, and add up charge and energy."""
-    moment, then = run.trial, run.trial_now
-    reach = 1.0
+    moment, then, reach = run.trial, run.trial_now, 1.0
     if part < 1.0:
         look_inside(bank, run, dt, part)
         moment, then, reach = run.probe, run.probe_now, part
-    clock, n, span = run.clock[0], run.tally.size, dt * reach
-    end_total, power = 0.0, 0.0
+    n, span = run.tally.size, dt * reach
+    end_total = 0.0
     for k in range(n):
-        tally, start = run.tally[k], run.now[k, CURRENT]
-        end = start + reach * (tally.goal - start)
+        start = run.now[k, CURRENT]
+        end = start + reach * (run.tally[k].goal - start)
         end_total += end
-        out, into = split_charge(start, end, span)
-        tally.out += out
-        tally.into += into
-        before = battery_voltage(run.now, k) * start
-        after = battery_voltage(then, k) * then[k, CURRENT]
-        tally.energy += 0.5 * span * (max(before, 0.0) + max(after, 0.0))
-        power += before + after
+        add_charge(bank, run, k, start, end, span)
     out, into = split_charge(run.now[n, TOTAL], end_total, span)
-    clock.bank_out += out
-    clock.bank_into += into
-    before = run.now[n, TOTAL] * run.now[n, AT_LOADS]
-    after = then[n, TOTAL] * then[n, AT_LOADS]
-    clock.bank_energy += 0.5 * span * (max(before, 0.0) + max(after, 0.0))
-    clock.lead_energy += 0.5 * span * (power - before - after)
+    run.clock[0].bank_out += out
+    run.clock[0].bank_into += into
+    for j in range(bank.charger.size):
+        source, first, last = run.source[j], run.now[n + 1 + j, CURRENT], then[n + 1 + j, CURRENT]
+        source.out += 0.5 * span * (first + last)
+        power = first * run.now[n, AT_LOADS] + last * then[n, AT_LOADS]
+        source.energy += 0.5 * span * power
+    add_energy(bank, run, moment, then, span)
     copy_into(moment, run.moment)
     copy_into(then, run.now)
+
+
+@inner
+def add_charge(bank, run, battery, start, end, span):
+    """Add up the charge of one battery, and the time above its label limits."""
+    tally, one = run.tally[battery], bank.battery[battery]
+    out, into = split_charge(start, end, span)
+    tally.out += out
+    tally.into += into
+    if run.now[battery, KELVIN] < FREEZING_K:
+        tally.cold_into += into
+    tally.above_out += span * part_above(start, end, one.limit_out)
+    tally.above_into += span * part_above(-start, -end, one.limit_into)
+
+
+@inner
+def part_above(start, end, limit):
+    """Part of a straight way from start to end that lies above a limit. [1]"""
+    if start > limit and end > limit:
+        return 1.0
+    if start <= limit and end <= limit:
+        return 0.0
+    return (max(start, end) - limit) / abs(end - start)
+
+
+@inner
+def add_energy(bank, run, moment, then, span):
+    """Add up the energy of all parts, straight between the powers at both ends of the step."""
+    book_all(bank, run, run.moment, run.now)
+    for i in range(run.ledger.shape[1]):
+        for j in range(run.ledger.shape[2]):
+            run.ledger[0, i, j] = run.ledger[1, i, j]
+    book_all(bank, run, moment, then)
+    for i in range(run.ledger.shape[1]):
+        for j in range(run.ledger.shape[2]):
+            run.ledger[2, i, j] += 0.5 * span * (run.ledger[0, i, j] + run.ledger[1, i, j])
 
 
 @pasted
@@ -193,7 +225,7 @@ def act(bank, run):
         if clock.segment + 2 == bank.edge.size:
             write_row(bank, run, clock.time, END, run.moment, run.now)
             return DURATION
-        status = put_loads(bank, run, clock.segment + 1)
+        status = put_segment(bank, run, clock.segment + 1)
         if status != OK:
             return status
     write_due_row(bank, run)

@@ -6,6 +6,7 @@ from bankSim.kernels.arrays import (
     BUS,
     CHARGE_BLOCKED,
     CURRENT,
+    DISCHARGE_BLOCKED,
     EMF,
     FAILED,
     FAR,
@@ -14,11 +15,16 @@ from bankSim.kernels.arrays import (
     NO_TAKER,
     NOBODY,
     OK,
+    SHORTFALL,
     TOTAL,
 )
 from bankSim.kernels.jit import inner, pasted
-from bankSim.kernels.loads import feed, load_current
+from bankSim.kernels.supply import supply
 
+# Stands for the batteries when none is connected. [ohm]
+ISOLATED_OHM = 1e9
+# A voltage at the loads that only charge which nobody takes can drive there. [V]
+ABSURD_V = 1e4
 # columns of the ladder: free part and load part of the segment current J, elimination factor,
 # then resistance and source voltage of the connected batteries in row order
 FREE, LOADED, FACTOR, BRANCH_OHM, BRANCH_EMF = range(5)
@@ -108,13 +114,12 @@ def split_current(ladder, active, count, total, now):
 
 
 @inner
-def rail_voltage(now, link, far, position):
-    """Voltage between the rails where the lead of battery `position` ends. [V]"""
-    last = now.shape[0] - 1
-    voltage, total = now[last, BUS], now[last, TOTAL]
+def rail_voltage(now, count, link, far, position):
+    """Voltage between the rails of `count` batteries where the lead of one of them ends. [V]"""
+    voltage, total = now[count, BUS], now[count, TOTAL]
     segment = total
     if far != 0.0:
-        for s in range(last - 1):
+        for s in range(count - 1):
             segment -= now[s, CURRENT]
             voltage += link * (total - segment)
     segment = total
@@ -124,50 +129,56 @@ def rail_voltage(now, link, far, position):
     return voltage
 
 
+@inner
+def facing_emf(bank, tally, now, battery):
+    """Voltage that a battery shows to its branch: a body diode stands against its current. [V]"""
+    mode = tally[battery].mode
+    if mode == CHARGE_BLOCKED:
+        return now[battery, EMF] - bank.battery[battery].drop
+    if mode == DISCHARGE_BLOCKED:
+        return now[battery, EMF] + bank.battery[battery].drop
+    return now[battery, EMF]
+
+
 @pasted
-def connect(tally, now, series, ladder, active):
+def connect(bank, run, now):
     """Gather the connected batteries in row order; returns their number."""
     count = 0
-    for k in range(tally.size):
-        if tally[k].on == 1:
-            active[count] = k
-            ladder[count, BRANCH_OHM] = series[k]
-            ladder[count, BRANCH_EMF] = now[k, EMF]
+    for k in range(run.tally.size):
+        if run.tally[k].on == 1:
+            run.active[count] = k
+            run.ladder[count, BRANCH_OHM] = run.series[k]
+            run.ladder[count, BRANCH_EMF] = facing_emf(bank, run.tally, now, k)
             count += 1
     return count
 
 
 @inner
-def share(bank, tally, level, ladder, active, series, now):
-    """Split what the loads draw between the batteries: (diag(R) + Z) I = E - V.
+def share(bank, run, now):
+    """Split what loads and chargers ask for between the batteries: (diag(R) + Z) I = E - V.
 
-    A battery with one direction blocked carries the other one only; which of these carry current
-    is found by exchanging the first one that breaks its condition (the least-index rule for linear
-    complementarity problems; Murty, Opsearch 11 (1974), from memory), starting from the last
-    answer.
+    A battery with one direction blocked carries the other one only, through a body diode with a
+    constant drop; which of these carry current is a linear complementarity problem. It is solved
+    by exchanging the first one that breaks its condition (least-index rule; Murty, Opsearch 11
+    (1974), from memory), starting from the last answer.
 
     Parameters
     ----------
     bank : Bank
-        Uses setting and exponent.
-    tally : array (n,)
-        Uses mode; `on` is the first guess and the answer.
-    level : array (3 + g,)
-        The loads, see `load_current`.
-    ladder, active : arrays
-        Room to calculate in.
-    series : array (n,)
-        Resistance of each branch up to the end of its lead. [ohm]
-    now : array (n + 1, 3)
-        In: EMF [V]; out: CURRENT [A] and the last row, BUS [V], TOTAL [A], AT_LOADS [V].
+        Uses setting, battery.drop, charger, stage and exponent.
+    run : Run
+        Uses tally.mode, level and source, and `series`, the resistance of each branch up to the
+        end of its lead [ohm]; tally.on is the first guess and the answer.
+    now : array (n + 1 + c, 8)
+        In: EMF [V], and TIME of the bank [s]; out: CURRENT [A] of batteries and chargers, and of
+        the bank BUS [V], TOTAL [A], AT_LOADS [V].
 
     Returns
     -------
     status : int
-        OK; NOBODY; SHORTFALL; NO_TAKER; FAILED. Without a connected battery, and on anything but
-        OK, all currents are 0.
+        OK; NOBODY; SHORTFALL; NO_TAKER; FAILED. On anything but OK all currents are 0.
     """
-    size = tally.size
+    tally, size = run.tally, run.tally.size
     link, far = bank.setting[LINK], bank.setting[FAR]
     for k in range(size):
         if tally[k].mode == 0:
@@ -176,51 +187,53 @@ def share(bank, tally, level, ladder, active, series, now):
             tally[k].on = 0
     status = FAILED
     for _ in range(8 * size + 64):
-        count = connect(tally, now, series, ladder, active)
-        if count == 0:
-            status, waking = _wake(tally, level, bank.exponent, now)
-            if waking < 0:
-                break
-            tally[waking].on = 1
-            continue
-        emf, inner = reduce_row(ladder, active, count, size, link, far)
-        status, at_loads, total = feed(emf, inner + bank.setting[MAIN], level, bank.exponent)
+        count = connect(bank, run, now)
+        emf, inner = 0.0, ISOLATED_OHM
+        if count > 0:
+            emf, inner = reduce_row(run.ladder, run.active, count, size, link, far)
+        status, at_loads, total = supply(bank, run, now, emf, inner + bank.setting[MAIN], count)
         if status != OK:
+            if status == SHORTFALL and wake(bank, tally, now):
+                status = FAILED
+                continue
+            if status == SHORTFALL and count == 0:
+                status = NOBODY
             break
-        split_current(ladder, active, count, total, now)
-        now[size, BUS] = emf - inner * total
+        split_current(run.ladder, run.active, count, total, now)
+        now[size, BUS] = at_loads + bank.setting[MAIN] * total
         now[size, TOTAL] = total
         now[size, AT_LOADS] = at_loads
-        wrong = _first_wrong(tally, now, link, far)
+        wrong = _first_wrong(bank, tally, now, link, far)
         if wrong < 0:
+            if at_loads > ABSURD_V and count == 0:
+                status = NO_TAKER
+                break
             return OK
         tally[wrong].on = 1 - tally[wrong].on
         status = FAILED
-    rest = now[size, BUS] if status == OK or status == NO_TAKER else 0.0
     now[:, CURRENT] = 0.0
-    now[size, BUS], now[size, TOTAL], now[size, AT_LOADS] = rest, 0.0, rest
+    now[size, BUS], now[size, TOTAL], now[size, AT_LOADS] = 0.0, 0.0, 0.0
     return status
 
 
-@pasted
-def _wake(tally, level, exponent, now):
-    """With nobody conducting: which battery must start to, or -1 and the bus voltage at rest."""
-    best, size = -1, tally.size
-    for k in range(size):
-        if tally[k].mode != BOTH_BLOCKED and (best < 0 or now[k, EMF] > now[best, EMF]):
-            best = k
-    if best < 0:
-        return NOBODY, -1
-    rest = now[best, EMF]
-    wanted = load_current(rest, level, exponent)[0] if rest > 0.0 else 0.0
-    if wanted > 0.0:
-        return OK, best
-    now[size, BUS] = rest
-    return (NO_TAKER if wanted < 0.0 else OK), -1
+@inner
+def wake(bank, tally, now):
+    """With the loads unfed: connect one more battery that may feed them; False if there is none."""
+    best = -1
+    for k in range(tally.size):
+        if tally[k].on == 1 and tally[k].mode == DISCHARGE_BLOCKED:
+            tally[k].on = 0
+            return True
+        if tally[k].on == 0 and tally[k].mode == CHARGE_BLOCKED:
+            if best < 0 or facing_emf(bank, tally, now, k) > facing_emf(bank, tally, now, best):
+                best = k
+    if best >= 0:
+        tally[best].on = 1
+    return best >= 0
 
 
 @pasted
-def _first_wrong(tally, now, link, far):
+def _first_wrong(bank, tally, now, link, far):
     """Return the first one-way battery whose state contradicts its voltage or current, or -1."""
     for k in range(tally.size):
         mode = tally[k].mode
@@ -231,7 +244,7 @@ def _first_wrong(tally, now, link, far):
             if sign * now[k, CURRENT] < 0.0:
                 return k
         else:
-            rails = rail_voltage(now, link, far, k)
-            if sign * (now[k, EMF] - rails) > 1e-12 * abs(rails):
+            rails = rail_voltage(now, tally.size, link, far, k)
+            if sign * (facing_emf(bank, tally, now, k) - rails) > 1e-12 * abs(rails):
                 return k
     return -1

@@ -4,28 +4,50 @@ import math
 
 from bankSim.kernels.arrays import (
     ARMED,
+    AT_LOADS,
     BATTERY_VOLTAGE,
     CELL_EMF,
     CELL_OHM,
+    CHARGE_BLOCKED,
     CHARGE_CURRENT,
+    CHARGING,
     CURRENT,
-    DISCHARGE_BLOCKED,
     DISCHARGE_CURRENT,
     EMF,
+    FACTOR,
+    FAR,
     HIGHEST_CELL,
+    KELVIN,
+    LEVEL,
+    LINK,
+    LOAD_REMOVED,
+    LOAD_VOLTAGE,
     LOWEST_CELL,
     OHM,
     PAIR,
+    PENDING,
+    RELEASING,
     SOC,
+    TAIL,
+    TAIL_CURRENT,
     TEMPERATURE,
     TRIPPED,
+    USABLE,
+    WELL,
+    WELL_SLOT,
 )
 from bankSim.kernels.cell import KEEP, PAIR_OHM
 from bankSim.kernels.curves import most_change
 from bankSim.kernels.jit import inner, pasted
+from bankSim.kernels.network import rail_voltage
+from bankSim.kernels.supply import charger_hold, charger_on
 
 # A margin this small counts as crossed, so that equal batteries cross together. [V, A, K]
 TOUCH = 1e-9
+# A battery that takes at least this much is being charged. [A]
+CHARGING_A = 1e-3
+# Stands for a condition that is not met and that no step can bring about.
+FAR_OFF = 1e9
 
 
 @inner
@@ -36,14 +58,14 @@ def cell_voltage(moment, cell, current):
 
 @inner
 def battery_voltage(now, battery):
-    """Voltage at a battery's terminals, before its lead. [V]"""
+    """Voltage of a battery on the cells' side of its switches. [V]"""
     return now[battery, EMF] - now[battery, OHM] * now[battery, CURRENT]
 
 
 @inner
 def watched_value(bank, moment, now, rule):
     """Return what a rule watches [V, A or K] and the deciding cell's index, or -1."""
-    watch, k = bank.rule[rule].watch, bank.rule[rule].battery
+    watch, k = bank.rule[rule].watch, bank.rule[rule].subject
     if watch == LOWEST_CELL or watch == HIGHEST_CELL:
         sign = 1.0 if watch == LOWEST_CELL else -1.0
         extreme, best = math.inf, -1
@@ -58,32 +80,75 @@ def watched_value(bank, moment, now, rule):
         return now[k, CURRENT], -1
     if watch == CHARGE_CURRENT:
         return -now[k, CURRENT], -1
-    return bank.battery[k].temperature, -1
+    if watch == TEMPERATURE:
+        return now[k, KELVIN], -1
+    if watch == LOAD_VOLTAGE:
+        return now[bank.battery.size, AT_LOADS], -1
+    return now[bank.battery.size + 1 + k, CURRENT], -1
 
 
 @inner
-def margin(bank, moment, now, rule):
-    """Distance of a rule's value from its limit; > 0 while all is well. [V, A or K]
+def above_tail(bank, run, now, charger):
+    """Distance of a charger from the end of its stage; 0 or less while held and at its tail.
 
-    A temperature does not move: exactly at its limit all is still well.
+    Below the hold the missing voltage counts, at it the current above the tail. [V or A]
     """
-    value = watched_value(bank, moment, now, rule)[0]
-    still = 4.0 * TOUCH if bank.rule[rule].watch == TEMPERATURE else 0.0
-    return bank.rule[rule].sign * (value - bank.rule[rule].threshold) + still
+    missing = charger_hold(bank, run, charger) - now[bank.battery.size, AT_LOADS]
+    tail = bank.stage[run.source[charger].stage, TAIL]
+    return max(missing, now[bank.battery.size + 1 + charger, CURRENT] - tail)
 
 
 @inner
-def phase_gap(bank, alarm, moment, now, rule):
+def trip_distance(bank, run, moment, now, rule):
+    """Distance of a rule from its limit; > 0 while all is well. [V, A or K]
+
+    A temperature must be beyond its limit: one that stands still at it changes nothing.
+    """
+    one = bank.rule[rule]
+    if one.watch == TAIL_CURRENT:
+        return above_tail(bank, run, now, one.subject)
+    still = 4.0 * TOUCH if one.watch == TEMPERATURE else 0.0
+    return one.sign * (watched_value(bank, moment, now, rule)[0] - one.threshold) + still
+
+
+@inner
+def release_distance(bank, run, moment, now, rule):
+    """Distance of a tripped rule from letting go; > 0 while it may not. [V, A or K]"""
+    one = bank.rule[rule]
+    still = 4.0 * TOUCH if one.watch == TEMPERATURE else 0.0
+    distance = one.sign * (one.let_go - watched_value(bank, moment, now, rule)[0]) + still
+    if one.needs == LOAD_REMOVED and run.clock[0].drawing == 1:
+        return FAR_OFF
+    if one.needs == CHARGING:
+        k = one.subject
+        if run.tally[k].mode & CHARGE_BLOCKED:
+            n, link, far = bank.battery.size, bank.setting[LINK], bank.setting[FAR]
+            return max(distance, now[k, EMF] - rail_voltage(now, n, link, far, k) + 4.0 * TOUCH)
+        return max(distance, now[k, CURRENT] + CHARGING_A)
+    return distance
+
+
+@inner
+def phase_gap(bank, run, moment, now, rule):
     """Distance to the next change of a rule's phase; the change is due at 0 and below."""
-    distance = margin(bank, moment, now, rule)
-    return distance if alarm[rule].phase == ARMED else 2.0 * TOUCH - distance
+    phase = run.alarm[rule].phase
+    if phase == ARMED or phase == PENDING:
+        distance = trip_distance(bank, run, moment, now, rule)
+    else:
+        distance = release_distance(bank, run, moment, now, rule)
+    waits = phase == PENDING or phase == RELEASING
+    return 2.0 * TOUCH - distance if waits else distance
 
 
 @inner
 def asleep(bank, run, rule):
-    """Tell whether a rule is not watched: it has tripped, or its battery has left the bank."""
-    left = run.tally[bank.rule[rule].battery].mode & DISCHARGE_BLOCKED
-    return run.alarm[rule].phase == TRIPPED or left != 0
+    """Tell whether a rule is not watched: it stays tripped, or its charger has no tail now."""
+    one, alarm = bank.rule[rule], run.alarm[rule]
+    if one.watch == TAIL_CURRENT:
+        charger = one.subject
+        return not charger_on(run, charger) or bank.stage[run.source[charger].stage, TAIL] < 0.0
+    tripped = alarm.phase == TRIPPED or alarm.phase == RELEASING
+    return tripped and (one.releases == 0 or alarm.stuck == 1)
 
 
 @pasted
@@ -98,14 +163,21 @@ def note_reach(bank, run):
         start, end = run.now[k, CURRENT], run.trial_now[k, CURRENT]
         change, most = abs(end - start), max(abs(start), abs(end))
         reach = change * max(run.now[k, OHM], run.trial_now[k, OHM])
+        factor = run.trial_now[k, FACTOR]
         for i in range(bank.battery[k].first, bank.battery[k].end):
-            cell, z, then = bank.cell[i], run.moment[i, SOC], run.trial[i, SOC]
+            cell, z, then = bank.cell[i], run.moment[i, LEVEL], run.trial[i, LEVEL]
+            if cell.bound != 0.0:
+                at, drive = run.moment[i, WELL], bank.pair[i, WELL_SLOT, PAIR_OHM] * most
+                stray = (1.0 - run.weight[i, WELL_SLOT, KEEP]) * (abs(at) + drive)
+                stray *= cell.bound / run.trial_now[k, USABLE]
+                z, then = min(z, then) - stray, max(z, then) + stray
             ocv = most_change(bank.pieces, cell.ocv_first, cell.ocv_end, run.hint[i, 0], z, then)
             ohm = most_change(bank.pieces, cell.ohm_first, cell.ohm_end, run.hint[i, 1], z, then)
-            reach += ocv + ohm * cell.ohm_factor * most
-            reach += cell.hysteresis * min(2.0, 2.0 * cell.rate * abs(then - z))
+            reach += ocv + ohm * factor * most
+            way = abs(run.trial[i, SOC] - run.moment[i, SOC])
+            reach += cell.hysteresis * min(2.0, 2.0 * cell.rate * way)
             for j in range(cell.pairs):
-                at, pair_ohm = run.moment[i, PAIR + j], bank.pair[i, j, PAIR_OHM]
+                at, pair_ohm = run.moment[i, PAIR + j], factor * bank.pair[i, j, PAIR_OHM]
                 way = max(abs(pair_ohm * start - at), abs(pair_ohm * end - at))
                 reach += (1.0 - run.weight[i, j, KEEP]) * way
         run.tally[k].reach = reach
@@ -121,11 +193,20 @@ def within_reach(bank, run, rule, nearest):
         After `note_reach`.
     rule : int
     nearest : float
-        The smaller distance to the limit of both ends. [V or A]
+        The smaller distance to the limit of both ends. [V, A or K]
     """
-    watch, k = bank.rule[rule].watch, bank.rule[rule].battery
+    one, now, then, n = bank.rule[rule], run.now, run.trial_now, bank.battery.size
+    watch, k, reach = one.watch, one.subject, 0.0
     if watch == TEMPERATURE:
-        return False
-    if watch == DISCHARGE_CURRENT or watch == CHARGE_CURRENT:
-        return nearest <= 2.0 * abs(run.trial_now[k, CURRENT] - run.now[k, CURRENT])
-    return nearest <= run.tally[k].reach
+        reach = 2.0 * abs(then[k, KELVIN] - now[k, KELVIN])
+    elif watch == DISCHARGE_CURRENT or watch == CHARGE_CURRENT:
+        reach = 2.0 * abs(then[k, CURRENT] - now[k, CURRENT])
+    elif watch == LOAD_VOLTAGE or watch == TAIL_CURRENT:
+        reach = 2.0 * abs(then[n, AT_LOADS] - now[n, AT_LOADS])
+        if watch == TAIL_CURRENT:
+            reach += 2.0 * abs(then[n + 1 + k, CURRENT] - now[n + 1 + k, CURRENT])
+    else:
+        reach = run.tally[k].reach
+    if one.needs == CHARGING and run.alarm[rule].phase >= TRIPPED:
+        reach += 2.0 * abs(then[k, CURRENT] - now[k, CURRENT]) + run.tally[k].reach
+    return nearest <= reach

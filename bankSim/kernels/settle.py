@@ -2,38 +2,49 @@
 
 import math
 
+from bankSim.kernels.actions import act_on_rules, end_stages, free_held, put_level, stages_over
 from bankSim.kernels.arrays import (
     AFTER,
     ARMED,
     BEFORE,
-    BOTH_BLOCKED,
     COLLAPSE,
     CURRENT,
     DISCHARGE_BLOCKED,
+    EMF,
     EMPTY,
     END,
     FAILED,
+    GROUPS,
     HIGHEST_SOC,
     HIGHEST_V,
+    KELVIN,
+    LEVEL,
     LOWEST_SOC,
     LOWEST_V,
     NO_TAKER,
     NOBODY,
     OK,
+    PAUSED,
     PENDING,
     REFUSED,
+    RELEASING,
     SHORTFALL,
-    SOC,
     STOP_EMPTY,
     TOTAL,
     TRACE_EDGES,
-    TRIP,
     TRIPPED,
     WHOLE_BANK,
 )
 from bankSim.kernels.jit import inner, pasted
-from bankSim.kernels.log import write_aftermath, write_event, write_row
-from bankSim.kernels.rules import TOUCH, asleep, cell_voltage, margin
+from bankSim.kernels.loads import load_current
+from bankSim.kernels.log import has_room, write_aftermath, write_event, write_row
+from bankSim.kernels.rules import (
+    TOUCH,
+    asleep,
+    cell_voltage,
+    release_distance,
+    trip_distance,
+)
 from bankSim.kernels.step import solve, solved
 
 # Rules that are due this close together act together, on the same voltages. [s]
@@ -60,15 +71,19 @@ def note_extremes(bank, run):
     if total < -FLOW_A:
         run.clock[0].refused = 0
     run.clock[0].bank_peak = max(run.clock[0].bank_peak, abs(total))
+    for j in range(run.source.size):
+        run.source[j].peak = max(run.source[j].peak, run.now[n + 1 + j, CURRENT])
     for k in range(n):
         current, tally = run.now[k, CURRENT], run.tally[k]
         tally.peak_out = max(tally.peak_out, current)
         tally.peak_into = max(tally.peak_into, -current)
+        tally.coldest = min(tally.coldest, run.now[k, KELVIN])
+        tally.warmest = max(tally.warmest, run.now[k, KELVIN])
         if abs(total) > FLOW_A and math.isnan(tally.share):
             tally.share = current / total
         seen = run.extreme[k]
         for i in range(bank.battery[k].first, bank.battery[k].end):
-            soc, voltage = run.moment[i, SOC], cell_voltage(run.moment, i, current)
+            soc, voltage = run.moment[i, LEVEL], cell_voltage(run.moment, i, current)
             if soc < seen[LOWEST_SOC]:
                 seen[LOWEST_SOC] = soc
             if soc > seen[HIGHEST_SOC]:
@@ -81,12 +96,11 @@ def note_extremes(bank, run):
 
 @inner
 def solve_again(bank, run):
-    """Solve the network after a switch opened or loads changed; returns OK or why the run ends."""
+    """Solve the network after something switched; returns OK or why the run ends."""
     copy_into(run.moment, run.probe)
     copy_into(run.now, run.probe_now)
+    put_level(bank, run)
     status = solve(bank, run, run.probe, run.probe_now)
-    if status == NOBODY and (run.level[0] < 0.0 or run.level[1] < 0.0):
-        status = NO_TAKER
     if status == SHORTFALL or status == NO_TAKER:
         return unfed(bank, run, status)
     if not solved(status):
@@ -94,6 +108,7 @@ def solve_again(bank, run):
     copy_into(run.probe, run.moment)
     copy_into(run.probe_now, run.now)
     run.clock[0].jumped = 1
+    run.clock[0].dark = 1 if status == NOBODY else 0
     return OK
 
 
@@ -101,15 +116,16 @@ def solve_again(bank, run):
 def unfed(bank, run, status):
     """Record that the loads cannot be fed (or charge not taken), then end or drop the loads.
 
-    All loads are dropped, and come back at the next change of any load. It is recorded again only
-    after loads were fed (charge was taken) in between. Returns OK or why the run ends.
+    All loads are dropped, and come back when something else switches that may help. It is
+    recorded again only after loads were fed (charge was taken) in between. Returns OK or why the
+    run ends.
     """
     clock = run.clock[0]
     if status == SHORTFALL and clock.starved == 0:
-        write_event(bank, run, COLLAPSE, WHOLE_BANK)
+        write_event(bank, run, COLLAPSE, WHOLE_BANK, 0.0)
         clock.starved = 1
     if status == NO_TAKER and clock.refused == 0:
-        write_event(bank, run, REFUSED, WHOLE_BANK)
+        write_event(bank, run, REFUSED, WHOLE_BANK, 0.0)
         clock.refused = 1
     if status == SHORTFALL:
         clock.fed_until = min(clock.fed_until, clock.time)
@@ -117,107 +133,148 @@ def unfed(bank, run, status):
             write_row(bank, run, clock.time, END, run.moment, run.now)
             return SHORTFALL
     write_row(bank, run, clock.time, BEFORE, run.moment, run.now)
-    run.level[:] = 0.0
+    clock.dropped = 1
+    put_level(bank, run)
     status = solve(bank, run, run.moment, run.now)
     write_row(bank, run, clock.time, AFTER, run.moment, run.now)
-    clock.jumped = 1
+    clock.jumped, clock.dark = 1, 0
     return OK if solved(status) else FAILED
 
 
 @pasted
 def update_phases(bank, run):
-    """Arm and begin rules for the voltages and currents in force; returns how many are due."""
+    """Begin and break off delays for what is in force now; returns how many are due."""
     due = 0
     for rule in range(bank.rule.size):
         if asleep(bank, run, rule):
             continue
-        distance, alarm = margin(bank, run.moment, run.now, rule), run.alarm[rule]
-        if alarm.phase == ARMED and distance <= TOUCH:
-            alarm.phase = PENDING
+        alarm = run.alarm[rule]
+        if alarm.phase == ARMED or alarm.phase == PENDING:
+            distance, calm, begun = (
+                trip_distance(bank, run, run.moment, run.now, rule),
+                ARMED,
+                PENDING,
+            )
+        else:
+            distance = release_distance(bank, run, run.moment, run.now, rule)
+            calm, begun = TRIPPED, RELEASING
+        if alarm.phase == calm and distance <= TOUCH:
+            alarm.phase = begun
             alarm.since = run.clock[0].time
-        elif alarm.phase == PENDING and distance >= 2.0 * TOUCH:
-            alarm.phase = ARMED
-        run.gap[rule, 0] = distance if alarm.phase == ARMED else 2.0 * TOUCH - distance
+        elif alarm.phase == begun and distance >= 2.0 * TOUCH:
+            alarm.phase = calm
+        run.gap[rule, 0] = distance if alarm.phase == calm else 2.0 * TOUCH - distance
         if is_due(bank, run, rule):
             due += 1
     return due
 
 
-@pasted
+@inner
+def over_at(bank, run, rule):
+    """When the delay of a rule is over that waits for it, else never. [s]"""
+    alarm, one = run.alarm[rule], bank.rule[rule]
+    if alarm.phase == PENDING:
+        return alarm.since + one.delay
+    return alarm.since + one.let_go_delay if alarm.phase == RELEASING else math.inf
+
+
+@inner
 def is_due(bank, run, rule):
-    """Tell whether a rule is pending and its delay is over."""
-    over_at = run.alarm[rule].since + bank.rule[rule].delay
-    return run.alarm[rule].phase == PENDING and over_at <= run.clock[0].time + TIE_S
+    """Tell whether a rule's delay is over now."""
+    return not asleep(bank, run, rule) and over_at(bank, run, rule) <= run.clock[0].time + TIE_S
 
 
-@pasted
-def bank_is_empty(run):
+@inner
+def all_blocked(run):
     """Tell whether no battery can discharge any more."""
-    empty = True
     for k in range(run.tally.size):
         if run.tally[k].mode & DISCHARGE_BLOCKED == 0:
-            empty = False
-    return empty
+            return False
+    return True
 
 
-@pasted
-def open_switches(bank, run):
-    """Let every due rule act, in order, all on the voltages in force.
+@inner
+def is_empty(bank, run):
+    """Tell whether the bank can no longer feed its loads.
 
-    A battery whose discharge is blocked leaves the bank for good.
+    Every battery's discharge is blocked, and without chargers the loads do not charge it now;
+    with chargers the loads want current that these do not cover.
     """
-    first = run.used[1]
-    for rule in range(bank.rule.size):
-        if not asleep(bank, run, rule) and is_due(bank, run, rule):
-            write_event(bank, run, TRIP, float(rule))
-    for entry in range(first, run.used[1]):
-        rule = int(run.events[entry, 2])
-        tally = run.tally[bank.rule[rule].battery]
-        run.alarm[rule].phase = TRIPPED
-        tally.mode |= bank.rule[rule].blocks
-        if tally.mode & DISCHARGE_BLOCKED:
-            tally.mode = BOTH_BLOCKED
+    if not all_blocked(run):
+        return False
+    if bank.charger.size > 0:
+        return run.clock[0].dark == 1
+    rest = 1.0
+    for k in range(run.tally.size):
+        rest = max(rest, run.now[k, EMF])
+    return load_current(rest, run.level, bank.exponent)[0] >= 0.0
 
 
-@pasted
+@inner
 def settle(bank, run):
-    """Let everything that is due at this instant happen; returns OK or why the run ends.
+    """Let everything that is due at this instant happen; returns OK, PAUSED or why the run ends.
 
-    After every action all rules are looked at again at the same instant. Each round trips at least
-    one rule for good, so the rounds end.
+    After every action all rules are looked at again at the same instant. A rule that lets go and
+    trips again at once is stopped after a number of times, so the rounds end.
     """
     clock = run.clock[0]
-    while update_phases(bank, run) > 0:
+    while True:
+        due = update_phases(bank, run) + stages_over(bank, run) + free_held(bank, run)
+        if due == 0:
+            return OK
+        if not has_room(bank, run):
+            clock.arrived = 1
+            return PAUSED
         if clock.jumped == 0:  # a current that a rule stops at once has not flowed
             note_extremes(bank, run)
         first_row, first_event = run.used[0], run.used[1]
         write_row(bank, run, clock.time, BEFORE, run.moment, run.now)
-        open_switches(bank, run)
+        for rule in range(bank.rule.size):
+            run.alarm[rule].near = 1 if is_due(bank, run, rule) else 0
+        act_on_rules(bank, run)
+        end_stages(bank, run)
         status = solve_again(bank, run)
         write_aftermath(bank, run, first_event)
         if status != OK:
             return status
         write_row(bank, run, clock.time, AFTER, run.moment, run.now)
-        if bank_is_empty(run):
+        if is_empty(bank, run):
             clock.fed_until = min(clock.fed_until, clock.time)
             if bank.setting[STOP_EMPTY] == 1.0:
                 if run.rows.shape[0] > 0:
                     run.rows[first_row, 1] = END
                 return EMPTY
-    return OK
 
 
 @pasted
-def put_loads(bank, run, segment):
-    """Put the loads of a segment in force; returns OK or why the run ends."""
+def put_segment(bank, run, segment):
+    """Put the loads and chargers of a segment in force; returns OK or why the run ends."""
     clock = run.clock[0]
     traced = bank.setting[TRACE_EDGES] == 1.0 and segment > 0
     if traced:
         write_row(bank, run, clock.time, BEFORE, run.moment, run.now)
-    clock.segment = segment
-    for i in range(run.level.size):
-        run.level[i] = bank.demand[segment, i]
+    clock.segment, clock.dropped = segment, 0
+    switch_chargers(bank, run)
     status = solve_again(bank, run)
     if traced and status == OK:
         write_row(bank, run, clock.time, AFTER, run.moment, run.now)
+    if status == OK and is_empty(bank, run) and clock.dark == 1:
+        clock.fed_until = min(clock.fed_until, clock.time)
+        if bank.setting[STOP_EMPTY] == 1.0:
+            write_row(bank, run, clock.time, END, run.moment, run.now)
+            return EMPTY
     return status
+
+
+@pasted
+def switch_chargers(bank, run):
+    """Switch chargers on (with their first stage) and off as the segment says."""
+    width = run.level.size
+    first = (1 + int(bank.setting[GROUPS])) * width + 1
+    for j in range(bank.charger.size):
+        begun, source = bank.demand[run.clock[0].segment, first + j], run.source[j]
+        if math.isnan(begun):
+            source.on, source.stage = 0, -1
+        elif source.on == 0:
+            source.on, source.stage = 1, bank.charger[j].first
+            source.since, source.begun = run.clock[0].time, begun

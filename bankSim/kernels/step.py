@@ -1,12 +1,40 @@
 """One trial step: predict, correct implicitly, judge the error."""
 
-from bankSim.kernels.arrays import ABSOLUTE, CURRENT, EMF, NOBODY, OHM, OK, RELATIVE
-from bankSim.kernels.cell import advance_cell, look, pair_weights, split_charge, stiffness
+from bankSim.kernels.arrays import (
+    ABSOLUTE,
+    AIM_BALANCE,
+    AIM_LEAK,
+    BALANCE,
+    CELL_SLOPE,
+    CURRENT,
+    EMF,
+    FACTOR,
+    HEAT,
+    LEAK,
+    NO_BALANCER,
+    NOBODY,
+    OHM,
+    OK,
+    RELATIVE,
+    TIME,
+)
+from bankSim.kernels.balance import RAMP_V
+from bankSim.kernels.cell import (
+    advance_cell,
+    advance_pairs,
+    look,
+    pair_weights,
+    split_charge,
+    stiffness,
+)
 from bankSim.kernels.jit import inner, pasted
+from bankSim.kernels.losses import advance_temperature, upkeep
 from bankSim.kernels.network import share
 
 # A battery that carries less than this part of the largest current is judged by that. [1]
 SMALL_PART = 0.05
+# Allowed error of a balancer's charge, as a part of what it can move. [1]
+BALANCE_PART = 0.02
 PROBE_S = 1e-3
 
 
@@ -24,36 +52,76 @@ def split(bank, run, now, stiff):
     """
     for k in range(bank.battery.size):
         run.series[k] = now[k, OHM] + bank.battery[k].lead + stiff * run.tally[k].stiff
-    return share(bank, run.tally, run.level, run.ladder, run.active, run.series, now)
+    return share(bank, run, now)
 
 
 @inner
 def solve(bank, run, moment, now):
     """Write the voltages and currents that belong to a memory; returns a status."""
     look(bank, run.hint, moment, now)
-    return split(bank, run, now, 0.0)
+    status = split(bank, run, now, 0.0)
+    upkeep(bank, run, moment, now)
+    return status
 
 
 @inner
-def move(bank, run, dt, part, out):
-    """Advance all cells from now by dt, currents running a part of the way to tally.goal."""
-    for k in range(bank.battery.size):
+def move(bank, run, dt, part, out, out_now):
+    """Advance everything from now by dt, a part of the way to what is aimed at for the step."""
+    n = bank.battery.size
+    out_now[n, TIME] = run.clock[0].time + dt
+    for k in range(n):
         start = run.now[k, CURRENT]
         end = start + part * (run.tally[k].goal - start)
         leaves, enters = split_charge(start, end, dt)
+        factor = 0.5 * (run.now[k, FACTOR] + run.trial_now[k, FACTOR])
         for i in range(bank.battery[k].first, bank.battery[k].end):
+            cell, pair, weight, before = bank.cell[i], bank.pair[i], run.weight[i], run.moment[i]
             advance_cell(
-                bank.cell[i],
-                bank.pair[i],
-                run.weight[i],
-                run.moment[i],
+                cell,
+                pair,
+                weight,
+                before,
+                run.trial[i],
                 start,
                 end,
                 leaves,
                 enters,
                 dt,
+                part,
                 out[i],
             )
+            advance_pairs(cell, pair, weight, factor, before, start, end, out[i])
+    advance_temperature(bank, run, run.now, out_now, dt, part, run.clock[0].time)
+
+
+@inner
+def aim_at_start(bank, run):
+    """Expect side currents, losses and resistances of the start at the end of the step, too."""
+    for k in range(bank.battery.size):
+        run.tally[k].heat_aim = run.now[k, HEAT]
+        run.trial_now[k, FACTOR] = run.now[k, FACTOR]
+        for i in range(bank.battery[k].first, bank.battery[k].end):
+            run.trial[i, AIM_LEAK] = run.moment[i, LEAK]
+            run.trial[i, AIM_BALANCE] = run.moment[i, BALANCE]
+
+
+@inner
+def aim_at_end(bank, run, dt):
+    """Expect the side currents and losses that were just found at the end of the trial step.
+
+    A balancing current changes the voltage that it follows: its equation is linearised, so that a
+    strong balancer needs no small steps.
+    """
+    for k in range(bank.battery.size):
+        one = bank.battery[k]
+        run.tally[k].heat_aim = run.trial_now[k, HEAT]
+        for i in range(one.first, one.end):
+            run.trial[i, AIM_LEAK] = run.trial[i, LEAK]
+            if one.balancing != NO_BALANCER:
+                change = run.trial[i, BALANCE] - run.trial[i, AIM_BALANCE]
+                fall = dt * max(run.trial[i, CELL_SLOPE], 0.0) / bank.cell[i].charge
+                change /= 1.0 + one.balance_current / RAMP_V * fall
+                run.trial[i, AIM_BALANCE] += change
 
 
 @pasted
@@ -61,8 +129,10 @@ def find_slope(bank, run):
     """Write how fast the currents change now, by a probe of a millisecond. [A/s]"""
     for k in range(bank.battery.size):
         run.tally[k].goal = run.now[k, CURRENT]
-    pair_weights(bank, PROBE_S, run.weight)
-    move(bank, run, PROBE_S, 1.0, run.probe)
+        run.probe_now[k, CURRENT] = run.now[k, CURRENT]
+    pair_weights(bank, run.tally, PROBE_S, run.weight)
+    aim_at_start(bank, run)
+    move(bank, run, PROBE_S, 1.0, run.probe, run.probe_now)
     status = solve(bank, run, run.probe, run.probe_now)
     for k in range(bank.battery.size):
         change = run.probe_now[k, CURRENT] - run.now[k, CURRENT] if status == OK else 0.0
@@ -90,10 +160,11 @@ def attempt(bank, run, dt):
         tally[k].guess = run.now[k, CURRENT] + tally[k].slope * dt
         tally[k].goal = tally[k].guess
         then[k, CURRENT] = tally[k].guess
-    pair_weights(bank, dt, run.weight)
-    move(bank, run, dt, 1.0, trial)
+    pair_weights(bank, tally, dt, run.weight)
+    aim_at_start(bank, run)
+    move(bank, run, dt, 1.0, trial, then)
     look(bank, run.hint, trial, then)
-    stiffness(bank, trial, run.weight, dt, tally)
+    stiffness(bank, trial, then, run.weight, dt, tally)
     for k in range(tally.size):
         then[k, EMF] += tally[k].stiff * tally[k].guess
     status = split(bank, run, then, 1.0)
@@ -101,7 +172,10 @@ def attempt(bank, run, dt):
         return status, 0.0
     for k in range(tally.size):
         tally[k].goal = then[k, CURRENT]
-    move(bank, run, dt, 1.0, trial)
+        then[k, EMF] -= tally[k].stiff * tally[k].guess
+    upkeep(bank, run, trial, then)
+    aim_at_end(bank, run, dt)
+    move(bank, run, dt, 1.0, trial, then)
     status = solve(bank, run, trial, then)
     if not solved(status):
         return status, 0.0
@@ -128,4 +202,9 @@ def step_error(bank, run, dt):
         allowed = bank.setting[RELATIVE] * scale + bank.setting[ABSOLUTE]
         missed = abs(end - run.tally[k].guess) * ratio + 0.5 * abs(end - run.tally[k].goal)
         worst = max(worst, missed / allowed)
+        one = bank.battery[k]
+        if one.balancing != NO_BALANCER:
+            for i in range(one.first, one.end):
+                missed = 0.5 * abs(run.trial[i, BALANCE] - run.trial[i, AIM_BALANCE])
+                worst = max(worst, missed / (BALANCE_PART * one.balance_current))
     return worst

@@ -2,22 +2,21 @@
 
 from collections.abc import Sequence
 
-from bankSim.model import lfp
 from bankSim.model.cell import Cell
-from bankSim.model.rule import Rule, Watch
-from bankSim.scenario.build_cell import CellLevels
+from bankSim.model.chemistry import Chemistry, chemistry_of
+from bankSim.model.rule import Needs, Rule, Watch
+from bankSim.scenario.build_cell import CellLevels, Level, implied_capacity
 from bankSim.scenario.keys_battery import BatteryKeys, RuleKeys
 from bankSim.scenario.notes import Notes
 
-_FIT = (
-    "own fit to open measured data of a 2 Ah cell (About:Energy, BPX open data set), scaled by Ah"
-)
-_CURVE = (
-    "half-cell fits of Safari and Delacourt (2011), windows of Schimpe et al. (2018), "
-    "0 put where a cell rests at 2.5 V"
-)
-_TABLE_ONLY = "not given: a battery without chemistry is exactly what is written"
+_TABLE_ONLY = "not given: without typical values of a chemistry it is exactly what is written"
 _COMMON = "common practice, no single source"
+_NEEDS = {
+    Needs.NOTHING: "",
+    Needs.CHARGING: " while charging",
+    Needs.LOAD_REMOVED: " with the load removed",
+    Needs.HAND: " and somebody resets it",
+}
 
 
 def note_cells(
@@ -28,22 +27,23 @@ def note_cells(
         notes.assume(f"{key}.state_of_charge", 1.0, "", "not given: taken as full")
     if keys.capacity_fraction is None and not levels.settles("capacity_Ah"):
         notes.assume(f"{key}.capacity_fraction", 1.0, "", "not given: taken as new")
-    if keys.chemistry is None:
-        if not levels.settles_ohmic():
-            notes.assume(f"{key}.cell.ohmic_mohm", 0.0, "mohm", _TABLE_ONLY)
+    chemistry = chemistry_of(keys.chemistry)
+    if chemistry is None:
+        _note_table_only(keys, levels, key, notes)
         return
-    _note_resistances(keys, levels, key, rated_Ah, notes)
-    cell = f"{key}.cell"
+    _note_resistances(keys, levels, chemistry, key, rated_Ah, notes)
+    cell, sources = f"{key}.cell", chemistry.sources
     if not levels.settles("ocv_table"):
-        notes.assume(f"{cell}.ocv_table", "LFP curve", "", _CURVE)
+        notes.assume(f"{cell}.ocv_table", f"{chemistry.word} curve", "", sources.curve)
     if not levels.settles("hysteresis_mV"):
-        gap = "half of a published gap of 5 to 25 mV after long rest"
-        notes.assume(f"{cell}.hysteresis_mV", lfp.HYSTERESIS_V * 1e3, "mV", gap)
+        half_gap_mV = chemistry.hysteresis_V * 1e3
+        notes.assume(f"{cell}.hysteresis_mV", half_gap_mV, "mV", sources.hysteresis)
+    _note_wells(keys, levels, chemistry, key, rated_Ah, notes)
+    fixed = chemistry.fixed
     if not levels.settles_ohmic() or levels.settles("ohmic_mohm"):
-        rise = f"1 + {lfp.RISE:g} exp(-z / {lfp.RISE_WIDTH:g})"
-        source = f"{_FIT}: C/20 against 1C discharge"
-        notes.assume(f"{cell} (ohmic rise near empty)", rise, "", source)
-    _note_fixed(cell, notes)
+        fixed = (sources.rise, *fixed)
+    for one in fixed:
+        notes.assume(f"{cell} ({one.name})", one.value, one.unit, one.source)
 
 
 def note_hysteresis(cells: Sequence[Cell], key: str, notes: Notes) -> None:
@@ -59,8 +59,6 @@ def note_hysteresis(cells: Sequence[Cell], key: str, notes: Notes) -> None:
 
 def note_no_effect(keys: BatteryKeys, levels: CellLevels, key: str, notes: Notes) -> None:
     """Note the keys of a battery that do nothing here."""
-    if keys.mass_kg is not None:
-        notes.no_effect(f"{key}.mass_kg", "the temperature is fixed in this version")
     if keys.state_of_charge is not None and levels.settles("state_of_charge"):
         notes.no_effect(f"{key}.state_of_charge", "the cells have their own")
     if keys.capacity_fraction is not None and levels.settles("capacity_Ah"):
@@ -75,6 +73,7 @@ def note_no_effect(keys: BatteryKeys, levels: CellLevels, key: str, notes: Notes
         column = level.table is not None and level.table.ohmic_ohm is not None
         if column and level.keys.ohmic_mohm is not None:
             notes.no_effect(f"third column of {where}.ocv_table", "ohmic_mohm is given beside it")
+    _note_one_well(keys, levels, key, notes)
 
 
 def note_rules(rules: tuple[Rule, ...], key: str, notes: Notes) -> None:
@@ -83,8 +82,19 @@ def note_rules(rules: tuple[Rule, ...], key: str, notes: Notes) -> None:
         limit = rule.threshold - 273.15 * (rule.watches is Watch.TEMPERATURE)
         side = "below" if rule.below else "above"
         words = f"{rule.watches.value} {side} {limit:g} {rule.watches.unit} for {rule.delay_s:g} s"
-        text = f"{words} blocks {rule.blocks.name.lower()}"
+        text = f"{words} blocks {rule.blocks.name.lower()}{_released(rule)}"
         notes.assume(f"{key}.protection[{number + 1}]", text, "", f"usual rule, {_COMMON}")
+
+
+def _released(rule: Rule) -> str:
+    """Say when a rule lets go."""
+    release = rule.release
+    if release is None:
+        return ", for good"
+    limit = release.threshold - 273.15 * (rule.watches is Watch.TEMPERATURE)
+    side = "above" if rule.below else "below"
+    value = f"{side} {limit:g} {rule.watches.unit} for {release.delay_s:g} s"
+    return f" until {value}{_NEEDS[release.needs]}"
 
 
 def note_delays(rules: Sequence[RuleKeys], key: str, notes: Notes) -> None:
@@ -98,32 +108,76 @@ def note_delays(rules: Sequence[RuleKeys], key: str, notes: Notes) -> None:
 def _uses_factor(keys: BatteryKeys, levels: CellLevels) -> bool:
     """Tell whether the resistance factor changes anything."""
     settled = levels.settles_ohmic() and levels.settles("relaxation")
-    return keys.chemistry is not None and not settled
+    return chemistry_of(keys.chemistry) is not None and not settled
+
+
+def _note_table_only(keys: BatteryKeys, levels: CellLevels, key: str, notes: Notes) -> None:
+    """Note what a battery without typical values leaves open."""
+    if not levels.settles_ohmic():
+        notes.assume(f"{key}.cell.ohmic_mohm", 0.0, "mohm", _TABLE_ONLY)
+    if keys.chemistry is not None:
+        notes.remarks.append(
+            f"{key}: for {keys.chemistry} only the written ocv_table is used; there are no typical "
+            "values here, so what is not written is taken as without a chemistry."
+        )
 
 
 def _note_resistances(
-    keys: BatteryKeys, levels: CellLevels, key: str, rated_Ah: float, notes: Notes
+    keys: BatteryKeys,
+    levels: CellLevels,
+    chemistry: Chemistry,
+    key: str,
+    rated_Ah: float,
+    notes: Notes,
 ) -> None:
-    cell = f"{key}.cell"
+    cell, sources = f"{key}.cell", chemistry.sources
     mohm_per_ohm_Ah = 1e3 * (keys.resistance_factor or 1.0) / rated_Ah
     if keys.resistance_factor is None and _uses_factor(keys, levels):
         notes.assume(f"{key}.resistance_factor", 1.0, "", "not given: taken as new")
     if not levels.settles_ohmic():
-        ohmic = lfp.OHMIC_OHM_AH * mohm_per_ohm_Ah
-        notes.assume(f"{cell}.ohmic_mohm", ohmic, "mohm", f"{_FIT}; value in the middle")
+        ohmic_mohm = chemistry.ohmic_ohm_Ah * mohm_per_ohm_Ah
+        notes.assume(f"{cell}.ohmic_mohm", ohmic_mohm, "mohm", sources.ohmic)
     if not levels.settles("relaxation"):
-        for number, (ohm_Ah, time_s) in enumerate(lfp.RELAXATION_OHM_AH, 1):
+        for number, (ohm_Ah, time_s) in enumerate(chemistry.relaxation_ohm_Ah, 1):
             pair = f"{cell}.relaxation[{number}]"
-            notes.assume(f"{pair}.mohm", ohm_Ah * mohm_per_ohm_Ah, "mohm", _FIT)
-            notes.assume(f"{pair}.time_constant_s", time_s, "s", _FIT)
+            notes.assume(f"{pair}.mohm", ohm_Ah * mohm_per_ohm_Ah, "mohm", sources.relaxation)
+            notes.assume(f"{pair}.time_constant_s", time_s, "s", sources.relaxation)
 
 
-def _note_fixed(cell: str, notes: Notes) -> None:
-    """Note what the chemistry brings along and the file cannot change."""
-    fixed = (
-        ("coulombic efficiency", lfp.COULOMBIC_EFFICIENCY, "", "above 0.995, from memory"),
-        ("self-discharge per month", lfp.SELF_DISCHARGE_PER_MONTH, "", "1 to 3 %, trade sources"),
-        ("activation energy", lfp.ACTIVATION_J_MOL / 1e3, "kJ/mol", "15 to 25, from memory"),
+def _note_wells(
+    keys: BatteryKeys,
+    levels: CellLevels,
+    chemistry: Chemistry,
+    key: str,
+    rated_Ah: float,
+    notes: Notes,
+) -> None:
+    """Note the wells of a chemistry that has two, and the charge that both hold together."""
+    if chemistry.available_fraction == 1.0:
+        return
+    wells = chemistry.sources.wells
+    implied = (
+        ("capacity_Ah", implied_capacity(keys, rated_Ah), "Ah", f"of both wells; {wells}"),
+        ("available_fraction", chemistry.available_fraction, "", wells),
+        ("well_rate_per_h", chemistry.well_rate_per_h, "1/h", wells),
     )
-    for name, value, unit, source in fixed:
-        notes.assume(f"{cell} ({name})", value, unit, source)
+    for name, value, unit, source in implied:
+        if not levels.settles(name):
+            notes.assume(f"{key}.cell.{name}", value, unit, source)
+
+
+def _note_one_well(keys: BatteryKeys, levels: CellLevels, key: str, notes: Notes) -> None:
+    """Remark on rates between wells where all of the charge is in one."""
+    chemistry = chemistry_of(keys.chemistry)
+    implied = chemistry.available_fraction if chemistry else 1.0
+    why = "available_fraction is 1: there is one well only"
+
+    def single(own: Level) -> bool:
+        common = levels.common.keys.available_fraction
+        return (own.keys.available_fraction or common or implied) == 1.0
+
+    if levels.common.keys.well_rate_per_h and all(single(own) for own in levels.own):
+        notes.no_effect(f"{key}.cell.well_rate_per_h", why)
+    for number, own in enumerate(levels.own, 1):
+        if own.keys.well_rate_per_h and single(own):
+            notes.no_effect(f"{key}.cells[{number}].well_rate_per_h", why)

@@ -6,7 +6,8 @@ from bankSim.model.bank import Layout, Wiring
 from bankSim.model.battery import Battery
 from bankSim.scenario.build_battery import LEAST_SERIES_OHM, has_no_resistance
 from bankSim.scenario.faults import Faults, show
-from bankSim.scenario.keys import ScenarioKeys
+from bankSim.scenario.glossary import QUANTITIES
+from bankSim.scenario.keys import ScenarioKeys, SwingKeys
 
 MOST_ROWS = 2_000_000
 MOST_NUMBERS = 50_000_000
@@ -14,11 +15,12 @@ RESERVED_NAME = "bank"  # heads the columns of the whole bank in the timeline
 
 
 def check_bank(keys: ScenarioKeys, faults: Faults) -> None:
-    """Check what concerns more than one battery or load."""
+    """Check what concerns more than one battery, load or charger, and the surroundings."""
     if not keys.battery and not faults.touches(("battery",)):
         faults.add(("battery",), " is missing; expected at least one [[battery]]")
     _check_names("battery", [battery.name for battery in keys.battery], faults)
     _check_names("load", [load.name for load in keys.load], faults)
+    _check_names("charger", [charger.name for charger in keys.charger], faults)
     for number, battery in enumerate(keys.battery):
         if battery.name == RESERVED_NAME:
             faults.refuse(
@@ -30,6 +32,7 @@ def check_bank(keys: ScenarioKeys, faults: Faults) -> None:
     for short, long in (("link_mohm", "link"), ("main_mohm", "main")):
         if getattr(keys.wiring, short) is not None and getattr(keys.wiring, long) is not None:
             faults.add(("wiring", long), f" and {short} are both given; expected one of them")
+    _check_swing(keys.surroundings.temperature_C, faults)
     _check_timeline_size(keys, faults)
 
 
@@ -89,6 +92,20 @@ def _check_names(kind: str, written: list[str | None], faults: Faults) -> None:
         if name in first and not faults.touches(path):
             faults.refuse(path, name, f"a name that {kind}[{first[name] + 1}] does not have")
         first.setdefault(name, number)
+
+
+def _check_swing(given: float | SwingKeys, faults: Faults) -> None:
+    """Keep the coldest and the warmest hour in the range of a fixed temperature."""
+    if not isinstance(given, SwingKeys):
+        return
+    quantity = QUANTITIES["temperature_C"]
+    coldest, warmest = given.mean_C - given.swing_C, given.mean_C + given.swing_C
+    if coldest < quantity.lowest or warmest > quantity.highest:
+        faults.add(
+            ("surroundings", "temperature_C", "swing_C"),
+            f" = {show(given.swing_C)}; expected less: the day would go from {coldest:g} to "
+            f"{warmest:g} degC, allowed is {quantity.allowed}",
+        )
 
 
 def _check_timeline_size(keys: ScenarioKeys, faults: Faults) -> None:

@@ -1,14 +1,11 @@
 """Checks inside one [[battery]]; every fault is noted, none is raised."""
 
-from bankSim.model.rule import Watch
-from bankSim.scenario.faults import Faults, counted, show
-from bankSim.scenario.keys_battery import BatteryKeys, RuleKeys
+from bankSim.scenario.cell_checks import check_cells
+from bankSim.scenario.faults import Faults, counted
+from bankSim.scenario.keys_battery import BatteryKeys
 from bankSim.scenario.lines import Path
-
-HIGHEST_CELL_V = 10.0  # of one cell in a string; a single element may stand for a whole battery
-HIGHEST_ELEMENT_V = 60.0
-HIGHEST_LIMIT_V = 6.0  # of a rule, per cell; above it the voltage of the whole battery was meant
-_CURRENTS = (Watch.DISCHARGE_CURRENT, Watch.CHARGE_CURRENT)
+from bankSim.scenario.rule_checks import check_rule
+from bankSim.scenario.upkeep_checks import check_upkeep
 
 
 def check_battery(keys: BatteryKeys, path: Path, faults: Faults) -> None:
@@ -31,12 +28,9 @@ def check_battery(keys: BatteryKeys, path: Path, faults: Faults) -> None:
     _check_given(keys, path, faults, "rated_capacity_Ah", "capacity_Ah")
     _check_given(keys, path, faults, "chemistry", "ocv_table")
     for number, rule in enumerate(keys.protection or ()):
-        _check_rule(rule, (*path, "protection", number), keys.cells_in_series or 1, faults)
-
-
-def highest_cell_voltage(cells_in_series: int) -> float:
-    """Return the highest voltage that one cell can plausibly have. [V]"""
-    return HIGHEST_CELL_V if cells_in_series > 1 else HIGHEST_ELEMENT_V
+        check_rule(rule, (*path, "protection", number), keys.cells_in_series or 1, faults)
+    check_cells(keys, path, faults)
+    check_upkeep(keys, path, faults)
 
 
 def _check_cell_count(keys: BatteryKeys, path: Path, faults: Faults) -> None:
@@ -62,31 +56,3 @@ def _check_given(
 
 def _every_cell(keys: BatteryKeys, name: str) -> bool:
     return bool(keys.cells) and all(getattr(cell, name) is not None for cell in keys.cells or ())
-
-
-def _check_rule(rule: RuleKeys, path: Path, cells_in_series: int, faults: Faults) -> None:
-    given = [key for key in ("trips_below", "trips_above") if getattr(rule, key) is not None]
-    if len(given) != 1:
-        both = "are both given" if given else "are both missing"
-        faults.add(path, f": trips_below and trips_above {both}; expected one of them")
-        return
-    watch, key = Watch(rule.watches), given[0]
-    if watch in _CURRENTS and key == "trips_below":
-        faults.add((*path, key), f" is of no use for {watch.value}; expected trips_above")
-    value = getattr(rule, key)
-    low, high, per = _plausible(watch, cells_in_series)
-    if not low <= value <= high:
-        allowed = f"{low:g} to {high:g} {watch.unit} for {watch.value}{per}"
-        faults.add((*path, key), f" = {show(value)}; expected {allowed}")
-
-
-def _plausible(watch: Watch, cells_in_series: int) -> tuple[float, float, str]:
-    """Return the range that a limit can sensibly have, and a word on what it is per."""
-    cell_V = HIGHEST_LIMIT_V if cells_in_series > 1 else HIGHEST_ELEMENT_V
-    if watch in (Watch.LOWEST_CELL, Watch.HIGHEST_CELL):
-        return 0.0, cell_V, " (one cell, not the whole battery)" if cells_in_series > 1 else ""
-    if watch is Watch.BATTERY_VOLTAGE:
-        return 0.0, cell_V * cells_in_series, ""
-    if watch is Watch.TEMPERATURE:
-        return -60.0, 150.0, ""
-    return 0.0, 100_000.0, ""

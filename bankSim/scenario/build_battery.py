@@ -1,32 +1,34 @@
 """A battery in SI, from its keys and its chemistry."""
 
-from bankSim.model import cables, lfp
+from bankSim.model import cables
 from bankSim.model.battery import Battery
 from bankSim.model.cell import Cell
-from bankSim.model.rule import Blocks, Rule, Watch
-from bankSim.scenario.assumptions import (
-    note_cells,
-    note_delays,
-    note_hysteresis,
-    note_no_effect,
-    note_rules,
-)
+from bankSim.model.chemistry import chemistry_of
+from bankSim.scenario.assumptions import note_cells, note_hysteresis, note_no_effect
 from bankSim.scenario.build_cell import CellLevels, build_cells
+from bankSim.scenario.build_rule import build_rules, diode_drop
+from bankSim.scenario.build_thermal import build_thermal
+from bankSim.scenario.build_upkeep import build_balancer, build_heater
 from bankSim.scenario.build_wiring import cable_ohm
-from bankSim.scenario.keys_battery import BatteryKeys, RuleKeys
+from bankSim.scenario.keys_battery import BatteryKeys
 from bankSim.scenario.notes import Notes
 
 USUAL_LEAD_M, USUAL_LEAD_MM2, USUAL_LEAD_JOINTS = 0.5, 35.0, 2
-ZERO_C_K = 273.15
 SHORT_TABLE = 0.02  # of the charge: a table that leaves out more is worth a remark
 LEAST_SERIES_OHM = 1e-9  # below it a chain counts as having no resistance
 
-_TABLE_ONLY = "not given: a battery without chemistry is exactly what is written"
+_TABLE_ONLY = "not given: without typical values of a chemistry it is exactly what is written"
 _LABEL = "not given: assumed from the rated capacity, common practice"
 
 
 def build_battery(
-    keys: BatteryKeys, levels: CellLevels, name: str, key: str, temperature_K: float, notes: Notes
+    keys: BatteryKeys,
+    levels: CellLevels,
+    name: str,
+    key: str,
+    temperature_K: float,
+    chargers: int,
+    notes: Notes,
 ) -> Battery:
     """Return a battery in SI; its keys have passed all checks.
 
@@ -40,6 +42,8 @@ def build_battery(
         Its key path, such as ``battery[1]``.
     temperature_K : float
         Of the leads. [K]
+    chargers : int
+        How many the bank has.
     notes : Notes
         Gets every assumed value and every key without effect.
     """
@@ -49,23 +53,24 @@ def build_battery(
     note_hysteresis(cells, key, notes)
     note_no_effect(keys, levels, key, notes)
     _note_short_tables(cells, levels, key, notes)
-    discharge_A = _label_limit(
-        keys, "continuous_discharge_A", lfp.DISCHARGE_PER_H, rated_Ah, key, notes
-    )
+    discharge_A = _label_limit(keys, "discharge", rated_Ah, key, notes)
+    rules = build_rules(keys, discharge_A, key, notes)
     return Battery(
         name=name,
         cells=cells,
         internal_ohm=_internal_ohm(keys, rated_Ah, key, notes),
         lead_ohm=_lead_ohm(keys, key, temperature_K, notes),
-        rules=_rules(keys, discharge_A, key, notes),
+        rules=rules,
         rated_C=rated_Ah * 3600.0,
         continuous_discharge_A=discharge_A,
-        continuous_charge_A=_label_limit(
-            keys, "continuous_charge_A", lfp.CHARGE_PER_H, rated_Ah, key, notes
-        ),
+        continuous_charge_A=_label_limit(keys, "charge", rated_Ah, key, notes),
         limits_assumed=_limits_assumed(keys),
         fuse_A=keys.lead.fuse_A if keys.lead else None,
         chemistry=keys.chemistry,
+        diode_drop_V=diode_drop(keys, rules, key, notes),
+        balancer=build_balancer(keys.balancer, len(cells), key, notes),
+        thermal=build_thermal(keys, rated_Ah, key, notes),
+        heater=build_heater(keys.heater, chargers, key, notes),
     )
 
 
@@ -91,32 +96,39 @@ def _note_short_tables(cells: tuple[Cell, ...], levels: CellLevels, key: str, no
 def _rated_capacity(keys: BatteryKeys, levels: CellLevels, key: str, notes: Notes) -> float:
     if keys.rated_capacity_Ah is not None:
         return keys.rated_capacity_Ah
-    smallest = min(levels.capacities(None, 1.0))
-    source = "not given: smallest capacity of its cells"
+    chemistry = chemistry_of(keys.chemistry)
+    smallest = min(levels.capacities(None)) / (chemistry.capacity_per_rated if chemistry else 1.0)
+    source = "not given: from the smallest capacity of its cells"
     notes.assume(f"{key}.rated_capacity_Ah", smallest, "Ah", source)
     return smallest
 
 
 def _label_limit(
-    keys: BatteryKeys, name: str, per_h: float, rated_Ah: float, key: str, notes: Notes
+    keys: BatteryKeys, direction: str, rated_Ah: float, key: str, notes: Notes
 ) -> float | None:
+    name = f"continuous_{direction}_A"
     given: float | None = getattr(keys, name)
-    if given is not None or keys.chemistry is None:
+    chemistry = chemistry_of(keys.chemistry)
+    if given is not None or chemistry is None:
         return given
-    return notes.given_or(None, f"{key}.{name}", per_h * rated_Ah, "A", _LABEL)
+    typical: float = getattr(chemistry, f"{direction}_per_h") * rated_Ah
+    return notes.given_or(None, f"{key}.{name}", typical, "A", _LABEL)
 
 
 def _limits_assumed(keys: BatteryKeys) -> tuple[str, ...]:
     """Name the label limits that `_label_limit` fills in."""
+    if chemistry_of(keys.chemistry) is None:
+        return ()
     names = ("continuous_discharge_A", "continuous_charge_A")
-    return tuple(name for name in names if keys.chemistry and getattr(keys, name) is None)
+    return tuple(name for name in names if getattr(keys, name) is None)
 
 
 def _internal_ohm(keys: BatteryKeys, rated_Ah: float, key: str, notes: Notes) -> float:
     typical, source = 0.0, _TABLE_ONLY
-    if keys.chemistry is not None:
-        typical = lfp.INTERNAL_OHM_AH / rated_Ah * 1e3
-        source = "1.5 mohm at 100 Ah for switches and straps, scaled by Ah; from memory"
+    chemistry = chemistry_of(keys.chemistry)
+    if chemistry is not None:
+        typical = chemistry.internal_ohm_Ah / rated_Ah * 1e3
+        source = chemistry.sources.internal
     given = notes.given_or(keys.internal_mohm, f"{key}.internal_mohm", typical, "mohm", source)
     return given * 1e-3
 
@@ -125,30 +137,8 @@ def _lead_ohm(keys: BatteryKeys, key: str, temperature_K: float, notes: Notes) -
     if keys.lead is not None:
         return cable_ohm(keys.lead, f"{key}.lead", 2, temperature_K, notes)
     typical, source = 0.0, _TABLE_ONLY
-    if keys.chemistry is not None:
+    if chemistry_of(keys.chemistry) is not None:
         ohm = cables.cable_ohm(USUAL_LEAD_M, USUAL_LEAD_MM2, temperature_K, 2)
         typical = 1e3 * (ohm + cables.joints_ohm(2 * USUAL_LEAD_JOINTS))
         source = "0.5 m of 35 mm2 (IEC 60228 class 5) and 2 joints on each pole (assumption)"
     return notes.given_or(keys.lead_mohm, f"{key}.lead_mohm", typical, "mohm", source) * 1e-3
-
-
-def _rules(
-    keys: BatteryKeys, discharge_A: float | None, key: str, notes: Notes
-) -> tuple[Rule, ...]:
-    if keys.protection is not None:
-        note_delays(keys.protection, key, notes)
-        return tuple(_rule(rule) for rule in keys.protection)
-    if keys.chemistry is None or discharge_A is None:
-        return ()
-    rules = lfp.usual_rules(discharge_A)
-    note_rules(rules, key, notes)
-    return rules
-
-
-def _rule(keys: RuleKeys) -> Rule:
-    below = keys.trips_below is not None
-    limit = keys.trips_below if keys.trips_below is not None else keys.trips_above
-    assert limit is not None
-    watch = Watch(keys.watches)
-    kelvin = ZERO_C_K if watch is Watch.TEMPERATURE else 0.0
-    return Rule(watch, below, limit + kelvin, keys.after_s, Blocks[keys.blocks.upper()])

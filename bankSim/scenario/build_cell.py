@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
-from bankSim.model import lfp
 from bankSim.model.cell import Cell, RelaxationPair
+from bankSim.model.chemistry import chemistry_of
 from bankSim.model.curve import Curve
 from bankSim.scenario.faults import Faults
 from bankSim.scenario.keys_battery import BatteryKeys, CellKeys
@@ -57,9 +57,9 @@ class CellLevels:
             return True
         return all(level.ohmic_ohm(one) is not None for level in self.own)
 
-    def capacities(self, rated_Ah: float | None, fraction: float) -> list[float]:
-        """Return each cell's capacity now; without a rating every cell must have its own. [Ah]"""
-        implied = [] if rated_Ah is None else [rated_Ah * fraction]
+    def capacities(self, implied_Ah: float | None) -> list[float]:
+        """Return each cell's capacity now; without an implied one every cell has its own. [Ah]"""
+        implied = [] if implied_Ah is None else [implied_Ah]
         common = self.common.keys.capacity_Ah
         fallback = implied if common is None else [common]
         own = [level.keys.capacity_Ah for level in self.own]
@@ -89,20 +89,28 @@ def read_levels(
 
 def build_cells(keys: BatteryKeys, levels: CellLevels, rated_Ah: float) -> tuple[Cell, ...]:
     """Return the cells of one battery in SI; its keys have passed all checks."""
-    capacities = levels.capacities(rated_Ah, keys.capacity_fraction or 1.0)
+    capacities = levels.capacities(implied_capacity(keys, rated_Ah))
     return tuple(
         _build_cell(keys, own, levels.common, rated_Ah, capacity_Ah * 3600.0)
         for own, capacity_Ah in zip(levels.own, capacities, strict=True)
     )
 
 
+def implied_capacity(keys: BatteryKeys, rated_Ah: float) -> float:
+    """Return the charge between state of charge 0 and 1 where no capacity_Ah is given. [Ah]"""
+    chemistry = chemistry_of(keys.chemistry)
+    per_rated = chemistry.capacity_per_rated if chemistry else 1.0
+    return rated_Ah * (keys.capacity_fraction or 1.0) * per_rated
+
+
 def _build_cell(
     battery: BatteryKeys, own: Level, common: Level, rated_Ah: float, charge_C: float
 ) -> Cell:
     table = own.table or common.table
-    if battery.chemistry:
-        shape = lfp.ohmic_factor()
-        cell = lfp.typical_cell(rated_Ah, charge_C, battery.resistance_factor or 1.0)
+    chemistry = chemistry_of(battery.chemistry)
+    if chemistry is not None:
+        shape = chemistry.ohmic_factor()
+        cell = chemistry.typical_cell(rated_Ah, charge_C, battery.resistance_factor or 1.0)
     else:
         assert table is not None
         shape = Curve.constant(1.0)
@@ -115,6 +123,8 @@ def _build_cell(
         "state_of_charge": _given(
             own.keys.state_of_charge, common.keys.state_of_charge, battery.state_of_charge
         ),
+        "available_fraction": _given(own.keys.available_fraction, common.keys.available_fraction),
+        "well_rate_per_s": _given(_per_s(own.keys), _per_s(common.keys)),
     }
     return replace(cell, **{name: value for name, value in written.items() if value is not None})
 
@@ -127,6 +137,10 @@ def _pairs(keys: CellKeys) -> tuple[RelaxationPair, ...] | None:
 
 def _volts(keys: CellKeys) -> float | None:
     return None if keys.hysteresis_mV is None else keys.hysteresis_mV * 1e-3
+
+
+def _per_s(keys: CellKeys) -> float | None:
+    return None if keys.well_rate_per_h is None else keys.well_rate_per_h / 3600.0
 
 
 def _given(*values: Given | None) -> Given | None:

@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from bankSim.model.load import Load, Schedule
+from bankSim.model.load import CutOff, Load
+from bankSim.scenario.build_schedule import build_schedule
 from bankSim.scenario.keys import LoadKeys
 from bankSim.scenario.notes import Notes
 from bankSim.scenario.tables import Profile
@@ -16,11 +17,11 @@ def build_load(keys: LoadKeys, name: str, key: str, profile: Profile | None, not
     keys : LoadKeys
     name : str
     key : str
-        Its key path, for remarks.
+        Its key path.
     profile : Profile or None
         What the profile file holds, if the keys name one.
     notes : Notes
-        Gets keys that have no effect.
+        Gets what was assumed or has no effect.
     """
     exponent = keys.voltage_exponent or 0.0
     scale = (keys.reference_voltage_V or 1.0) ** -exponent
@@ -36,13 +37,16 @@ def build_load(keys: LoadKeys, name: str, key: str, profile: Profile | None, not
     if profile is not None:
         times, amounts = profile.time_s, profile.amount
         exponent = 1.0 if profile.is_current else exponent
-    return Load(name, exponent, times, amounts * scale, _schedule(keys))
+    schedule = build_schedule(keys, keys.duty)
+    cut_off = _cut_off(keys, key, notes)
+    return Load(name, exponent, times, amounts * scale, schedule, cut_off)
 
 
-def _schedule(keys: LoadKeys) -> Schedule:
-    duty, active, daily = keys.duty, keys.active_h, keys.daily
-    return Schedule(
-        duty_s=(duty.on_min * 60.0, duty.off_min * 60.0) if duty else None,
-        active_s=tuple((start * 3600.0, end * 3600.0) for start, end in active) if active else None,
-        daily_s=tuple((window.start, window.end) for window in daily) if daily else None,
-    )
+def _cut_off(keys: LoadKeys, key: str, notes: Notes) -> CutOff | None:
+    if keys.cut_off_V is None:
+        return None
+    source = "not given: switches off at once"
+    after_s = notes.given_or(keys.cut_off_after_s, f"{key}.cut_off_after_s", 0.0, "s", source)
+    if keys.restart_V is None:
+        notes.assume(f"{key}.restart_V", "stays off", "", "not given: somebody has to switch it on")
+    return CutOff(keys.cut_off_V, after_s, keys.restart_V)

@@ -6,7 +6,7 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
-from bankSim.scenario.faults import Faults, counted, key_path
+from bankSim.scenario.faults import Faults, counted
 from bankSim.scenario.keys import ScenarioKeys
 from bankSim.scenario.lines import Path
 from bankSim.scenario.quantity import NOT_ALLOWED
@@ -86,13 +86,12 @@ def _real_path(loc: tuple[int | str, ...], document: object) -> Path:
 
 def _shape(path: Path, kind: str, value: object) -> str:
     """Say how a table or an array is written."""
-    name = str(path[-1]) if isinstance(path[-1], str) else key_path(path)
+    dotted = ".".join(str(part) for part in path if isinstance(part, str))
     if kind == "list_type":
         double = isinstance(value, dict) and len(path) in (1, 3)
-        dotted = ".".join(str(part) for part in path if isinstance(part, str))
         return f"an array; write [[{dotted}]], with double brackets" if double else "an array [...]"
-    single = isinstance(value, list) and len(path) == 1
-    return f"a table; write [{name}], with single brackets" if single else "a table"
+    single = isinstance(value, list) and isinstance(path[-1], str) and len(path) in (1, 3)
+    return f"a table; write [{dotted}], with single brackets" if single else "a table"
 
 
 def _without(document: dict[str, Any], paths: list[Path]) -> dict[str, Any]:

@@ -20,7 +20,7 @@ QUANTITIES: Final[dict[str, Quantity]] = {
     # simulation and surroundings
     "duration_h": _positive("h", 87_600.0, "Latest end of the run; 240 when not given"),
     "output_every_s": Quantity("s", 0.01, 86_400.0, "Spacing of the timeline; 60 when not given"),
-    "temperature_C": Quantity("degC", -40.0, 80.0, "Temperature of everything, fixed"),
+    "temperature_C": Quantity("degC", -40.0, 80.0, "Temperature of the surroundings"),
     "mean_C": Quantity("degC", -40.0, 80.0, "Mean temperature over the day"),
     "swing_C": Quantity("degC", 0.0, 40.0, "From the mean to the warmest"),
     # wiring
@@ -41,25 +41,30 @@ QUANTITIES: Final[dict[str, Quantity]] = {
     "continuous_discharge_A": _positive("A", 100_000.0, "Label limit, used for cautions"),
     "continuous_charge_A": _positive("A", 100_000.0, "Label limit, used for cautions"),
     "mass_kg": _positive("kg", 10_000.0, "Mass of the battery"),
-    "diode_drop_V": Quantity("V", 0.0, 5.0, "Drop of the switch's body diode"),
+    "diode_drop_V": Quantity("V", 0.0, 5.0, "Drop of the switch's body diode; 0.7 when not given"),
     # cell
-    "capacity_Ah": _positive("Ah", 100_000.0, "Charge between state of charge 0 and 1"),
+    "capacity_Ah": _positive("Ah", 100_000.0, "Charge between state of charge 0 and 1, of both wells"),
     "ohmic_mohm": _mohm("Resistance that acts at once, at 25 degC; with a chemistry: mid-way"),
     "mohm": _mohm("Resistance of a relaxation pair at 25 degC"),
     "time_constant_s": Quantity("s", 0.001, 1e7, "Time constant of a relaxation pair"),
     "hysteresis_mV": Quantity("mV", 0.0, 1000.0, "Half the gap between charge and discharge"),
-    "available_fraction": _positive("", 1.0, "Part of the charge in the available well"),
-    "well_rate_per_h": Quantity("1/h", 0.0, 1000.0, "Rate between the wells"),
-    # protection and balancer
+    "available_fraction": _positive("", 1.0, "Part of the charge in the available well; 1: one well"),
+    "well_rate_per_h": Quantity("1/h", 0.0, 1000.0, "Rate k' between the two wells"),
+    # protection, balancer, heater
     "trips_below": Quantity("V, A or degC", -100.0, 100_000.0, "Trips under this value"),
     "trips_above": Quantity("V, A or degC", -100.0, 100_000.0, "Trips over this value"),
     "after_s": Quantity("s", 0.0, 86_400.0, "How long the value must stay beyond the limit"),
     "releases_above": Quantity("V, A or degC", -100.0, 100_000.0, "Releases over this value"),
     "releases_below": Quantity("V, A or degC", -100.0, 100_000.0, "Releases under this value"),
-    "release_after_s": Quantity("s", 0.0, 86_400.0, "How long it must stay there"),
+    "release_after_s": Quantity(
+        "s", 0.0, 86_400.0, "How long it must stay there, with what release_needs"
+    ),
     "balancer_current_A": _positive("A", 1000.0, "Balancing current"),
     "starts_above_V": Quantity("V", 0.0, 60.0, "Cell voltage where balancing starts"),
     "within_mV": Quantity("mV", 0.0, 10_000.0, "Spread that is left alone"),
+    "heater_W": _positive("W", 100_000.0, "Power of the heater, drawn from the bank"),
+    "on_below_C": Quantity("degC", -60.0, 80.0, "Heats below this temperature of the battery"),
+    "off_above_C": Quantity("degC", -60.0, 80.0, "Stops heating above it; more than on_below_C"),
     # loads and chargers
     "power_W": Quantity("W", 0.0, 10_000_000.0, "Power drawn at the reference voltage"),
     "current_A": Quantity("A", 0.0, 100_000.0, "Current drawn"),

@@ -17,6 +17,7 @@ from bankSim.scenario.quantity import Choice, Clock, Text
 
 MOST_BATTERIES = 64
 MOST_LOADS = 200
+MOST_CHARGERS = 20
 
 
 class SimulationKeys(Table):
@@ -35,7 +36,7 @@ class SwingKeys(Table):
 
     mean_C: Annotated[float, Q["mean_C"]]
     swing_C: Annotated[float, Q["swing_C"]]
-    warmest_at: Annotated[float | None, Clock("When it is warmest")] = None
+    warmest_at: Annotated[float | None, Clock("When it is warmest; 15:00 when not given")] = None
 
 
 def _number_or_table(value: object) -> str:
@@ -149,4 +150,4 @@ class ScenarioKeys(Table):
     wiring: WiringKeys = WiringKeys()
     battery: list[BatteryKeys] = Field(default=[], max_length=MOST_BATTERIES)
     load: list[LoadKeys] = Field(default=[], max_length=MOST_LOADS)
-    charger: list[ChargerKeys] = Field(default=[])
+    charger: list[ChargerKeys] = Field(default=[], max_length=MOST_CHARGERS)

@@ -5,13 +5,13 @@ from typing import Annotated
 from pydantic import BaseModel, ConfigDict, Field
 
 from bankSim.model.cell import MOST_PAIRS
-from bankSim.model.rule import Watch
+from bankSim.model.rule import Needs, Watch
+from bankSim.model.upkeep import Balancing
 from bankSim.scenario.glossary import QUANTITIES as Q
 from bankSim.scenario.quantity import Choice, Flag, Text
 
 LONGEST_NAME = 60
 CHEMISTRIES = ("LFP", "NMC", "sodium-ion", "AGM", "gel", "flooded")
-LATER_CHEMISTRIES = CHEMISTRIES[1:]  # known but not supported yet
 
 
 class Table(BaseModel):
@@ -75,18 +75,35 @@ class RuleKeys(Table):
     release_after_s: Annotated[float | None, Q["release_after_s"]] = None
     release_needs: Annotated[
         str | None,
-        Choice(("nothing", "charging", "load removed", "hand"), "What else a release needs"),
+        Choice(tuple(needs.value for needs in Needs), "What else a release needs"),
     ] = None
 
 
 class BalancerKeys(Table):
     """What evens out the cells of one battery."""
 
-    kind: Annotated[str, Choice(("bleed", "transfer"), "How charge is moved")]
+    kind: Annotated[
+        str, Choice(tuple(kind.value for kind in Balancing), "Turns charge to heat, or moves it")
+    ]
     current_A: Annotated[float, Q["balancer_current_A"]]
     starts_above_V: Annotated[float | None, Q["starts_above_V"]] = None
     within_mV: Annotated[float | None, Q["within_mV"]] = None
     always: Annotated[bool | None, Flag("Works at any voltage, for a transfer balancer")] = None
+
+
+class HeaterKeys(Table):
+    """A heater inside one battery, fed from the bank."""
+
+    power_W: Annotated[float, Q["heater_W"]]
+    on_below_C: Annotated[float, Q["on_below_C"]]
+    off_above_C: Annotated[float, Q["off_above_C"]]
+    needs: Annotated[
+        str | None,
+        Choice(
+            ("charger", "nothing"),
+            "Heats only while some charger is switched on, or always; charger when not given",
+        ),
+    ] = None
 
 
 class BatteryKeys(Table):
@@ -99,8 +116,8 @@ class BatteryKeys(Table):
         str | None,
         Choice(
             CHEMISTRIES,
-            "Gives typical values for what is not written; omit it to give only [battery.cell]",
-            LATER_CHEMISTRIES,
+            "Gives typical values for what is not written; omit it to give only [battery.cell]. "
+            "sodium-ion has none and needs an ocv_table",
         ),
     ] = None
     cells_in_series: Annotated[int | None, Q["cells_in_series"]] = None  # checked in battery_checks
@@ -119,3 +136,4 @@ class BatteryKeys(Table):
     cells: list[CellKeys] | None = None
     protection: list[RuleKeys] | None = None
     balancer: BalancerKeys | None = None
+    heater: HeaterKeys | None = None

@@ -10,7 +10,6 @@ from typing import Any
 
 from pydantic_core import PydanticCustomError, core_schema
 
-NOT_YET = "not supported yet"
 NOT_ALLOWED = "not_allowed"  # type of the faults raised here; `allowed` in their context
 
 
@@ -113,24 +112,17 @@ class Choice(Kind):
     words : tuple of str
     meaning : str
         One line for people.
-    later : tuple of str
-        Those of the words that are known but not supported yet; checked elsewhere.
     """
 
     words: tuple[str, ...]
     meaning: str
-    later: tuple[str, ...] = ()
 
     def check(self, value: object) -> str:
         """Return the word, or refuse it and name the nearest one."""
         if value in self.words and isinstance(value, str):
             return value
-        allowed = _listed([word for word in self.words if word not in self.later], "or")
-        if self.later:
-            allowed += f"; {_listed(self.later, 'and')} are known but {NOT_YET}"
         near = nearest(value, self.words) if isinstance(value, str) else None
-        note = f" ({NOT_YET})" if near in self.later else ""
-        raise refuse(allowed + (f'; did you mean "{near}"{note}?' if near else ""))
+        raise refuse(_listed(self.words) + (f'; did you mean "{near}"?' if near else ""))
 
     def schema(self) -> dict[str, Any]:
         """Return the JSON Schema of the word."""
@@ -231,10 +223,10 @@ def nearest(word: str, known: tuple[str, ...]) -> str | None:
     return plain[found[0]] if found else None
 
 
-def _listed(words: Sequence[str], last: str) -> str:
-    """Return words in quotes, with "and" or "or" before the last."""
+def _listed(words: Sequence[str]) -> str:
+    """Return words in quotes, with "or" before the last."""
     *most, end = [f'"{word}"' for word in words]
-    return f"{', '.join(most)} {last} {end}" if most else end
+    return f"{', '.join(most)} or {end}" if most else end
 
 
 def _plain(value: float) -> str:

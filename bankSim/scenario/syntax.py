@@ -30,7 +30,9 @@ _HINTS = (
     (r"^[^=]*$", "expected key = value, [table] or [[table]]"),
 )
 _TOO_MUCH = "a value is nested too deep or a number is too long"
-_ARRAYS = re.compile(r"\s*\[\[?\s*(battery|load|charger|battery\.cells|battery\.protection)\s*\]")
+_ARRAYS = re.compile(
+    r"\s*\[\[?\s*(battery|load|charger|battery\.(?:cells|protection)|charger\.stages)\s*\]"
+)
 _TWICE = ("Cannot overwrite", "Cannot declare", "Duplicate", "Cannot mutate")
 
 

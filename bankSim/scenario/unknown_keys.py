@@ -2,21 +2,19 @@
 
 import inspect
 import typing
-from collections.abc import Iterable
 from functools import cache
 
 from bankSim.scenario.faults import Faults
 from bankSim.scenario.keys import ScenarioKeys
 from bankSim.scenario.keys_battery import Table
 from bankSim.scenario.lines import Path
-from bankSim.scenario.quantity import NOT_YET, nearest
-from bankSim.scenario.unsupported import UNSUPPORTED_KEYS, UNSUPPORTED_TABLES
+from bankSim.scenario.quantity import nearest
 
 _UNITS = {"mohm", "ohm", "Ah", "A", "V", "mV", "W", "h", "min", "s", "m", "mm2", "C", "kg"}
 
 
 def note_unknown(path: Path, faults: Faults) -> None:
-    """Note an unknown key; what is not supported yet is named only together with that."""
+    """Note an unknown key, with the place it belongs to or the key that was meant."""
     key, known = str(path[-1]), tuple(fields_of(_table_at(path[:-1])))
     elsewhere = _homes().get(key)
     twin = next((word for word in known if _same_but_unit(word, key)), None)
@@ -25,29 +23,14 @@ def note_unknown(path: Path, faults: Faults) -> None:
     if elsewhere:
         text = f"it belongs in {elsewhere}"
     elif twin:
-        text, meant = f"this key is given in {twin.rpartition('_')[2]}: {_marked(twin)}", twin
+        text, meant = f"this key is given in {twin.rpartition('_')[2]}: {twin}", twin
     elif near:
-        text, meant = f"did you mean {_marked(near)}?", near
+        text, meant = f"did you mean {near}?", near
     else:
-        text = _list_of(known)
+        text = f"known here: {', '.join(known)}"
     faults.add(path, f" is not a known key; {text}")
     if meant:
         faults.doubt((*path[:-1], meant))
-
-
-def _marked(key: str) -> str:
-    return f"{key} ({NOT_YET})" if _is_later(key) else key
-
-
-def _is_later(key: str) -> bool:
-    return key in UNSUPPORTED_KEYS
-
-
-def _list_of(known: Iterable[str]) -> str:
-    """Name the keys of a table, those that can be used first."""
-    now = [key for key in known if not _is_later(key)]
-    later = [key for key in known if _is_later(key)]
-    return f"known here: {', '.join(now)}" + (f"; {NOT_YET}: {', '.join(later)}" if later else "")
 
 
 def _same_but_unit(known: str, key: str) -> bool:
@@ -63,8 +46,7 @@ def _homes() -> dict[str, str]:
     def visit(table: type[Table], where: tuple[str, ...]) -> None:
         for key, inner in fields_of(table).items():
             place = f"[{'.'.join(where)}]" if where else "the top of the file"
-            later = _is_later(key) or not UNSUPPORTED_TABLES.isdisjoint(where)
-            places.setdefault(key, []).append(f"{place} ({NOT_YET})" if later else place)
+            places.setdefault(key, []).append(place)
             if inner:
                 visit(inner[0], (*where, key))
 

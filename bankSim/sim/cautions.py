@@ -7,8 +7,7 @@ from bankSim.model.bank import Bank
 from bankSim.model.battery import Battery
 from bankSim.model.cell import arrhenius_factor
 from bankSim.model.rule import Blocks, Watch
-from bankSim.sim.events import KELVIN_AT_0_DEGC
-from bankSim.sim.numbers import number
+from bankSim.sim.numbers import KELVIN_AT_0_DEGC, number
 from bankSim.sim.result import COLLAPSE, REFUSED, BankOutcome, BatteryOutcome, Caution, Event
 
 SEVERITIES = ("danger", "warning", "note")

@@ -1,16 +1,20 @@
-"""Loads as steps in time, ready for the kernels."""
+"""Loads and the hours of chargers as steps in time, ready for the kernels."""
+
+import math
 
 import numpy as np
 
 from bankSim.model.bank import Bank
+from bankSim.model.charger import Charger
 from bankSim.model.curve import Floats
+from bankSim.model.load import DAY_S, Load
 
 # columns of the demand that need no exponent
 COLUMN_OF_EXPONENT = {0.0: 0, 1.0: 1, 2.0: 2}
 
 
 def build_demand(bank: Bank) -> tuple[Floats, Floats, Floats]:
-    """Cut the run at every instant at which a load may change and add the loads up.
+    """Cut the run at every instant at which a load or charger may switch and add the loads up.
 
     Parameters
     ----------
@@ -20,26 +24,67 @@ def build_demand(bank: Bank) -> tuple[Floats, Floats, Floats]:
     -------
     edge : array (s + 1,)
         Neighbouring segments differ; the last edge is the end of the run. [s]
-    demand : array (s, 3 + g)
-        P [W], I0 [A], G [1/ohm], then one amount per other exponent [A V^(1 - e)].
+    demand : array (s, (1 + u) (3 + g) + 1 + c)
+        Blocks of P [W], I0 [A], G [1/ohm] and one amount per other exponent [A V^(1 - e)]: first
+        the loads without a cut-off of their own together, then each of the u loads with one; then
+        1 where one of the former draws; then for every charger NaN while it is switched off, else
+        the time of sunrise (0 without sun) [s].
     exponent : array (g,)
         The other exponents. [1]
     """
     edges = _edges(bank)
     middle = 0.5 * (edges[:-1] + edges[1:])
     others = sorted({load.exponent for load in bank.loads} - set(COLUMN_OF_EXPONENT))
-    level = np.zeros((middle.size, 3 + len(others)))
-    for load in bank.loads:
-        column = COLUMN_OF_EXPONENT.get(load.exponent)
-        column = 3 + others.index(load.exponent) if column is None else column
-        level[:, column] += load.amount(middle, bank.starts_at_s)
-    changed = np.any(np.diff(level, axis=0) != 0.0, axis=1)
-    keep = np.concatenate([[True], changed])
+    plain = [load for load in bank.loads if load.cut_off is None]
+    groups = [plain, *([load] for load in cutting_loads(bank))]
+    drawing = sum((load.amount(middle, bank.starts_at_s) > 0.0 for load in plain), start=False)
+    level = np.column_stack(
+        [
+            *(_block(group, middle, others, bank.starts_at_s) for group in groups),
+            np.broadcast_to(np.asarray(drawing, dtype=float), middle.shape),
+            *(_begun(charger, middle, bank.starts_at_s) for charger in bank.chargers),
+        ]
+    )
+    before, after = level[:-1], level[1:]
+    same = (before == after) | (np.isnan(before) & np.isnan(after))
+    keep = np.concatenate([[True], ~same.all(axis=1)])
     edge = np.append(edges[:-1][keep], edges[-1])
     return edge, np.ascontiguousarray(level[keep]), np.array(others, dtype=float)
 
 
+def cutting_loads(bank: Bank) -> list[Load]:
+    """Return the loads that have a low-voltage cut-off of their own, in file order."""
+    return [load for load in bank.loads if load.cut_off is not None]
+
+
+def _block(loads: list[Load], times: Floats, others: list[float], starts_at_s: float) -> Floats:
+    """Sum of some loads, (times, 3 + g)."""
+    level = np.zeros((times.size, 3 + len(others)))
+    for load in loads:
+        column = COLUMN_OF_EXPONENT.get(load.exponent)
+        column = 3 + others.index(load.exponent) if column is None else column
+        level[:, column] += load.amount(times, starts_at_s)
+    return level
+
+
+def _begun(charger: Charger, times: Floats, starts_at_s: float) -> Floats:
+    """Return NaN where a charger is switched off, else the time of sunrise, or 0. [s]"""
+    begun, on = np.zeros(times.size), charger.schedule.is_on(times, starts_at_s)
+    if charger.sun is not None:
+        clock = np.mod(times + starts_at_s, DAY_S)
+        on &= (clock >= charger.sun.rise_s) & (clock < charger.sun.set_s)
+        midnight = np.floor((times + starts_at_s) / DAY_S) * DAY_S - starts_at_s
+        begun = midnight + charger.sun.rise_s
+    return np.where(on, begun, math.nan)
+
+
 def _edges(bank: Bank) -> Floats:
-    """Return 0, every instant at which some load may change, and the end. [s]"""
+    """Return 0, every instant at which something may switch, and the end. [s]"""
     inner = [load.edges_s(bank.duration_s, bank.starts_at_s) for load in bank.loads]
-    return np.unique(np.concatenate([[0.0], *inner, [bank.duration_s]]))
+    for charger in bank.chargers:
+        inner.append(charger.schedule.edges_s(bank.duration_s, bank.starts_at_s))
+        if charger.sun is not None:
+            midnight = np.arange(-bank.starts_at_s, bank.duration_s, DAY_S)
+            inner += [midnight + charger.sun.rise_s, midnight + charger.sun.set_s]
+    edges = np.unique(np.concatenate([[0.0], *inner, [bank.duration_s]]))
+    return edges[(edges >= 0.0) & (edges <= bank.duration_s)]

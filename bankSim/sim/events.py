@@ -3,21 +3,47 @@
 from collections.abc import Sequence
 
 from bankSim.kernels import arrays as k
+from bankSim.kernels.actions import MOST_FRUITLESS
 from bankSim.kernels.log import EVENT_FIXED
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
-from bankSim.model.rule import Blocks, Rule, Watch
-from bankSim.sim.numbers import number
-from bankSim.sim.pack import bank_rules
-from bankSim.sim.result import COLLAPSE, REFUSED, TRIP, Event
+from bankSim.model.rule import Blocks, Needs, Rule, Watch
+from bankSim.sim.demand import cutting_loads
+from bankSim.sim.numbers import KELVIN_AT_0_DEGC, number
+from bankSim.sim.pack import Guard, bank_guards
+from bankSim.sim.result import (
+    COLLAPSE,
+    HEATER_OFF,
+    HEATER_ON,
+    LOAD_OFF,
+    LOAD_ON,
+    LOAD_STAYS_OFF,
+    MAY_RETURN,
+    REFUSED,
+    RELEASE,
+    STAGE,
+    STAYS_OUT,
+    TRIP,
+    Event,
+)
 
-KELVIN_AT_0_DEGC = 273.15
 BLOCK_WORD = {Blocks.CHARGE: "charge", Blocks.DISCHARGE: "discharge", Blocks.BOTH: "both"}
-WHAT_WORD = {k.TRIP: TRIP, k.COLLAPSE: COLLAPSE, k.REFUSED: REFUSED}
+RULE_WORD = {
+    (k.BLOCK, k.TRIP): TRIP,
+    (k.BLOCK, k.RELEASE): RELEASE,
+    (k.SHED, k.TRIP): LOAD_OFF,
+    (k.SHED, k.RELEASE): LOAD_ON,
+    (k.SHED, k.STUCK): LOAD_STAYS_OFF,
+    (k.HEATS, k.TRIP): HEATER_ON,
+    (k.HEATS, k.RELEASE): HEATER_OFF,
+    (k.HEATS, k.STUCK): HEATER_OFF,
+}
+BANK_WORD = {k.COLLAPSE: COLLAPSE, k.REFUSED: REFUSED}
 BANK_TEXT = {
     k.COLLAPSE: "The loads ask for more than the bank can give.",
     k.REFUSED: "Charge is offered, but no battery is connected that may take it.",
 }
+NEED_TEXT = {Needs.CHARGING: " and it is charged", Needs.LOAD_REMOVED: " and no load draws"}
 
 
 def read_events(bank: Bank, logged: Sequence[Floats]) -> tuple[Event, ...]:
@@ -29,80 +55,177 @@ def read_events(bank: Bank, logged: Sequence[Floats]) -> tuple[Event, ...]:
     logged : sequence of array (6 + 3 n + m,)
         See `bankSim.kernels.log.write_event`.
     """
-    rules = bank_rules(bank)
-    return tuple(_event(bank, rules, row) for row in logged)
+    guards = bank_guards(bank)
+    return tuple(_event(bank, guards, row) for row in logged)
 
 
-def _event(bank: Bank, rules: list[tuple[int, Rule]], row: Floats) -> Event:
-    rule_number = int(row[2])
-    return _bank_event(bank, row) if rule_number < 0 else _trip(bank, *rules[rule_number], row)
+def _event(bank: Bank, guards: list[Guard], row: Floats) -> Event:
+    what, subject = float(row[1]), int(row[2])
+    if what in BANK_WORD:
+        return _record(bank, row, BANK_WORD[what], text=BANK_TEXT[what])
+    if what == k.NEXT_STAGE:
+        return _stage(bank, subject, row)
+    if what in (k.STAYS_OUT, k.FREED):
+        return _held(bank, subject, what, row)
+    guard = guards[subject]
+    if guard.rule is not None:
+        return _rule_event(bank, guard.subject, guard.rule, what, row)
+    word = RULE_WORD[(guard.act, what)]
+    if guard.act == k.SHED:
+        return _load_event(bank, guard.subject, word, row)
+    name = bank.batteries[guard.subject].name
+    text = f"The heater of {name} switches {'on' if word == HEATER_ON else 'off'}."
+    return _record(bank, row, word, guard.subject, text=text)
 
 
-def _currents(bank: Bank, row: Floats) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Currents of all batteries just before and just after. [A]"""
+def _record(
+    bank: Bank,
+    row: Floats,
+    what: str,
+    battery: int | None = None,
+    *,
+    watches: str | None = None,
+    cell: int | None = None,
+    value: float | None = None,
+    threshold: float | None = None,
+    unit: str = "",
+    blocks: str | None = None,
+    text: str = "",
+    source: str | None = None,
+) -> Event:
+    """Return an event with the voltages and currents of its row."""
     n = len(bank.batteries)
     before, after = row[EVENT_FIXED : EVENT_FIXED + n], row[EVENT_FIXED + n : EVENT_FIXED + 2 * n]
-    return tuple(before.tolist()), tuple(after.tolist())
-
-
-def _bank_event(bank: Bank, row: Floats) -> Event:
-    """Read an event that concerns the bank as a whole."""
-    what = float(row[1])
-    before, after = _currents(bank, row)
+    volts, cells = None, None
+    if battery is not None:
+        first = sum(len(one.cells) for one in bank.batteries[:battery])
+        place = EVENT_FIXED + 3 * n + first
+        volts = float(row[EVENT_FIXED + 2 * n + battery])
+        cells = tuple(row[place : place + len(bank.batteries[battery].cells)].tolist())
     return Event(
         time_s=float(row[0]),
-        what=WHAT_WORD[what],
-        battery=None,
-        watches=None,
-        cell=None,
-        value=None,
-        threshold=None,
-        unit="",
-        blocks=None,
+        what=what,
+        battery=None if battery is None else bank.batteries[battery].name,
+        watches=watches,
+        cell=cell,
+        value=value,
+        threshold=threshold,
+        unit=unit,
+        blocks=blocks,
         bus_voltage_V=float(row[5]),
-        battery_voltage_V=None,
-        cell_voltages_V=None,
-        currents_A=before,
-        currents_after_A=after,
-        text=BANK_TEXT[what],
+        battery_voltage_V=volts,
+        cell_voltages_V=cells,
+        currents_A=tuple(before.tolist()),
+        currents_after_A=tuple(after.tolist()),
+        text=text,
+        source=source,
     )
 
 
-def _trip(bank: Bank, battery: int, rule: Rule, row: Floats) -> Event:
-    """Read an event that a rule of a battery, counted from 0, made."""
-    n, name = len(bank.batteries), bank.batteries[battery].name
+def _rule_event(bank: Bank, battery: int, rule: Rule, what: float, row: Floats) -> Event:
+    """Read an event that a protection rule of a battery, counted from 0, made."""
+    name = bank.batteries[battery].name
     first = sum(len(one.cells) for one in bank.batteries[:battery])
-    cells = slice(EVENT_FIXED + 3 * n + first, None)
     cell = int(row[3]) - first + 1 if row[3] >= 0 else None
     shift = KELVIN_AT_0_DEGC if rule.watches is Watch.TEMPERATURE else 0.0
     value, threshold = float(row[4]) - shift, rule.threshold - shift
-    before, after = _currents(bank, row)
-    return Event(
-        time_s=float(row[0]),
-        what=TRIP,
-        battery=name,
+    text = _trip_text(name, rule, cell, value, threshold)
+    if what == k.RELEASE:
+        assert rule.release is not None
+        threshold = rule.release.threshold - shift
+        text = _release_text(name, rule, cell, value, threshold)
+    return _record(
+        bank,
+        row,
+        TRIP if what == k.TRIP else RELEASE,
+        battery,
         watches=rule.watches.value,
         cell=cell,
         value=value,
         threshold=threshold,
         unit=rule.watches.unit,
         blocks=BLOCK_WORD[rule.blocks],
-        bus_voltage_V=float(row[5]),
-        battery_voltage_V=float(row[EVENT_FIXED + 2 * n + battery]),
-        cell_voltages_V=tuple(row[cells][: len(bank.batteries[battery].cells)].tolist()),
-        currents_A=before,
-        currents_after_A=after,
-        text=_trip_text(name, rule, cell, value, threshold),
+        text=text,
     )
 
 
 def _trip_text(name: str, rule: Rule, cell: int | None, value: float, threshold: float) -> str:
     """Say in one sentence which rule acted and why."""
-    what = f"cell {cell}" if cell is not None else f"the {rule.watches.value}"
+    reached = _reached(rule, value, threshold, rule.below)
+    held = f" for {rule.delay_s:g} s" if rule.delay_s > 0.0 else ""
+    return f"{name} blocks {_directions(rule)}: {_what(rule, cell)} {reached}{held}."
+
+
+def _release_text(name: str, rule: Rule, cell: int | None, value: float, threshold: float) -> str:
+    """Say in one sentence which rule let go and why."""
+    assert rule.release is not None
+    reached = _reached(rule, value, threshold, not rule.below)
+    held = f" for {rule.release.delay_s:g} s" if rule.release.delay_s > 0.0 else ""
+    needs = NEED_TEXT.get(rule.release.needs, "")
+    return f"{name} allows {_directions(rule)} again: {_what(rule, cell)} {reached}{held}{needs}."
+
+
+def _directions(rule: Rule) -> str:
+    return BLOCK_WORD[rule.blocks].replace("both", "charge and discharge")
+
+
+def _what(rule: Rule, cell: int | None) -> str:
+    return f"cell {cell}" if cell is not None else f"the {rule.watches.value}"
+
+
+def _reached(rule: Rule, value: float, threshold: float, below: bool) -> str:
     unit = "degrees C" if rule.watches is Watch.TEMPERATURE else rule.watches.unit
     limit, read = number(threshold, 4), number(value, 4)
-    side = "below" if rule.below else "above"
+    side = "below" if below else "above"
     reached = "reached" if read == limit else f"read {read} {unit}, {side}"
-    held = f" for {rule.delay_s:g} s" if rule.delay_s > 0.0 else ""
-    blocked = BLOCK_WORD[rule.blocks].replace("both", "charge and discharge")
-    return f"{name} blocks {blocked}: {what} {reached} the limit of {limit} {unit}{held}."
+    return f"{reached} the limit of {limit} {unit}"
+
+
+def _load_event(bank: Bank, load: int, word: str, row: Floats) -> Event:
+    """Read an event of a load that cuts itself off, counted among those."""
+    one = cutting_loads(bank)[load]
+    cut = one.cut_off
+    assert cut is not None
+    text = f"{one.name} switches itself off: its voltage stayed below {number(cut.below_V, 4)} V"
+    text += f" for {cut.after_s:g} s." if cut.after_s > 0.0 else "."
+    threshold = cut.below_V
+    if word == LOAD_ON:
+        assert cut.restart_V is not None
+        threshold = cut.restart_V
+        text = f"{one.name} starts again: its voltage is back at {number(threshold, 4)} V."
+    if word == LOAD_STAYS_OFF:
+        text = f"{one.name} has started and stopped in vain too often; it stays off."
+    return _record(
+        bank,
+        row,
+        word,
+        value=float(row[4]),
+        threshold=threshold,
+        unit="V",
+        text=text,
+        source=one.name,
+    )
+
+
+def _stage(bank: Bank, charger: int, row: Floats) -> Event:
+    """Read the begin of a charger's next stage, or its end."""
+    one, number_of = bank.chargers[charger], int(row[4])
+    text = f"{one.name} has finished its last stage and switches off."
+    if number_of > 0:
+        hold = number(one.stages[number_of - 1].hold_V, 4)
+        text = f"{one.name} begins stage {number_of}: up to {hold} V, then held."
+    return _record(bank, row, STAGE, value=float(number_of), text=text, source=one.name)
+
+
+def _held(bank: Bank, battery: int, what: float, row: Floats) -> Event:
+    """Read that a direction stays blocked after too many returns in vain, or may return."""
+    name, blocks = bank.batteries[battery].name, BLOCK_WORD[Blocks(int(row[4]))]
+    if what == k.FREED:
+        text = f"{name} may return to {blocks}."
+        return _record(bank, row, MAY_RETURN, battery, blocks=blocks, text=text)
+    text = (
+        f"{name} has come back in vain {MOST_FRUITLESS} times in a row; its {blocks} is taken as "
+        "blocked until it has been "
+        f"{'charged' if blocks == 'discharge' else 'discharged'} a little."
+    )
+    return _record(bank, row, STAYS_OUT, battery, blocks=blocks, text=text)

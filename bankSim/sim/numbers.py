@@ -2,6 +2,8 @@
 
 import math
 
+KELVIN_AT_0_DEGC = 273.15
+
 
 def number(value: float | None, digits: int = 3) -> str:
     """Round to significant digits, never in powers of ten; below 0.0005 it reads "0"."""

@@ -10,8 +10,17 @@ if TYPE_CHECKING:
     import pandas as pd
 
 TRIP = "trip"
+RELEASE = "release"
 COLLAPSE = "load cannot be fed"
 REFUSED = "charge not accepted"
+STAYS_OUT = "stays out"
+MAY_RETURN = "may return"
+LOAD_OFF = "load cut off"
+LOAD_ON = "load restarts"
+LOAD_STAYS_OFF = "load stays off"
+STAGE = "charger stage"
+HEATER_ON = "heater on"
+HEATER_OFF = "heater off"
 EMPTY = "bank empty"
 ALL_OVER = "end of duration"
 
@@ -25,9 +34,9 @@ class Event:
     time_s : float
         Since the start. [s]
     what : str
-        `TRIP`, `COLLAPSE` or `REFUSED`.
+        `TRIP`, `RELEASE` and the other words above.
     battery : str or None
-        Name; None when it concerns the whole bank.
+        Name; None when it concerns no single battery.
     watches : str or None
         What the rule watched, in the scenario file's words.
     cell : int or None
@@ -47,6 +56,8 @@ class Event:
         Of every battery, discharge positive, just before and just after. [A]
     text : str
         One sentence for people.
+    source : str or None
+        Name of the load or charger that it concerns.
     """
 
     time_s: float
@@ -64,6 +75,7 @@ class Event:
     currents_A: tuple[float, ...]
     currents_after_A: tuple[float, ...]
     text: str = ""
+    source: str | None = None
 
     @property
     def cuts_out(self) -> bool:
@@ -99,7 +111,29 @@ class BatteryOutcome:
     lowest_cell_voltage_V, highest_cell_voltage_V : float
         Of any of its cells, over the whole run. [V]
     lowest_state_of_charge, highest_state_of_charge : float
-        The same. [1]
+        Of what can be drawn at once: the available well, at its temperature. [1]
+    charged_Wh : float
+        Energy that entered at the terminals while charging. [Wh]
+    hiccups : int
+        Returns in vain: blocked again before 0.1 % of the label had passed.
+    above_discharge_label_s, above_charge_label_s : float
+        Time above the label limits. [s]
+    coldest_C, warmest_C : float
+        Its temperature over the run. [degC]
+    charged_below_freezing_Ah : float
+        [Ah]
+    lead_loss_Wh : float
+        Heat in its lead. [Wh]
+    self_discharge_Ah : float
+        Mean over cells: standing draw and gassing. [Ah]
+    balanced_Ah : float
+        Mean over cells of what the balancer took away; a transfer balancer moves without taking.
+        [Ah]
+    efficiency : float or None
+        Energy given over energy put in, counting what the cells hold more or less in the end; None
+        while nothing was charged or given. [1]
+    blocked : str or None
+        What is blocked at the end: "discharge", "charge", "both" or nothing.
     """
 
     name: str
@@ -118,6 +152,72 @@ class BatteryOutcome:
     highest_cell_voltage_V: float = 0.0
     lowest_state_of_charge: float = 0.0
     highest_state_of_charge: float = 1.0
+    charged_Wh: float = 0.0
+    hiccups: int = 0
+    above_discharge_label_s: float = 0.0
+    above_charge_label_s: float = 0.0
+    coldest_C: float = 25.0
+    warmest_C: float = 25.0
+    charged_below_freezing_Ah: float = 0.0
+    lead_loss_Wh: float = 0.0
+    self_discharge_Ah: float = 0.0
+    balanced_Ah: float = 0.0
+    efficiency: float | None = None
+    blocked: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ChargerOutcome:
+    """Totals of one charger.
+
+    Parameters
+    ----------
+    name : str
+    delivered_Ah, delivered_Wh : float
+        [Ah], [Wh]
+    peak_A : float
+        [A]
+    """
+
+    name: str
+    delivered_Ah: float
+    delivered_Wh: float
+    peak_A: float
+
+
+@dataclass(frozen=True, slots=True)
+class EnergyLedger:
+    """Where the energy of a run came from and went, of all batteries together. [Wh]
+
+    cells + chargers + fed_back = loads + all losses, up to `residual`.
+
+    Parameters
+    ----------
+    cells_Wh : float
+        Given by the cells' chemistry; negative when they store more than they give.
+    chargers_Wh, fed_back_Wh : float
+        From chargers, and from loads of negative amount.
+    loads_Wh : float
+    ohmic_Wh, polarisation_Wh, charging_Wh, self_discharge_Wh, balancers_Wh, diodes_Wh : float
+        Lost inside the batteries: resistances; relaxation and hysteresis; charge that is not
+        stored; standing draw and gassing; balancers; body diodes.
+    leads_Wh : float
+        Lost in leads, links and main.
+    residual_Wh : float
+    """
+
+    cells_Wh: float
+    chargers_Wh: float
+    fed_back_Wh: float
+    loads_Wh: float
+    ohmic_Wh: float
+    polarisation_Wh: float
+    charging_Wh: float
+    self_discharge_Wh: float
+    balancers_Wh: float
+    diodes_Wh: float
+    leads_Wh: float
+    residual_Wh: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +263,9 @@ class BankOutcome:
         Until the loads could no longer be fed, or the end. [s]
     peak_A : float
         Largest current through the take-off, either way. [A]
+    energy : EnergyLedger or None
+    efficiency : float or None
+        Of all batteries, as for one. [1]
     """
 
     delivered_Ah: float
@@ -172,6 +275,8 @@ class BankOutcome:
     ledger_residual_Ah: float
     runtime_s: float
     peak_A: float = 0.0
+    energy: EnergyLedger | None = None
+    efficiency: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,8 +295,9 @@ class Result:
     """A finished run.
 
     `trace` has one row an instant: time [s], kind (see `bankSim.kernels.arrays`: GRID, BEFORE,
-    AFTER, END), bus voltage, bank current, voltage at the loads, then current, voltage and state
-    of charge of every battery, then the voltage of every cell.
+    AFTER, END), bus voltage, bank current, voltage at the loads, then current, voltage, state of
+    charge, temperature [K] and blocked directions (bits) of every battery, then the voltage of
+    every cell, then the current of every charger.
     """
 
     scenario: Scenario
@@ -203,6 +309,7 @@ class Result:
     cautions: tuple[Caution, ...]
     numerics: Numerics
     trace: Floats = field(repr=False)
+    chargers: tuple[ChargerOutcome, ...] = ()
 
     def summary(self) -> dict[str, Any]:
         """Return the run as plain dictionaries and lists, ready for JSON; no NaN inside."""

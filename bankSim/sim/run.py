@@ -7,16 +7,20 @@ import numpy as np
 from bankSim.kernels import arrays as k
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
+from bankSim.model.rule import Blocks
 from bankSim.scenario.record import Scenario
 from bankSim.sim.cautions import find_cautions
 from bankSim.sim.engine import RELATIVE_TOLERANCE, Engine
-from bankSim.sim.events import read_events
+from bankSim.sim.events import BLOCK_WORD, read_events
+from bankSim.sim.numbers import KELVIN_AT_0_DEGC
 from bankSim.sim.result import (
     ALL_OVER,
     COLLAPSE,
     EMPTY,
     BankOutcome,
     BatteryOutcome,
+    ChargerOutcome,
+    EnergyLedger,
     Event,
     Numerics,
     Result,
@@ -82,57 +86,115 @@ def simulate(
             forced_steps=int(clock["forced"]),
         ),
         trace=engine.trace(),
+        chargers=_chargers(engine),
     )
 
 
 def _battery(bank: Bank, engine: Engine, events: tuple[Event, ...], number: int) -> BatteryOutcome:
     battery, tally = bank.batteries[number], engine.run.tally[number]
     cells = slice(*(int(engine.packed.battery[number][end]) for end in ("first", "end")))
-    soc = engine.run.moment[cells, k.SOC]
-    held_Ah = soc * engine.packed.cell["charge"][cells] / C_PER_AH
+    moment, energy = engine.run.moment[cells], engine.run.ledger[2, number] / J_PER_WH
+    held_Ah = moment[:, k.SOC] * engine.packed.cell["charge"][cells] / C_PER_AH
     extreme = engine.run.extreme[number]
-    share = float(tally["share"])
+    share, mode = float(tally["share"]), int(tally["mode"])
     cut_outs = (e for e in events if e.battery == battery.name and e.cuts_out)
     return BatteryOutcome(
         name=battery.name,
         rated_Ah=battery.rated_C / C_PER_AH,
         delivered_Ah=float(tally["out"]) / C_PER_AH,
         charged_Ah=float(tally["into"]) / C_PER_AH,
-        delivered_Wh=float(tally["energy"]) / J_PER_WH,
+        delivered_Wh=float(energy[k.GIVEN]),
+        charged_Wh=float(energy[k.TAKEN]),
         peak_discharge_A=float(tally["peak_out"]),
         peak_charge_A=float(tally["peak_into"]),
         share_at_start=share if np.isfinite(share) else None,
         stranded_Ah=float(held_Ah.mean() - held_Ah.min()),
         remaining_Ah=float(held_Ah.min()),
-        final_state_of_charge=tuple(soc.tolist()),
+        final_state_of_charge=tuple(moment[:, k.SOC].tolist()),
         first_cut_out=next(cut_outs, None),
         lowest_cell_voltage_V=float(extreme[k.LOWEST_V]),
         highest_cell_voltage_V=float(extreme[k.HIGHEST_V]),
         lowest_state_of_charge=float(extreme[k.LOWEST_SOC]),
         highest_state_of_charge=float(extreme[k.HIGHEST_SOC]),
+        hiccups=int(tally["hiccups"]),
+        above_discharge_label_s=float(tally["above_out"]),
+        above_charge_label_s=float(tally["above_into"]),
+        coldest_C=float(tally["coldest"]) - KELVIN_AT_0_DEGC,
+        warmest_C=float(tally["warmest"]) - KELVIN_AT_0_DEGC,
+        charged_below_freezing_Ah=float(tally["cold_into"]) / C_PER_AH,
+        lead_loss_Wh=float(energy[k.IN_LEAD]),
+        self_discharge_Ah=float(moment[:, k.LEAKED].mean()) / C_PER_AH,
+        balanced_Ah=float(moment[:, k.MOVED].mean()) / C_PER_AH,
+        efficiency=_efficiency(energy[k.GIVEN], energy[k.TAKEN], energy[k.CHEMICAL]),
+        blocked=BLOCK_WORD[Blocks(mode)] if mode else None,
     )
 
 
+def _efficiency(given_Wh: float, taken_Wh: float, from_cells_Wh: float) -> float | None:
+    """Energy given over energy put in; cells that hold less in the end have put that in."""
+    given_Wh += max(-from_cells_Wh, 0.0)
+    put_in_Wh = taken_Wh + max(from_cells_Wh, 0.0)
+    if taken_Wh <= 0.0 or put_in_Wh <= 0.0:
+        return None
+    return float(given_Wh / put_in_Wh)
+
+
 def _bank(engine: Engine) -> BankOutcome:
-    clock = engine.run.clock[0]
+    clock, energy = engine.run.clock[0], _energy(engine)
+    ledger = engine.run.ledger[2] / J_PER_WH
+    given, taken, cells = (ledger[:-1, column].sum() for column in (k.GIVEN, k.TAKEN, k.CHEMICAL))
     return BankOutcome(
         delivered_Ah=float(clock["bank_out"]) / C_PER_AH,
-        delivered_Wh=float(clock["bank_energy"]) / J_PER_WH,
+        delivered_Wh=float(ledger[-1, k.FROM_BANK]),
         charged_Ah=float(clock["bank_into"]) / C_PER_AH,
-        lead_loss_Wh=float(clock["lead_energy"]) / J_PER_WH,
+        lead_loss_Wh=energy.leads_Wh,
         ledger_residual_Ah=float(np.abs(ledger_gap(engine)).max()) / C_PER_AH,
         runtime_s=float(min(clock["fed_until"], clock["time"])),
         peak_A=float(clock["bank_peak"]),
+        energy=energy,
+        efficiency=_efficiency(given, taken, cells),
+    )
+
+
+def _energy(engine: Engine) -> EnergyLedger:
+    """Read the energy ledger; what batteries pass to each other cancels out."""
+    ledger = engine.run.ledger[2] / J_PER_WH
+    inside, bank = ledger[:-1].sum(axis=0), ledger[-1]
+    losses = [inside[column] for column in (k.OHMIC, k.POLAR, k.COULOMBIC, k.LOST, k.BALANCED)]
+    leads = inside[k.IN_LEAD] + bank[k.IN_RAILS]
+    given = inside[k.CHEMICAL] + bank[k.FROM_CHARGERS] + bank[k.FROM_LOADS]
+    gone = bank[k.TO_LOADS] + sum(losses) + inside[k.IN_DIODE] + leads
+    return EnergyLedger(
+        float(inside[k.CHEMICAL]),
+        float(bank[k.FROM_CHARGERS]),
+        float(bank[k.FROM_LOADS]),
+        float(bank[k.TO_LOADS]),
+        *(float(loss) for loss in losses),
+        float(inside[k.IN_DIODE]),
+        float(leads),
+        float(given - gone),
+    )
+
+
+def _chargers(engine: Engine) -> tuple[ChargerOutcome, ...]:
+    return tuple(
+        ChargerOutcome(
+            charger.name,
+            float(source["out"]) / C_PER_AH,
+            float(source["energy"]) / J_PER_WH,
+            float(source["peak"]),
+        )
+        for charger, source in zip(engine.bank.chargers, engine.run.source, strict=True)
     )
 
 
 def ledger_gap(engine: Engine) -> Floats:
-    """Return, per cell, the charge it lost less what its battery's current accounts for. [C]"""
-    cell = engine.packed.cell
+    """Return, per cell, the charge it lost less what its currents account for. [C]"""
+    cell, moment = engine.packed.cell, engine.run.moment
     start = [one.state_of_charge for battery in engine.bank.batteries for one in battery.cells]
-    lost = (np.array(start) - engine.run.moment[:, k.SOC]) * cell["charge"]
+    lost = (np.array(start) - moment[:, k.SOC]) * cell["charge"]
     counts = engine.packed.battery["end"] - engine.packed.battery["first"]
     out, into = (np.repeat(engine.run.tally[name], counts) for name in ("out", "into"))
-    standing = cell["standing"] * engine.run.clock["time"][0]
-    gap: Floats = lost - (out - cell["efficiency"] * into + standing)
+    aside = moment[:, k.LEAKED] + moment[:, k.MOVED]
+    gap: Floats = lost - (out - cell["efficiency"] * into + aside)
     return gap

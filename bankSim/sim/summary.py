@@ -23,6 +23,7 @@ def summarise(result: Result) -> dict[str, Any]:
         "bank": _bank(result),
         "batteries": [_battery(outcome) for outcome in result.batteries],
         "events": [_event(event) for event in result.events],
+        "chargers": [_fields(charger) for charger in result.chargers],
         "cautions": [_fields(caution) for caution in result.cautions],
         "assumed": [_fields(item) for item in result.scenario.assumed],
         "remarks": list(result.scenario.remarks),
@@ -74,6 +75,8 @@ def _bank(result: Result) -> dict[str, Any]:
         "lead_loss_Wh": bank.lead_loss_Wh,
         "peak_A": bank.peak_A,
         "ledger_residual_Ah": bank.ledger_residual_Ah,
+        "efficiency": bank.efficiency,
+        "energy": None if bank.energy is None else _fields(bank.energy),
     }
 
 

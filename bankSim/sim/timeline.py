@@ -8,7 +8,7 @@ from bankSim.kernels.arrays import END, GRID
 from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
-from bankSim.sim.events import KELVIN_AT_0_DEGC
+from bankSim.sim.numbers import KELVIN_AT_0_DEGC
 from bankSim.sim.result import Result
 
 if TYPE_CHECKING:
@@ -29,7 +29,9 @@ def timeline_frame(result: Result, *, jumps: bool) -> "pd.DataFrame":
     -------
     table : DataFrame
         time_s, bank.voltage_V, bank.current_A, then per battery NAME.current_A, NAME.voltage_V,
-        NAME.state_of_charge (weighted by capacity), NAME.temperature_C, NAME.cell1_voltage_V ...
+        NAME.state_of_charge (weighted by capacity), NAME.temperature_C, NAME.cell1_voltage_V ...;
+        after all batteries NAME.blocked of each (0 nothing, 1 charge, 2 discharge, 3 both), and
+        NAME.current_A of every charger.
     """
     import pandas as pd
 
@@ -37,6 +39,11 @@ def timeline_frame(result: Result, *, jumps: bool) -> "pd.DataFrame":
     rows = trace if jumps else trace[np.isin(trace[:, 1], (GRID, END))]
     columns = {"time_s": rows[:, 0], "bank.voltage_V": rows[:, 2], "bank.current_A": rows[:, 3]}
     columns.update(_battery_columns(bank, rows))
+    for number, battery in enumerate(bank.batteries):
+        columns[f"{battery.name}.blocked"] = rows[:, FIXED + PER_BATTERY * number + 4]
+    first = rows.shape[1] - len(bank.chargers)
+    for number, charger in enumerate(bank.chargers):
+        columns[f"{charger.name}.current_A"] = rows[:, first + number]
     return pd.DataFrame(columns)
 
 
@@ -47,8 +54,7 @@ def _battery_columns(bank: Bank, rows: Floats) -> dict[str, Floats]:
         at = FIXED + PER_BATTERY * number
         for offset, quantity in enumerate(("current_A", "voltage_V", "state_of_charge")):
             columns[f"{battery.name}.{quantity}"] = rows[:, at + offset]
-        temperature_C = bank.temperature_K - KELVIN_AT_0_DEGC
-        columns[f"{battery.name}.temperature_C"] = np.full(len(rows), temperature_C)
+        columns[f"{battery.name}.temperature_C"] = rows[:, at + 3] - KELVIN_AT_0_DEGC
         for number_in_series in range(len(battery.cells)):
             name = f"{battery.name}.cell{number_in_series + 1}_voltage_V"
             columns[name] = rows[:, cell_at + number_in_series]

@@ -9,6 +9,7 @@ from pytest import approx
 from scipy.integrate import solve_ivp
 from simple_banks import affine_cell, bank_of, battery
 
+from bankSim.kernels import arrays as k
 from bankSim.kernels import cell as cell_kernels
 from bankSim.kernels.cell import KEEP, RAMP
 from bankSim.model.cell import RelaxationPair
@@ -24,8 +25,8 @@ def weights(time_constant_s, dt):
     bank = pack_bank(
         bank_of(battery("a", cell)), relative=1e-4, absolute_A=1e-6, every_s=60.0, most_edges=0
     )
-    out = np.zeros((1, 3, 2))
-    pair_weights(bank, dt, out)
+    out = np.zeros((1, 4, 2))
+    pair_weights(bank, np.zeros(1, k.TALLY).view(np.recarray), dt, out)
     return out[0, 0]
 
 

@@ -2,9 +2,15 @@
 
 import numpy as np
 import pytest
-from other_half_cells import graphite_chen, iron_phosphate_afshar, nmc811_chen
+from other_half_cells import iron_phosphate_afshar
 
-from bankSim.model.half_cells import graphite_voltage, iron_phosphate_voltage
+from bankSim.model import nmc
+from bankSim.model.half_cells import (
+    graphite_voltage,
+    iron_phosphate_voltage,
+    nmc811_voltage,
+    silicon_graphite_voltage,
+)
 from bankSim.model.lfp import GRAPHITE_WINDOW, PHOSPHATE_WINDOW, published_rest_voltage
 
 HALF_DIGIT = 0.6e-5  # the reference values are rounded to 5 decimals
@@ -41,7 +47,7 @@ SPOTS = {
         0.95: 3.18763,
     },
     # Chen et al., J. Electrochem. Soc. 167 (2020) 080534
-    graphite_chen: {
+    silicon_graphite_voltage: {
         0.03: 1.01129,
         0.10: 0.40652,
         0.30: 0.16297,
@@ -49,7 +55,7 @@ SPOTS = {
         0.70: 0.09219,
         0.90: 0.09202,
     },
-    nmc811_chen: {0.27: 4.27296, 0.40: 4.10475, 0.50: 3.97196, 0.70: 3.73040, 0.90: 3.56820},
+    nmc811_voltage: {0.27: 4.27296, 0.40: 4.10475, 0.50: 3.97196, 0.70: 3.73040, 0.90: 3.56820},
 }
 
 PERCENT = [0, 1, 2, 5, 10, 15, 20, 25, 30, 40, 50, 60, 70, 80, 90, 95, 98, 99, 100]
@@ -75,25 +81,19 @@ def test_spot_values(function):
     assert function(content) == pytest.approx(list(SPOTS[function].values()), abs=HALF_DIGIT)
 
 
-def _full_cell(positive, negative, positive_window, negative_window):
-    z = np.array(PERCENT) / 100.0
-    y = positive_window[0] + z * (positive_window[1] - positive_window[0])
-    x = negative_window[0] + z * (negative_window[1] - negative_window[0])
-    return positive(y) - negative(x)
-
-
 def test_full_cell_a_is_what_the_package_uses():
     z = np.array(PERCENT) / 100.0
     assert published_rest_voltage(z) == pytest.approx(COLUMN_A, abs=0.6e-4)
 
 
-@pytest.mark.parametrize(
-    ("positive", "negative", "windows", "column"),
-    [
-        (iron_phosphate_afshar, graphite_voltage, (PHOSPHATE_WINDOW, GRAPHITE_WINDOW), COLUMN_B),
-        (nmc811_chen, graphite_chen, ((0.9084, 0.2661), (0.0279, 0.9014)), COLUMN_NMC811),
-    ],
-    ids=["B", "NMC811"],
-)
-def test_other_full_cells(positive, negative, windows, column):
-    assert _full_cell(positive, negative, *windows) == pytest.approx(column, abs=0.6e-4)
+def test_full_cell_b():
+    z = np.array(PERCENT) / 100.0
+    y = PHOSPHATE_WINDOW[0] + z * (PHOSPHATE_WINDOW[1] - PHOSPHATE_WINDOW[0])
+    x = GRAPHITE_WINDOW[0] + z * (GRAPHITE_WINDOW[1] - GRAPHITE_WINDOW[0])
+    assert iron_phosphate_afshar(y) - graphite_voltage(x) == pytest.approx(COLUMN_B, abs=0.6e-4)
+
+
+def test_full_cell_nmc811_is_what_the_package_uses():
+    z = np.array(PERCENT) / 100.0
+    assert nmc.rest_voltage(z) == pytest.approx(COLUMN_NMC811, abs=0.6e-4)
+    assert nmc.ocv_curve()(z) == pytest.approx(COLUMN_NMC811, abs=1.5e-4)

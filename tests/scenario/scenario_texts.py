@@ -42,3 +42,8 @@ def read(text: str, folder: Path):
     if not (folder / "curve.csv").exists():
         (folder / "curve.csv").write_text(CURVE)
     return parse_scenario(text, folder, "bank.toml")
+
+
+def assumed(scenario):
+    """Return the values that were assumed, by their keys."""
+    return {item.key: item.value for item in scenario.assumed}

@@ -281,23 +281,23 @@ def test_rules_that_make_no_sense(watches, limit, start, tmp_path):
         ),
         (
             LFP + LOAD + "power_W = 1\ncut_of_V = 10",
-            ".cut_of_V is not a known key; did you mean cut_off_V (not supported yet)?",
+            ".cut_of_V is not a known key; did you mean cut_off_V?",
         ),
         (
             LFP + "diode_drop_mV = 1",
-            ".diode_drop_mV is not a known key; this key is given in V: diode_drop_V (not supp",
+            ".diode_drop_mV is not a known key; this key is given in V: diode_drop_V",
         ),
         (
             LFP + "restart_V = 12",
-            ".restart_V is not a known key; it belongs in [load] (not supported yet)",
+            ".restart_V is not a known key; it belongs in [load]",
         ),
         (
             LFP + LOAD + "power_W = 1\nlimit_A = 12",
-            ".limit_A is not a known key; it belongs in [charger] (not supported yet)",
+            ".limit_A is not a known key; it belongs in [charger]",
         ),
         (
             LFP + LOAD + "power_W = 1\nxyz = 12",
-            "daily, profile; not supported yet: cut_off_V, cut_off_after_s, restart_V",
+            "daily, profile, cut_off_V, cut_off_after_s, restart_V",
         ),
         (LFP + "duration_h = 1", ".duration_h is not a known key; it belongs in [simulation]"),
         (
@@ -327,26 +327,6 @@ def test_misspelt_required_key_is_told_once(tmp_path):
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
-        (LFP + CHARGER, "7: charger[1]: chargers are not supported yet"),
-        (LFP + "diode_drop_V = 0.7", "7: battery[1].diode_drop_V is not supported yet"),
-        (
-            LFP + "[battery.balancer]\nkind = 'bleed'\ncurrent_A = 0.1",
-            "7: battery[1].balancer is not supported yet",
-        ),
-        (
-            "[surroundings]\ntemperature_C = { mean_C = 22, swing_C = 8, warmest_at = '15:00' }\n"
-            + LFP,
-            "2: surroundings.temperature_C: a daily swing is not supported yet",
-        ),
-        (
-            LFP + LOAD + "power_W = 1\ncut_off_V = 10.8",
-            "10: load[1].cut_off_V is not supported yet",
-        ),
-        (
-            LFP + LOAD + "power_W = 1\ncut_off_after_s = 5",
-            "10: load[1].cut_off_after_s is not supp",
-        ),
-        (LFP + LOAD + "power_W = 1\nrestart_V = 12", "10: load[1].restart_V is not supported yet"),
         (
             LFP + "[battery.cell]\navailable_fraction = 0.5",
             "8: battery[1].cell.available_fraction = 0.5 is not supported yet; only 1 is",
@@ -358,18 +338,6 @@ def test_misspelt_required_key_is_told_once(tmp_path):
         *(
             (LFP.replace("LFP", word), f'4: battery[1].chemistry = "{word}" is not supported yet')
             for word in ("NMC", "sodium-ion", "AGM", "gel", "flooded")
-        ),
-        *(
-            (
-                LFP + RULE.format("temperature", f"trips_above = 60, {key}"),
-                f"7: battery[1].protection[1].{key.split()[0]} is not supported yet",
-            )
-            for key in (
-                "releases_above = 1",
-                "releases_below = 50",
-                "release_after_s = 30",
-                "release_needs = 'charging'",
-            )
         ),
     ],
 )
@@ -400,7 +368,7 @@ rated_capacity_Ah = "100 Ah"
 hold_V = 14.4
 [[load]]
 power_W = 5
-cut_off_V = 10.8
+restart_V = 10.8
 [[load]]
 profile = "also_missing.csv"
 duty = { on_min = 1 }
@@ -418,7 +386,7 @@ duty = { on_min = 1 }
         "battery[2].chemistry",
         "battery[2].rated_capacity_Ah",
         "charger[1]:",
-        "load[1].cut_off_V",
+        "load[1].restart_V",
         "load[2].profile",
         "load[2].duty.off_min",
     ]

@@ -42,6 +42,9 @@ WORDS = st.sampled_from(
         "equal leads",
         "same end",
         "bleed",
+        "transfer",
+        "charging",
+        "charger",
         "",
     ]
 )
@@ -121,9 +124,23 @@ lead = { length_m = 1.0, area_mm2 = 35 }
 watches = "lowest cell voltage"
 trips_below = 2.5
 blocks = "discharge"
+releases_above = 2.9
+[battery.balancer]
+kind = "bleed"
+current_A = 0.1
+starts_above_V = 3.4
+[battery.heater]
+power_W = 40
+on_below_C = 3
+off_above_C = 8
 [[load]]
 power_W = 50
 daily = [{ from = "18:00", to = "22:00" }]
+cut_off_V = 10.8
+restart_V = 12.6
+[[charger]]
+stages = [{ hold_V = 14.2, until_tail_A = 5 }, { hold_V = 13.5 }]
+sun = { peak_W = 210, rise = "06:45", set = "19:15" }
 """
 
 

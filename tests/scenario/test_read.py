@@ -2,17 +2,13 @@
 
 import numpy as np
 import pytest
-from scenario_texts import LFP, TABLE_ONLY, read
+from scenario_texts import LFP, TABLE_ONLY, assumed, read
 
 from bankSim.model import lfp
 from bankSim.model.bank import Layout
 from bankSim.model.cables import cable_ohm
 from bankSim.model.rule import Blocks, Watch
 from bankSim.scenario.read import read_scenario
-
-
-def assumed(scenario):
-    return {item.key: item.value for item in scenario.assumed}
 
 
 def test_simulation_and_surroundings(tmp_path):
@@ -166,6 +162,7 @@ lead_mohm = 4.0
 continuous_discharge_A = 70.0
 continuous_charge_A = 30.0
 mass_kg = 11.0
+diode_drop_V = 0.5
 """
     scenario = read(LFP + text, tmp_path)
     (battery,) = scenario.bank.batteries
@@ -178,11 +175,11 @@ mass_kg = 11.0
     assert battery.limits_assumed == ()
     assert battery.rules == lfp.usual_rules(70.0)
     assert battery.rated_C == 360_000.0
+    assert battery.diode_drop_V == 0.5
     listed = assumed(scenario)
     for key in ("state_of_charge", "capacity_fraction", "resistance_factor", "internal_mohm"):
         assert f"battery[1].{key}" not in listed
-    assert len(scenario.remarks) == 1
-    assert "mass_kg has no effect" in scenario.remarks[0]
+    assert scenario.remarks == ()
 
 
 def test_cell_keys_override_the_chemistry(tmp_path):

@@ -87,7 +87,7 @@ def test_loads_of_all_kinds_add_up_in_their_columns():
     ]
     _, level, exponent = demand(*loads, hours=1.0)
     assert exponent.tolist() == [0.7, 1.5]
-    assert level.tolist() == [[120.0, 3.0, 0.25, 9.0, 0.8]]
+    assert level.tolist() == [[120.0, 3.0, 0.25, 9.0, 0.8, 1.0]]
 
 
 def test_rows_that_change_nothing_are_no_edges():

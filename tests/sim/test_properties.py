@@ -11,6 +11,7 @@ from random_banks import random_bank
 from simple_banks import bank_of, run
 
 from bankSim.kernels.arrays import AT_LOADS
+from bankSim.kernels.log import PER_BATTERY
 from bankSim.model.bank import Bank, Layout, Wiring
 from bankSim.sim.demand import build_demand
 from bankSim.sim.engine import Engine
@@ -39,7 +40,7 @@ def test_currents_sum_to_the_load_at_every_recorded_instant(seed):
     bank = random_bank(seed)
     result = run(bank)
     trace, n = result.trace, len(bank.batteries)
-    currents = trace[:, 5 : 5 + 3 * n : 3]
+    currents = trace[:, 5 : 5 + PER_BATTERY * n : PER_BATTERY]
     assert currents.sum(axis=1) == approx(trace[:, 3], rel=1e-10, abs=1e-9)
     # the load's own law at the voltage it sees, outside the instants of switching
     table = result.timeline()
@@ -48,7 +49,7 @@ def test_currents_sum_to_the_load_at_every_recorded_instant(seed):
     segment = np.searchsorted(edge, rows[:, 0], side="right") - 1
     clear = np.min(np.abs(rows[:, :1] - edge[None, :]), axis=1) > 1e-6
     volts = rows[:, 2 + AT_LOADS]
-    level = demand[segment]
+    level = demand[segment]  # one block: no load cuts itself off
     want = level[:, 0] / volts + level[:, 1] + level[:, 2] * volts
     for i, power in enumerate(exponent):
         want = want + level[:, 3 + i] * volts ** (power - 1.0)

@@ -79,7 +79,7 @@ def test_timeline_columns_and_spacing(result):
         "weak.current_A", "weak.voltage_V", "weak.state_of_charge", "weak.temperature_C",
         "weak.cell1_voltage_V", "weak.cell2_voltage_V",
         "strong.current_A", "strong.voltage_V", "strong.state_of_charge", "strong.temperature_C",
-        "strong.cell1_voltage_V", "strong.cell2_voltage_V",
+        "strong.cell1_voltage_V", "strong.cell2_voltage_V", "weak.blocked", "strong.blocked",
     ]  # fmt: skip
     times = table["time_s"].to_numpy()
     assert np.allclose(times[:-1], 60.0 * np.arange(len(times) - 1), atol=1e-9)
@@ -227,7 +227,7 @@ def test_an_ordinary_full_charge_is_no_danger():
 
 
 def test_charge_offered_to_a_bank_that_is_out_is_told():
-    rule = Rule(Watch.LOWEST_CELL, True, 13.0)
+    rule = Rule(Watch.LOWEST_CELL, True, 13.0, blocks=Blocks.BOTH)
     load = stepped([0, 9000, 9100], [50.0, -10.0, 0.0])
     bank = bank_of(affine("a", rules=[rule]), load=load, duration_s=1e4, stop_when_empty=False)
     events = run(bank).events

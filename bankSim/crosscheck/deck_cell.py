@@ -1,0 +1,103 @@
+"""One cell as a netlist: charge in one or two wells, voltage, relaxation, hysteresis."""
+
+from bankSim.crosscheck.deck_latch import COUNTER_SCALE
+from bankSim.crosscheck.deck_words import number, pwl
+from bankSim.model.cell import Cell, RelaxationPair, arrhenius_factor
+
+HYSTERESIS_SCALE = 1e-6
+
+
+def cell_lines(
+    cell: Cell, index: int, place: int, temperature_K: float, balancing: str
+) -> list[str]:
+    """Return one cell of battery `index`: its charge as capacitors, its voltage as a source.
+
+    Parameters
+    ----------
+    cell : Cell
+    index, place : int
+        Of the battery in the bank and the cell in the battery, from 1.
+    temperature_K : float
+    balancing : str
+        Current that a balancer takes out of it, as an expression; empty for none.
+    """
+    current, node, below = f"I(Vb{index})", f"b{index}c{place}", f"b{index}c{place - 1}"
+    factor = arrhenius_factor(cell.activation_J_mol, temperature_K)
+    read = f"V({node}z)"
+    lines = _charge_lines(cell, node, _leaving(cell, node, current, balancing))
+    if cell.usable_part is not None:
+        read = f"V({node}a)"
+        part = number(float(cell.usable_part(temperature_K)))
+        lines.append(f"B{node}a {node}a 0 V = 1 - (1 - V({node}z)) / {part}")
+    volts, ohm = pwl(cell.ocv_V, read), pwl(cell.ohmic_ohm, read, factor)
+    if cell.hysteresis_V > 0.0:
+        volts += f" + {number(cell.hysteresis_V)} * V({node}h)"
+        lines += _hysteresis_lines(cell, node, current)
+    pairs = [pair for pair in cell.relaxation if pair.resistance_ohm > 0.0]
+    for letter, pair in zip("uvw", pairs, strict=False):
+        lines += _pair_lines(pair, f"{node}{letter}", current, factor)
+        volts += f" - V({node}{letter})"
+    return [*lines, f"B{node} {node} {below} V = {volts} - {current} * {ohm}"]
+
+
+def _charge_lines(cell: Cell, node: str, leaving: str) -> list[str]:
+    """Return the wells: capacitors whose voltages are their heads, a conductance in between.
+
+    The conductance k' c (1 - c) Q lets the heads approach each other at the rate k'.
+    """
+    c, wells = cell.available_fraction, [(f"{node}z", cell.available_fraction)]
+    if c < 1.0:
+        wells.append((f"{node}y", 1.0 - c))
+    lines = []
+    for well, part in wells:
+        lines.append(f"C{well} {well} ref {number(part * cell.charge_C)}")
+        lines.append(f".ic V({well})={number(cell.state_of_charge)}")
+    lines.append(f"B{node}z {node}z 0 I = {leaving}")
+    if c < 1.0:
+        siemens = number(cell.well_rate_per_s * c * (1.0 - c) * cell.charge_C)
+        lines.append(f"G{node}y {node}y {node}z {node}y {node}z {siemens}")
+    return lines
+
+
+def _leaving(cell: Cell, node: str, current: str, balancing: str) -> str:
+    """Return all currents that leave a cell's charge; charging is stored with a loss."""
+    parts = [current, number(cell.standing_A)]
+    if cell.coulombic_efficiency < 1.0:
+        parts[0] = f"{current} * ({current} < 0 ? {number(cell.coulombic_efficiency)} : 1)"
+    if cell.gassing_A > 0.0:
+        parts.append(f"{number(cell.gassing_A)} * max(V({node}z) - 1, 0)")
+    return " + ".join([*parts, balancing] if balancing else parts)
+
+
+def _hysteresis_lines(cell: Cell, node: str, current: str) -> list[str]:
+    """Return dh/dt = -|g I/Q| (h + sign I)."""
+    rate = number(HYSTERESIS_SCALE * cell.hysteresis_rate / cell.charge_C)
+    return [
+        f"C{node}h {node}h 0 {number(HYSTERESIS_SCALE)}",
+        f"B{node}h {node}h 0 I = {rate} * (abs({current}) * V({node}h) + {current})",
+    ]
+
+
+def _pair_lines(pair: RelaxationPair, node: str, current: str, factor: float) -> list[str]:
+    """Return a resistor and a capacitor that the battery's current flows through.
+
+    They stand beside the string of cells, at ground: among the cells the large capacitor's
+    conductance over a short step would drown the current in rounding.
+    """
+    resistance = pair.resistance_ohm * factor
+    return [
+        f"B{node} 0 {node} I = {current}",
+        f"R{node} {node} 0 {number(resistance)}",
+        f"C{node} {node} ref {number(pair.time_constant_s / resistance)}",
+        f".ic V({node})=0",
+    ]
+
+
+def counter_lines(index: int) -> list[str]:
+    """Return the capacitors that count the charge given (d) and taken (e), 1 V = 1 Ah."""
+    current, scale = f"I(Vb{index})", number(COUNTER_SCALE)
+    lines = []
+    for node, way in ((f"d{index}", current), (f"e{index}", f"-{current}")):
+        lines.append(f"C{node} {node} 0 {number(3600.0 * COUNTER_SCALE)}")
+        lines.append(f"B{node} 0 {node} I = {scale} * max({way}, 0)")
+    return lines

@@ -1,0 +1,40 @@
+"""Which chemistries there are, by their words in scenario files."""
+
+from bankSim.model.lead_acid import AGM, FLOODED, GEL
+from bankSim.model.lfp import LFP
+from bankSim.model.nmc import NMC
+from bankSim.model.typical import Chemistry, Material
+
+__all__ = ["BY_TABLE_ONLY", "CHEMISTRIES", "Chemistry", "Material", "chemistry_of", "material_of"]
+
+CHEMISTRIES = {one.word: one for one in (LFP, NMC, AGM, GEL, FLOODED)}
+
+SODIUM_ION = Material(
+    word="sodium-ion",
+    nominal_V=3.1,
+    Wh_per_kg=100.0,
+    specific_heat_J_kg_K=1000.0,
+    mass_source="100 Wh/kg and 1000 J/kg/K for a whole battery, from memory",
+)
+BY_TABLE_ONLY = {one.word: one for one in (SODIUM_ION,)}
+
+
+def chemistry_of(word: str | None) -> Chemistry | None:
+    """Return the chemistry that fills in what a battery leaves open.
+
+    Parameters
+    ----------
+    word : str or None
+        As in the scenario file, sound; None for a battery without chemistry.
+
+    Returns
+    -------
+    chemistry : Chemistry or None
+        None without a word, and for a chemistry that has no typical values.
+    """
+    return None if word is None else CHEMISTRIES.get(word)
+
+
+def material_of(word: str) -> Material:
+    """Return the mass numbers of any known chemistry, also of one without typical values."""
+    return CHEMISTRIES.get(word) or BY_TABLE_ONLY[word]
