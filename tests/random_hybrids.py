@@ -123,7 +123,7 @@ def lead_acid(rng, name, start):
         usable_part=cold_part(rng) if chance(rng, 0.3) else None,
     )  # fmt: skip
     rules = []
-    if chance(rng, 0.6):
+    if chance(rng, 0.8):
         back = Release(rng.uniform(12.3, 12.6), rng.uniform(20, 120))
         limit_V = rng.uniform(10.8, 11.6)
         rules = [Rule(Watch.BATTERY_VOLTAGE, True, limit_V, 10.0, Blocks.DISCHARGE, back)]
@@ -146,12 +146,12 @@ def warmth(rng, Ah):
 def random_loads(rng, total_Ah, hours):
     """A steady load, one that comes and goes, sometimes a heavy one or a small source."""
     mean_A = total_Ah / rng.uniform(8, 25)
-    cut_off = CutOff(11.2, rng.uniform(2, 10), 13.0) if chance(rng, 0.5) else None
+    cut_off = CutOff(11.2, rng.uniform(2, 10), 13.0) if chance(rng, 0.7) else None
     exponent = float(rng.choice([0.0, 1.0, 2.0, 0.7]))
     loads = [held("steady", exponent, 0.4 * mean_A, cut_off=cut_off)]
     on_s, off_s = rng.uniform(900, 3600, 2)
     duty = Schedule(duty_s=(round(on_s), round(off_s)))
-    loads.append(held("comes and goes", 0.0, 1.2 * mean_A, duty))
+    loads.append(held("comes and goes", 0.0, 1.2 * mean_A, duty, CutOff(10.9, 5.0, 12.8)))
     if chance(rng, 0.5):
         start_s = rng.uniform(0.05, 0.8) * hours * HOUR_S
         window = Schedule(active_s=((start_s, start_s + rng.uniform(300, 2500)),))

@@ -182,6 +182,7 @@ def _chemistry(
             rise=Typical(
                 "ohmic rise towards empty", "x2 from full to empty", "", "from memory, linear"
             ),
+            hysteresis="none: the gassing rise and the wells stand for what is seen of it",
             internal="straps and terminals are counted in the cells",
             wells=wells_source,
         ),

@@ -75,7 +75,7 @@ class Sources:
     relaxation: str
     rise: Typical
     internal: str
-    hysteresis: str = ""
+    hysteresis: str
     wells: str = ""
 
 

@@ -170,7 +170,7 @@ def _note_one_well(keys: BatteryKeys, levels: CellLevels, key: str, notes: Notes
     """Remark on rates between wells where all of the charge is in one."""
     chemistry = chemistry_of(keys.chemistry)
     implied = chemistry.available_fraction if chemistry else 1.0
-    why = "available_fraction is 1: there is one well only"
+    why = "available_fraction is 1: there is one well"
 
     def single(own: Level) -> bool:
         common = levels.common.keys.available_fraction

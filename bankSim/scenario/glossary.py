@@ -43,12 +43,12 @@ QUANTITIES: Final[dict[str, Quantity]] = {
     "mass_kg": _positive("kg", 10_000.0, "Mass of the battery"),
     "diode_drop_V": Quantity("V", 0.0, 5.0, "Drop of the switch's body diode; 0.7 when not given"),
     # cell
-    "capacity_Ah": _positive("Ah", 100_000.0, "Charge between state of charge 0 and 1, of both wells"),
+    "capacity_Ah": _positive("Ah", 100_000.0, "Charge from state of charge 0 to 1, in both wells"),
     "ohmic_mohm": _mohm("Resistance that acts at once, at 25 degC; with a chemistry: mid-way"),
     "mohm": _mohm("Resistance of a relaxation pair at 25 degC"),
     "time_constant_s": Quantity("s", 0.001, 1e7, "Time constant of a relaxation pair"),
     "hysteresis_mV": Quantity("mV", 0.0, 1000.0, "Half the gap between charge and discharge"),
-    "available_fraction": _positive("", 1.0, "Part of the charge in the available well; 1: one well"),
+    "available_fraction": _positive("", 1.0, "Part of the charge in the available well; 1: all"),
     "well_rate_per_h": Quantity("1/h", 0.0, 1000.0, "Rate k' between the two wells"),
     # protection, balancer, heater
     "trips_below": Quantity("V, A or degC", -100.0, 100_000.0, "Trips under this value"),

@@ -2,9 +2,10 @@
 
 import numpy as np
 import pytest
+from one_cell import OneCell
 
 from bankSim.model import lfp
-from bankSim.model.rule import Blocks, Watch
+from bankSim.model.rule import Blocks, Needs, Watch
 
 
 def test_state_of_charge_0_is_where_a_cell_rests_at_2_5_V():
@@ -84,3 +85,37 @@ def test_usual_rules():
         Blocks.CHARGE,
         Blocks.DISCHARGE,
     ]
+
+
+def test_releases_of_the_usual_rules():
+    # common practice: under-voltage waits for charge, over-current for the load to go
+    releases = [rule.release for rule in lfp.usual_rules(80.0)]
+    assert [(one.threshold, one.delay_s, one.needs) for one in releases] == [
+        (2.9, 30.0, Needs.CHARGING),
+        (3.45, 1.0, Needs.NOTHING),
+        (80.0, 5.0, Needs.LOAD_REMOVED),
+        (276.15, 1.0, Needs.NOTHING),
+        (323.15, 1.0, Needs.NOTHING),
+    ]
+
+
+def test_a_resting_battery_would_come_back_without_the_need_for_charge():
+    # The reason for that need: ten minutes after a cut-out at 1 C it rests above the threshold.
+    one = OneCell(lfp.typical_cell(100.0, 360_000.0))
+    under = lfp.usual_rules(100.0)[0]
+    _, state = one.draw(100.0, lambda state: one.voltage(state, 100.0) - under.threshold)
+    _, rested = one.draw(0.0, lambda _: 1.0, state, 600.0)
+    assert one.voltage(rested, 0.0) > under.release.threshold
+
+
+@pytest.mark.parametrize(("celsius", "share"), [(0.0, 0.80), (-20.0, 0.70), (55.0, 1.0)])
+def test_capacity_in_the_cold(celsius, share):
+    # a public specification of a 12 V battery at 0.33 C: 80 % at 0, 70 % at -20 degC, 95 % or
+    # more at 55 degC of what it gives at 25 degC
+    cell = lfp.typical_cell(100.0, 360_000.0)
+
+    def given_s(temperature_K):
+        one = OneCell(cell, temperature_K)
+        return one.draw(33.0, lambda state: one.voltage(state, 33.0) - 2.5)[0]
+
+    assert given_s(celsius + 273.15) / given_s(298.15) == pytest.approx(share, abs=0.01)

@@ -69,11 +69,11 @@ RANGES = [
     (LFP.replace("100.0", "1" + "0" * 400), "6: battery[1].rated_capacity_Ah = a huge", "Ah"),
     (
         LFP.replace("LFP", "lfp"),
-        '4: battery[1].chemistry = "lfp"; expected "LFP"; "NMC", "sodium-ion", "AGM", "gel" and '
-        '"flooded" are known but not supported yet; ',
+        '4: battery[1].chemistry = "lfp"; expected "LFP", "NMC", "sodium-ion", "AGM", "gel" or '
+        '"flooded"; ',
         'did you mean "LFP"?',
     ),
-    (LFP.replace("LFP", "nmc"), "4: battery", 'did you mean "NMC" (not supported yet)?'),
+    (LFP.replace("LFP", "nmc"), "4: battery", 'did you mean "NMC"?'),
     (LFP + "state_of_charge = 1.01", "7: battery[1].state_of_charge = 1.01", "0 to 1"),
     (LFP + "capacity_fraction = 0", "7: battery[1].capacity_fraction = 0", "up to 2"),
     (LFP + "resistance_factor = -1", "7: battery[1].resistance_factor = -1", "up to 100"),
@@ -324,28 +324,6 @@ def test_misspelt_required_key_is_told_once(tmp_path):
     assert "did you mean cells_in_series?" in line
 
 
-@pytest.mark.parametrize(
-    ("text", "expected"),
-    [
-        (
-            LFP + "[battery.cell]\navailable_fraction = 0.5",
-            "8: battery[1].cell.available_fraction = 0.5 is not supported yet; only 1 is",
-        ),
-        (
-            LFP + "[battery.cell]\nwell_rate_per_h = 0.5",
-            "8: battery[1].cell.well_rate_per_h = 0.5 is not supported yet; only 0 is",
-        ),
-        *(
-            (LFP.replace("LFP", word), f'4: battery[1].chemistry = "{word}" is not supported yet')
-            for word in ("NMC", "sodium-ion", "AGM", "gel", "flooded")
-        ),
-    ],
-)
-def test_what_is_not_supported_yet_is_refused_by_name(text, expected, tmp_path):
-    (line,) = faults_of(text, tmp_path)
-    assert line.startswith(f"bank.toml:{expected}")
-
-
 def test_all_faults_are_told_at_once_in_file_order(tmp_path):
     text = """title = 3
 [simulation]
@@ -361,7 +339,7 @@ ocv_table = "missing.csv"
 capacity_Ah = -84
 [[battery]]
 name = "old"
-chemistry = "AGM"
+chemistry = "sodium-ion"
 cells_in_series = 4
 rated_capacity_Ah = "100 Ah"
 [[charger]]
