@@ -74,7 +74,7 @@ def put_level(bank, run):
 def any_charger(bank, run):
     """Tell whether some charger works now."""
     for j in range(bank.charger.size):
-        if charger_on(run, j):
+        if charger_on(run.source, j):
             return True
     return False
 
@@ -182,7 +182,7 @@ def stages_over(bank, run):
 @inner
 def stage_end(bank, run, charger):
     """When a charger's stage has lasted its longest time; never for one that is off. [s]"""
-    if not charger_on(run, charger):
+    if not charger_on(run.source, charger):
         return math.inf
     return run.source[charger].since + bank.stage[run.source[charger].stage, LONGEST]
 

@@ -93,7 +93,6 @@ TALLY = np.dtype(
         ("reach", "f8"),  # most that a voltage of it can stray inside the trial step [V]
         ("keep", "f8"),  # weights of the temperature over a step, see `pair_weights`
         ("ramp", "f8"),
-        ("heat_aim", "f8"),  # losses expected at the end of the trial step [W]
         ("heater", "f8"),  # power of its heater now [W]
         ("out", "f8"),  # charge delivered [C]
         ("into", "f8"),  # charge taken [C]
@@ -121,6 +120,7 @@ ALARM = np.dtype(
         ("freed", "f8"),  # when it last let go [s]
         ("flaps", "i8"),  # trips in a row soon after it let go
         ("stuck", "i8"),  # 1 when it does not let go any more
+        ("asleep", "i8"),  # 1 while it cannot change, see `bankSim.kernels.rules.asleep`
         ("near", "i8"),  # 1 when its limit is within reach of the trial step
     ]
 )
@@ -203,7 +203,7 @@ class Run(NamedTuple):
     source: NDArray[np.void]  # (c,) SOURCE
     gap: Floats  # (p, 9) `phase_gap` of every rule now and at 8 instants of the trial step
     level: Floats  # (3 + g,) the loads in force
-    ledger: Floats  # (3, n + 1, 10) power at both ends of the step [W], energy so far [J]
+    ledger: Floats  # (3, n + 1, 10) power now and just worked out [W], energy so far [J]
     clock: NDArray[np.void]  # (1,) CLOCK
     ladder: Floats  # (n, 5) room to solve the network
     active: Ints  # (n,) connected batteries

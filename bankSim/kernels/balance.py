@@ -20,7 +20,7 @@ def part_of(excess):
 
 
 @inner
-def balance(bank, moment, now, battery):
+def balance(batteries, moment, now, battery):
     """Write the balancing current out of every cell of a battery.
 
     BLEED: every cell more than `within` above the lowest and above the start voltage. TRANSFER:
@@ -30,14 +30,14 @@ def balance(bank, moment, now, battery):
 
     Parameters
     ----------
-    bank : Bank
+    batteries : array (n,)
     moment : array (m, 17)
         In: CELL_EMF, CELL_OHM; out: BALANCE. [A]
     now : array (n + 1 + c, 8)
         In: CURRENT.
     battery : int
     """
-    one, current = bank.battery[battery], now[battery, CURRENT]
+    one, current = batteries[battery], now[battery, CURRENT]
     low, high = 1e300, -1e300
     for i in range(one.first, one.end):
         voltage = moment[i, CELL_EMF] - moment[i, CELL_OHM] * current

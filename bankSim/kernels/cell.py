@@ -186,28 +186,29 @@ def advance_pairs(cell, pair, weight, factor, before, start, end, after):
 
 
 @inner
-def warmth(bank, now, battery):
+def warmth(batteries, pieces, now, battery):
     """Write R(T) / R(25 degC) and the usable part of the charge at a battery's temperature.
 
     Source: Arrhenius; straight lines between the rows of f(T).
     """
-    one, kelvin = bank.battery[battery], now[battery, KELVIN]
+    one, kelvin = batteries[battery], now[battery, KELVIN]
     now[battery, FACTOR], now[battery, USABLE] = 1.0, 1.0
     if one.activation != 0.0:
         now[battery, FACTOR] = math.exp(one.activation * (1.0 / kelvin - 1.0 / REFERENCE_K))
     if one.usable_end > one.usable_first:
         first, end = one.usable_first, one.usable_end
-        piece = find_piece(bank.pieces, first, end, first, kelvin)
-        now[battery, USABLE] = value_and_slope(bank.pieces, piece, kelvin)[0]
+        piece = find_piece(pieces, first, end, first, kelvin)
+        now[battery, USABLE] = value_and_slope(pieces, piece, kelvin)[0]
 
 
 @inner
-def look(bank, hint, moment, now):
+def look(batteries, cells, pieces, hint, moment, now):
     """Write the source voltages and resistances that belong to the memory of the cells.
 
     Parameters
     ----------
-    bank : Bank
+    batteries, cells, pieces : arrays
+        Of the bank.
     hint : array (m, 2)
         Curve pieces to look at first; updated.
     moment : array (m, 17)
@@ -215,20 +216,20 @@ def look(bank, hint, moment, now):
     now : array (n + 1 + c, 8)
         In: KELVIN, and CURRENT for the slope of R0 only; out: EMF, OHM, FACTOR, USABLE.
     """
-    for k in range(bank.battery.size):
-        warmth(bank, now, k)
-        emf, ohm = 0.0, bank.battery[k].internal
+    for k in range(batteries.size):
+        warmth(batteries, pieces, now, k)
+        emf, ohm = 0.0, batteries[k].internal
         factor, usable = now[k, FACTOR], now[k, USABLE]
-        for i in range(bank.battery[k].first, bank.battery[k].end):
-            cell = bank.cell[i]
+        for i in range(batteries[k].first, batteries[k].end):
+            cell = cells[i]
             head = moment[i, SOC] - cell.bound * moment[i, WELL]
             z = 1.0 - (1.0 - head) / usable
-            piece = find_piece(bank.pieces, cell.ocv_first, cell.ocv_end, hint[i, 0], z)
+            piece = find_piece(pieces, cell.ocv_first, cell.ocv_end, hint[i, 0], z)
             hint[i, 0] = piece
-            voltage, slope = value_and_slope(bank.pieces, piece, z)
-            piece = find_piece(bank.pieces, cell.ohm_first, cell.ohm_end, hint[i, 1], z)
+            voltage, slope = value_and_slope(pieces, piece, z)
+            piece = find_piece(pieces, cell.ohm_first, cell.ohm_end, hint[i, 1], z)
             hint[i, 1] = piece
-            resistance, steepness = value_and_slope(bank.pieces, piece, z)
+            resistance, steepness = value_and_slope(pieces, piece, z)
             moment[i, LEVEL], moment[i, OPEN] = z, voltage
             moment[i, LEAK] = cell.standing + cell.gassing * max(head - 1.0, 0.0)
             voltage += cell.hysteresis * moment[i, BRANCH]

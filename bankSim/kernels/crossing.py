@@ -3,7 +3,7 @@
 from bankSim.kernels.arrays import CURRENT
 from bankSim.kernels.cell import pair_weights
 from bankSim.kernels.jit import inner, pasted
-from bankSim.kernels.rules import TOUCH, asleep, note_reach, phase_gap, within_reach
+from bankSim.kernels.rules import TOUCH, distance_of, note_reach, phase_gap, within_reach
 from bankSim.kernels.step import move, solve, solved
 
 PARTS = 8
@@ -32,7 +32,8 @@ def gap_inside(bank, run, dt, part, rule):
     """Same as `phase_gap` at a part of the trial step; where the network fails, it is due."""
     if not solved(look_inside(bank, run, dt, part)):
         return -1.0
-    return phase_gap(bank, run, run.probe, run.probe_now, rule)
+    distance = distance_of(bank, run, run.probe, run.probe_now, rule)
+    return phase_gap(distance, run.alarm[rule].phase)
 
 
 @inner
@@ -67,12 +68,17 @@ def anything_near(bank, run):
     note_reach(bank, run)
     near = False
     for rule in range(bank.rule.size):
-        run.alarm[rule].near = 0
-        if not asleep(bank, run, rule):
-            end = phase_gap(bank, run, run.trial, run.trial_now, rule)
+        alarm = run.alarm[rule]
+        alarm.near = 0
+        if alarm.asleep == 0:
+            end = distance_of(bank, run, run.trial, run.trial_now, rule)
+            end = phase_gap(end, alarm.phase)
             run.gap[rule, PARTS] = end
-            if end <= 0.0 or within_reach(bank, run, rule, min(run.gap[rule, 0], end)):
-                run.alarm[rule].near = 1
+            nearest = min(run.gap[rule, 0], end)
+            if end <= 0.0 or within_reach(
+                bank.rule, run.tally, run.now, run.trial_now, rule, alarm.phase, nearest
+            ):
+                alarm.near = 1
                 near = True
     return near
 
@@ -90,7 +96,8 @@ def sample(bank, run, dt):
             if run.alarm[rule].near == 1:
                 run.gap[rule, i] = -1.0
                 if seen:
-                    run.gap[rule, i] = phase_gap(bank, run, run.probe, run.probe_now, rule)
+                    distance = distance_of(bank, run, run.probe, run.probe_now, rule)
+                    run.gap[rule, i] = phase_gap(distance, run.alarm[rule].phase)
                 crossed = crossed or run.gap[rule, i] <= 0.0
         if crossed:
             return i

@@ -69,3 +69,12 @@ def feed(emf, resistance, level, exponent):
     if not voltage > 0.0:
         return SHORTFALL, 0.0, 0.0
     return OK, voltage, load_current(voltage, level, exponent)[0]
+
+
+@inner
+def asks_anything(level):
+    """Tell whether loads ask for anything at all."""
+    for i in range(level.size):
+        if level[i] != 0.0:
+            return True
+    return False

@@ -62,7 +62,7 @@ def write_event(bank, run, what, subject, value):
 @inner
 def write_rule_event(bank, run, what, rule):
     """Append an event of a rule, with the watched value and the deciding cell."""
-    value, cell = watched_value(bank, run.moment, run.now, rule)
+    value, cell = watched_value(bank.rule, bank.battery, run.moment, run.now, rule)
     write_event(bank, run, what, float(rule), value)
     run.events[run.used[1] - 1, 3] = cell
 

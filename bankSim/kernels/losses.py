@@ -48,16 +48,16 @@ DAY_S = 86_400.0
 
 
 @inner
-def surroundings(bank, time):
+def surroundings(setting, time):
     """Temperature of the surroundings: a cosine over the day. [K]"""
-    kelvin, swing = bank.setting[MEAN_K], bank.setting[SWING_K]
+    kelvin, swing = setting[MEAN_K], setting[SWING_K]
     if swing == 0.0:
         return kelvin
-    return kelvin + swing * math.cos(2.0 * math.pi * (time + bank.setting[DAY_SHIFT]) / DAY_S)
+    return kelvin + swing * math.cos(2.0 * math.pi * (time + setting[DAY_SHIFT]) / DAY_S)
 
 
 @inner
-def book_battery(bank, moment, now, battery, book):
+def book_battery(batteries, cells, moment, now, battery, book):
     """Write where the power of one battery goes, columns CHEMICAL to TAKEN of the ledger. [W]
 
     sum U i = V I + I^2 R + sum v I - M h I + U (1 - eta) I_in + U leak + U b + drop |I|, with i
@@ -68,11 +68,11 @@ def book_battery(bank, moment, now, battery, book):
     heat : float
         What stays in the battery. [W]
     """
-    one, current, line = bank.battery[battery], now[battery, CURRENT], book[battery]
+    one, current, line = batteries[battery], now[battery, CURRENT], book[battery]
     into = max(-current, 0.0)
     coulombic, lost, balanced, polar, chemical = 0.0, 0.0, 0.0, 0.0, 0.0
     for i in range(one.first, one.end):
-        cell, opened = bank.cell[i], moment[i, OPEN]
+        cell, opened = cells[i], moment[i, OPEN]
         wasted = (1.0 - cell.efficiency) * into
         coulombic += opened * wasted
         lost += opened * moment[i, LEAK]
@@ -92,16 +92,17 @@ def book_battery(bank, moment, now, battery, book):
 
 
 @inner
-def upkeep(bank, run, moment, now):
+def upkeep(batteries, cells, tally, book, moment, now):
     """Write what follows from the currents now known: diode drops, balancing currents, losses."""
-    for k in range(bank.battery.size):
-        one, tally = bank.battery[k], run.tally[k]
-        one_way = tally.on == 1 and 0 < tally.mode < BOTH_BLOCKED
+    for k in range(batteries.size):
+        one = batteries[k]
+        one_way = tally[k].on == 1 and 0 < tally[k].mode < BOTH_BLOCKED
         now[k, DIODE] = one.drop if one_way else 0.0
         if one.balancing != NO_BALANCER:
-            balance(bank, moment, now, k)
+            balance(batteries, moment, now, k)
         if one.heat_time > 0.0:
-            now[k, HEAT] = book_battery(bank, moment, now, k, run.ledger[1]) + tally.heater
+            heat = book_battery(batteries, cells, moment, now, k, book)
+            now[k, HEAT] = heat + tally[k].heater
 
 
 @inner
@@ -109,7 +110,7 @@ def book_all(bank, run, moment, now):
     """Write the power of all batteries and of the bank into `run.ledger[1]`. [W]"""
     n = bank.battery.size
     for k in range(n):
-        book_battery(bank, moment, now, k, run.ledger[1])
+        book_battery(bank.battery, bank.cell, moment, now, k, run.ledger[1])
     line, total, at_loads = run.ledger[1, n], now[n, TOTAL], now[n, AT_LOADS]
     link, far = bank.setting[LINK], bank.setting[FAR]
     rails, plus = bank.setting[MAIN] * total * total, total
@@ -127,8 +128,8 @@ def book_all(bank, run, moment, now):
 
 
 @inner
-def advance_temperature(bank, run, before, after, dt, part, time):
-    """Advance the temperatures over dt: C dT/dt = losses - hA (T - Ta), straight on the right.
+def advance_temperature(batteries, setting, tally, before, after, dt, time):
+    """Advance the temperatures over dt: C dT/dt = losses - hA (T - Ta), with the losses of now.
 
     Parameters
     ----------
@@ -136,19 +137,24 @@ def advance_temperature(bank, run, before, after, dt, part, time):
         In: KELVIN and HEAT at the start; out: KELVIN at the end. [K, W]
     dt : float
         [s]
-    part : float
-        dt as a part of the step for whose end tally.heat_aim holds. [1]
     time : float
         At the start. [s]
     """
-    ambient = surroundings(bank, time + dt)
-    for k in range(bank.battery.size):
-        one, tally = bank.battery[k], run.tally[k]
+    ambient_now, ambient = surroundings(setting, time), surroundings(setting, time + dt)
+    for k in range(batteries.size):
+        one = batteries[k]
         if one.heat_time == 0.0:
             after[k, KELVIN] = ambient
             continue
-        heat = before[k, HEAT]
-        first = surroundings(bank, time) + heat / one.heat_loss
-        last = ambient + (heat + part * (tally.heat_aim - heat)) / one.heat_loss
-        drive = (1.0 - tally.keep) * first + tally.ramp * (last - first)
-        after[k, KELVIN] = tally.keep * before[k, KELVIN] + drive
+        keep, steady = tally[k].keep, ambient_now + before[k, HEAT] / one.heat_loss
+        drive = (1.0 - keep) * steady + tally[k].ramp * (ambient - ambient_now)
+        after[k, KELVIN] = keep * before[k, KELVIN] + drive
+
+
+@inner
+def settle_temperature(batteries, tally, now, then):
+    """Add to the temperatures at the end of a step what the change of the losses makes of them."""
+    for k in range(batteries.size):
+        if batteries[k].heat_time > 0.0:
+            change = (then[k, HEAT] - now[k, HEAT]) / batteries[k].heat_loss
+            then[k, KELVIN] += tally[k].ramp * change

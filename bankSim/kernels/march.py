@@ -20,8 +20,7 @@ from bankSim.kernels.cell import split_charge
 from bankSim.kernels.crossing import first_change, look_inside
 from bankSim.kernels.jit import inner, kernel, pasted
 from bankSim.kernels.log import has_room, most_events, write_row
-from bankSim.kernels.losses import book_all
-from bankSim.kernels.rules import asleep
+from bankSim.kernels.losses import book_all, settle_temperature
 from bankSim.kernels.settle import copy_into, note_extremes, over_at, put_segment, settle, unfed
 from bankSim.kernels.step import attempt, find_slope, solved
 
@@ -61,6 +60,8 @@ def march(bank, run, budget):
                 return status
         if clock.jumped == 1:
             find_slope(bank, run)
+            book_all(bank, run, run.moment, run.now)
+            copy_into(run.ledger[1], run.ledger[0])
             clock.last_step, clock.jumped = 0.0, 0
             clock.step = min(clock.step, FIRST_STEP_S)
         target = next_target(bank, run)
@@ -101,8 +102,7 @@ def next_target(bank, run):
     """Return the next instant a step must end at: load edge, end of a delay or stage. [s]"""
     target = bank.edge[run.clock[0].segment + 1]
     for rule in range(bank.rule.size):
-        if not asleep(bank, run, rule):
-            target = min(target, over_at(bank, run, rule))
+        target = min(target, over_at(bank.rule, run.alarm, rule))
     for j in range(bank.charger.size):
         target = min(target, stage_end(bank, run, j))
     return target
@@ -169,7 +169,9 @@ def take_over(bank, run, dt, part):
         source.out += 0.5 * span * (first + last)
         power = first * run.now[n, AT_LOADS] + last * then[n, AT_LOADS]
         source.energy += 0.5 * span * power
-    add_energy(bank, run, moment, then, span)
+    book_all(bank, run, moment, then)
+    add_energy(run.ledger, span)
+    settle_temperature(bank.battery, run.tally, run.now, then)
     copy_into(moment, run.moment)
     copy_into(then, run.now)
 
@@ -198,16 +200,12 @@ def part_above(start, end, limit):
 
 
 @inner
-def add_energy(bank, run, moment, then, span):
+def add_energy(ledger, span):
     """Add up the energy of all parts, straight between the powers at both ends of the step."""
-    book_all(bank, run, run.moment, run.now)
-    for i in range(run.ledger.shape[1]):
-        for j in range(run.ledger.shape[2]):
-            run.ledger[0, i, j] = run.ledger[1, i, j]
-    book_all(bank, run, moment, then)
-    for i in range(run.ledger.shape[1]):
-        for j in range(run.ledger.shape[2]):
-            run.ledger[2, i, j] += 0.5 * span * (run.ledger[0, i, j] + run.ledger[1, i, j])
+    for i in range(ledger.shape[1]):
+        for j in range(ledger.shape[2]):
+            ledger[2, i, j] += 0.5 * span * (ledger[0, i, j] + ledger[1, i, j])
+            ledger[0, i, j] = ledger[1, i, j]
 
 
 @pasted

@@ -19,6 +19,7 @@ from bankSim.kernels.arrays import (
     TOTAL,
 )
 from bankSim.kernels.jit import inner, pasted
+from bankSim.kernels.loads import asks_anything, feed
 from bankSim.kernels.supply import supply
 
 # Stands for the batteries when none is connected. [ohm]
@@ -130,31 +131,44 @@ def rail_voltage(now, count, link, far, position):
 
 
 @inner
-def facing_emf(bank, tally, now, battery):
+def facing_emf(batteries, tally, now, battery):
     """Voltage that a battery shows to its branch: a body diode stands against its current. [V]"""
     mode = tally[battery].mode
     if mode == CHARGE_BLOCKED:
-        return now[battery, EMF] - bank.battery[battery].drop
+        return now[battery, EMF] - batteries[battery].drop
     if mode == DISCHARGE_BLOCKED:
-        return now[battery, EMF] + bank.battery[battery].drop
+        return now[battery, EMF] + batteries[battery].drop
     return now[battery, EMF]
 
 
 @pasted
-def connect(bank, run, now):
+def connect(batteries, tally, series, ladder, active, now):
     """Gather the connected batteries in row order; returns their number."""
     count = 0
-    for k in range(run.tally.size):
-        if run.tally[k].on == 1:
-            run.active[count] = k
-            run.ladder[count, BRANCH_OHM] = run.series[k]
-            run.ladder[count, BRANCH_EMF] = facing_emf(bank, run.tally, now, k)
+    for k in range(tally.size):
+        if tally[k].on == 1:
+            active[count] = k
+            ladder[count, BRANCH_OHM] = series[k]
+            ladder[count, BRANCH_EMF] = facing_emf(batteries, tally, now, k)
             count += 1
     return count
 
 
 @inner
-def share(bank, run, now):
+def share(
+    batteries,
+    setting,
+    exponent,
+    chargers,
+    stages,
+    source,
+    tally,
+    level,
+    ladder,
+    active,
+    series,
+    now,
+):
     """Split what loads and chargers ask for between the batteries: (diag(R) + Z) I = E - V.
 
     A battery with one direction blocked carries the other one only, through a body diode with a
@@ -164,11 +178,14 @@ def share(bank, run, now):
 
     Parameters
     ----------
-    bank : Bank
-        Uses setting, battery.drop, charger, stage and exponent.
-    run : Run
-        Uses tally.mode, level and source, and `series`, the resistance of each branch up to the
-        end of its lead [ohm]; tally.on is the first guess and the answer.
+    batteries, setting, exponent, chargers, stages : arrays
+        Of the bank; of batteries only drop.
+    source, tally, level : arrays
+        Of the run; tally.on is the first guess and the answer.
+    ladder, active : arrays
+        Room to calculate in.
+    series : array (n,)
+        Resistance of each branch up to the end of its lead. [ohm]
     now : array (n + 1 + c, 8)
         In: EMF [V], and TIME of the bank [s]; out: CURRENT [A] of batteries and chargers, and of
         the bank BUS [V], TOTAL [A], AT_LOADS [V].
@@ -178,8 +195,7 @@ def share(bank, run, now):
     status : int
         OK; NOBODY; SHORTFALL; NO_TAKER; FAILED. On anything but OK all currents are 0.
     """
-    tally, size = run.tally, run.tally.size
-    link, far = bank.setting[LINK], bank.setting[FAR]
+    size, link, far = tally.size, setting[LINK], setting[FAR]
     for k in range(size):
         if tally[k].mode == 0:
             tally[k].on = 1
@@ -187,23 +203,33 @@ def share(bank, run, now):
             tally[k].on = 0
     status = FAILED
     for _ in range(8 * size + 64):
-        count = connect(bank, run, now)
+        count = connect(batteries, tally, series, ladder, active, now)
         emf, inner = 0.0, ISOLATED_OHM
         if count > 0:
-            emf, inner = reduce_row(run.ladder, run.active, count, size, link, far)
-        status, at_loads, total = supply(bank, run, now, emf, inner + bank.setting[MAIN], count)
+            emf, inner = reduce_row(ladder, active, count, size, link, far)
+        outer = inner + setting[MAIN]
+        if chargers.size > 0:
+            status, at_loads, total = supply(
+                chargers, stages, source, level, exponent, now, emf, outer
+            )
+        else:
+            status, at_loads, total = feed(emf, outer, level, exponent)
+        if count == 0:
+            total = 0.0
+            if status == SHORTFALL and not asks_anything(level):
+                status = OK
         if status != OK:
-            if status == SHORTFALL and wake(bank, tally, now):
+            if status == SHORTFALL and wake(batteries, tally, now):
                 status = FAILED
                 continue
             if status == SHORTFALL and count == 0:
                 status = NOBODY
             break
-        split_current(run.ladder, run.active, count, total, now)
-        now[size, BUS] = at_loads + bank.setting[MAIN] * total
+        split_current(ladder, active, count, total, now)
+        now[size, BUS] = at_loads + setting[MAIN] * total
         now[size, TOTAL] = total
         now[size, AT_LOADS] = at_loads
-        wrong = _first_wrong(bank, tally, now, link, far)
+        wrong = _first_wrong(batteries, tally, now, link, far)
         if wrong < 0:
             if at_loads > ABSURD_V and count == 0:
                 status = NO_TAKER
@@ -217,7 +243,7 @@ def share(bank, run, now):
 
 
 @inner
-def wake(bank, tally, now):
+def wake(batteries, tally, now):
     """With the loads unfed: connect one more battery that may feed them; False if there is none."""
     best = -1
     for k in range(tally.size):
@@ -225,7 +251,9 @@ def wake(bank, tally, now):
             tally[k].on = 0
             return True
         if tally[k].on == 0 and tally[k].mode == CHARGE_BLOCKED:
-            if best < 0 or facing_emf(bank, tally, now, k) > facing_emf(bank, tally, now, best):
+            if best < 0 or facing_emf(batteries, tally, now, k) > facing_emf(
+                batteries, tally, now, best
+            ):
                 best = k
     if best >= 0:
         tally[best].on = 1
@@ -233,7 +261,7 @@ def wake(bank, tally, now):
 
 
 @pasted
-def _first_wrong(bank, tally, now, link, far):
+def _first_wrong(batteries, tally, now, link, far):
     """Return the first one-way battery whose state contradicts its voltage or current, or -1."""
     for k in range(tally.size):
         mode = tally[k].mode
@@ -245,6 +273,6 @@ def _first_wrong(bank, tally, now, link, far):
                 return k
         else:
             rails = rail_voltage(now, tally.size, link, far, k)
-            if sign * (facing_emf(bank, tally, now, k) - rails) > 1e-12 * abs(rails):
+            if sign * (facing_emf(batteries, tally, now, k) - rails) > 1e-12 * abs(rails):
                 return k
     return -1

@@ -3,7 +3,6 @@
 import math
 
 from bankSim.kernels.arrays import (
-    ARMED,
     AT_LOADS,
     BATTERY_VOLTAGE,
     CELL_EMF,
@@ -23,6 +22,7 @@ from bankSim.kernels.arrays import (
     LOAD_REMOVED,
     LOAD_VOLTAGE,
     LOWEST_CELL,
+    NOTHING,
     OHM,
     PAIR,
     PENDING,
@@ -63,13 +63,13 @@ def battery_voltage(now, battery):
 
 
 @inner
-def watched_value(bank, moment, now, rule):
+def watched_value(rules, batteries, moment, now, rule):
     """Return what a rule watches [V, A or K] and the deciding cell's index, or -1."""
-    watch, k = bank.rule[rule].watch, bank.rule[rule].subject
+    watch, k = rules[rule].watch, rules[rule].subject
     if watch == LOWEST_CELL or watch == HIGHEST_CELL:
         sign = 1.0 if watch == LOWEST_CELL else -1.0
         extreme, best = math.inf, -1
-        for i in range(bank.battery[k].first, bank.battery[k].end):
+        for i in range(batteries[k].first, batteries[k].end):
             voltage = sign * cell_voltage(moment, i, now[k, CURRENT])
             if voltage < extreme:
                 extreme, best = voltage, i
@@ -83,8 +83,8 @@ def watched_value(bank, moment, now, rule):
     if watch == TEMPERATURE:
         return now[k, KELVIN], -1
     if watch == LOAD_VOLTAGE:
-        return now[bank.battery.size, AT_LOADS], -1
-    return now[bank.battery.size + 1 + k, CURRENT], -1
+        return now[batteries.size, AT_LOADS], -1
+    return now[batteries.size + 1 + k, CURRENT], -1
 
 
 @inner
@@ -93,62 +93,72 @@ def above_tail(bank, run, now, charger):
 
     Below the hold the missing voltage counts, at it the current above the tail. [V or A]
     """
-    missing = charger_hold(bank, run, charger) - now[bank.battery.size, AT_LOADS]
+    missing = charger_hold(bank.stage, run.source, charger) - now[bank.battery.size, AT_LOADS]
     tail = bank.stage[run.source[charger].stage, TAIL]
     return max(missing, now[bank.battery.size + 1 + charger, CURRENT] - tail)
 
 
 @inner
-def trip_distance(bank, run, moment, now, rule):
-    """Distance of a rule from its limit; > 0 while all is well. [V, A or K]
+def plain_distance(rules, batteries, moment, now, rule, tripped):
+    """Distance of a rule from its limit, or where it lets go when tripped. [V, A or K]
 
     A temperature must be beyond its limit: one that stands still at it changes nothing.
     """
+    one = rules[rule]
+    still = 4.0 * TOUCH if one.watch == TEMPERATURE else 0.0
+    value = watched_value(rules, batteries, moment, now, rule)[0]
+    if tripped:
+        return one.sign * (one.let_go - value) + still
+    return one.sign * (value - one.threshold) + still
+
+
+@inner
+def is_special(one, phase):
+    """Tell whether more than the watched value decides on a rule's next change."""
+    return one.watch == TAIL_CURRENT or (one.needs != NOTHING and phase >= TRIPPED)
+
+
+@inner
+def special_distance(bank, run, moment, now, rule):
+    """Distance to the next change of a rule that depends on more than its watched value."""
     one = bank.rule[rule]
     if one.watch == TAIL_CURRENT:
         return above_tail(bank, run, now, one.subject)
-    still = 4.0 * TOUCH if one.watch == TEMPERATURE else 0.0
-    return one.sign * (watched_value(bank, moment, now, rule)[0] - one.threshold) + still
+    distance = plain_distance(bank.rule, bank.battery, moment, now, rule, True)
+    if one.needs == LOAD_REMOVED:
+        return FAR_OFF if run.clock[0].drawing == 1 else distance
+    k = one.subject
+    if run.tally[k].mode & CHARGE_BLOCKED:
+        n, link, far = bank.battery.size, bank.setting[LINK], bank.setting[FAR]
+        return max(distance, now[k, EMF] - rail_voltage(now, n, link, far, k) + 4.0 * TOUCH)
+    return max(distance, now[k, CURRENT] + CHARGING_A)
+
+
+@pasted
+def distance_of(bank, run, moment, now, rule):
+    """Distance to a rule's next change; > 0 while its condition does not hold. [V, A or K]"""
+    one, phase = bank.rule[rule], run.alarm[rule].phase
+    if is_special(one, phase):
+        return special_distance(bank, run, moment, now, rule)
+    return plain_distance(bank.rule, bank.battery, moment, now, rule, phase >= TRIPPED)
 
 
 @inner
-def release_distance(bank, run, moment, now, rule):
-    """Distance of a tripped rule from letting go; > 0 while it may not. [V, A or K]"""
-    one = bank.rule[rule]
-    still = 4.0 * TOUCH if one.watch == TEMPERATURE else 0.0
-    distance = one.sign * (one.let_go - watched_value(bank, moment, now, rule)[0]) + still
-    if one.needs == LOAD_REMOVED and run.clock[0].drawing == 1:
-        return FAR_OFF
-    if one.needs == CHARGING:
-        k = one.subject
-        if run.tally[k].mode & CHARGE_BLOCKED:
-            n, link, far = bank.battery.size, bank.setting[LINK], bank.setting[FAR]
-            return max(distance, now[k, EMF] - rail_voltage(now, n, link, far, k) + 4.0 * TOUCH)
-        return max(distance, now[k, CURRENT] + CHARGING_A)
-    return distance
-
-
-@inner
-def phase_gap(bank, run, moment, now, rule):
+def phase_gap(distance, phase):
     """Distance to the next change of a rule's phase; the change is due at 0 and below."""
-    phase = run.alarm[rule].phase
-    if phase == ARMED or phase == PENDING:
-        distance = trip_distance(bank, run, moment, now, rule)
-    else:
-        distance = release_distance(bank, run, moment, now, rule)
-    waits = phase == PENDING or phase == RELEASING
-    return 2.0 * TOUCH - distance if waits else distance
+    return 2.0 * TOUCH - distance if phase == PENDING or phase == RELEASING else distance
 
 
 @inner
 def asleep(bank, run, rule):
-    """Tell whether a rule is not watched: it stays tripped, or its charger has no tail now."""
+    """Tell whether a rule cannot change: it stays tripped, or its charger has no tail now."""
     one, alarm = bank.rule[rule], run.alarm[rule]
     if one.watch == TAIL_CURRENT:
         charger = one.subject
-        return not charger_on(run, charger) or bank.stage[run.source[charger].stage, TAIL] < 0.0
-    tripped = alarm.phase == TRIPPED or alarm.phase == RELEASING
-    return tripped and (one.releases == 0 or alarm.stuck == 1)
+        if not charger_on(run.source, charger):
+            return True
+        return bank.stage[run.source[charger].stage, TAIL] < 0.0
+    return alarm.phase >= TRIPPED and (one.releases == 0 or alarm.stuck == 1)
 
 
 @pasted
@@ -184,18 +194,20 @@ def note_reach(bank, run):
 
 
 @inner
-def within_reach(bank, run, rule, nearest):
+def within_reach(rules, tally, now, then, rule, phase, nearest):
     """Tell whether a rule might cross its limit and return inside the trial step.
 
     Parameters
     ----------
-    bank, run : Bank, Run
+    rules, tally : arrays
         After `note_reach`.
-    rule : int
+    now, then : array (n + 1 + c, 8)
+        At both ends of the step.
+    rule, phase : int
     nearest : float
         The smaller distance to the limit of both ends. [V, A or K]
     """
-    one, now, then, n = bank.rule[rule], run.now, run.trial_now, bank.battery.size
+    one, n = rules[rule], tally.size
     watch, k, reach = one.watch, one.subject, 0.0
     if watch == TEMPERATURE:
         reach = 2.0 * abs(then[k, KELVIN] - now[k, KELVIN])
@@ -206,7 +218,7 @@ def within_reach(bank, run, rule, nearest):
         if watch == TAIL_CURRENT:
             reach += 2.0 * abs(then[n + 1 + k, CURRENT] - now[n + 1 + k, CURRENT])
     else:
-        reach = run.tally[k].reach
-    if one.needs == CHARGING and run.alarm[rule].phase >= TRIPPED:
-        reach += 2.0 * abs(then[k, CURRENT] - now[k, CURRENT]) + run.tally[k].reach
+        reach = tally[k].reach
+    if one.needs == CHARGING and phase >= TRIPPED:
+        reach += 2.0 * abs(then[k, CURRENT] - now[k, CURRENT]) + tally[k].reach
     return nearest <= reach

@@ -42,8 +42,8 @@ from bankSim.kernels.rules import (
     TOUCH,
     asleep,
     cell_voltage,
-    release_distance,
-    trip_distance,
+    distance_of,
+    phase_gap,
 )
 from bankSim.kernels.step import solve, solved
 
@@ -146,42 +146,32 @@ def update_phases(bank, run):
     """Begin and break off delays for what is in force now; returns how many are due."""
     due = 0
     for rule in range(bank.rule.size):
-        if asleep(bank, run, rule):
-            continue
         alarm = run.alarm[rule]
-        if alarm.phase == ARMED or alarm.phase == PENDING:
-            distance, calm, begun = (
-                trip_distance(bank, run, run.moment, run.now, rule),
-                ARMED,
-                PENDING,
-            )
-        else:
-            distance = release_distance(bank, run, run.moment, run.now, rule)
-            calm, begun = TRIPPED, RELEASING
+        alarm.asleep = 1 if asleep(bank, run, rule) else 0
+        if alarm.asleep == 1:
+            continue
+        distance = distance_of(bank, run, run.moment, run.now, rule)
+        calm, begun = (ARMED, PENDING) if alarm.phase < TRIPPED else (TRIPPED, RELEASING)
         if alarm.phase == calm and distance <= TOUCH:
             alarm.phase = begun
             alarm.since = run.clock[0].time
         elif alarm.phase == begun and distance >= 2.0 * TOUCH:
             alarm.phase = calm
-        run.gap[rule, 0] = distance if alarm.phase == calm else 2.0 * TOUCH - distance
-        if is_due(bank, run, rule):
+        run.gap[rule, 0] = phase_gap(distance, alarm.phase)
+        if over_at(bank.rule, run.alarm, rule) <= run.clock[0].time + TIE_S:
             due += 1
     return due
 
 
 @inner
-def over_at(bank, run, rule):
+def over_at(rules, alarms, rule):
     """When the delay of a rule is over that waits for it, else never. [s]"""
-    alarm, one = run.alarm[rule], bank.rule[rule]
+    alarm, one = alarms[rule], rules[rule]
+    if alarm.asleep == 1:
+        return math.inf
     if alarm.phase == PENDING:
         return alarm.since + one.delay
     return alarm.since + one.let_go_delay if alarm.phase == RELEASING else math.inf
-
-
-@inner
-def is_due(bank, run, rule):
-    """Tell whether a rule's delay is over now."""
-    return not asleep(bank, run, rule) and over_at(bank, run, rule) <= run.clock[0].time + TIE_S
 
 
 @inner
@@ -230,7 +220,8 @@ def settle(bank, run):
         first_row, first_event = run.used[0], run.used[1]
         write_row(bank, run, clock.time, BEFORE, run.moment, run.now)
         for rule in range(bank.rule.size):
-            run.alarm[rule].near = 1 if is_due(bank, run, rule) else 0
+            due_now = over_at(bank.rule, run.alarm, rule) <= clock.time + TIE_S
+            run.alarm[rule].near = 1 if due_now else 0
         act_on_rules(bank, run)
         end_stages(bank, run)
         status = solve_again(bank, run)

@@ -9,7 +9,6 @@ from bankSim.kernels.arrays import (
     CURRENT,
     EMF,
     FACTOR,
-    HEAT,
     LEAK,
     NO_BALANCER,
     NOBODY,
@@ -18,7 +17,7 @@ from bankSim.kernels.arrays import (
     RELATIVE,
     TIME,
 )
-from bankSim.kernels.balance import RAMP_V
+from bankSim.kernels.balance import RAMP_V, balance
 from bankSim.kernels.cell import (
     advance_cell,
     advance_pairs,
@@ -44,7 +43,7 @@ def solved(status):
     return status == OK or status == NOBODY
 
 
-@inner
+@pasted
 def split(bank, run, now, stiff):
     """Split the loads' current for the source voltages in `now`; returns a status.
 
@@ -52,36 +51,86 @@ def split(bank, run, now, stiff):
     """
     for k in range(bank.battery.size):
         run.series[k] = now[k, OHM] + bank.battery[k].lead + stiff * run.tally[k].stiff
-    return share(bank, run, now)
+    return share(
+        bank.battery,
+        bank.setting,
+        bank.exponent,
+        bank.charger,
+        bank.stage,
+        run.source,
+        run.tally,
+        run.level,
+        run.ladder,
+        run.active,
+        run.series,
+        now,
+    )
 
 
 @inner
 def solve(bank, run, moment, now):
     """Write the voltages and currents that belong to a memory; returns a status."""
-    look(bank, run.hint, moment, now)
+    look(bank.battery, bank.cell, bank.pieces, run.hint, moment, now)
     status = split(bank, run, now, 0.0)
-    upkeep(bank, run, moment, now)
+    upkeep(bank.battery, bank.cell, run.tally, run.ledger[1], moment, now)
     return status
 
 
-@inner
+@pasted
 def move(bank, run, dt, part, out, out_now):
     """Advance everything from now by dt, a part of the way to what is aimed at for the step."""
-    n = bank.battery.size
-    out_now[n, TIME] = run.clock[0].time + dt
+    advance(
+        bank.battery,
+        bank.cell,
+        bank.pair,
+        bank.setting,
+        run.tally,
+        run.weight,
+        run.moment,
+        run.now,
+        run.trial,
+        run.trial_now,
+        dt,
+        part,
+        out,
+        out_now,
+    )
+
+
+@inner
+def advance(
+    batteries,
+    cells,
+    pairs,
+    setting,
+    tally,
+    weights,
+    moment,
+    now,
+    trial,
+    trial_now,
+    dt,
+    part,
+    out,
+    out_now,
+):
+    """Same as `move`, with the arrays that it needs: a call with few arguments is much faster."""
+    n = batteries.size
+    time = now[n, TIME]
+    out_now[n, TIME] = time + dt
     for k in range(n):
-        start = run.now[k, CURRENT]
-        end = start + part * (run.tally[k].goal - start)
+        start = now[k, CURRENT]
+        end = start + part * (tally[k].goal - start)
         leaves, enters = split_charge(start, end, dt)
-        factor = 0.5 * (run.now[k, FACTOR] + run.trial_now[k, FACTOR])
-        for i in range(bank.battery[k].first, bank.battery[k].end):
-            cell, pair, weight, before = bank.cell[i], bank.pair[i], run.weight[i], run.moment[i]
+        factor = 0.5 * (now[k, FACTOR] + trial_now[k, FACTOR])
+        for i in range(batteries[k].first, batteries[k].end):
+            cell, pair, weight, before = cells[i], pairs[i], weights[i], moment[i]
             advance_cell(
                 cell,
                 pair,
                 weight,
                 before,
-                run.trial[i],
+                trial[i],
                 start,
                 end,
                 leaves,
@@ -91,37 +140,35 @@ def move(bank, run, dt, part, out, out_now):
                 out[i],
             )
             advance_pairs(cell, pair, weight, factor, before, start, end, out[i])
-    advance_temperature(bank, run, run.now, out_now, dt, part, run.clock[0].time)
+    advance_temperature(batteries, setting, tally, now, out_now, dt, time)
 
 
 @inner
-def aim_at_start(bank, run):
-    """Expect side currents, losses and resistances of the start at the end of the step, too."""
-    for k in range(bank.battery.size):
-        run.tally[k].heat_aim = run.now[k, HEAT]
-        run.trial_now[k, FACTOR] = run.now[k, FACTOR]
-        for i in range(bank.battery[k].first, bank.battery[k].end):
-            run.trial[i, AIM_LEAK] = run.moment[i, LEAK]
-            run.trial[i, AIM_BALANCE] = run.moment[i, BALANCE]
+def aim_at_start(moment, trial):
+    """Expect the side currents of the start at the end of the step, too."""
+    for i in range(moment.shape[0]):
+        trial[i, AIM_LEAK] = moment[i, LEAK]
+        trial[i, AIM_BALANCE] = moment[i, BALANCE]
 
 
 @inner
-def aim_at_end(bank, run, dt):
-    """Expect the side currents and losses that were just found at the end of the trial step.
+def aim_at_end(cells, batteries, trial, then, dt):
+    """Expect the side currents that were just found at the end of the trial step.
 
     A balancing current changes the voltage that it follows: its equation is linearised, so that a
     strong balancer needs no small steps.
     """
-    for k in range(bank.battery.size):
-        one = bank.battery[k]
-        run.tally[k].heat_aim = run.trial_now[k, HEAT]
+    for k in range(batteries.size):
+        one = batteries[k]
         for i in range(one.first, one.end):
-            run.trial[i, AIM_LEAK] = run.trial[i, LEAK]
-            if one.balancing != NO_BALANCER:
-                change = run.trial[i, BALANCE] - run.trial[i, AIM_BALANCE]
-                fall = dt * max(run.trial[i, CELL_SLOPE], 0.0) / bank.cell[i].charge
+            trial[i, AIM_LEAK] = trial[i, LEAK]
+        if one.balancing != NO_BALANCER:
+            balance(batteries, trial, then, k)
+            for i in range(one.first, one.end):
+                change = trial[i, BALANCE] - trial[i, AIM_BALANCE]
+                fall = dt * max(trial[i, CELL_SLOPE], 0.0) / cells[i].charge
                 change /= 1.0 + one.balance_current / RAMP_V * fall
-                run.trial[i, AIM_BALANCE] += change
+                trial[i, AIM_BALANCE] += change
 
 
 @pasted
@@ -130,8 +177,9 @@ def find_slope(bank, run):
     for k in range(bank.battery.size):
         run.tally[k].goal = run.now[k, CURRENT]
         run.probe_now[k, CURRENT] = run.now[k, CURRENT]
+        run.trial_now[k, FACTOR] = run.now[k, FACTOR]
     pair_weights(bank, run.tally, PROBE_S, run.weight)
-    aim_at_start(bank, run)
+    aim_at_start(run.moment, run.trial)
     move(bank, run, PROBE_S, 1.0, run.probe, run.probe_now)
     status = solve(bank, run, run.probe, run.probe_now)
     for k in range(bank.battery.size):
@@ -160,10 +208,11 @@ def attempt(bank, run, dt):
         tally[k].guess = run.now[k, CURRENT] + tally[k].slope * dt
         tally[k].goal = tally[k].guess
         then[k, CURRENT] = tally[k].guess
+        then[k, FACTOR] = run.now[k, FACTOR]
     pair_weights(bank, tally, dt, run.weight)
-    aim_at_start(bank, run)
+    aim_at_start(run.moment, trial)
     move(bank, run, dt, 1.0, trial, then)
-    look(bank, run.hint, trial, then)
+    look(bank.battery, bank.cell, bank.pieces, run.hint, trial, then)
     stiffness(bank, trial, then, run.weight, dt, tally)
     for k in range(tally.size):
         then[k, EMF] += tally[k].stiff * tally[k].guess
@@ -173,8 +222,7 @@ def attempt(bank, run, dt):
     for k in range(tally.size):
         tally[k].goal = then[k, CURRENT]
         then[k, EMF] -= tally[k].stiff * tally[k].guess
-    upkeep(bank, run, trial, then)
-    aim_at_end(bank, run, dt)
+    aim_at_end(bank.cell, bank.battery, trial, then, dt)
     move(bank, run, dt, 1.0, trial, then)
     status = solve(bank, run, trial, then)
     if not solved(status):

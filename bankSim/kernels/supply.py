@@ -2,7 +2,7 @@
 
 import math
 
-from bankSim.kernels.arrays import CURRENT, HOLD, OK, SHORTFALL, TIME
+from bankSim.kernels.arrays import CURRENT, HOLD, OK, TIME
 from bankSim.kernels.jit import inner, pasted
 from bankSim.kernels.loads import feed, load_current
 
@@ -10,7 +10,7 @@ LEAST_OHM = 1e-9
 
 
 @inner
-def supply(bank, run, now, emf, resistance, count):
+def supply(chargers, stages, source, level, exponent, now, emf, resistance):
     """Find the voltage at the loads with the bank reduced to one source, and the chargers.
 
     A charger gives its limit below the voltage it holds, nothing above, and at that voltage
@@ -20,16 +20,15 @@ def supply(bank, run, now, emf, resistance, count):
 
     Parameters
     ----------
-    bank : Bank
-        Uses charger, stage and exponent.
-    run : Run
-        Uses level and source.
+    chargers, stages, source : arrays
+        Of the bank and the run.
+    level : array (3 + g,)
+        The loads; left as it was.
+    exponent : array (g,)
     now : array (n + 1 + c, 8)
         In: TIME of the bank [s]; out: CURRENT of the chargers. [A]
     emf, resistance : float
         Of the source. [V, ohm]
-    count : int
-        How many batteries it stands for; with 0 no current comes from it.
 
     Returns
     -------
@@ -38,103 +37,91 @@ def supply(bank, run, now, emf, resistance, count):
     voltage, current : float
         At the loads [V]; from the bank, negative when it is charged [A].
     """
-    n = bank.battery.size
-    for j in range(bank.charger.size):
-        now[n + 1 + j, CURRENT] = 0.0
-    power, amperes = run.level[0], run.level[1]
+    rows = now.shape[0] - chargers.size
+    for j in range(chargers.size):
+        now[rows + j, CURRENT] = 0.0
+    power, amperes = level[0], level[1]
     used_up = math.inf  # chargers that hold this or more give all they can
     while True:
-        status, voltage, current = feed(emf, resistance, run.level, bank.exponent)
-        hold = next_hold(bank, run, used_up)
+        status, voltage, current = feed(emf, resistance, level, exponent)
+        hold = next_hold(stages, source, used_up)
         if hold == 0.0 or (status == OK and voltage >= hold):
             break
-        wanted = load_current(hold, run.level, bank.exponent)[0]
+        wanted = load_current(hold, level, exponent)[0]
         wanted -= (emf - hold) / max(resistance, LEAST_OHM)
-        room = room_at(bank, run, now, hold, hold)
+        room = room_at(chargers, stages, source, now, hold)
         if wanted <= room:
             status, voltage = OK, hold
             current = (emf - hold) / max(resistance, LEAST_OHM)
             part = max(wanted, 0.0) / room if room > 0.0 else 0.0
-            give(bank, run, now, hold, used_up, hold, part)
+            give(chargers, stages, source, now, hold, used_up, hold, part)
             break
         used_up = hold
-        take_limits(bank, run, now, hold)
-    give(bank, run, now, used_up, math.inf, voltage, 1.0)
-    run.level[0], run.level[1] = power, amperes
-    if count > 0:
-        return status, voltage, current
-    if status == SHORTFALL and not asks_anything(bank, run):
-        return OK, 0.0, 0.0
-    return status, voltage, 0.0
+        take_limits(chargers, stages, source, level, now, hold)
+    give(chargers, stages, source, now, used_up, math.inf, voltage, 1.0)
+    level[0], level[1] = power, amperes
+    return status, voltage, current
 
 
 @inner
-def charger_on(run, charger):
+def charger_on(source, charger):
     """Tell whether a charger works now: switched on, and not past its last stage."""
-    return run.source[charger].on == 1 and run.source[charger].stage >= 0
+    return source[charger].on == 1 and source[charger].stage >= 0
 
 
 @inner
-def charger_hold(bank, run, charger):
+def charger_hold(stages, source, charger):
     """Voltage that a working charger holds now. [V]"""
-    return bank.stage[run.source[charger].stage, HOLD]
+    return stages[source[charger].stage, HOLD]
 
 
 @inner
-def charger_watts(bank, run, now, charger):
+def charger_watts(chargers, source, now, charger):
     """Limit of a charger that is limited by power at the time of `now`. [W]"""
-    one = bank.charger[charger]
+    one = chargers[charger]
     if one.day == 0.0:
         return one.watts
-    part = (now[bank.battery.size, TIME] - run.source[charger].begun) / one.day
+    bank_row = now.shape[0] - chargers.size - 1
+    part = (now[bank_row, TIME] - source[charger].begun) / one.day
     return one.watts * math.sin(math.pi * part) if 0.0 < part < 1.0 else 0.0
 
 
 @inner
-def next_hold(bank, run, below):
+def next_hold(stages, source, below):
     """Return the highest voltage below `below` that a working charger holds, or 0. [V]"""
     best = 0.0
-    for j in range(bank.charger.size):
-        if charger_on(run, j):
-            hold = charger_hold(bank, run, j)
+    for j in range(source.size):
+        if charger_on(source, j):
+            hold = charger_hold(stages, source, j)
             if best < hold < below:
                 best = hold
     return best
 
 
 @inner
-def room_at(bank, run, now, hold, voltage):
-    """Return the most that the chargers which hold `hold` can give at a voltage. [A]"""
+def room_at(chargers, stages, source, now, hold):
+    """Return the most that the chargers which hold `hold` can give there. [A]"""
     room = 0.0
-    for j in range(bank.charger.size):
-        if charger_on(run, j) and charger_hold(bank, run, j) == hold:
-            room += bank.charger[j].amperes + charger_watts(bank, run, now, j) / voltage
+    for j in range(chargers.size):
+        if charger_on(source, j) and charger_hold(stages, source, j) == hold:
+            room += chargers[j].amperes + charger_watts(chargers, source, now, j) / hold
     return room
 
 
 @pasted
-def take_limits(bank, run, now, hold):
+def take_limits(chargers, stages, source, level, now, hold):
     """Take the limits of the chargers that hold `hold` off the loads."""
-    for j in range(bank.charger.size):
-        if charger_on(run, j) and charger_hold(bank, run, j) == hold:
-            run.level[0] -= charger_watts(bank, run, now, j)
-            run.level[1] -= bank.charger[j].amperes
+    for j in range(chargers.size):
+        if charger_on(source, j) and charger_hold(stages, source, j) == hold:
+            level[0] -= charger_watts(chargers, source, now, j)
+            level[1] -= chargers[j].amperes
 
 
 @inner
-def give(bank, run, now, low, high, voltage, part):
+def give(chargers, stages, source, now, low, high, voltage, part):
     """Write what the chargers give that hold `low` or more and less than `high`. [A]"""
-    for j in range(bank.charger.size):
-        if charger_on(run, j) and voltage > 0.0:
-            if low <= charger_hold(bank, run, j) < high:
-                limit = bank.charger[j].amperes + charger_watts(bank, run, now, j) / voltage
-                now[bank.battery.size + 1 + j, CURRENT] = part * limit
-
-
-@pasted
-def asks_anything(bank, run):
-    """Tell whether the loads ask for anything at all."""
-    for i in range(run.level.size):
-        if run.level[i] != 0.0:
-            return True
-    return False
+    for j in range(chargers.size):
+        if charger_on(source, j) and voltage > 0.0:
+            if low <= charger_hold(stages, source, j) < high:
+                limit = chargers[j].amperes + charger_watts(chargers, source, now, j) / voltage
+                now[now.shape[0] - chargers.size + j, CURRENT] = part * limit
