@@ -44,6 +44,8 @@ from bankSim.kernels.supply import charger_hold, charger_on
 
 # A margin this small counts as crossed, so that equal batteries cross together. [V, A, K]
 TOUCH = 1e-9
+# A charger this close to the voltage it holds is there. [V]
+HELD_V = 1e-9
 # A battery that takes at least this much is being charged. [A]
 CHARGING_A = 1e-3
 # Stands for a condition that is not met and that no step can bring about.
@@ -89,13 +91,14 @@ def watched_value(rules, batteries, moment, now, rule):
 
 @inner
 def above_tail(bank, run, now, charger):
-    """Distance of a charger from the end of its stage; 0 or less while held and at its tail.
+    """Distance of a charger from the end of its stage: its current above the tail. [A]
 
-    Below the hold the missing voltage counts, at it the current above the tail. [V or A]
+    Below the hold the stage does not end: there the missing voltage counts, too.
     """
     missing = charger_hold(bank.stage, run.source, charger) - now[bank.battery.size, AT_LOADS]
     tail = bank.stage[run.source[charger].stage, TAIL]
-    return max(missing, now[bank.battery.size + 1 + charger, CURRENT] - tail)
+    above = now[bank.battery.size + 1 + charger, CURRENT] - tail
+    return missing + max(above, 0.0) if missing > HELD_V else above
 
 
 @inner

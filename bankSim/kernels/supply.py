@@ -2,7 +2,7 @@
 
 import math
 
-from bankSim.kernels.arrays import CURRENT, HOLD, OK, TIME
+from bankSim.kernels.arrays import CURRENT, HOLD, OK, SHORTFALL, TIME
 from bankSim.kernels.jit import inner, pasted
 from bankSim.kernels.loads import feed, load_current
 
@@ -44,6 +44,8 @@ def supply(chargers, stages, source, level, exponent, now, emf, resistance):
     used_up = math.inf  # chargers that hold this or more give all they can
     while True:
         status, voltage, current = feed(emf, resistance, level, exponent)
+        if voltage > used_up:  # these loads need more the lower the voltage, and find no hold
+            status, voltage, current = SHORTFALL, 0.0, 0.0
         hold = next_hold(stages, source, used_up)
         if hold == 0.0 or (status == OK and voltage >= hold):
             break

@@ -1,0 +1,170 @@
+"""Cautions about labels, fuses, cables and faults."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from pytest import approx
+from simple_banks import affine, bank_of, run, steady, stepped
+
+from bankSim.model.bank import Layout, Wiring
+from bankSim.sim.cautions.currents import largest_rms
+from bankSim.sim.cautions.faults import fault_A
+from bankSim.sim.cautions.sharing import excess_share
+
+
+def topics(bank):
+    return {caution.topic: caution for caution in run(bank).cautions}
+
+
+def one(**label):
+    return replace(affine("a", 5e-3), **label)
+
+
+def test_above_the_label_for_how_long_and_what_to_do():
+    bank = bank_of(one(continuous_discharge_A=40.0), load=stepped([0, 900], [50.0, 10.0]))
+    found = topics(bank)["discharge above label"]
+    assert (found.severity, found.value, found.limit) == ("danger", approx(50.0), 40.0)
+    assert "15.0 min in all" in found.text
+    assert found.advice
+
+
+def test_seconds_above_the_label_are_a_warning_unless_far_above():
+    for amperes, severity in ((60.0, "warning"), (90.0, "danger")):
+        load = stepped([0, 900, 904], [10.0, amperes, 10.0])
+        bank = bank_of(one(continuous_discharge_A=40.0), load=load)
+        assert topics(bank)["discharge above label"].severity == severity
+
+
+def test_an_assumed_limit_is_a_warning():
+    label = {"continuous_discharge_A": 40.0, "limits_assumed": ("continuous_discharge_A",)}
+    found = topics(bank_of(one(**label), load=steady(50.0)))["discharge above label"]
+    assert found.severity == "warning"
+    assert "assumed" in found.text
+
+
+def test_the_first_connection_is_not_told_twice():
+    label = {"continuous_charge_A": 10.0, "continuous_discharge_A": 100.0}
+    pair = [replace(affine(n, z=z), **label) for n, z in (("full", 0.9), ("low", 0.5))]
+    found = topics(bank_of(*pair, duration_s=86_400))
+    assert found["current when first connected"].severity == "danger"
+    assert "charge above label" not in found
+    # a charge that follows is told
+    later = stepped([0, 50_000], [0.0, -60.0])
+    assert "charge above label" in topics(bank_of(*pair, load=later, duration_s=86_400))
+
+
+def test_fuse_that_carries_too_much_for_a_minute_or_a_second():
+    bank = bank_of(one(fuse_A=45.0), load=steady(50.0))
+    assert topics(bank)["fuse overloaded"].severity == "danger"
+    short = replace(bank, loads=(stepped([0, 900, 905], [10.0, 50.0, 10.0]),))
+    assert topics(short)["fuse overloaded"].severity == "warning"
+
+
+def test_cable_against_the_table_of_its_area():
+    # 10 mm2: 65 A with insulation for 70 degC, 90 A with 105 (ISO 10133, from memory)
+    for amperes, severity in ((60.0, None), (75.0, "warning"), (95.0, "danger")):
+        found = topics(bank_of(one(lead_area_mm2=10.0), load=steady(amperes)))
+        caution = found.get("cable overloaded")
+        assert (caution.severity if caution else None) == severity
+    # half a minute of 150 A in 5 minutes: 150 sqrt(0.1) = 47 A
+    burst = stepped([0, 900, 930], [0.0, 150.0, 0.0])
+    assert "cable overloaded" not in topics(bank_of(one(lead_area_mm2=10.0), load=burst))
+
+
+def test_links_carry_what_lies_beyond_them():
+    def found(layout):
+        wiring = Wiring(layout, link_ohm=1e-4, link_area_mm2=10.0)
+        batteries = [affine(name) for name in "abc"]
+        return topics(bank_of(*batteries, load=steady(105.0), wiring=wiring))
+
+    # b and c lie beyond the first link: 70 A and a little less
+    assert "link between a and b" in found(Layout.SAME_END)["cable overloaded"].text
+    assert found(Layout.SAME_END)["cable overloaded"].value == approx(70.0, rel=0.05)
+
+
+def test_main_conductors_are_looked_at():
+    wiring = Wiring(main_area_mm2=6.0, main_fuse_A=80.0)
+    found = topics(bank_of(affine(), affine("b"), load=steady(70.0), wiring=wiring))
+    assert found["cable overloaded"].text.startswith("The main lead carries 70.0 A")
+    assert found["fuse too large for its cable"].limit == 60.0  # 6 mm2 at 105 degC
+    assert "the main lead" in found["fuse too large for its cable"].text
+
+
+def test_a_fuse_that_suits_its_cable_is_fine():
+    found = topics(bank_of(one(fuse_A=150.0, lead_area_mm2=35.0), load=steady(100.0)))
+    assert not {"fuse too large for its cable", "cable overloaded", "fuse overloaded"} & set(found)
+
+
+def test_root_mean_square_over_a_window():
+    time_s = np.array([0.0, 100.0, 100.0, 110.0, 110.0, 1000.0])
+    current = np.array([10.0, 10.0, 50.0, 50.0, 0.0, 0.0])
+    assert largest_rms(time_s, current, 10.0) == approx(50.0)
+    assert largest_rms(time_s, current, 20.0) == approx(np.sqrt((2500 + 100) / 2))
+    assert largest_rms(time_s, current, 1e5) == approx(np.sqrt(35_000 / 1000))
+    ramp = largest_rms(np.array([0.0, 6.0]), np.array([0.0, 6.0]), 6.0)
+    assert ramp == approx(np.sqrt(12.0))  # mean of t^2 over 0..6
+    assert largest_rms(np.array([0.0]), np.array([1.0]), 10.0) == 0.0
+
+
+def test_fault_current_of_the_others_through_the_lead():
+    # full, 13.4 V: two of 4 + 1 mohm in parallel, then the faulted lead of 2 mohm
+    others = [affine(name, 4e-3, lead=1e-3) for name in "ab"]
+    bank = bank_of(*others, affine("c", 50e-3, lead=2e-3))
+    assert fault_A(bank, 2) == approx(13.4 / (2.5e-3 + 2e-3))
+    # its own fault on the bars is larger than what the weak others feed
+    weak = bank_of(affine("a", 4e-3, lead=1e-3), affine("b", 50e-3))
+    assert fault_A(weak, 0) == approx(13.4 / 5e-3)
+
+
+def test_missing_fuses_are_told_once_for_all():
+    bank = bank_of(affine("a"), replace(affine("b"), fuse_A=100.0), affine("c"))
+    found = topics(bank)["no fuse at a battery"]
+    assert "a and c" in found.text
+    assert found.severity == "warning"
+    assert found.value == approx(13.4 / 2.5e-3)
+    small = bank_of(affine("a", 0.2), affine("b", 0.2))
+    assert topics(small)["no fuse at a battery"].severity == "note"
+
+
+def test_one_battery_behind_a_main_fuse_is_fused():
+    assert "no fuse at a battery" not in topics(bank_of(affine(), wiring=Wiring(main_fuse_A=50.0)))
+    assert "no fuse at a battery" in topics(bank_of(affine()))
+
+
+@pytest.mark.parametrize(
+    ("ohm", "severity"),
+    # 13.4 V: 670 A, 1.3 kA, 2.7 kA, 27 kA
+    [(20e-3, None), (10e-3, "note"), (5e-3, "warning"), (0.5e-3, "danger")],
+)
+def test_fault_current_against_what_fuses_break(ohm, severity):
+    pair = [replace(affine(name, ohm), fuse_A=100.0) for name in "ab"]
+    found = topics(bank_of(*pair)).get("short circuit beyond a fuse")
+    assert (found.severity if found else None) == severity
+
+
+@pytest.mark.parametrize(
+    ("count", "same", "opposite"),
+    # nodal solutions, 5 mohm and 0.5 mohm links, of 100 A
+    [(2, 54.545, 50.0), (3, 42.708, 34.375), (4, 38.540, 27.273), (6, 36.275, 21.354)],
+)
+def test_excess_share_of_a_row(count, same, opposite):
+    bank = bank_of(*(affine(f"b{k}", 5e-3) for k in range(count)), wiring=Wiring(link_ohm=0.5e-3))
+    assert excess_share(bank, Layout.SAME_END) == approx(same * count / 100 - 1, abs=2e-5 * count)
+    expected = approx(opposite * count / 100 - 1, abs=2e-5 * count)
+    assert excess_share(bank, Layout.OPPOSITE_ENDS) == expected
+    assert excess_share(bank, Layout.EQUAL_LEADS) == 0.0
+
+
+def test_uneven_sharing_names_the_better_layout():
+    four = [affine(name, 5e-3) for name in "abcd"]
+    bank = bank_of(*four, wiring=Wiring(Layout.SAME_END, link_ohm=0.5e-3))
+    found = topics(bank)["uneven sharing by wiring"]
+    assert found.value == approx(54.2, abs=0.1)
+    assert "opposite ends the largest would be 9.1 % above" in found.text
+    assert "uneven sharing by wiring" not in topics(
+        replace(bank, wiring=Wiring(Layout.OPPOSITE_ENDS, link_ohm=0.5e-3))
+    )
+    long = replace(bank, wiring=Wiring(Layout.OPPOSITE_ENDS, link_ohm=2e-3))
+    assert "equal leads to common bars" in topics(long)["uneven sharing by wiring"].advice
+    assert "uneven sharing by wiring" not in topics(bank_of(*four))
