@@ -1,9 +1,9 @@
 """Banks drawn from a seed that are charged, rest, block, come back and warm up."""
 
 import numpy as np
-from simple_banks import battery
 
 from bankSim.model.bank import Bank, Layout, Wiring
+from bankSim.model.battery import Battery
 from bankSim.model.cell import Cell, RelaxationPair
 from bankSim.model.charger import Charger, Stage, Sun
 from bankSim.model.curve import Curve
@@ -23,6 +23,12 @@ SLOW_V = (11.2, 11.7, 12.15, 12.6, 12.9, 13.6)
 def knees(z):
     """Return a smooth flat curve with a knee at either end."""
     return 3.25 + 0.09 * z - 0.75 * np.exp(-z / 0.03) + 0.25 * np.exp((z - 1.0) / 0.008)
+
+
+def battery(name, *cells, rules, lead, internal=0.0, **more):
+    """A battery whose label says what its smallest cell holds."""
+    rated_C = min(cell.charge_C for cell in cells)
+    return Battery(name, cells, internal, lead, tuple(rules), rated_C, **more)
 
 
 def chance(rng, part):
@@ -93,14 +99,21 @@ def lithium_rules(rng, Ah, scale):
     low = Release(scale * 3.1, rng.uniform(10, 60), Needs.CHARGING)
     if chance(rng, 0.3):
         low = Release(scale * rng.uniform(2.95, 3.05), rng.uniform(60, 300), Needs.NOTHING)
-    high = Release(scale * rng.uniform(3.33, 3.42), rng.uniform(5, 40))
-    heavy = Release(0.02 * Ah, rng.uniform(60, 120), Needs.LOAD_REMOVED)
+    high = Release(scale * rng.uniform(3.31, 3.37), rng.uniform(5, 40))
+    heavy = Release(0.02 * Ah, rng.uniform(600, 1500), Needs.LOAD_REMOVED)
     rules = [
         Rule(Watch.LOWEST_CELL, True, scale * 2.6, rng.uniform(1, 6), Blocks.DISCHARGE, low),
-        Rule(Watch.HIGHEST_CELL, False, scale * 3.58, rng.uniform(0.5, 4), Blocks.CHARGE, high),
+        Rule(
+            Watch.HIGHEST_CELL,
+            False,
+            scale * rng.uniform(3.45, 3.56),
+            rng.uniform(0.5, 4),
+            Blocks.CHARGE,
+            high,
+        ),
     ]
-    if chance(rng, 0.6):
-        limit_A = Ah * rng.uniform(0.5, 0.9)
+    if chance(rng, 0.5):
+        limit_A = Ah * rng.uniform(0.6, 1.2)
         rules.append(Rule(Watch.DISCHARGE_CURRENT, False, limit_A, 2.0, Blocks.DISCHARGE, heavy))
     if chance(rng, 0.3):
         thaw = Release(276.15, 20.0)
@@ -124,7 +137,7 @@ def lead_acid(rng, name, start):
     )  # fmt: skip
     rules = []
     if chance(rng, 0.8):
-        back = Release(rng.uniform(12.3, 12.6), rng.uniform(20, 120))
+        back = Release(rng.uniform(12.6, 12.9), rng.uniform(20, 120))
         limit_V = rng.uniform(10.8, 11.6)
         rules = [Rule(Watch.BATTERY_VOLTAGE, True, limit_V, 10.0, Blocks.DISCHARGE, back)]
     return battery(
@@ -145,8 +158,8 @@ def warmth(rng, Ah):
 
 def random_loads(rng, total_Ah, hours):
     """A steady load, one that comes and goes, sometimes a heavy one or a small source."""
-    mean_A = total_Ah / rng.uniform(8, 25)
-    cut_off = CutOff(11.2, rng.uniform(2, 10), 13.0) if chance(rng, 0.7) else None
+    mean_A = total_Ah / rng.uniform(6, 20)
+    cut_off = CutOff(11.2, rng.uniform(2, 10), 13.2) if chance(rng, 0.7) else None
     exponent = float(rng.choice([0.0, 1.0, 2.0, 0.7]))
     loads = [held("steady", exponent, 0.4 * mean_A, cut_off=cut_off)]
     on_s, off_s = rng.uniform(900, 3600, 2)
@@ -172,15 +185,15 @@ def random_chargers(rng, mean_A, hours):
     """One or two chargers: by the sun, by amperes or by watts, in stages."""
     chargers = []
     for number in range(int(rng.integers(1, 3))):
-        limit_A = mean_A * rng.uniform(1.5, 4.0)
-        hold_V = rng.uniform(14.1, 14.6)
+        limit_A = mean_A * rng.uniform(2.0, 5.0)
+        hold_V = rng.uniform(14.1, 14.8)
         boost = Stage(
             hold_V, 0.1 * limit_A if chance(rng, 0.7) else None, rng.uniform(2, 5) * HOUR_S
         )
         stages = (boost, Stage(rng.uniform(13.4, 13.7))) if chance(rng, 0.6) else (boost,)
         if chance(rng, 0.2) and chargers:
             stages = chargers[0].stages
-        starts_s = rng.uniform(0.1, 0.4) * hours * HOUR_S
+        starts_s = rng.uniform(0.0, 0.4) * hours * HOUR_S
         window = Schedule(active_s=((starts_s, starts_s + rng.uniform(0.2, 0.5) * hours * HOUR_S),))
         kind = rng.integers(3)
         power = (

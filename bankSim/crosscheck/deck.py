@@ -15,7 +15,7 @@ from bankSim.model.bank import Bank, Layout
 MAX_STEP_S = 2.0
 BUS = "bus"
 BUS_FARAD = 1e-5
-DEEP_V = -100.0
+CHARGE_TOLERANCE_C = 1e-4
 USUAL_TRTOL = 7.0
 LONGEST_REMARK = 200
 
@@ -61,11 +61,7 @@ def build_deck(
             raise ParameterError(field, value, "more than 0")
     lines = ["* bank of batteries in parallel", comment(f"scenario {title}")]
     lines += ["* volts, amperes (discharge positive), seconds; charge counters d and e in Ah"]
-    lines += [
-        "* 1 V below ground, so that no capacitor's charge, and its tolerance, goes through 0"
-    ]
     lines += [comment(f"left out: {words}", LONGEST_REMARK) for words in left_out(bank)]
-    lines += ["Vref ref 0 -1", ".ic V(ref)=-1"]
     lines += _wiring_lines(bank)
     for index in range(1, len(bank.batteries) + 1):
         lines += battery_lines(bank, index, _rail_nodes(bank, index), max_step_s)
@@ -113,24 +109,21 @@ def _wiring_lines(bank: Bank) -> list[str]:
 def _bus_capacitor_lines(bank: Bank) -> list[str]:
     """Return a small capacitor that keeps the bus from floating when all switches open at once.
 
-    It holds some 0.1 mC, next to nothing, and follows within microseconds. Its other
-    end lies far below ground: ngspice takes a part of a capacitor's charge as its tolerance, and
-    none would be left where an empty bus jumps up.
+    It holds some 0.1 mC, next to nothing, and follows within microseconds.
     """
     cells = bank.batteries[0].cells
     start_V = sum(float(cell.ocv_V(cell.state_of_charge)) for cell in cells)
-    return [
-        f"Vdeep deep 0 {number(DEEP_V)}",
-        f"Cbus {BUS} deep {number(BUS_FARAD)} ic={number(start_V - DEEP_V)}",
-    ]
+    return [f"Cbus {BUS} 0 {number(BUS_FARAD)} ic={number(start_V)}"]
 
 
 def _analysis_lines(bank: Bank, end_s: float, max_step_s: float, measures: bool) -> list[str]:
     """Return the transient run, its tolerances, what is kept and what is printed."""
     # the tiny counters would hold every step below the root of trtol, whatever the longest step
     trtol = max(USUAL_TRTOL, max_step_s**2)
+    # a capacitor's tolerance is a part of its charge and would vanish where that goes through 0
+    charge = f"chgtol={number(CHARGE_TOLERANCE_C)} trtol={number(trtol)}"
     lines = [
-        f".options method=trap reltol=1e-6 abstol=1e-9 vntol=1e-9 itl4=50 trtol={number(trtol)}",
+        f".options method=trap reltol=1e-6 abstol=1e-9 vntol=1e-9 itl4=50 {charge}",
         f".tran {number(max_step_s)} {number(end_s)} 0 {number(max_step_s)} uic",
         ".save " + " ".join(saved_vectors(bank)),
     ]

@@ -4,7 +4,9 @@ from bankSim.crosscheck.deck_latch import COUNTER_SCALE
 from bankSim.crosscheck.deck_words import number, pwl
 from bankSim.model.cell import Cell, RelaxationPair, arrhenius_factor
 
-HYSTERESIS_SCALE = 1e-6
+# Charges, relaxation and hysteresis are computed this much smaller: over a short step the
+# rounding of a voltage across a large capacitor would be a current that never settles.
+SCALE = 1e-7
 
 
 def cell_lines(
@@ -50,11 +52,11 @@ def _charge_lines(cell: Cell, node: str, leaving: str) -> list[str]:
         wells.append((f"{node}y", 1.0 - c))
     lines = []
     for well, part in wells:
-        lines.append(f"C{well} {well} ref {number(part * cell.charge_C)}")
+        lines.append(f"C{well} {well} 0 {number(SCALE * part * cell.charge_C)}")
         lines.append(f".ic V({well})={number(cell.state_of_charge)}")
-    lines.append(f"B{node}z {node}z 0 I = {leaving}")
+    lines.append(f"B{node}z {node}z 0 I = {number(SCALE)} * ({leaving})")
     if c < 1.0:
-        siemens = number(cell.well_rate_per_s * c * (1.0 - c) * cell.charge_C)
+        siemens = number(SCALE * cell.well_rate_per_s * c * (1.0 - c) * cell.charge_C)
         lines.append(f"G{node}y {node}y {node}z {node}y {node}z {siemens}")
     return lines
 
@@ -71,9 +73,9 @@ def _leaving(cell: Cell, node: str, current: str, balancing: str) -> str:
 
 def _hysteresis_lines(cell: Cell, node: str, current: str) -> list[str]:
     """Return dh/dt = -|g I/Q| (h + sign I)."""
-    rate = number(HYSTERESIS_SCALE * cell.hysteresis_rate / cell.charge_C)
+    rate = number(SCALE * cell.hysteresis_rate / cell.charge_C)
     return [
-        f"C{node}h {node}h 0 {number(HYSTERESIS_SCALE)}",
+        f"C{node}h {node}h 0 {number(SCALE)}",
         f"B{node}h {node}h 0 I = {rate} * (abs({current}) * V({node}h) + {current})",
     ]
 
@@ -81,14 +83,13 @@ def _hysteresis_lines(cell: Cell, node: str, current: str) -> list[str]:
 def _pair_lines(pair: RelaxationPair, node: str, current: str, factor: float) -> list[str]:
     """Return a resistor and a capacitor that the battery's current flows through.
 
-    They stand beside the string of cells, at ground: among the cells the large capacitor's
-    conductance over a short step would drown the current in rounding.
+    They stand beside the string of cells, at ground.
     """
     resistance = pair.resistance_ohm * factor
     return [
-        f"B{node} 0 {node} I = {current}",
-        f"R{node} {node} 0 {number(resistance)}",
-        f"C{node} {node} ref {number(pair.time_constant_s / resistance)}",
+        f"B{node} 0 {node} I = {number(SCALE)} * {current}",
+        f"R{node} {node} 0 {number(resistance / SCALE)}",
+        f"C{node} {node} 0 {number(SCALE * pair.time_constant_s / resistance)}",
         f".ic V({node})=0",
     ]
 

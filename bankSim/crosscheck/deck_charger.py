@@ -14,32 +14,37 @@ from bankSim.model.load import DAY_S, Schedule
 
 DROOP_V = 1e-4  # the hold falls by this much over the whole range of current
 HELD_V = 1e-3  # within this of the hold it counts as held
-LEAST_OHM = 1e-8  # two sources must never stand side by side with nothing in between
-BEYOND_OHM = 1e6
-LEAST_A = 1e-9
 LEAST_V = 1.0
 
 
 def charger_lines(bank: Bank, node: str, max_step_s: float) -> list[str]:
     """Return all chargers between the minus take-off and `node`, where the loads are.
 
-    Charger j is a source at its stage's hold behind a resistance that is almost 0 between no
-    current and its limit and very large beyond either; the ammeter vch<j> carries its current.
+    Charger j gives its limit times chs<j>, kept within 0 and 1. That number is whatever makes the
+    voltage right: within 0 and 1 the voltage is held, below 0 it is higher, above 1 lower. So
+    Newton's method always sees a slope, on the flat limits and on the steep hold alike.
     """
     lines: list[str] = []
     for index, charger in enumerate(bank.chargers, start=1):
         lines += [comment(f"charger {index} {charger.name}"), *_on_lines(charger, index, bank)]
         lines += _stage_lines(charger, index, node, max_step_s)
-        amps, most = f"I(Vch{index})", f"V(chl{index})"
-        inside = f"{number(DROOP_V)} * min(max({amps}, 0), {most}) / {most}"
-        inside += f" - {number(LEAST_OHM)} * {amps}"
-        outside = f"{number(BEYOND_OHM)} * (max({amps} - {most}, 0) + min({amps}, 0))"
+        part = f"V(chs{index})"
+        beyond = f"{part} - {number(1.0 - DROOP_V)} * {_within(part)}"
         lines += [
             f"Bchl{index} chl{index} 0 V = {_limit(charger, index, node, bank)}",
-            f"Bch{index} ch{index} 0 V = V(chh{index}) - {inside} - {outside}",
-            f"Vch{index} ch{index} {node} 0",
+            f"Bchs{index} 0 chs{index} I = V({node}) - V(chh{index}) + {beyond}",
+            f"Bch{index} 0 {node} I = {_amps(index)}",
         ]
     return lines
+
+
+def _within(part: str) -> str:
+    return f"min(max({part}, 0), 1)"
+
+
+def _amps(index: int) -> str:
+    """Return the current of charger `index`."""
+    return f"V(chl{index}) * {_within(f'V(chs{index})')}"
 
 
 def charger_edges_s(charger: Charger, bank: Bank) -> Floats:
@@ -67,13 +72,13 @@ def _on_lines(charger: Charger, index: int, bank: Bank) -> list[str]:
 
 
 def _limit(charger: Charger, index: int, node: str, bank: Bank) -> str:
-    """Return the largest current that the charger gives now, never quite 0."""
+    """Return the largest current that the charger gives now."""
     amps = f"V(cho{index}) * (1 - {_ended(charger, index)})"
     if charger.limit_A is not None:
         amps = f"{number(charger.limit_A)} * {amps}"
     else:
         amps = f"{_watts(charger, bank)} * {amps} / max(V({node}), {number(LEAST_V)})"
-    return f"max({amps}, {number(LEAST_A)})"
+    return amps
 
 
 def _watts(charger: Charger, bank: Bank) -> str:
@@ -118,7 +123,7 @@ def _stage_lines(charger: Charger, index: int, node: str, max_step_s: float) -> 
     for place, stage in enumerate(charger.stages, start=1):
         if stage.tail_A is not None:
             name = f"ch{index}s{place}"
-            lines += margin_lines(f"m{name}", f"I(Vch{index}) - {number(stage.tail_A)}", "A")
+            lines += margin_lines(f"m{name}", f"{_amps(index)} - {number(stage.tail_A)}", "A")
             held = f"(V({node}) > {number(stage.hold_V - HELD_V)})"
             tail = f"{begun} && {held} && (V(m{name}) < 0)"
             lines += latch_lines(name, tail, 0.0, max_step_s, off)

@@ -83,6 +83,6 @@ def margin_lines(margin: str, apart: str, unit: str) -> list[str]:
         f"B{margin} {margin} 0 V = {number(MARGIN_GAIN[unit])} * ({apart})",
         f"R{margin} {margin} {margin}f {number(1.0 / COUNTER_SCALE)}",
         f"C{margin} {margin}f 0 {number(LAG_S * COUNTER_SCALE)}",
-        f"S{margin} ref {margin}i {margin}f 0 {GATE} ON",
+        f"S{margin} {ONE} {margin}i {margin}f 0 {GATE} ON",
         f"R{margin}i {margin}i 0 1",
     ]

@@ -20,12 +20,12 @@ def slow_battery(**more):
 
 
 def test_constant_current_then_constant_voltage():
-    found = solved(slow_battery(), hours=6.0, chargers=(amperes(LIMIT_A, HOLD_V),))
+    found = solved(slow_battery(), hours=12.0, chargers=(amperes(LIMIT_A, HOLD_V),))
     times = np.array([0.0, HELD_S - 1.0, HELD_S + 1.0, HELD_S + TAU_S, HELD_S + 3 * TAU_S])
     expected = LIMIT_A * np.exp(-np.maximum(times - HELD_S, 0.0) / TAU_S)
     assert found.charger_A(times)[:, 0] == approx(expected, rel=1e-6)
     assert found.voltage_V(times[2:]) == approx(np.full(3, HOLD_V))
-    end = 6.0 * 3600.0 - HELD_S
+    end = 12.0 * 3600.0 - HELD_S
     charge = LIMIT_A * (HELD_S + TAU_S * (1 - np.exp(-end / TAU_S))) / 3600.0
     assert found.charger_Ah == approx([charge], rel=1e-7)
     assert found.charged_Ah == approx([charge], rel=1e-7)
@@ -33,7 +33,7 @@ def test_constant_current_then_constant_voltage():
 
 def test_stage_ends_at_its_tail_and_the_next_follows():
     stages = (Stage(HOLD_V, tail_A=4.0), Stage(13.0, most_s=1000.0))
-    found = solved(slow_battery(), hours=6.0, chargers=(amperes(LIMIT_A, *stages),))
+    found = solved(slow_battery(), hours=12.0, chargers=(amperes(LIMIT_A, *stages),))
     tail_s = HELD_S + TAU_S * np.log(LIMIT_A / 4.0)
     assert happened(found) == [(approx(tail_s, abs=1e-3), STAGE), (approx(tail_s + 1000.0), STAGE)]
     assert [event.value for event in found.events] == [2.0, 0.0]
@@ -68,16 +68,16 @@ def test_charger_feeds_the_load_first():
 
 def test_sunny_day():
     # half a sine of P between 6 and 18 h holds 2/pi x 12 h x P; into a stiff 13 V: / 13 V
-    stiff = wide(ohm=0.0, z=0.5, cell={"offset_V": 13.0, "slope_V": 0.0})
+    stiff = wide(ohm=1e-6, z=0.5, cell={"offset_V": 13.0, "slope_V": 0.0})
     sun = Charger("sun", (Stage(15.0),), sun=Sun(300.0, 6 * 3600.0, 18 * 3600.0))
     found = solved(stiff, hours=28.5, chargers=(sun,), starts_at_s=2 * 3600.0)
     day_Wh = 2 / np.pi * 12.0 * 300.0
     early_Wh = 0.5 * day_Wh * (1 - np.cos(np.pi * 0.5 / 12.0))  # the first half hour of the next
-    assert found.charger_Ah == approx([(day_Wh + early_Wh) / 13.0], rel=1e-6)
-    assert found.taken_Wh == approx([day_Wh + early_Wh], rel=1e-6)
+    assert found.charger_Ah == approx([(day_Wh + early_Wh) / 13.0], rel=1e-5)
+    assert found.taken_Wh == approx([day_Wh + early_Wh], rel=1e-5)
     assert happened(found) == [(4 * 3600.0, STAGE), (28 * 3600.0, STAGE)]
     quarter = found.charger_A([(9 - 2) * 3600.0])
-    assert quarter == approx(300.0 / 13.0 * np.sin(np.pi / 4))
+    assert quarter[0] == approx([300.0 / 13.0 * np.sin(np.pi / 4)], rel=1e-5)
 
 
 def test_efficiency_and_energy_of_a_charge():
