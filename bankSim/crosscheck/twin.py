@@ -154,7 +154,7 @@ class _March:
             return False
         if not self.bank.chargers:
             return bool(self.now.amounts.sum() >= 0.0)
-        return not seen.flow.fed or seen.margin_A <= MET
+        return seen.flow.dark
 
     def _drop_loads(self, seen: Snapshot) -> None:
         """The loads cannot be fed, or feed what nobody takes: end, or go on without them."""

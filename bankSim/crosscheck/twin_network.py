@@ -63,6 +63,8 @@ class Flow:
         False when there is no solution; the rest is then the nearest miss.
     refused : bool
         The bank is asked to take charge and no battery accepts any.
+    dark : bool
+        Loads want current, nobody may discharge and the chargers do not cover it.
     """
 
     current_A: Floats
@@ -71,6 +73,7 @@ class Flow:
     load_V: float
     fed: bool = True
     refused: bool = False
+    dark: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,15 +187,18 @@ class Network:
                 if span.excess(start_V) > 0.0:
                     return self._flow(span, _root(span.excess, start_V, span.finite_top_V()))
         if not any(a for a, _ in self.asked):
-            return self._dead(fed=True)
-        nearest = max(self.spans, key=lambda s: s.excess(s.peak_V()), default=None)
-        if nearest is None:
-            return self._dead(fed=False)
+            return self._dead()
+        if not self._can_discharge().any():
+            return self._dead(dark=True)
+        nearest = max(self.spans, key=lambda s: s.excess(s.peak_V()))
         return self._flow(nearest, nearest.peak_V(), fed=False)
 
     def margin_A(self) -> float:  # noqa: N802 - the unit as printed
-        """Return by how much the loads can be fed at best; negative when they cannot be. [A]"""
-        if not any(a for a, _ in self.asked):
+        """Return by how much the loads can be fed at best; negative when they cannot be. [A]
+
+        A bank in which nobody may discharge is dark, which is no failure to feed.
+        """
+        if not any(a for a, _ in self.asked) or not self._can_discharge().any():
             return 1.0
         return max((s.excess(s.peak_V()) for s in self.spans), default=-1.0)
 
@@ -256,12 +262,13 @@ class Network:
         bus_V = load_V + self.main_ohm * float(current_A.sum())
         return Flow(current_A, charger_A, bus_V, load_V, fed, refused)
 
-    def _dead(self, *, fed: bool) -> Flow:
+    def _dead(self, *, dark: bool = False) -> Flow:
         """Nothing flows and nothing holds up the bus."""
         asked_A = sum(a * LEAST_VOLTAGE_V ** (n - 1.0) for a, n in self.asked)
         zero = np.zeros(self.emf_V.size)
         idle = np.zeros(self.supply.hold_V.size)
-        return Flow(zero, idle, 0.0, 0.0, fed or asked_A < 0.0, refused=asked_A < 0.0)
+        refused = asked_A < 0.0
+        return Flow(zero, idle, 0.0, 0.0, refused=refused, dark=dark and not refused)
 
 
 def _root(function: Callable[[float], float], low: float, high: float) -> float:

@@ -147,7 +147,6 @@ CLOCK = np.dtype(
         ("jumped", "i8"),  # 1 when currents have jumped since the last step
         ("dropped", "i8"),  # 1 while loads that could not be fed are off
         ("drawing", "i8"),  # 1 while some load draws
-        ("dark", "i8"),  # 1 while loads want current and nobody is connected
         ("starved", "i8"),  # 1 from loads that could not be fed until some are fed again
         ("refused", "i8"),  # 1 from charge that nobody took until some is taken again
         ("steps", "i8"),

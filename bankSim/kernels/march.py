@@ -7,12 +7,14 @@ from bankSim.kernels.arrays import (
     AT_LOADS,
     CURRENT,
     DURATION,
+    EMPTY,
     END,
     EVERY,
     GRID,
     KELVIN,
     OK,
     PAUSED,
+    STOP_EMPTY,
     SWING_K,
     TOTAL,
 )
@@ -21,7 +23,15 @@ from bankSim.kernels.crossing import first_change, look_inside
 from bankSim.kernels.jit import inner, kernel, pasted
 from bankSim.kernels.log import has_room, most_events, write_row
 from bankSim.kernels.losses import book_all, settle_temperature
-from bankSim.kernels.settle import copy_into, note_extremes, over_at, put_segment, settle, unfed
+from bankSim.kernels.settle import (
+    copy_into,
+    is_empty,
+    note_extremes,
+    over_at,
+    put_segment,
+    settle,
+    unfed,
+)
 from bankSim.kernels.step import attempt, find_slope, solved
 
 FIRST_STEP_S = 5.0
@@ -218,6 +228,11 @@ def act(bank, run):
             return status
         if clock.segment >= 0:
             note_extremes(bank, run)
+            if bank.charger.size > 0 and is_empty(bank, run):
+                clock.fed_until = min(clock.fed_until, clock.time)
+                if bank.setting[STOP_EMPTY] == 1.0:
+                    write_row(bank, run, clock.time, END, run.moment, run.now)
+                    return EMPTY
         if clock.time < bank.edge[clock.segment + 1]:
             break
         if clock.segment + 2 == bank.edge.size:

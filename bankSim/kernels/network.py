@@ -19,7 +19,7 @@ from bankSim.kernels.arrays import (
     TOTAL,
 )
 from bankSim.kernels.jit import inner, pasted
-from bankSim.kernels.loads import asks_anything, feed
+from bankSim.kernels.loads import asks_anything, feed, load_current
 from bankSim.kernels.supply import supply
 
 # Stands for the batteries when none is connected. [ohm]
@@ -216,12 +216,17 @@ def share(
             status, at_loads, total = feed(emf, outer, level, exponent)
         if count == 0:
             total = 0.0
-            if status == SHORTFALL and not asks_anything(level):
+            if not asks_anything(level):
                 status = OK
+            elif status == OK and at_loads > ABSURD_V:
+                status = offered(batteries, tally, level, exponent, now)
+                if status == OK:
+                    status = FAILED
+                    continue
+        if status == SHORTFALL and wake(batteries, tally, now):
+            status = FAILED
+            continue
         if status != OK:
-            if status == SHORTFALL and wake(batteries, tally, now):
-                status = FAILED
-                continue
             if status == SHORTFALL and count == 0:
                 status = NOBODY
             break
@@ -231,9 +236,6 @@ def share(
         now[size, AT_LOADS] = at_loads
         wrong = _first_wrong(batteries, tally, now, link, far)
         if wrong < 0:
-            if at_loads > ABSURD_V and count == 0:
-                status = NO_TAKER
-                break
             return OK
         tally[wrong].on = 1 - tally[wrong].on
         status = FAILED
@@ -243,21 +245,50 @@ def share(
 
 
 @inner
+def extreme(batteries, tally, now, mode):
+    """Of the idle batteries in this mode: the highest that may feed, the lowest that may take."""
+    best, sign = -1, 1.0 if mode == CHARGE_BLOCKED else -1.0
+    for k in range(tally.size):
+        if tally[k].on == 0 and tally[k].mode == mode:
+            emf = sign * facing_emf(batteries, tally, now, k)
+            if best < 0 or emf > sign * facing_emf(batteries, tally, now, best):
+                best = k
+    return best
+
+
+@inner
 def wake(batteries, tally, now):
     """With the loads unfed: connect one more battery that may feed them; False if there is none."""
-    best = -1
     for k in range(tally.size):
         if tally[k].on == 1 and tally[k].mode == DISCHARGE_BLOCKED:
             tally[k].on = 0
             return True
-        if tally[k].on == 0 and tally[k].mode == CHARGE_BLOCKED:
-            if best < 0 or facing_emf(batteries, tally, now, k) > facing_emf(
-                batteries, tally, now, best
-            ):
-                best = k
+    best = extreme(batteries, tally, now, CHARGE_BLOCKED)
     if best >= 0:
         tally[best].on = 1
     return best >= 0
+
+
+@inner
+def offered(batteries, tally, level, exponent, now):
+    """With nobody connected and charge on offer: connect whom the loads make feed or be charged.
+
+    Returns OK where somebody was, NOBODY where the loads want more than is offered, else NO_TAKER.
+    """
+    best = extreme(batteries, tally, now, CHARGE_BLOCKED)
+    taker = extreme(batteries, tally, now, DISCHARGE_BLOCKED)
+    voltage = 1.0
+    if taker >= 0:
+        voltage = facing_emf(batteries, tally, now, taker)
+        if load_current(voltage, level, exponent)[0] < 0.0:
+            tally[taker].on = 1
+            return OK
+    if best >= 0:
+        voltage = facing_emf(batteries, tally, now, best)
+        if load_current(voltage, level, exponent)[0] > 0.0:
+            tally[best].on = 1
+            return OK
+    return NOBODY if load_current(voltage, level, exponent)[0] > 0.0 else NO_TAKER
 
 
 @pasted

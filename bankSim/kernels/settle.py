@@ -6,6 +6,7 @@ from bankSim.kernels.actions import act_on_rules, end_stages, free_held, put_lev
 from bankSim.kernels.arrays import (
     AFTER,
     ARMED,
+    AT_LOADS,
     BEFORE,
     COLLAPSE,
     CURRENT,
@@ -22,7 +23,6 @@ from bankSim.kernels.arrays import (
     LOWEST_SOC,
     LOWEST_V,
     NO_TAKER,
-    NOBODY,
     OK,
     PAUSED,
     PENDING,
@@ -108,7 +108,6 @@ def solve_again(bank, run):
     copy_into(run.probe, run.moment)
     copy_into(run.probe_now, run.now)
     run.clock[0].jumped = 1
-    run.clock[0].dark = 1 if status == NOBODY else 0
     return OK
 
 
@@ -137,7 +136,7 @@ def unfed(bank, run, status):
     put_level(bank, run)
     status = solve(bank, run, run.moment, run.now)
     write_row(bank, run, clock.time, AFTER, run.moment, run.now)
-    clock.jumped, clock.dark = 1, 0
+    clock.jumped = 1
     return OK if solved(status) else FAILED
 
 
@@ -193,7 +192,8 @@ def is_empty(bank, run):
     if not all_blocked(run):
         return False
     if bank.charger.size > 0:
-        return run.clock[0].dark == 1
+        dark = run.now[run.tally.size, AT_LOADS] == 0.0
+        return dark and run.clock[0].drawing == 1
     rest = 1.0
     for k in range(run.tally.size):
         rest = max(rest, run.now[k, EMF])
@@ -249,11 +249,6 @@ def put_segment(bank, run, segment):
     status = solve_again(bank, run)
     if traced and status == OK:
         write_row(bank, run, clock.time, AFTER, run.moment, run.now)
-    if status == OK and is_empty(bank, run) and clock.dark == 1:
-        clock.fed_until = min(clock.fed_until, clock.time)
-        if bank.setting[STOP_EMPTY] == 1.0:
-            write_row(bank, run, clock.time, END, run.moment, run.now)
-            return EMPTY
     return status
 
 

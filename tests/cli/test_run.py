@@ -27,12 +27,12 @@ def test_run_tells_the_story_and_writes_beside_the_current_folder(here, capsys):
     assert re.search(r'"small" and "large" cut out together after \d', " ".join(out.split()))
     folder = here / "results" / "bench"
     assert sorted(os.listdir(folder)) == [
-        "cells.png", "charge.png", "current.png", "events.csv",
+        "cells.png", "charge.png", "current.png", "events.csv", "lanes.png",
         "story.txt", "summary.json", "timeline.csv", "voltage.png",
     ]  # fmt: skip
     assert "Written to results/bench: story.txt, summary.json" in out
     story = (folder / "story.txt").read_text()
-    assert out.startswith(story[: story.index("What was assumed")])
+    assert out.startswith(story[: story.index("What switched, and why")])
     assert story[story.index("Safety") :] in out
 
 

@@ -34,7 +34,10 @@ def split(emf, ohm, current, **more):
     """Solve for a current load; returns status, battery currents, and the bus row."""
     bank, run = packed(emf, ohm, **more)
     run.level[:] = 0.0, current, 0.0
-    status = share(bank, run, run.now)
+    status = share(
+        bank.battery, bank.setting, bank.exponent, bank.charger, bank.stage, run.source,
+        run.tally, run.level, run.ladder, run.active, run.series, run.now,
+    )  # fmt: skip
     return status, run.now[:-1, k.CURRENT].copy(), run.now[-1].copy()
 
 

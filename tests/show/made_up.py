@@ -9,7 +9,7 @@ from bankSim.model.bank import Bank, Wiring
 from bankSim.model.battery import Battery
 from bankSim.model.cell import Cell
 from bankSim.model.curve import Curve
-from bankSim.model.rule import Rule, Watch
+from bankSim.model.rule import Blocks, Rule, Watch
 from bankSim.scenario.record import Assumed, Scenario
 from bankSim.sim.result import (
     COLLAPSE,
@@ -73,8 +73,10 @@ def trace(outcomes, end_h, cells=4, rows=400):
     currents = [np.where(time_s < end, one, 0.0) for end, one in zip(ends, swing, strict=True)]
     bus = 13.3 - 1.9 * (time_s / max(time_s[-1], 1.0)) ** 3
     columns = [time_s, np.full(rows, GRID), bus, sum(currents), bus]
-    for current in currents:
-        columns += [current, bus, np.linspace(1.0, 0.0, rows)]
+    kelvin = np.full(rows, 298.15)
+    for current, end in zip(currents, ends, strict=True):
+        shut = np.where(time_s < end, 0.0, float(Blocks.DISCHARGE))
+        columns += [current, bus, np.linspace(1.0, 0.0, rows), kelvin, shut]
     for end in ends:
         columns += [cell_voltage(time_s, end, k) for k in range(cells)]
     return np.column_stack(columns)

@@ -13,7 +13,7 @@ from bankSim.show.figures import all_figures
 from bankSim.show.looks import COLOURS, DASHES, line_look
 from bankSim.sim.result import ALL_OVER
 
-UNITS = ("[A]", "[V]", "[Ah]", "[h]", "[min]", "[s]", "battery")
+UNITS = ("[A]", "[V]", "[Ah]", "[h]", "[min]", "[s]", "battery", "[h:min]", "[1]", "[degC]", "[%]")
 
 
 def hostile():
@@ -73,9 +73,10 @@ def test_nothing_is_cut_off_at_the_edge(drawn):
 
 
 def test_panels_keep_room_for_the_lines(drawn):
-    for figure in drawn.values():
+    for name, figure in drawn.items():
+        least = 0.01 if name == "lanes" else 0.12  # strips above the lanes are slim
         assert all(axes.get_position().width > 0.25 for axes in figure.axes)
-        assert all(axes.get_position().height > 0.12 for axes in figure.axes)
+        assert all(axes.get_position().height > least for axes in figure.axes)
 
 
 def test_no_text_is_read_as_a_formula(drawn):
@@ -86,7 +87,7 @@ def test_no_text_is_read_as_a_formula(drawn):
 
 
 def test_a_quiet_run_has_no_cells_figure():
-    assert list(all_figures(quiet())) == ["current", "voltage", "charge"]
+    assert list(all_figures(quiet())) == ["lanes", "current", "voltage", "charge"]
 
 
 def test_current_figure_has_a_line_a_battery_and_the_bank():
@@ -189,7 +190,7 @@ def test_every_line_has_a_label_or_a_legend_also_where_they_coincide(count):
     trace = result.trace.copy()
     trace[:, 3] = 2.0
     for k in range(count):
-        trace[:, 5 + 3 * k] = 1.0 if k < 2 else 0.0
+        trace[:, 5 + 5 * k] = 1.0 if k < 2 else 0.0
     figure = all_figures(replace(result, trace=trace))["current"]
     shown = {text.get_text() for text in figure.findobj(Text)}
     assert {*names, "whole bank"} <= shown
@@ -200,7 +201,7 @@ def test_equal_cells_are_named_together():
     cut = replace(cut, cell_voltages_V=(2.5, 2.5004, 2.5, 2.4998))
     result = made_up.result([made_up.outcome("a", cut=cut)], [cut], end_h=6.0)
     trace = result.trace.copy()
-    trace[:, 8:12] = trace[:, 8:9] + np.array([0.0, 0.0004, 0.0, -0.0002])
+    trace[:, 10:14] = trace[:, 10:11] + np.array([0.0, 0.0004, 0.0, -0.0002])
     axes = all_figures(replace(result, trace=trace))["cells"].axes[0]
     assert "cells 1-4 alike" in {text.get_text() for text in axes.texts}
     assert axes.get_title(loc="left").endswith("all its cells alike")

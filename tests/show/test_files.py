@@ -22,7 +22,7 @@ def test_everything_is_written_and_whole(tmp_path):
     names = [file.name for file in written]
     assert names == [
         "story.txt", "summary.json", "timeline.csv", "events.csv",
-        "current.png", "voltage.png", "cells.png", "charge.png",
+        "lanes.png", "current.png", "voltage.png", "cells.png", "charge.png",
     ]  # fmt: skip
     assert sorted(os.listdir(tmp_path / "a" / "b")) == sorted(names)
     assert all(file.read_bytes().startswith(PNG_START) for file in written[4:])

@@ -79,7 +79,7 @@ def test_narrow_page_breaks_no_number_and_keeps_to_its_width():
 def test_64_batteries_have_a_row_each_and_few_cell_lists():
     text = story_text(tell(made_up.crowd(64)))
     assert text.count("cell 1: 2.800 V") == 8
-    assert "56 more, cell by cell, are in events.csv." in text
+    assert "56 more switchings, cell by cell, are in events.csv." in text
     assert "cut out: its cell 3" in text
     assert max(len(line) for line in text.splitlines()) <= 100
 
@@ -135,7 +135,7 @@ def test_amperes_at_the_start_where_batteries_even_out():
     ]
     result = made_up.result(pair, end_reason=ALL_OVER)
     trace = result.trace.copy()
-    trace[0, 3], trace[0, 5], trace[0, 8] = 1.49, 36.4, -34.91
+    trace[0, 3], trace[0, 5], trace[0, 10] = 1.49, 36.4, -34.91
     text = squeezed(story_text(tell(replace(result, trace=trace))))
     assert '"a" gives 36.4 A and "b" takes 34.9 A' in text
     assert "even each other out" in text
