@@ -31,7 +31,7 @@ def cell_lines(
         read = f"V({node}a)"
         part = number(float(cell.usable_part(temperature_K)))
         lines.append(f"B{node}a {node}a 0 V = 1 - (1 - V({node}z)) / {part}")
-    volts, ohm = pwl(cell.ocv_V, read), pwl(cell.ohmic_ohm, read, factor)
+    volts, ohm = pwl(cell.ocv_V, f"V({node}z)"), pwl(cell.ohmic_ohm, read, factor)
     if cell.hysteresis_V > 0.0:
         volts += f" + {number(cell.hysteresis_V)} * V({node}h)"
         lines += _hysteresis_lines(cell, node, current)

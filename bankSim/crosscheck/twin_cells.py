@@ -148,7 +148,7 @@ class Plant:
             [float(kind.usable_part(T)) if kind.usable_part else 1 for kind, T in both]
         )
         read_at = 1.0 - (1.0 - head) / usable[self.owner]
-        open_V = self.ocv_V(read_at)
+        open_V = self.ocv_V(head)
         emf_V = open_V - np.bincount(self.pair_cell, v, minlength=head.size)
         emf_V[self.layout.lagging] += self.hysteresis_V[self.layout.lagging] * h
         ohm = self.ohmic_ohm(read_at) * factor[self.owner]

@@ -215,8 +215,8 @@ class Run(NamedTuple):
 # moment, memory: z [1], h [1], v_1..v_3 [V], d of the wells [1], charge lost to standing draw and
 # gassing and moved by the balancer so far [C]
 SOC, BRANCH, PAIR, WELL, LEAKED, MOVED = 0, 1, 2, 5, 6, 7
-# moment, what follows from it: U + M h - sum v [V], R0 [ohm], dU/dz - I dR0/dz [V], where curves
-# are read [1], U [V], standing draw and gassing [A], balancing current [A]
+# moment, what follows from it: U + M h - sum v [V], R0 [ohm], dU/dz - I dR0/dz [V], the available
+# well's head [1], U [V], standing draw and gassing [A], balancing current [A]
 CELL_EMF, CELL_OHM, CELL_SLOPE, LEVEL, OPEN, LEAK, BALANCE = 8, 9, 10, 11, 12, 13, 14
 # moment of the trial step: the last two as expected at its end [A]
 AIM_LEAK, AIM_BALANCE = 15, 16

@@ -223,14 +223,14 @@ def look(batteries, cells, pieces, hint, moment, now):
         for i in range(batteries[k].first, batteries[k].end):
             cell = cells[i]
             head = moment[i, SOC] - cell.bound * moment[i, WELL]
-            z = 1.0 - (1.0 - head) / usable
-            piece = find_piece(pieces, cell.ocv_first, cell.ocv_end, hint[i, 0], z)
+            piece = find_piece(pieces, cell.ocv_first, cell.ocv_end, hint[i, 0], head)
             hint[i, 0] = piece
-            voltage, slope = value_and_slope(pieces, piece, z)
-            piece = find_piece(pieces, cell.ohm_first, cell.ohm_end, hint[i, 1], z)
+            voltage, slope = value_and_slope(pieces, piece, head)
+            drawn = 1.0 - (1.0 - head) / usable
+            piece = find_piece(pieces, cell.ohm_first, cell.ohm_end, hint[i, 1], drawn)
             hint[i, 1] = piece
-            resistance, steepness = value_and_slope(pieces, piece, z)
-            moment[i, LEVEL], moment[i, OPEN] = z, voltage
+            resistance, steepness = value_and_slope(pieces, piece, drawn)
+            moment[i, LEVEL], moment[i, OPEN] = head, voltage
             moment[i, LEAK] = cell.standing + cell.gassing * max(head - 1.0, 0.0)
             voltage += cell.hysteresis * moment[i, BRANCH]
             for j in range(cell.pairs):
@@ -238,7 +238,7 @@ def look(batteries, cells, pieces, hint, moment, now):
             resistance *= factor
             moment[i, CELL_EMF] = voltage
             moment[i, CELL_OHM] = resistance
-            moment[i, CELL_SLOPE] = (slope - now[k, CURRENT] * steepness * factor) / usable
+            moment[i, CELL_SLOPE] = slope - now[k, CURRENT] * steepness * factor / usable
             emf += voltage
             ohm += resistance
         now[k, EMF] = emf

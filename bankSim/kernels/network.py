@@ -214,11 +214,11 @@ def share(
             )
         else:
             status, at_loads, total = feed(emf, outer, level, exponent)
+        if status == SHORTFALL and not asks_anything(level):
+            status, at_loads, total = OK, emf, 0.0  # at rest even a voltage below 0 will do
         if count == 0:
             total = 0.0
-            if not asks_anything(level):
-                status = OK
-            elif status == OK and at_loads > ABSURD_V:
+            if status == OK and at_loads > ABSURD_V:
                 status = offered(batteries, tally, level, exponent, now)
                 if status == OK:
                     status = FAILED

@@ -182,9 +182,11 @@ def note_reach(bank, run):
             if cell.bound != 0.0:
                 at, drive = run.moment[i, WELL], bank.pair[i, WELL_SLOT, PAIR_OHM] * most
                 stray = (1.0 - run.weight[i, WELL_SLOT, KEEP]) * (abs(at) + drive)
-                stray *= cell.bound / run.trial_now[k, USABLE]
+                stray *= cell.bound
                 z, then = min(z, then) - stray, max(z, then) + stray
             ocv = most_change(bank.pieces, cell.ocv_first, cell.ocv_end, run.hint[i, 0], z, then)
+            z = 1.0 - (1.0 - z) / run.now[k, USABLE]
+            then = 1.0 - (1.0 - then) / run.trial_now[k, USABLE]
             ohm = most_change(bank.pieces, cell.ohm_first, cell.ohm_end, run.hint[i, 1], z, then)
             reach += ocv + ohm * factor * most
             way = abs(run.trial[i, SOC] - run.moment[i, SOC])

@@ -33,14 +33,15 @@ class RelaxationPair:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A series element: V = U(a) + M h - sum v_j - I R0(a, T), discharge current positive.
+    """A series element: V = U(y) + M h - sum v_j - I R0(a, T), discharge current positive.
 
     dz/dt = -i / Q with i = I (charging: efficiency x I) + standing + gassing + balancing.
     Two wells (Manwell & McGowan, Solar Energy 50 (1993) 399): the available one holds the part c
     of the charge; with d the bound well's head above the available one's,
     dd/dt = i / (c Q) - k' d, and the available well's head is y = z - (1 - c) d. c = 1: y = z.
-    Cold: of the charge only the part f(T) can be drawn, so curves are read at
-    a = 1 - (1 - y) / f(T). Gassing: G max(y - 1, 0).
+    Cold: at usual rates only the part f(T) of the charge can be drawn. It is the resistance that
+    rises earlier, read at a = 1 - (1 - y) / f(T); the voltage at rest stays. Gassing:
+    G max(y - 1, 0).
     dh/dt = -|g I / Q| (h + sign I) (one-state hysteresis, Plett, J. Power Sources 134 (2004) 262).
 
     Parameters

@@ -202,12 +202,20 @@ def test_a_heater_warms_the_battery_while_a_charger_is_on():
 
 
 def test_less_can_be_drawn_in_the_cold_and_it_comes_back_with_the_warmth():
-    # f(0 degC) = 0.8: full at 13.4 V either way, 12.8 V after 80 of 100 Ah
+    # f(0 degC) = 0.8: the resistance rises from 0 by 10 ohm per unit below a = 0.1, which is 0.28
+    # of the charge there: 1 A x 10 ohm x da = 12.8 + 0.6 z - 12.5 V with z = 0.2 + 0.8 a
     part = Curve.linear([253.15, 298.15], [0.64, 1.0])
-    one = affine("a", 0.001, z=1.0, usable_part=part, rules=[Rule(Watch.LOWEST_CELL, True, 12.8)])
-    for kelvin, Ah in ((298.15, 100.0), (273.15, 80.0)):
+    ohm = Curve.linear([-1.0, 0.1, 1.0], [11.0, 0.0, 0.0])
+    one = affine("a", z=1.0, usable_part=part, rules=[Rule(Watch.LOWEST_CELL, True, 12.5)])
+    one = replace(one, cells=(replace(one.cells[0], ohmic_ohm=ohm),))
+    for kelvin, part_there in ((298.15, 1.0), (273.15, 0.8)):
         result = run(bank_of(one, load=steady(1.0), duration_s=200 * H, temperature_K=kelvin))
-        assert result.batteries[0].delivered_Ah == approx(Ah, abs=0.2)
+        a = (1.0 - 0.3 - 0.6 * (1.0 - part_there)) / (10.0 + 0.6 * part_there)
+        z = 1.0 - part_there * (1.0 - a)
+        assert result.batteries[0].delivered_Ah == approx(100.0 * (1.0 - z), abs=0.01)
+        # at rest the cold changes nothing
+        rest = steady_run(replace(one, cells=(replace(one.cells[0], state_of_charge=0.2),)))
+        assert rest.timeline()["a.voltage_V"].iloc[-1] == approx(12.92)
 
 
 def test_energy_and_charge_close():
