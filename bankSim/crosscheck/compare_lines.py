@@ -17,6 +17,7 @@ CHARGE_LIMIT_PERCENT = 0.1
 VOLTAGE_LIMIT_MV = 2.0
 TIME_LIMIT_SHARE = 1e-3
 TIME_LIMIT_STEPS = 3.0
+RETURN_LIMIT_SHARE = 5e-3  # voltages at rest drift slowly past the threshold of a release
 SMALL_SHARE = 1e-3
 BLOCKS_BY_WORD = {one.name.lower(): one for one in Blocks}
 
@@ -114,34 +115,43 @@ def return_lines(result: Result, found: SpiceResult) -> list[Line]:
             ("first comes back", Blocks.DISCHARGE, LET_GO),
             ("first takes charge again", Blocks.CHARGE, LET_GO),
         ):
-            ours = _first_change_s(result, battery.name, way, step)
-            theirs_s = found.switchings[index, way, step]
-            inside = theirs_s[theirs_s <= result.end_time_s]
-            theirs = float(inside[0]) if inside.size else None
-            lines += _time_lines(f"{battery.name} {words}", ours, theirs, found)
+            ours = _changes_s(result, battery.name, way, step)
+            theirs = found.switchings[index, way, step]
+            theirs = theirs[theirs <= result.end_time_s]
+            share = TIME_LIMIT_SHARE if step == SHUT else RETURN_LIMIT_SHARE
+            firsts = (_first(ours), _first(theirs))
+            lines += _time_lines(f"{battery.name} {words}", *firsts, found, share)
     return lines
 
 
-def _first_change_s(result: Result, name: str, way: Blocks, step: int) -> float | None:
-    """Return when a direction of a battery was first blocked, or let go by its last rule. [s]"""
-    tripped = 0
+def _first(times_s: Floats) -> float | None:
+    return float(times_s[0]) if times_s.size else None
+
+
+def _changes_s(result: Result, name: str, way: Blocks, step: int) -> Floats:
+    """Return when a direction of a battery was blocked, or let go by its last rule. [s]"""
+    tripped, found = 0, []
     for event in result.events:
         if event.battery != name or BLOCKS_BY_WORD.get(event.blocks or "", 0) & way == 0:
             continue
         change = {TRIP: SHUT, RELEASE: LET_GO}.get(event.what, 0)
         tripped += change
         if change == step and tripped == (1 if step == SHUT else 0):
-            return event.time_s
-    return None
+            found.append(event.time_s)
+    return np.array(found)
 
 
 def _time_lines(
-    quantity: str, ours: float | None, theirs: float | None, found: SpiceResult
+    quantity: str,
+    ours: float | None,
+    theirs: float | None,
+    found: SpiceResult,
+    share: float = TIME_LIMIT_SHARE,
 ) -> list[Line]:
     """Return one line about an instant, or none where it happened neither way."""
     if ours is None and theirs is None:
         return []
-    limit_s = _time_limit_s(ours or 0.0, found)
+    limit_s = max(share * (ours or 0.0), TIME_LIMIT_STEPS * found.max_step_s)
     late_s = ours - theirs if ours is not None and theirs is not None else None
     agrees = late_s is not None and abs(late_s) <= limit_s
     return [Line(quantity, "s", ours, theirs, late_s, "s", limit_s, agrees)]
@@ -150,10 +160,6 @@ def _time_lines(
 def _predicted_cut_outs_s(result: Result) -> tuple[float | None, ...]:
     cuts = [battery.first_cut_out for battery in result.batteries]
     return tuple(None if cut is None else cut.time_s for cut in cuts)
-
-
-def _time_limit_s(time_s: float, found: SpiceResult) -> float:
-    return max(TIME_LIMIT_SHARE * time_s, TIME_LIMIT_STEPS * found.max_step_s)
 
 
 def _order(times: tuple[float | None, ...], names: list[str]) -> str:
@@ -176,25 +182,36 @@ def _same_order(predicted: tuple[float | None, ...], found: SpiceResult) -> bool
     return not bool(swapped.any())
 
 
-def voltage_lines(result: Result, found: SpiceResult) -> list[Line]:
-    """Rms difference of the bus voltage up to the first cut-out, and after it."""
+def voltage_lines(result: Result, found: SpiceResult, *, to_first_only: bool = False) -> list[Line]:
+    """Rms difference of the bus voltage up to the first cut-out, and after it.
+
+    With `to_first_only`, up to the first time that anything of a battery switches, and no further.
+    """
     timeline = result.timeline()
     time_s = timeline["time_s"].to_numpy(dtype=float)
     ours_V = timeline["bank.voltage_V"].to_numpy(dtype=float)
     quiet = _quiet(time_s, result, found)
     difference_mV = 1e3 * (ours_V - found.voltage_V(time_s))
-    cuts = [t for t in _predicted_cut_outs_s(result) if t is not None]
-    before = time_s < min(cuts, default=np.inf)
-    spans = [("bus voltage, rms", before)]
-    if cuts:
-        spans = [
-            ("bus voltage to the first cut-out, rms", before),
-            ("bus voltage after it, rms", ~before),
-        ]
+    if to_first_only:
+        first_s = min((event.time_s for event in result.events if event.battery), default=np.inf)
+        spans = [("bus voltage to the first event, rms", time_s < first_s)]
+    else:
+        spans = _spans(time_s, [t for t in _predicted_cut_outs_s(result) if t is not None])
     return [
         _voltage_line(quantity, difference_mV[span & quiet])
         for quantity, span in spans
         if (span & quiet).any()
+    ]
+
+
+def _spans(time_s: Floats, cuts_s: list[float]) -> list[tuple[str, Flags]]:
+    """Return the spans over which the bus voltage is compared, by name."""
+    if not cuts_s:
+        return [("bus voltage, rms", np.ones(time_s.size, dtype=bool))]
+    before = time_s < min(cuts_s)
+    return [
+        ("bus voltage to the first cut-out, rms", before),
+        ("bus voltage after it, rms", ~before),
     ]
 
 
@@ -211,8 +228,9 @@ def _quiet(time_s: Floats, result: Result, found: SpiceResult) -> Flags:
     quiet = _distance(time_s, edges_s(result)) > step_s
     both_s = np.unique(np.concatenate([[0.0], times_s, *found.switchings.values()]))
     quiet &= _distance(time_s, both_s) > TIME_LIMIT_STEPS * step_s
-    for ours, theirs in zip(_predicted_cut_outs_s(result), found.cut_out_s, strict=True):
-        if ours is not None and theirs is not None:
+    for (index, way, step), theirs_s in found.switchings.items():
+        ours_s = _changes_s(result, result.batteries[index].name, way, step)
+        for ours, theirs in zip(ours_s, theirs_s, strict=False):
             quiet &= (time_s < min(ours, theirs)) | (time_s > max(ours, theirs))
     return np.asarray(quiet & (time_s < result.end_time_s) & (time_s >= found.time_s[0]))
 

@@ -14,8 +14,8 @@ from bankSim.model.bank import Bank, Layout
 
 MAX_STEP_S = 2.0
 BUS = "bus"
-BUS_FARAD = 1e-5
-CHARGE_TOLERANCE_C = 1e-4
+BUS_FARAD = 1e-4
+CHARGE_TOLERANCE_C = 1e-5
 USUAL_TRTOL = 7.0
 LONGEST_REMARK = 200
 

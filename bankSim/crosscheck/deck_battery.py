@@ -2,7 +2,8 @@
 
 from bankSim.crosscheck.deck_balancer import balancer_lines
 from bankSim.crosscheck.deck_cell import cell_lines, counter_lines
-from bankSim.crosscheck.deck_rules import rule_latches, rule_lines
+from bankSim.crosscheck.deck_latch import SWITCH_ON_OHM
+from bankSim.crosscheck.deck_rules import blocked_nodes, rule_latches, rule_lines
 from bankSim.crosscheck.deck_words import comment, number
 from bankSim.model.bank import Bank
 from bankSim.model.battery import Battery
@@ -25,13 +26,19 @@ def battery_lines(bank: Bank, index: int, rails: tuple[str, str], max_step_s: fl
         lines += cell_lines(cell, index, place, bank.temperature_K, flow)
     inside, outside = f"{name}c{len(battery.cells)}", f"{name}s" if battery.rules else plus
     lines.append(_resistor(f"{name}i", inside, f"{name}t", battery.internal_ohm))
-    lines.append(_resistor(f"{name}l", f"{name}t", outside, battery.lead_ohm))
+    lines.append(_resistor(f"{name}l", f"{name}t", outside, _lead_ohm(battery, index)))
     return [
         *lines,
         *balance,
         *counter_lines(index),
         *rule_lines(battery, index, rails, bank, max_step_s),
     ]
+
+
+def _lead_ohm(battery: Battery, index: int) -> float:
+    """Return the leads' resistance less that of the closed switches, which stand in series."""
+    rest_ohm = battery.lead_ohm - len(blocked_nodes(battery, index)) * SWITCH_ON_OHM
+    return rest_ohm if rest_ohm > 0.0 else battery.lead_ohm
 
 
 def timers(battery: Battery, index: int) -> dict[str, float]:

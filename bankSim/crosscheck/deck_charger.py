@@ -12,7 +12,7 @@ from bankSim.model.charger import Charger, Stage
 from bankSim.model.curve import Floats
 from bankSim.model.load import DAY_S, Schedule
 
-DROOP_V = 1e-4  # the hold falls by this much over the whole range of current
+DROOP_V = 1e-5  # the hold falls by this much over the whole range of current
 HELD_V = 1e-3  # within this of the hold it counts as held
 LEAST_V = 1.0
 

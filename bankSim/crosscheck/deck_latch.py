@@ -2,7 +2,7 @@
 
 from bankSim.crosscheck.deck_words import number
 
-SWITCH_ON_OHM = 1e-7
+SWITCH_ON_OHM = 1e-5  # less, and the rounding of a voltage at 13 V is a current above abstol
 SWITCH_OFF_OHM = 1e9
 GATE = "gate"
 ONE = "one"

@@ -3,7 +3,6 @@
 import numpy as np
 
 from bankSim.crosscheck.deck_latch import latch_lines, margin_lines
-from bankSim.crosscheck.deck_rules import drawn
 from bankSim.crosscheck.deck_words import comment, number
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
@@ -28,12 +27,12 @@ def load_lines(bank: Bank, node: str, max_step_s: float) -> list[str]:
     charging = False
     for index, load in enumerate(bank.loads, start=1):
         times, amounts = _steps(load, bank)
-        charging |= bool((amounts < 0.0).any())
+        gives = bool((amounts < 0.0).any())
+        charging |= gives
         lines += [comment(f"load {index} {load.name}"), steps_line(f"a{index}", times, amounts)]
         lines += _cut_off_lines(load, index, node, max_step_s)
-        lines.append(
-            f"Bload{index} {node} 0 I = {drawn(index, load)} * {_law(node, load, limit_V)}"
-        )
+        law = _law(node, load, limit_V, f"V(a{index})" if gives else None)
+        lines.append(f"Bload{index} {node} 0 I = {_drawn(index, load)} * {law}")
     if lines:
         lines.insert(0, f"* loads behave as resistances below {number(limit_V)} V")
     if charging:
@@ -43,12 +42,25 @@ def load_lines(bank: Bank, node: str, max_step_s: float) -> list[str]:
     return lines
 
 
-def _law(node: str, load: Load, limit_V: float) -> str:
-    """Return V^(n - 1), bent to a straight line through 0 below the limit."""
-    if load.exponent == 2.0:
-        return f"V({node})"
-    power = number(load.exponent - 2.0)
-    return f"V({node}) * pwr(max(V({node}), {number(limit_V)}), {power})"
+def _drawn(index: int, load: Load) -> str:
+    """Return a load's amount, 0 while it has cut itself off."""
+    amount = f"V(a{index})"
+    return amount if load.cut_off is None else f"{amount} * (1 - V(lcut{index}))"
+
+
+def _law(node: str, load: Load, limit_V: float, gives: str | None) -> str:
+    """Return V^(n - 1), bent to a straight line through 0 below the limit.
+
+    While its amount `gives` is negative it is held there instead: at 0 V a straight line would
+    never lift an empty bus.
+    """
+    volts, above = f"V({node})", f"max(V({node}), {number(limit_V)})"
+    if load.exponent == 2.0 and gives is None:
+        return volts
+    power = f"pwr({above}, {number(load.exponent - 2.0)})"
+    if gives is None:
+        return f"{volts} * {power}"
+    return f"({gives} < 0 ? {above} : {volts}) * {power}"
 
 
 def _steps(load: Load, bank: Bank) -> tuple[Floats, Floats]:

@@ -8,6 +8,7 @@ from bankSim.model.load import Load
 from bankSim.model.rule import Blocks, Needs, Release, Rule, Watch
 
 DIODE_SIEMENS = 1e5
+KNEE_V = 1e-4
 CHARGING_A = 1e-3
 WAYS = {Blocks.DISCHARGE: "bd", Blocks.CHARGE: "bc"}
 
@@ -67,22 +68,22 @@ def _needed(
             return [flowing]
         return [f"({flowing} || ((V({blocked}) > 0.5) && (V({plus}) > V(b{index}s))))"]
     if release.needs is Needs.LOAD_REMOVED:
-        drawing = [drawn(place, load) for place, load in enumerate(bank.loads, start=1)]
-        return [f"({' + '.join(f'max({one}, 0)' for one in drawing)} <= 0)"] if drawing else []
+        return [_removed(place, load) for place, load in enumerate(bank.loads, start=1)]
     return []
 
 
-def drawn(place: int, load: Load) -> str:
-    """Return a load's amount, 0 while it has cut itself off."""
-    amount = f"V(a{place})"
-    return amount if load.cut_off is None else f"{amount} * (1 - V(lcut{place}))"
+def _removed(place: int, load: Load) -> str:
+    """Return whether a load draws nothing: it is off, gives, or has cut itself off."""
+    off = f"(V(a{place}) <= 0)"
+    return off if load.cut_off is None else f"({off} || (V(lcut{place}) > 0.5))"
 
 
 def _switch_lines(battery: Battery, index: int, plus: str) -> list[str]:
     """Return a switch with a body diode for every direction that may be blocked, in series.
 
     The diode of the discharge switch lets charge in, that of the charge switch lets it out: a
-    constant drop and a straight line of 10 micro-ohm.
+    constant drop and a straight line of 10 micro-ohm, joined by a bend: at a sharp edge the least
+    current would be decided by the rounding of voltages.
     """
     lines, here = [], f"b{index}s"
     nodes = blocked_nodes(battery, index)
@@ -91,12 +92,13 @@ def _switch_lines(battery: Battery, index: int, plus: str) -> list[str]:
         names = zip(rule_latches(battery, index), battery.rules, strict=True)
         latched = [f"V(l{name})" for name, rule in names if rule.blocks & way]
         forward = (here, there) if way is Blocks.CHARGE else (there, here)
-        beyond = f"V({forward[0]}, {forward[1]}) - {number(battery.diode_drop_V)}"
+        beyond = f"max(V({forward[0]}, {forward[1]}) - {number(battery.diode_drop_V)}, 0)"
+        law = f"{number(DIODE_SIEMENS)} * {beyond} * {beyond} / ({beyond} + {number(KNEE_V)})"
         lines += [
             f"B{node} {node} 0 V = {nested('max', latched)}",
             f"B{node}g {node}g 0 V = 0.5 - V({node})",
             f"S{node} {here} {there} {node}g 0 {GATE} ON",
-            f"B{node}d {forward[0]} {forward[1]} I = {number(DIODE_SIEMENS)} * max({beyond}, 0)",
+            f"B{node}d {forward[0]} {forward[1]} I = {law}",
         ]
         here = there
     return lines

@@ -35,12 +35,16 @@ class Wiring:
         From the take-off to the loads, both conductors together. [ohm]
     main_fuse_A : float or None
         Rating of the fuse in the main conductors. [A]
+    main_area_mm2, link_area_mm2 : float or None
+        Copper of the main conductors and of a link; None when only resistances are known. [mm2]
     """
 
     layout: Layout = Layout.EQUAL_LEADS
     link_ohm: float = 0.0
     main_ohm: float = 0.0
     main_fuse_A: float | None = None
+    main_area_mm2: float | None = None
+    link_area_mm2: float | None = None
 
     def __post_init__(self) -> None:
         for field in ("link_ohm", "main_ohm"):

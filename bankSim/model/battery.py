@@ -44,6 +44,8 @@ class Battery:
     thermal : Thermal or None
         None: its temperature is that of the surroundings.
     heater : Heater or None
+    lead_area_mm2 : float or None
+        Copper of the lead; None when only its resistance is known. [mm2]
     """
 
     name: str
@@ -61,6 +63,7 @@ class Battery:
     balancer: Balancer | None = None
     thermal: Thermal | None = None
     heater: Heater | None = None
+    lead_area_mm2: float | None = None
 
     def __post_init__(self) -> None:
         if not self.cells:

@@ -1,4 +1,6 @@
-"""Resistance of leads and links: copper cable by length and area, joints, fuses."""
+"""Leads and links: resistance of copper cable, joints and fuses; what they may carry and break."""
+
+import math
 
 import numpy as np
 
@@ -31,6 +33,34 @@ TWENTY_C_K = 293.15
 
 JOINT_OHM = 50e-6  # lug on stud in a vehicle, 20 to 100 uohm; from memory
 FUSE_DROP_V = 0.080  # bolt-down fuse at its rated current, 50 to 120 mV; from memory
+
+# Allowable continuous current of one conductor in air of 30 degC [A], by the temperature that its
+# insulation stands [degC]: as in ISO 10133 (now in ISO 13297) for small craft, from memory.
+INSULATION_C = (70, 90, 105)
+ALLOWED_A = {
+    0.75: (10.0, 12.0, 16.0),
+    1.0: (14.0, 18.0, 20.0),
+    1.5: (18.0, 21.0, 25.0),
+    2.5: (25.0, 30.0, 35.0),
+    4.0: (35.0, 40.0, 45.0),
+    6.0: (45.0, 50.0, 60.0),
+    10.0: (65.0, 70.0, 90.0),
+    16.0: (90.0, 100.0, 130.0),
+    25.0: (120.0, 140.0, 170.0),
+    35.0: (160.0, 185.0, 210.0),
+    50.0: (210.0, 230.0, 270.0),
+    70.0: (265.0, 285.0, 330.0),
+    95.0: (310.0, 330.0, 390.0),
+    120.0: (360.0, 400.0, 450.0),
+    150.0: (380.0, 430.0, 475.0),
+}
+
+# Direct current that fuses of a kind usually break [A]; from memory, each maker states his own.
+BREAKING_A = {
+    "blade fuses (ISO 8820-3)": 1000.0,
+    "bolt-down strip fuses (ISO 8820-5)": 2000.0,
+    "class T fuses (UL 248-15)": 20_000.0,
+}
 
 
 def cable_ohm(length_m: float, area_mm2: float, temperature_K: float, conductors: int = 1) -> float:
@@ -73,6 +103,37 @@ def cable_ohm(length_m: float, area_mm2: float, temperature_K: float, conductors
     at_20_C = float(np.interp(area_mm2, areas, ohm_mm2_per_km)) / area_mm2 / 1000.0
     warmth = 1.0 + COPPER_PER_K * (temperature_K - TWENTY_C_K)
     return conductors * length_m * at_20_C * warmth
+
+
+def allowed_A(area_mm2: float, insulation_C: int = INSULATION_C[0]) -> float:  # noqa: N802
+    """Return what one copper conductor may carry all the time, in air of 30 degC. [A]
+
+    Straight lines between the areas of the table; beyond the largest as the root of the area (own
+    choice, on the safe side).
+
+    Parameters
+    ----------
+    area_mm2 : float
+        Cross-section, 0.75 to 300. [mm2]
+    insulation_C : int
+        What its insulation stands: 70 (the usual PVC), 90 or 105. [degC]
+
+    Raises
+    ------
+    ParameterError
+        If one of them is not in the table.
+
+    Source
+    ------
+    ISO 10133, single conductors, from memory. Less applies in bundles and in engine rooms.
+    """
+    if not SMALLEST_MM2 <= area_mm2 <= LARGEST_MM2:
+        raise ParameterError("area_mm2", area_mm2, f"{SMALLEST_MM2:g} to {LARGEST_MM2:g} mm2")
+    if insulation_C not in INSULATION_C:
+        raise ParameterError("insulation_C", insulation_C, "70, 90 or 105")
+    areas, column = list(ALLOWED_A), INSULATION_C.index(insulation_C)
+    listed = float(np.interp(area_mm2, areas, [row[column] for row in ALLOWED_A.values()]))
+    return listed * math.sqrt(max(area_mm2 / areas[-1], 1.0))
 
 
 def joints_ohm(count: int) -> float:

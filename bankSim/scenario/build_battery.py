@@ -71,6 +71,7 @@ def build_battery(
         balancer=build_balancer(keys.balancer, len(cells), key, notes),
         thermal=build_thermal(keys, rated_Ah, key, notes),
         heater=build_heater(keys.heater, chargers, key, notes),
+        lead_area_mm2=keys.lead.area_mm2 if keys.lead else None,
     )
 
 

@@ -39,6 +39,8 @@ def build_wiring(
         link_ohm=link_ohm,
         main_ohm=_main_ohm(keys, temperature_K, notes),
         main_fuse_A=keys.main.fuse_A if keys.main else None,
+        main_area_mm2=keys.main.area_mm2 if keys.main else None,
+        link_area_mm2=keys.link.area_mm2 if row and keys.link else None,
     )
 
 

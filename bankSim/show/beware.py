@@ -7,11 +7,16 @@ from bankSim.sim.result import Caution, Result
 
 SEVERITIES = ("danger", "warning", "note")
 BELOW_EMPTY = "cell driven below empty"
+MOST_OF_A_KIND = 6
 BELOW_EMPTY_CHARGE = -0.02
 CHECKED = (
-    "Checked: rest voltages against each other, currents against labels and fuses, cells below "
-    "empty or above full, charging in the cold. Not checked: what the cables may carry, which "
-    "fuse is right, short-circuit ratings, heat."
+    "Checked: rest voltages against each other; what flows at the first connection and when a "
+    "battery comes back; currents against labels and fuses, and against cables where an area is "
+    "given; what a cut-out does to the others; cells below empty or above full; charge voltages "
+    "and chemistries; charging in the cold; sharing by the wiring; missing fuses and short-circuit "
+    "currents. Not checked: what the file does not say (areas, kinds of fuses, terminals, "
+    "switches), heat of cables and joints, ventilation, wear, and the makers' own conditions for "
+    "parallel connection."
 )
 
 
@@ -66,8 +71,27 @@ def beware(result: Result) -> list[str]:
 
 def cautions(result: Result) -> Section:
     """Cautions, worst first, one line each, then what was looked at and what was not."""
-    lines = [f"{caution.severity.upper()}: {clean(caution.text)}" for caution in ranked(result)]
+    lines = _lines(ranked(result))
     return Section("Cautions", (*(lines or ["None."]), CHECKED))
+
+
+def _lines(found: list[Caution]) -> list[str]:
+    """One line each; of many of one kind only the first, and how many more there are."""
+    lines = []
+    for place, caution in enumerate(found):
+        alike = sum(other.topic == caution.topic for other in found[:place])
+        if alike < MOST_OF_A_KIND:
+            lines.append(_line(caution))
+    for topic in dict.fromkeys(caution.topic for caution in found):
+        more = sum(caution.topic == topic for caution in found) - MOST_OF_A_KIND
+        if more > 0:
+            lines.append(f"And {more} more of the kind: {clean(topic)}.")
+    return lines
+
+
+def _line(caution: Caution) -> str:
+    said = f"{caution.severity.upper()}: {clean(caution.text)}"
+    return f"{said} What to do: {clean(caution.advice)}" if caution.advice else said
 
 
 def ranked(result: Result) -> list[Caution]:

@@ -1,14 +1,16 @@
 """Why something switched, in words, read from the event and the rule behind it."""
 
-from bankSim.model.rule import Rule, Watch
+import math
+
+from bankSim.model.rule import Needs, Rule, Watch
 from bankSim.show.words import clean, volts, whole_or
-from bankSim.sim.numbers import number
-from bankSim.sim.result import COLLAPSE, TRIP, Event, Result
+from bankSim.sim.numbers import KELVIN_AT_0_DEGC, number
+from bankSim.sim.result import COLLAPSE, RELEASE, TRIP, Event, Result
 
 FALLING_BY_HABIT = (Watch.LOWEST_CELL.value, Watch.BATTERY_VOLTAGE.value)
 ALIKE_V = 1e-3
-KELVIN_AT_0_DEGC = 273.15
 UNFED = "the load asks for more than the bank can give"
+NEED_WORDS = {Needs.CHARGING: "it is charged", Needs.LOAD_REMOVED: "no load draws"}
 
 
 def cut_outs(result: Result) -> list[Event]:
@@ -21,6 +23,14 @@ def cut_outs(result: Result) -> list[Event]:
 def trips(result: Result) -> list[Event]:
     """Every rule that acted on a battery, whichever direction it blocked."""
     return [event for event in result.events if event.what == TRIP and event.battery is not None]
+
+
+def first_trips(result: Result) -> list[Event]:
+    """Return the first trip of each kind: of one battery, by one rule and limit."""
+    kinds: dict[tuple[str | None, str | None, float | None], Event] = {}
+    for event in trips(result):
+        kinds.setdefault((event.battery, event.watches, event.threshold), event)
+    return list(kinds.values())
 
 
 def all_alike(event: Event) -> bool:
@@ -45,17 +55,32 @@ def cause(result: Result, event: Event, *, readings: bool = True) -> str:
     """
     if event.what == COLLAPSE:
         return UNFED
+    if event.what == RELEASE and event.watches is not None and event.value is not None:
+        return _relief(result, event, event.value)
     if event.what != TRIP or event.watches is None or event.value is None:
         return clean(event.text) or event.what
     return f"{_subject(event)} {_move(result, event, event.value, readings)}"
 
 
+def _relief(result: Result, event: Event, value: float) -> str:
+    """Why a rule lets go: "its cell 3 stayed above 3.00 V for 30 s and no load draws"."""
+    rule = rule_of(result, event)
+    past = _amount(value if event.threshold is None else event.threshold, event.unit)
+    if rule is None or rule.release is None:
+        return f"{_subject(event)} is back at {past}"
+    side = "above" if rule.below else "below"
+    held = f" for {whole_or(rule.release.delay_s)} s" if rule.release.delay_s > 0.0 else ""
+    needs = NEED_WORDS.get(rule.release.needs)
+    verb = f"stayed {side} {past}{held}" if held else f"is back at {past}"
+    return f"{_subject(event)} {verb}" + (f" and {needs}" if needs else "")
+
+
 def _move(result: Result, event: Event, value: float, readings: bool) -> str:
     """What the watched value did: is, stayed below, fell to or rose to."""
-    rule, falling = _rule(result, event), _falling(result, event)
+    rule, falling = rule_of(result, event), _falling(result, event)
     past = _amount(value if event.threshold is None else event.threshold, event.unit)
     read = _amount(value, event.unit)
-    if event.watches == Watch.TEMPERATURE.value:  # it is fixed during a run
+    if event.watches == Watch.TEMPERATURE.value and _never_warms(result, event):
         return f"is {read}" + ("" if past == read else f" (limit {past})")
     if rule is not None and rule.delay_s > 0.0:
         side = "below" if falling else "above"
@@ -65,6 +90,13 @@ def _move(result: Result, event: Event, value: float, readings: bool) -> str:
     if not readings or past == read:
         return f"{verb} {past}"
     return f"{verb} {read} (limit {past})"
+
+
+def _never_warms(result: Result, event: Event) -> bool:
+    """Tell whether the temperature of the event's battery is fixed during the run."""
+    bank = result.scenario.bank
+    own = [battery for battery in bank.batteries if battery.name == event.battery]
+    return bank.swing_K == 0.0 and all(battery.thermal is None for battery in own)
 
 
 def _subject(event: Event) -> str:
@@ -79,20 +111,23 @@ def _amount(value: float, unit: str) -> str:
     return volts(value) if unit == "V" else f"{number(value)} {unit}"
 
 
-def _rule(result: Result, event: Event) -> Rule | None:
-    """The rule that acted: of its battery, with the same watch and limit."""
+def rule_of(result: Result, event: Event) -> Rule | None:
+    """Return the rule that tripped or let go: of its battery, with the same watch and limit."""
     for battery in result.scenario.bank.batteries:
         for rule in battery.rules if battery.name == event.battery else ():
+            limit = rule.threshold
+            if event.what == RELEASE:
+                limit = math.inf if rule.release is None else rule.release.threshold
             shift = KELVIN_AT_0_DEGC if rule.watches is Watch.TEMPERATURE else 0.0
-            gap = abs(rule.threshold - shift - (event.threshold or 0.0))
-            if rule.watches.value == event.watches and gap <= 1e-9 * max(1.0, abs(rule.threshold)):
+            gap = abs(limit - shift - (event.threshold or 0.0))
+            if rule.watches.value == event.watches and gap <= 1e-9 * max(1.0, abs(limit)):
                 return rule
     return None
 
 
 def _falling(result: Result, event: Event) -> bool:
     """Tell the direction: from the rule when it is known, else from value and limit."""
-    rule = _rule(result, event)
+    rule = rule_of(result, event)
     if rule is not None:
         return rule.below
     if event.value is not None and event.threshold is not None:

@@ -7,7 +7,7 @@ import numpy as np
 
 from bankSim.model.curve import Floats
 from bankSim.model.rule import Watch
-from bankSim.show.causes import ALIKE_V, all_alike, trips
+from bankSim.show.causes import ALIKE_V, all_alike, first_trips
 from bankSim.show.lines import time_unit
 from bankSim.show.looks import (
     ALERT,
@@ -38,8 +38,8 @@ ALIKE = 0.02
 
 
 def cell_trips(result: Result) -> list[Event]:
-    """Trips that the cells' voltages have to do with; a temperature is no matter of theirs."""
-    return [event for event in trips(result) if event.watches != Watch.TEMPERATURE.value]
+    """Return the first trip of each kind; a temperature is no matter of the cells."""
+    return [event for event in first_trips(result) if event.watches != Watch.TEMPERATURE.value]
 
 
 def cells_figure(result: Result) -> "Figure":
@@ -67,7 +67,9 @@ def cells_figure(result: Result) -> "Figure":
     for axes, event in zip(grid.flat, shown, strict=False):
         _panel(axes, result, event, table)
     if len(told) > len(shown):
-        figure.suptitle(f"The first {len(shown)} of {len(told)} cut-outs", fontsize=10, color=INK)
+        figure.suptitle(
+            f"The first {len(shown)} of {len(told)} kinds of switching", fontsize=10, color=INK
+        )
     return figure
 
 
@@ -82,7 +84,7 @@ def _panel(axes: "Axes", result: Result, event: Event, table: "pd.DataFrame") ->
     x = (time[inside] - event.time_s) / factor
     for place, voltage in enumerate(cells):
         axes.plot(*thin(x, voltage[inside]), **_look(place, place == deciding))
-    title = f"{label(event.battery or '')}\n{_cell_words(event, deciding)}"
+    title = f"{label(event.battery or '')} {_did(event)}\n{_cell_words(event, deciding)}"
     axes.margins(y=0.08)
     dress(axes, title, f"time from the switching [{unit}]", "cell voltage [V]")
     axes.set_xlim((start_s - event.time_s) / factor, (end_s - event.time_s) / factor)
@@ -150,11 +152,18 @@ def _look(place: int, deciding: bool) -> dict[str, Any]:
     return {**look, "linewidth": 1.2}
 
 
+def _did(event: Event) -> str:
+    return "cuts out" if event.cuts_out else "blocks charge"
+
+
 def _cell_words(event: Event, deciding: int) -> str:
     if all_alike(event):
         return "all its cells alike"
     if event.cell is not None:
         return f"cell {event.cell} decides"
+    readings = event.cell_voltages_V or (0.0,)
+    if max(readings) - min(readings) <= ALIKE_V:
+        return f"{event.watches} decides"
     return f"{event.watches} decides; lowest: cell {deciding + 1}"
 
 

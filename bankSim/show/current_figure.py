@@ -8,6 +8,7 @@ import numpy as np
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
 from bankSim.show.causes import cut_outs
+from bankSim.show.days import clock_axis, mark_midnights
 from bankSim.show.lines import averaged_note, changing, mark_cut_outs, name_lines, time_unit
 from bankSim.show.looks import INK, QUIET, dress, label, line_look, new_figure, side_legend
 from bankSim.show.thin import thin
@@ -15,6 +16,7 @@ from bankSim.sim.numbers import number
 from bankSim.sim.result import Result
 
 if TYPE_CHECKING:
+    import pandas as pd
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
     from matplotlib.lines import Line2D
@@ -24,9 +26,13 @@ NAMED_IN_A_CROWD = 8
 FEW = 3
 EVEN_TIMES = 4000
 SPIKY = 3.0
+MOST_CHARGERS = 4
+CHARGERS_FROM = 2  # looks that the first batteries do not have
+LONGEST_TITLE = 62
 TITLE = "How the current was shared"
 Y_LABEL = "discharge current [A]"
 BANK_LOOK = {"color": INK, "linestyle": "-", "linewidth": 2.2}
+LOADS_LOOK = {"color": QUIET, "linestyle": "-", "linewidth": 1.4}
 CROWD_LOOK = {"color": QUIET, "linestyle": "-", "linewidth": 0.6}
 
 
@@ -36,6 +42,7 @@ class _Panel:
 
     title: str
     share: float
+    y_label: str = Y_LABEL
     lines: list[tuple[Floats, dict[str, Any], str]] = field(default_factory=list)
 
     def ends(self, where: Flags | slice = slice(None)) -> tuple[float, float]:
@@ -66,6 +73,7 @@ def current_figure(result: Result) -> "Figure":
     time = table["time_s"].to_numpy(dtype=float) / factor
     bank = table["bank.current_A"].to_numpy(dtype=float)
     panels = _panels(result, bank, [table[f"{b.name}.current_A"] for b in result.batteries])
+    panels += _supply_panels(result, table)
     usual = [_usual(time, panel) for panel in panels]
     heights = [
         height
@@ -84,15 +92,20 @@ def current_figure(result: Result) -> "Figure":
             title = "The same, enlarged"
         axes = next(free)
         drawn += _main(axes, time, panel, breaks)
-        dress(axes, f"{title}{averaged_note(time, bank, unit)}", f"time [{unit}]", Y_LABEL)
+        note = averaged_note(time, panel.lines[0][0], unit)
+        title += f"\n{note.strip()}" if len(title + note) > LONGEST_TITLE else note
+        dress(axes, title, f"time [{unit}]", panel.y_label)
         if limits:
             axes.set_ylim(*limits)
         mark_cut_outs(axes, result, factor, top=False)
+        mark_midnights(axes, result, factor)
     lines, names = [line for line, _ in drawn], [name for _, name in drawn]
+    clock_axis(grid.flat[0], result, factor)
     for axes_above in grid.flat[:-1]:
         axes_above.xaxis.label.set_visible(False)
     if not (len(panels) == 1 and name_lines(axes, lines, names)):
-        _legend(figure, lines, names, len(result.batteries) + 1 - len(names))
+        unnamed = sum(1 for panel in panels for _, _, name in panel.lines if not name)
+        _legend(figure, lines, names, unnamed)
     return figure
 
 
@@ -109,9 +122,23 @@ def _panels(result: Result, bank: Floats, currents: list[Any]) -> list[_Panel]:
         batteries.append((np.asarray(currents[place], dtype=float), line_look(order), name))
     whole = (bank, BANK_LOOK, "whole bank")
     if len(currents) <= FEW:
-        return [_Panel(TITLE, 1.0, [whole, *batteries])]
-    first = _Panel(f"{TITLE}: the whole bank", 0.65, [whole])
-    return [first, _Panel("Each battery", 1.0, batteries)]
+        return [_Panel(TITLE, 1.0, lines=[whole, *batteries])]
+    first = _Panel(f"{TITLE}: the whole bank", 0.65, lines=[whole])
+    return [first, _Panel("Each battery", 1.0, lines=batteries)]
+
+
+def _supply_panels(result: Result, table: "pd.DataFrame") -> list[_Panel]:
+    """A panel of what chargers give and loads draw, where there is a charger."""
+    if not result.chargers:
+        return []
+    given = [table[f"{one.name}.current_A"].to_numpy(dtype=float) for one in result.chargers]
+    drawn = table["bank.current_A"].to_numpy(dtype=float) + sum(given)
+    lines: list[tuple[Floats, dict[str, Any], str]] = [(drawn, LOADS_LOOK, "all loads")]
+    for place, (one, amps) in enumerate(zip(result.chargers, given, strict=True)):
+        named = place < MOST_CHARGERS
+        look = line_look(CHARGERS_FROM + place) if named else CROWD_LOOK
+        lines.append((amps, look, label(one.name) if named else ""))
+    return [_Panel("What chargers give and loads draw", 0.65, "current [A]", lines)]
 
 
 def _usual(time: Floats, panel: _Panel) -> tuple[float, float] | None:
@@ -129,7 +156,7 @@ def _usual(time: Floats, panel: _Panel) -> tuple[float, float] | None:
 def _full_range(axes: "Axes", time: Floats, panel: _Panel, unit: str) -> None:
     """Every line with its peaks, none averaged."""
     for current, look, _ in panel.lines:
-        axes.plot(*thin(time, current), color=look["color"], linewidth=1.1)
+        axes.plot(*thin(time, current), **{**look, "linewidth": min(look["linewidth"], 1.2)})
     low, high = panel.ends()
     title = f"{panel.title}, full range: {number(low)} to {number(high)} A"
     dress(axes, title, f"time [{unit}]", "[A]")

@@ -4,12 +4,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bankSim.model.curve import Floats
 from bankSim.show.cells_figure import cell_trips, cells_figure
 from bankSim.show.charge_figure import charge_figure
 from bankSim.show.current_figure import current_figure
+from bankSim.show.days import clock_axis, mark_midnights
+from bankSim.show.held_figure import cycles, held_figure
+from bankSim.show.lanes_figure import lanes_figure
 from bankSim.show.lines import mark_cut_outs, time_unit
 from bankSim.show.looks import INK, dress, new_figure
+from bankSim.show.strips import live_range
+from bankSim.show.temperature_figure import temperature_figure, warms
 from bankSim.show.thin import thin
 from bankSim.sim.result import Result
 
@@ -24,11 +28,14 @@ def all_figures(result: Result) -> dict[str, "Figure"]:
     """
     figures = {}
     if result.end_time_s > 0.0:
+        figures["lanes"] = lanes_figure(result)
         figures["current"] = current_figure(result)
         figures["voltage"] = voltage_figure(result)
         if cell_trips(result):
             figures["cells"] = cells_figure(result)
-    figures["charge"] = charge_figure(result)
+        if warms(result):
+            figures["temperature"] = temperature_figure(result)
+    figures["charge"] = held_figure(result) if cycles(result) else charge_figure(result)
     return figures
 
 
@@ -43,15 +50,8 @@ def voltage_figure(result: Result) -> "Figure":
     known = np.isfinite(voltage)
     axes.plot(*thin(time[known], voltage[known]), color=INK, linewidth=1.0)
     dress(axes, "Voltage at the bus", f"time [{unit}]", "bus voltage [V]")
-    axes.set_ylim(*_range_of_a_live_bus(voltage))
+    axes.set_ylim(*live_range(voltage))
+    mark_midnights(axes, result, factor)
+    clock_axis(axes, result, factor)
     mark_cut_outs(axes, result, factor, top=True)
     return figure
-
-
-def _range_of_a_live_bus(voltage: Floats) -> tuple[float, float]:
-    """Limits that show all of the curve, but not the drop to 0 V after everything is off."""
-    known = voltage[np.isfinite(voltage)]
-    alive = known[known != 0.0] if np.any(known != 0.0) else np.array([0.0, 1.0])
-    low, high = float(alive.min()), float(alive.max())
-    margin = max(0.06 * (high - low), 0.02)
-    return low - margin, high + margin

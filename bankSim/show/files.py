@@ -22,7 +22,14 @@ if TYPE_CHECKING:
 
 SUMMARY = "summary.json"
 TEXT_FILES = ("story.txt", SUMMARY, "timeline.csv", "events.csv")
-FIGURE_FILES = ("current.png", "voltage.png", "cells.png", "charge.png")
+FIGURE_FILES = (
+    "lanes.png",
+    "current.png",
+    "voltage.png",
+    "cells.png",
+    "temperature.png",
+    "charge.png",
+)
 RESULT_FILES = (*TEXT_FILES, *FIGURE_FILES)
 
 

@@ -3,6 +3,7 @@
 from bankSim.show.beware import beware, danger, driven_empty
 from bankSim.show.causes import UNFED, cut_outs
 from bankSim.show.departures import departures
+from bankSim.show.returns import has_returns, returns
 from bankSim.show.words import after, listing, percent, quoted, span, whole_or
 from bankSim.sim.numbers import number
 from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, REFUSED, Result
@@ -19,10 +20,12 @@ def headline(result: Result) -> list[str]:
 
     A danger follows the first answer; where cells are driven below empty it comes before it.
     """
-    answer = [_yield(result), *_started(result), *_ending(result), *_passing(result)]
+    answer = [_yield(result), *_supplied(result), *_started(result), *_ending(result)]
+    answer += _passing(result)
     warned = danger(result)
     opening = [*warned, *answer] if driven_empty(result) else [*answer, *warned]
-    return [*opening, *departures(result), *_left_behind(result), *beware(result)]
+    told = [*departures(result), *returns(result), *_left_behind(result)]
+    return [*opening, *told, *beware(result)]
 
 
 def delivers(result: Result) -> bool:
@@ -47,15 +50,25 @@ def _yield(result: Result) -> str:
     time = span(result.end_time_s)
     who = "On paper the bank" if driven_empty(result) else "The bank"
     if delivers(result) and charges(result):
+        way = "" if given >= taken else " into it"
         return (
             f"{who} delivers {number(given)} Ah and takes in {number(taken)} Ah in {time}: net "
-            f"{number(given - taken)} Ah, beside {labels}."
+            f"{number(abs(given - taken))} Ah{way}, beside {labels}."
         )
     if delivers(result):
         return f"{who} delivers {number(given)} Ah of {labels} in {time}."
     if charges(result):
         return f"The bank takes in {number(taken)} Ah in {time}."
     return _nothing_drawn(result)
+
+
+def _supplied(result: Result) -> list[str]:
+    """Say what the chargers give, part of it straight to the loads."""
+    given = sum(charger.delivered_Ah for charger in result.chargers)
+    if not result.chargers:
+        return []
+    who = "The charger gives" if len(result.chargers) == 1 else "The chargers give"
+    return [f"{who} {number(given)} Ah."]
 
 
 def _nothing_drawn(result: Result) -> str:
@@ -93,7 +106,7 @@ def _ending(result: Result) -> list[str]:
     if result.end_reason == COLLAPSE:
         return [f"It ends because {UNFED}."]
     if result.end_reason == EMPTY:
-        all_out = len(cut_outs(result)) == len(result.batteries)
+        all_out = len(cut_outs(result)) == len(result.batteries) and not has_returns(result)
         return [] if all_out else ["It ends because no battery is left to feed the loads."]
     if result.end_reason != ALL_OVER:
         return []
@@ -101,7 +114,7 @@ def _ending(result: Result) -> list[str]:
         why = f"; then {UNFED}" if _unfed_at(result, result.bank.runtime_s) else ""
         when = span(result.bank.runtime_s)
         return [f"The loads are fed without a break for the first {when} only{why}."]
-    return ["At the end of that time the loads are still fed."] if delivers(result) else []
+    return ["The loads are fed all that time."] if delivers(result) else []
 
 
 def _unfed_at(result: Result, time_s: float) -> bool:
@@ -127,6 +140,7 @@ def _passing(result: Result) -> list[str]:
 def _left_behind(result: Result) -> list[str]:
     """Name the charge that unequal cells lock in, when it is worth a sentence."""
     stranded = sum(battery.stranded_Ah for battery in result.batteries)
-    if not cut_outs(result) or stranded < 0.005 * labels_Ah(result):
+    over = cut_outs(result) and not has_returns(result)
+    if not over or stranded < 0.005 * labels_Ah(result):
         return []
     return [f"{number(stranded)} Ah stay locked in cells that are fuller than their weakest one."]

@@ -1,7 +1,7 @@
 """What every cell read when a battery cut out, and what the others carried around it."""
 
 from bankSim.show.blocks import Section
-from bankSim.show.causes import all_alike, cause, trips
+from bankSim.show.causes import all_alike, cause, first_trips, trips
 from bankSim.show.words import after, listing, quoted, volts
 from bankSim.sim.numbers import number
 from bankSim.sim.result import Event, Result
@@ -12,19 +12,24 @@ OTHERS_TOLD = 5
 
 
 def moments(result: Result) -> list[Section]:
-    """One section a cut-out, the first `MOST_MOMENTS` of them."""
-    told = trips(result)
-    sections = [moment(result, event) for event in told[:MOST_MOMENTS]]
-    hidden = len(told) - len(sections)
-    if hidden:
-        sections.append(
-            Section("Later cut-outs", (f"{hidden} more, cell by cell, are in events.csv.",))
-        )
+    """One section for the first switching of each kind, up to `MOST_MOMENTS`; others counted."""
+    sections = [moment(result, event) for event in first_trips(result)[:MOST_MOMENTS]]
+    hidden = len(trips(result)) - len(sections)
+    if sections and hidden:
+        text = f"{hidden} more switchings, cell by cell, are in events.csv."
+        last = sections[-1]
+        sections[-1] = Section(last.title, (*last.lines, text))
     return sections
 
 
+def cut_out_moments(result: Result, most: int) -> list[Section]:
+    """One section for each of the first `most` kinds of cut-outs."""
+    firsts = [event for event in first_trips(result) if event.cuts_out]
+    return [moment(result, event) for event in firsts[:most]]
+
+
 def moment(result: Result, event: Event) -> Section:
-    """One cut-out: the cells with the deciding one marked, then the currents around it."""
+    """One switching: the cells with the deciding one marked, then the currents around it."""
     did = "cut out" if event.cuts_out else "blocks charging"
     title = f"{quoted(event.battery or '')} {did} {after(event.time_s)}: {cause(result, event)}"
     return Section(title, (*_cells(event), _voltages(event), *_currents(result, event)))

@@ -3,9 +3,10 @@
 from bankSim.show.blocks import Grid, Section
 from bankSim.show.causes import cause
 from bankSim.show.sharing import currents_at_start, evens_out
-from bankSim.show.words import beside, clean, clock, percent, span, volts, whole_or
+from bankSim.show.whens import when
+from bankSim.show.words import beside, clean, percent, volts, whole_or
 from bankSim.sim.numbers import number
-from bankSim.sim.result import TRIP, BatteryOutcome, Event, Result
+from bankSim.sim.result import RELEASE, TRIP, BatteryOutcome, Event, Result
 
 MOST_EVENTS = 70
 LONGEST_NAME = 28
@@ -65,29 +66,23 @@ def event_table(result: Result) -> Section:
     rows = tuple(_event_row(result, event) for event in result.events[:MOST_EVENTS])
     hidden = len(result.events) - len(rows)
     lines = (f"{hidden} more are in events.csv.",) if hidden else ()
-    columns = ("Battery", "What and why", "After", "Battery V", "Bus V")
+    columns = ("Who", "What and why", "After", "Battery V", "Bus V")
     return Section("What switched, and why", lines, Grid(columns, rows, words=2))
 
 
 def _event_row(result: Result, event: Event) -> tuple[str, ...]:
     return (
-        clean(event.battery or "the bank", LONGEST_NAME),
+        clean(event.battery or event.source or "the bank", LONGEST_NAME),
         f"{_happening(event)}{cause(result, event)}",
-        _when(result, event),
+        when(result, event.time_s, 4),
         volts(event.battery_voltage_V).removesuffix(" V"),
         volts(event.bus_voltage_V).removesuffix(" V"),
     )
 
 
-def _when(result: Result, event: Event) -> str:
-    """Time since the start, with the wall clock where the scenario tells it."""
-    bank = result.scenario.bank
-    told = bank.starts_at_s > 0.0 or any(load.schedule.daily_s for load in bank.loads)
-    time = span(event.time_s, 4)
-    return f"{time} ({clock(bank.starts_at_s + event.time_s)})" if told else time
-
-
 def _happening(event: Event) -> str:
+    if event.what == RELEASE:
+        return f"allows {(event.blocks or '').replace('both', 'both ways')} again: "
     if event.what != TRIP:
         return ""
     return "cut out: " if event.cuts_out else "blocks charging: "

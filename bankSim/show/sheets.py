@@ -22,6 +22,7 @@ EVENT_COLUMNS = (
     "blocks",
     "battery_voltage_V",
     "bus_voltage_V",
+    "source",
 )
 
 

@@ -3,13 +3,17 @@
 from bankSim.show.basis import assumed, assumed_briefly, remarks, solved
 from bankSim.show.beware import cautions
 from bankSim.show.blocks import Section, Story
+from bankSim.show.energy import energy_section
 from bankSim.show.headline import headline
-from bankSim.show.moments import moments
+from bankSim.show.life import life
+from bankSim.show.moments import cut_out_moments, moments
 from bankSim.show.outcomes import charge_table, event_table
 from bankSim.show.sharing import sharing
 from bankSim.show.words import clean
 from bankSim.sim.result import Result
 from bankSim.sim.summary import SAFETY_TEXT
+
+MOST_MOMENTS_BRIEFLY = 2
 
 
 def tell(result: Result) -> Story:
@@ -25,21 +29,25 @@ def tell(result: Result) -> Story:
     story : Story
         Texts only, every number rounded and with its unit; names are on one printable line.
     """
-    return _story(result, assumed(result))
+    return _story(result, [event_table(result), *moments(result)], assumed(result), briefly=False)
 
 
 def tell_briefly(result: Result) -> Story:
-    """As `tell`, with what was assumed in a few lines that point to story.txt for the rest."""
-    return _story(result, assumed_briefly(result))
+    """As `tell`, for a terminal: fewer moments, and a few lines on what was assumed."""
+    told = cut_out_moments(result, MOST_MOMENTS_BRIEFLY)
+    return _story(result, told, assumed_briefly(result), briefly=True)
 
 
-def _story(result: Result, basis: Section | None) -> Story:
+def _story(
+    result: Result, switchings: list[Section], basis: Section | None, *, briefly: bool
+) -> Story:
     sections = [
         cautions(result),
+        life(result, briefly=briefly),
         sharing(result),
         charge_table(result),
-        event_table(result),
-        *moments(result),
+        energy_section(result),
+        *switchings,
         remarks(result),
         solved(result),
         basis,

@@ -13,7 +13,7 @@ from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
 from bankSim.sim import pack
 
-RELATIVE_TOLERANCE = 1e-4
+RELATIVE_TOLERANCE = 2e-5
 ABSOLUTE_TOLERANCE_PER_H = 1e-6  # of the smallest label capacity
 FINEST_TOLERANCE = 1e-12
 STEPS_PER_CALL = 20_000  # some 50 ms: short enough to be stopped by hand

@@ -1,8 +1,31 @@
 """Numbers in sentences: few digits, never in powers of ten."""
 
 import math
+from collections.abc import Sequence
 
 KELVIN_AT_0_DEGC = 273.15
+MOST_NAMES = 6  # in a sentence
+
+
+def span(seconds: float) -> str:
+    """Return a length of time in the unit that suits it: s, min from 1 min on, h from 1 h on."""
+    if seconds < 60.0:
+        return f"{number(seconds)} s"
+    if seconds < 3600.0:
+        return f"{number(seconds / 60.0)} min"
+    return f"{number(seconds / 3600.0)} h"
+
+
+def listed(names: Sequence[str]) -> str:
+    """Return names with commas, and "and" before the last; of many only the first six."""
+    if len(names) > MOST_NAMES:
+        names = [*names[:MOST_NAMES], f"{len(names) - MOST_NAMES} more"]
+    return " and ".join(filter(None, (", ".join(names[:-1]), *names[-1:])))
+
+
+def sentence(text: str) -> str:
+    """Return text with its first letter large."""
+    return text[:1].upper() + text[1:]
 
 
 def number(value: float | None, digits: int = 3) -> str:

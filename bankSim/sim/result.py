@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from bankSim.model.curve import Floats
 from bankSim.scenario.record import Scenario
+from bankSim.sim.joining_result import Joining, Return
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -234,7 +235,9 @@ class Caution:
         In `unit`.
     unit : str
     text : str
-        One or two sentences for people.
+        What was found, in a plain sentence or two.
+    advice : str
+        What to do about it.
     """
 
     topic: str
@@ -243,6 +246,7 @@ class Caution:
     limit: float | None
     unit: str
     text: str
+    advice: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -297,7 +301,8 @@ class Result:
     `trace` has one row an instant: time [s], kind (see `bankSim.kernels.arrays`: GRID, BEFORE,
     AFTER, END), bus voltage, bank current, voltage at the loads, then current, voltage, state of
     charge, temperature [K] and blocked directions (bits) of every battery, then the voltage of
-    every cell, then the current of every charger.
+    every cell, then the current of every charger. `joining` is None for a single battery; `returns`
+    are the returns of batteries in the order of time.
     """
 
     scenario: Scenario
@@ -310,6 +315,8 @@ class Result:
     numerics: Numerics
     trace: Floats = field(repr=False)
     chargers: tuple[ChargerOutcome, ...] = ()
+    joining: Joining | None = None
+    returns: tuple[Return, ...] = ()
 
     def summary(self) -> dict[str, Any]:
         """Return the run as plain dictionaries and lists, ready for JSON; no NaN inside."""

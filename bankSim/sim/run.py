@@ -1,6 +1,7 @@
 """A scenario in, a result out."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from bankSim.scenario.record import Scenario
 from bankSim.sim.cautions import find_cautions
 from bankSim.sim.engine import RELATIVE_TOLERANCE, Engine
 from bankSim.sim.events import BLOCK_WORD, read_events
+from bankSim.sim.joining import join
 from bankSim.sim.numbers import KELVIN_AT_0_DEGC
 from bankSim.sim.result import (
     ALL_OVER,
@@ -25,6 +27,7 @@ from bankSim.sim.result import (
     Numerics,
     Result,
 )
+from bankSim.sim.returns import find_returns
 
 END_REASON = {k.EMPTY: EMPTY, k.SHORTFALL: COLLAPSE, k.DURATION: ALL_OVER}
 C_PER_AH = 3600.0
@@ -70,14 +73,15 @@ def simulate(
     )
     bank = _bank(engine)
     clock = engine.run.clock[0]
-    return Result(
+    trace, end_s = engine.trace(), float(clock["time"])
+    result = Result(
         scenario=scenario,
-        end_time_s=float(clock["time"]),
+        end_time_s=end_s,
         end_reason=END_REASON[engine.status],
         bank=bank,
         batteries=batteries,
         events=events,
-        cautions=find_cautions(scenario.bank, bank, batteries, events),
+        cautions=(),
         numerics=Numerics(
             relative_tolerance=relative_tolerance,
             absolute_tolerance_A=float(engine.packed.setting[k.ABSOLUTE]),
@@ -85,9 +89,12 @@ def simulate(
             rejected_steps=int(clock["rejected"]),
             forced_steps=int(clock["forced"]),
         ),
-        trace=engine.trace(),
+        trace=trace,
         chargers=_chargers(engine),
+        joining=join(scenario.bank),
+        returns=find_returns(scenario.bank, events, trace, end_s),
     )
+    return replace(result, cautions=find_cautions(result))
 
 
 def _battery(bank: Bank, engine: Engine, events: tuple[Event, ...], number: int) -> BatteryOutcome:
@@ -160,16 +167,21 @@ def _energy(engine: Engine) -> EnergyLedger:
     """Read the energy ledger; what batteries pass to each other cancels out."""
     ledger = engine.run.ledger[2] / J_PER_WH
     inside, bank = ledger[:-1].sum(axis=0), ledger[-1]
-    losses = [inside[column] for column in (k.OHMIC, k.POLAR, k.COULOMBIC, k.LOST, k.BALANCED)]
+    columns = (k.OHMIC, k.POLAR, k.COULOMBIC, k.LOST, k.BALANCED)
+    ohmic, polar, coulombic, lost, balanced = (float(inside[column]) for column in columns)
     leads = inside[k.IN_LEAD] + bank[k.IN_RAILS]
     given = inside[k.CHEMICAL] + bank[k.FROM_CHARGERS] + bank[k.FROM_LOADS]
-    gone = bank[k.TO_LOADS] + sum(losses) + inside[k.IN_DIODE] + leads
+    gone = bank[k.TO_LOADS] + inside[list(columns)].sum() + inside[k.IN_DIODE] + leads
     return EnergyLedger(
         float(inside[k.CHEMICAL]),
         float(bank[k.FROM_CHARGERS]),
         float(bank[k.FROM_LOADS]),
         float(bank[k.TO_LOADS]),
-        *(float(loss) for loss in losses),
+        ohmic,
+        polar,
+        coulombic,
+        lost,
+        balanced,
         float(inside[k.IN_DIODE]),
         float(leads),
         float(given - gone),

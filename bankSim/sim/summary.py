@@ -4,13 +4,16 @@ import math
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
+from bankSim.sim.joining_result import Joining, Return
 from bankSim.sim.result import BatteryOutcome, Event, Result
 
 SAFETY_TEXT = (
     "A prediction is not a permission. Batteries can deliver thousands of amperes into a fault: "
     "burns, fire and toxic smoke are possible. Follow the battery maker's instructions on parallel "
     "connection first; fuse every battery at its own terminal, match voltages before joining, and "
-    "have the work done or checked by a licensed person where local codes ask for it."
+    "have the work done or checked by a licensed person where local codes ask for it. Usual codes: "
+    "ABYC E-11 and E-13 and ISO 13297 (formerly ISO 10133) on boats, IEC 60364-7-721, EN 1648 and "
+    "AS/NZS 3001.2 in caravans."
 )
 
 
@@ -24,6 +27,8 @@ def summarise(result: Result) -> dict[str, Any]:
         "batteries": [_battery(outcome) for outcome in result.batteries],
         "events": [_event(event) for event in result.events],
         "chargers": [_fields(charger) for charger in result.chargers],
+        "joining": None if result.joining is None else _joining(result.joining),
+        "returns": [_return(back) for back in result.returns],
         "cautions": [_fields(caution) for caution in result.cautions],
         "assumed": [_fields(item) for item in result.scenario.assumed],
         "remarks": list(result.scenario.remarks),
@@ -91,6 +96,21 @@ def _cut_out(event: Event) -> dict[str, Any]:
     row = _event(event)
     del row["battery"], row["what"], row["text"]
     return row
+
+
+def _joining(joining: Joining) -> dict[str, Any]:
+    quiet_s = joining.quiet_after_s
+    return {
+        "looked_at_h": joining.looked_at_s / 3600.0,
+        "quiet_after_h": None if quiet_s is None else quiet_s / 3600.0,
+        "batteries": [_fields(one) for one in joining.batteries],
+        "pairs": [_fields(pair) for pair in joining.pairs],
+    }
+
+
+def _return(back: Return) -> dict[str, Any]:
+    row = _fields(back)
+    return {"time_h": row.pop("time_s") / 3600.0, **row}
 
 
 def _event(event: Event) -> dict[str, Any]:

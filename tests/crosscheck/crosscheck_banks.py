@@ -16,11 +16,11 @@ ALWAYS = Schedule()
 LOWEST_2_5 = Rule(Watch.LOWEST_CELL, below=True, threshold=2.5, delay_s=2.0)
 
 
-def affine_battery(name, ohm, Ah, z, *, offset_V=12.8, slope_V=0.6, **cell):
+def affine_battery(name, ohm, Ah, z, *, offset_V=12.8, slope_V=0.6, rules=(), drop_V=0.7, **cell):
     """One cell with E = offset + slope z."""
     curve = Curve.linear([0.0, 1.0], [offset_V, offset_V + slope_V])
     only = Cell(curve, Curve.constant(ohm), Ah * 3600.0, z, **cell)
-    return Battery(name, (only,), 0.0, 0.0, (), Ah * 3600.0)
+    return Battery(name, (only,), 0.0, 0.0, rules, Ah * 3600.0, diode_drop_V=drop_V)
 
 
 def string(name, Ah, mohm, *, spread=0.004, rules=(LOWEST_2_5,), pairs=(), z=1.0, **cell):

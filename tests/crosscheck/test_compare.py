@@ -135,13 +135,15 @@ def test_missing_cut_out_is_found(sound, spice):
 
 
 @pytest.mark.ngspice
-def test_trip_that_blocks_charge_is_noted(spice):
-    rule = Rule(Watch.CHARGE_CURRENT, False, 1.0, 0.0, Blocks.CHARGE)
+def test_trip_that_blocks_charge_is_compared(spice):
+    rule = Rule(Watch.CHARGE_CURRENT, False, 1.0, 5.0, Blocks.CHARGE)
     pair = (string("low", 20.0, 0.5, rules=(rule,), z=0.5), string("full", 20.0, 0.5, z=0.9))
     result = predict(Bank(pair, Wiring(), (steady(2.0),), duration_s=600.0))
     comparison = crosscheck(result.scenario, result)
-    assert any("blocks charge only" in note for note in comparison.notes)
-    assert not comparison.agrees
+    lines = {line.quantity: line for line in comparison.lines}
+    assert lines["low first blocks charge"].spice == pytest.approx(5.0, abs=0.1)
+    assert comparison.agrees, comparison.rows()
+    assert comparison.expressible
 
 
 @pytest.mark.ngspice
@@ -150,7 +152,7 @@ def test_collapse_is_noted_and_still_comparable(spice):
     result = predict(Bank((weak,), Wiring(), (steady(200.0, 0.0),), duration_s=9000.0))
     result = replace(result, events=(*result.events, _collapse(result.end_time_s)))
     comparison = crosscheck(result.scenario, result)
-    assert any("could not be fed" in note for note in comparison.notes)
+    assert any("cannot be fed" in note for note in comparison.notes)
     assert comparison.lines[0].agrees, comparison.rows()
 
 
@@ -159,14 +161,26 @@ def _collapse(time_s):
     return Event(time_s, "load cannot be fed", *empty, "", None, 0.0, None, None, (), ())
 
 
-def test_steps_suit_the_loads_and_the_length():
-    bank = bare_pair()
-    assert choose_step_s(bank, 3600.0) == 2.0
-    assert choose_step_s(bank, 4e6) == 20.0
+def test_steps_suit_the_loads_and_the_length(sound):
+    plain = replace(sound, events=())
+    assert choose_step_s(replace(plain, end_time_s=3600.0)) == 2.0
+    assert choose_step_s(replace(plain, end_time_s=4e6)) == 20.0
     quick = Load("quick", 1.0, np.arange(0.0, 60.0, 5.0), np.arange(12.0))
-    assert choose_step_s(replace(bank, loads=(quick,)), 60.0) == 0.5
+    bank = replace(sound.scenario.bank, loads=(quick,))
+    scenario = replace(sound.scenario, bank=bank)
+    assert choose_step_s(replace(plain, scenario=scenario, end_time_s=60.0)) == 0.5
 
 
 def test_long_steps_are_noted(sound):
-    notes = compare._notes(sound.scenario, sound, 20.0)
+    notes = compare._step_notes(sound.scenario, 20.0)
     assert any("instead of 2 s" in note for note in notes)
+
+
+@pytest.mark.ngspice
+def test_voltage_of_a_run_full_of_switchings_is_compared_at_its_beginning(
+    sound, spice, monkeypatch
+):
+    monkeypatch.setattr(compare, "MANY_EVENTS", 2)
+    comparison = crosscheck(sound.scenario, sound)
+    assert comparison.lines[-1].quantity == "bus voltage to the first event, rms"
+    assert any("3 events" in note for note in comparison.notes)

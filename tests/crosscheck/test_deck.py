@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from crosscheck_banks import bare_pair, duty_pair, lively_pair, row_of_three, steady, string
 
-from bankSim.crosscheck.deck import DeckError, build_deck, saved_vectors
+from bankSim.crosscheck.deck import build_deck, saved_vectors
 from bankSim.errors import ParameterError
 from bankSim.model.bank import Bank, Layout, Wiring
 from bankSim.model.load import Load
@@ -104,25 +104,24 @@ def test_zero_resistances_need_no_resistor():
     assert re.search(r"^R\S+ .* 0$", deck, flags=re.MULTILINE) is None
 
 
-def test_saved_vectors_name_every_timer():
-    assert saved_vectors(bare_pair())[:5] == ["v(bus)", "i(vb1)", "v(d1)", "v(e1)", "v(t1r1)"]
+def test_saved_vectors_name_every_latch_and_every_blocked_direction():
+    vectors = saved_vectors(bare_pair())
+    assert vectors[:6] == ["v(bus)", "i(vb1)", "v(d1)", "v(e1)", "v(l1r1)", "v(bd1)"]
 
 
-def test_rules_that_the_deck_leaves_out_are_named():
-    warm = Rule(Watch.TEMPERATURE, False, 333.15)
+def test_only_directions_that_a_rule_blocks_have_a_switch():
     full = Rule(Watch.HIGHEST_CELL, False, 3.65, 1.0, Blocks.CHARGE)
-    bank = Bank((string("a", 10.0, 0.5, rules=(warm, full)),), Wiring(), (steady(1.0),))
+    bank = Bank((string("a", 10.0, 0.5, rules=(full,)),), Wiring(), (steady(1.0),))
     deck = build_deck(bank)
-    assert "* rule 1 on temperature does not act and is left out\n" in deck
-    assert "* rule 2 blocks charge only and is left out\n" in deck
-    assert "t1r" not in deck
+    assert re.search(r"^Sbc1 b1s bus ", deck, flags=re.MULTILINE)
+    assert "Sbd1" not in deck
 
 
-def test_rule_that_acts_on_the_temperature_is_refused():
-    cold = Rule(Watch.TEMPERATURE, True, 300.0)
-    bank = Bank((string("frosty", 10.0, 0.5, rules=(cold,)),), Wiring(), ())
-    with pytest.raises(DeckError, match="'frosty': rule 1 acts on the temperature"):
-        build_deck(bank)
+def test_closed_switches_are_part_of_the_lead():
+    both = Rule(Watch.LOWEST_CELL, True, 2.5, 1.0, Blocks.BOTH)
+    battery = string("a", 10.0, 0.5, rules=(both,))
+    deck = build_deck(Bank((battery,), Wiring(), (steady(1.0),)))
+    assert "Rb1l b1t b1s 0.00168\n" in deck  # 1.7 mohm less two closed switches of 10 micro-ohm
 
 
 @pytest.mark.parametrize("field", ["end_s", "max_step_s"])

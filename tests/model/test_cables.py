@@ -4,7 +4,15 @@ import numpy as np
 import pytest
 
 from bankSim.errors import ParameterError
-from bankSim.model.cables import CLASS_5_OHM_PER_KM, cable_ohm, fuse_ohm, joints_ohm
+from bankSim.model.cables import (
+    BREAKING_A,
+    CLASS_5_OHM_PER_KM,
+    INSULATION_C,
+    allowed_A,
+    cable_ohm,
+    fuse_ohm,
+    joints_ohm,
+)
 
 TWENTY_C = 293.15
 COPPER_OHM_MM2_PER_KM = 17.241  # IEC 60028, 1/58 ohm mm2/m at 20 degC
@@ -86,3 +94,33 @@ def test_joints_and_fuse():
 def test_every_class_5_area_has_less_resistance_than_the_one_before():
     values = list(CLASS_5_OHM_PER_KM.values())
     assert values == sorted(values, reverse=True)
+
+
+@pytest.mark.parametrize(
+    ("area_mm2", "insulation_C", "amperes"),
+    # ISO 10133, single conductors in air of 30 degC, from memory
+    [(2.5, 70, 25.0), (10, 70, 65.0), (35, 70, 160.0), (35, 105, 210.0), (70, 90, 285.0)],
+)
+def test_what_copper_may_carry(area_mm2, insulation_C, amperes):
+    assert allowed_A(area_mm2, insulation_C) == pytest.approx(amperes)
+
+
+def test_more_copper_and_better_insulation_carry_more():
+    areas = np.linspace(0.75, 300.0, 400)
+    rows = np.array([[allowed_A(area, best) for best in INSULATION_C] for area in areas])
+    assert (np.diff(rows, axis=0) > 0.0).all()
+    assert (np.diff(rows, axis=1) > 0.0).all()
+    # current density falls: a thick cable sheds its heat less well
+    assert (np.diff(rows[:, 0] / areas)[areas[1:] > 1.5] < 0.0).all()
+    assert allowed_A(300.0) == pytest.approx(380.0 * np.sqrt(2.0))
+
+
+def test_unknown_areas_and_insulations_are_refused():
+    with pytest.raises(ParameterError, match="area_mm2"):
+        allowed_A(400.0)
+    with pytest.raises(ParameterError, match=r"insulation_C = 80; expected 70, 90 or 105"):
+        allowed_A(35.0, 80)
+
+
+def test_kinds_of_fuses_stand_in_order_of_what_they_break():
+    assert list(BREAKING_A.values()) == sorted(BREAKING_A.values())

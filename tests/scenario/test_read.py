@@ -75,6 +75,9 @@ main = { length_m = 1.5, area_mm2 = 50, fuse_A = 200 }
     assert scenario.bank.batteries[0].fuse_A == 100.0
     assert assumed(scenario)["wiring.main.joints"] == 2
     assert scenario.bank.wiring.main_fuse_A == 200.0
+    assert scenario.bank.batteries[0].lead_area_mm2 == 25.0
+    assert scenario.bank.batteries[1].lead_area_mm2 is None
+    assert (scenario.bank.wiring.main_area_mm2, scenario.bank.wiring.link_area_mm2) == (50.0, 35.0)
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ import made_up
 from bankSim.scenario.record import Assumed
 from bankSim.show.printing import story_text
 from bankSim.show.story import tell, tell_briefly
-from bankSim.sim.result import ALL_OVER
+from bankSim.sim.result import ALL_OVER, Caution
 from bankSim.sim.summary import SAFETY_TEXT
 
 
@@ -107,13 +107,24 @@ def test_negative_share_is_explained():
     assert 'the current of "b" ran the other way' in squeezed(story_text(tell(made_up.result(two))))
 
 
+def test_a_caution_says_what_to_do():
+    wise = Caution("fuse", "danger", 80.0, 50.0, "A", "The fuse of old blows.", "Use less power.")
+    text = squeezed(story_text(tell(made_up.result([made_up.outcome("old")], cautions=(wise,)))))
+    assert "DANGER: The fuse of old blows. What to do: Use less power." in text
+
+
+def test_many_cautions_of_a_kind_are_counted():
+    many = tuple(Caution("fuse", "note", k, 1.0, "A", f"Fuse {k} is warm.") for k in range(9))
+    text = squeezed(story_text(tell(made_up.result([made_up.outcome("old")], cautions=many))))
+    assert text.count("is warm.") == 6
+    assert "And 3 more of the kind: fuse." in text
+
+
 def test_what_was_looked_at_is_told_with_or_without_cautions():
     for result in (made_up.pair(), made_up.result([made_up.outcome("a")])):
         text = squeezed(story_text(tell(result)))
-        assert (
-            "Checked: rest voltages against each other, currents against labels and fuses" in text
-        )
-        assert "Not checked: what the cables may carry" in text
+        assert "Checked: rest voltages against each other; what flows at the first" in text
+        assert "Not checked: what the file does not say" in text
     assert "None. Checked" in text
 
 

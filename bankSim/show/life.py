@@ -1,0 +1,102 @@
+"""The life of the bank in sentences: who did what, when, with how many amperes, and why."""
+
+import numpy as np
+
+from bankSim.model.curve import Floats
+from bankSim.show.block_chapters import block_chapters
+from bankSim.show.blocks import Section
+from bankSim.show.cascade_chapters import cascade_chapters
+from bankSim.show.chapters import Chapter
+from bankSim.show.course import Course, course_of
+from bankSim.show.crowds import amounts, names
+from bankSim.show.patterns import patterns
+from bankSim.show.supplies import charger_lines, heater_lines, load_chapters
+from bankSim.show.words import listing, percent
+from bankSim.sim.numbers import number
+from bankSim.sim.result import Result
+
+MOST_CHAPTERS = 60
+MOST_CHAPTERS_BRIEFLY = 12
+
+
+def life(result: Result, *, briefly: bool = False) -> Section | None:
+    """Tell the run in the order of time, then the habits of the bank, chargers and heaters.
+
+    Parameters
+    ----------
+    result : Result
+    briefly : bool
+        True: of a long row of happenings only the weightiest.
+
+    Returns
+    -------
+    section : Section or None
+        None for a run that ended at once.
+    """
+    course = course_of(result)
+    if course.start_s.size == 0:
+        return None
+    chapters = [*cascade_chapters(result), *block_chapters(result), *load_chapters(result)]
+    lines = [
+        _opening(result, course),
+        *_in_time(chapters, MOST_CHAPTERS_BRIEFLY if briefly else MOST_CHAPTERS),
+        *patterns(result, course),
+        *charger_lines(result, course),
+        *heater_lines(result),
+        *_closing(result, course),
+    ]
+    return Section("The life of the bank", tuple(lines))
+
+
+def _in_time(chapters: list[Chapter], most: int) -> list[str]:
+    """Keep the weightiest, in the order of time, and count what is left out."""
+    kept = sorted(chapters, key=lambda one: (-one.weight, one.time_s))[:most]
+    lines = [one.text for one in sorted(kept, key=lambda one: one.time_s)]
+    hidden = sum(one.count for one in chapters) - sum(one.count for one in kept)
+    if hidden:
+        lines.append(f"{hidden} smaller events are left out here; all are in events.csv.")
+    return lines
+
+
+def _opening(result: Result, course: Course) -> str:
+    """Say what flows just after the start, the largest first."""
+    first = course.current_A[:, 0]
+    order = np.argsort(-np.abs(first), kind="stable")
+    texts = []
+    for mask, one, many in (
+        (course.feeds[:, 0], "feeds", "feed"),
+        (course.takes[:, 0], "is charged", "are charged"),
+        (course.rests[:, 0], "rests", "rest"),
+    ):
+        places = [int(place) for place in order if mask[place]]
+        if places:
+            verb = one if len(places) == 1 else many
+            texts.append(f"{_who(result, places, first, rests=one == 'rests')} {verb}")
+    return f"At the start {'; '.join(texts)}."
+
+
+def _who(result: Result, places: list[int], amps: Floats, *, rests: bool) -> str:
+    if rests:
+        return names(result, places)
+    return amounts(result, places, [f"({number(abs(amps[place]))} A)" for place in places], 3)
+
+
+def _closing(result: Result, course: Course) -> list[str]:
+    """Say in which range the charge moved, and who stands blocked at the end."""
+    lines = []
+    if result.chargers:
+        ends = [
+            f"{percent(held.min())} to {percent(held.max())}, {percent(held[-1])} at the end"
+            for held in course.held
+        ]
+        told = amounts(result, range(len(ends)), [f"({text})" for text in ends], 4)
+        lines.append(f"State of charge: {told}.")
+    shut: dict[str, list[int]] = {}
+    for place, battery in enumerate(result.batteries):
+        if battery.blocked is not None:
+            shut.setdefault(battery.blocked, []).append(place)
+    ways = [
+        f"{names(result, places)} ({'charge and discharge' if way == 'both' else way})"
+        for way, places in shut.items()
+    ]
+    return [*lines, *([f"Still blocked at the end: {listing(ways)}."] if ways else [])]

@@ -1,0 +1,70 @@
+"""Sentences of the headline on what comes back: blocked charge, come-backs, surges."""
+
+from bankSim.show.crowds import names, sentence
+from bankSim.show.episodes import Episode, episodes
+from bankSim.show.surges import is_loud, jump
+from bankSim.show.whens import at
+from bankSim.show.words import listing, quoted, span
+from bankSim.sim.result import STAYS_OUT, Result
+
+
+def returns(result: Result) -> list[str]:
+    """Say what a list of first cut-outs does not: that some come back, and with how much."""
+    found = episodes(result)
+    return [
+        *_come_backs(result, [one for one in found if one.direction != "charge"]),
+        *_charge_blocked(result, [one for one in found if one.direction == "charge"]),
+        *_surge(result, found),
+    ]
+
+
+def has_returns(result: Result) -> bool:
+    """Tell whether some battery that had cut out gave current again later."""
+    return any(one.direction != "charge" and one.end_s is not None for one in episodes(result))
+
+
+def _come_backs(result: Result, found: list[Episode]) -> list[str]:
+    """As in: "a" and "b" come back once, "c" comes back 37 times."""
+    counts: dict[int, int] = {}
+    for one in found:
+        if one.end_s is not None:
+            counts[one.battery] = counts.get(one.battery, 0) + 1
+    texts = []
+    for count in sorted(set(counts.values())):
+        places = [place for place, times in counts.items() if times == count]
+        verb = "comes" if len(places) == 1 else "come"
+        texts.append(f"{names(result, places)} {verb} back {_times(count)}")
+    lost = {event.battery for event in result.events if event.what == STAYS_OUT}
+    out = [place for place in counts if result.batteries[place].name in lost]
+    stay = f"; {names(result, out)} so often in vain that the run leaves it at that" if out else ""
+    return [f"{sentence(listing(texts))}{stay}."] if texts else []
+
+
+def _times(count: int) -> str:
+    return "once" if count == 1 else f"{count} times"
+
+
+def _charge_blocked(result: Result, found: list[Episode]) -> list[str]:
+    if not found:
+        return []
+    hours: dict[int, float] = {}
+    for one in found:
+        hours[one.battery] = hours.get(one.battery, 0.0) + one.length_s(result.end_time_s)
+    places = sorted(hours, key=lambda place: -hours[place])
+    first = found[0]
+    who = sentence(names(result, places))
+    verb = "blocks" if len(places) == 1 else "block"
+    longest = "" if len(places) == 1 else " at most"
+    return [
+        f"{who} {verb} charge, the first time {at(result, first.start_s)}, for "
+        f"{span(hours[places[0]])} in all{longest}."
+    ]
+
+
+def _surge(result: Result, found: list[Episode]) -> list[str]:
+    loud = [one for one in found if one.opened is not None and is_loud(result, one)]
+    if not loud:
+        return []
+    one = max(loud, key=Episode.jump_A)
+    name, when = quoted(result.batteries[one.battery].name), at(result, one.end_s or 0.0)
+    return [f"The largest surge at a come-back, {when}: {name} {jump(one)}."]

@@ -1,0 +1,150 @@
+"""Chargers, loads with a cut-off of their own, and heaters, in sentences."""
+
+import numpy as np
+
+from bankSim.model.charger import Charger
+from bankSim.model.curve import Floats
+from bankSim.model.load import Flags
+from bankSim.show.chapters import HEAVY, USUAL, Chapter
+from bankSim.show.course import Course, stretches
+from bankSim.show.whens import at
+from bankSim.show.words import clean, counted, listing, quoted, span, volts
+from bankSim.sim.numbers import number
+from bankSim.sim.result import (
+    COLLAPSE,
+    HEATER_OFF,
+    HEATER_ON,
+    LOAD_OFF,
+    LOAD_ON,
+    LOAD_STAYS_OFF,
+    REFUSED,
+    STAGE,
+    ChargerOutcome,
+    Event,
+    Result,
+)
+
+GIVES_A = 1e-3
+HELD_V = 2e-3
+APART_S = 7200.0
+MOST_LINES = 4
+
+
+def charger_lines(result: Result, course: Course) -> list[str]:
+    """One sentence a charger: Ah, hours, peak, time at each hold, later stages."""
+    pairs = zip(result.scenario.bank.chargers, result.chargers, course.charger_A, strict=True)
+    lines = [_charger(result, course, *pair) for pair in pairs]
+    hidden = len(lines) - MOST_LINES
+    return [
+        *lines[:MOST_LINES],
+        *([f"{hidden} more chargers: summary.json."] if hidden > 0 else []),
+    ]
+
+
+def _charger(
+    result: Result, course: Course, charger: Charger, outcome: ChargerOutcome, amps: Floats
+) -> str:
+    if outcome.delivered_Ah < 1e-3:
+        return f"The charger {quoted(charger.name)} gives nothing."
+    gives = amps > GIVES_A
+    parts = [
+        f"The charger {quoted(charger.name)} gives {number(outcome.delivered_Ah)} Ah "
+        f"({number(outcome.delivered_Wh / 1000.0)} kWh), {number(outcome.peak_A)} A at most",
+        f"current flows during {span(float(course.length_s[gives].sum()))}"
+        + _periods(len(stretches(course, gives, APART_S))),
+        _holds(course, charger, gives),
+        _stages(result, charger),
+    ]
+    return f"{'; '.join(part for part in parts if part)}."
+
+
+def _periods(count: int) -> str:
+    return f" in {count} periods" if count > 1 else ""
+
+
+def _holds(course: Course, charger: Charger, gives: Flags) -> str:
+    """Time during which the voltage stood at the hold of a stage."""
+    texts = []
+    for hold_V in dict.fromkeys(stage.hold_V for stage in charger.stages):
+        held = gives & (np.abs(course.at_loads_V - hold_V) < HELD_V)
+        time_s = float(course.length_s[held].sum())
+        texts += [f"{volts(hold_V)} for {span(time_s)}"] if time_s > 0.0 else []
+    return f"it holds {listing(texts)}" if texts else "it never reaches its hold"
+
+
+def _stages(result: Result, charger: Charger) -> str:
+    """When later stages began."""
+    own = [e for e in result.events if e.what == STAGE and e.source == charger.name]
+    if not own:
+        return ""
+    ended = [event for event in own if not event.value]
+    later = [event for event in own if event.value]
+    texts = []
+    if later:
+        begun = f"stage {later[0].value:.0f} begins {at(result, later[0].time_s)}"
+        texts.append(
+            begun + (f", later stages {len(later)} times in all" if len(later) > 1 else "")
+        )
+    if ended:
+        texts.append(f"it ends its last stage {at(result, ended[0].time_s)}{_times(ended)}")
+    return "; ".join(texts)
+
+
+def _times(events: list[Event]) -> str:
+    return f" (the first of {len(events)} times)" if len(events) > 1 else ""
+
+
+def load_chapters(result: Result) -> list[Chapter]:
+    """Chapters of loads that cut themselves off and restart, and of what could not be fed."""
+    told = []
+    for name in dict.fromkeys(event.source for event in result.events if event.what == LOAD_OFF):
+        told.append(_cut_off(result, [event for event in result.events if event.source == name]))
+    for what, text in (
+        (COLLAPSE, "The loads cannot be fed"),
+        (REFUSED, "Charge is offered that no battery accepts"),
+    ):
+        events = [event for event in result.events if event.what == what]
+        if events:
+            again = f", {counted(len(events), 'time')} in all" if len(events) > 1 else ""
+            line = f"{text} {at(result, events[0].time_s)}{again}."
+            told.append(Chapter(events[0].time_s, line, HEAVY, len(events)))
+    return told
+
+
+def _cut_off(result: Result, own: list[Event]) -> Chapter:
+    offs = [event for event in own if event.what == LOAD_OFF]
+    backs = [event for event in own if event.what == LOAD_ON]
+    gone = any(event.what == LOAD_STAYS_OFF for event in own)
+    limit = volts(offs[0].threshold)
+    begun = at(result, offs[0].time_s)
+    text = f"The load {quoted(offs[0].source or '')} cuts itself off {begun} (below {limit})"
+    if len(offs) > 1:
+        text += f", {len(offs)} times up to {span(offs[-1].time_s)}"
+    if backs:
+        again, restart = at(result, backs[0].time_s), volts(backs[0].threshold)
+        text += f"; it restarts {again}{_times(backs)}, at {restart}"
+    if gone or len(backs) < len(offs):
+        text += "; in the end it stays off"
+    return Chapter(offs[0].time_s, f"{text}.", USUAL, len(own))
+
+
+def heater_lines(result: Result) -> list[str]:
+    """One sentence a heater: how often and how long it is switched on."""
+    lines = []
+    for battery in result.scenario.bank.batteries:
+        own = [
+            e
+            for e in result.events
+            if e.battery == battery.name and e.what in (HEATER_ON, HEATER_OFF)
+        ]
+        ons = [event.time_s for event in own if event.what == HEATER_ON]
+        if battery.heater is None or not ons:
+            continue
+        offs = [event.time_s for event in own if event.what == HEATER_OFF] + [result.end_time_s]
+        hours = sum(end - start for start, end in zip(ons, offs, strict=False))
+        only = " (it warms only while a charger is on)" if battery.heater.needs_charger else ""
+        lines.append(
+            f"The heater of {quoted(clean(battery.name))}, {number(battery.heater.power_W)} W, is "
+            f"called for {counted(len(ons), 'time')}, {span(hours)} in all{only}."
+        )
+    return lines[:MOST_LINES]

@@ -1,0 +1,74 @@
+"""A battery at rest: the voltage and resistance that it shows to others in the first instant."""
+
+import numpy as np
+
+from bankSim.model.battery import Battery
+from bankSim.model.cell import REFERENCE_K, arrhenius_factor
+from bankSim.model.curve import Floats
+
+FULL = 1.0
+UNLABELLED_PER_H = 0.5  # of the label capacity: charge current held against one without a limit
+
+
+def rest_voltage(battery: Battery, state_of_charge: float | None = None) -> float:
+    """Return the voltage of a rested battery. [V]
+
+    Parameters
+    ----------
+    battery : Battery
+    state_of_charge : float or None
+        Of every cell; None takes what each has at the start. [1]
+    """
+    return sum(
+        float(cell.ocv_V(cell.state_of_charge if state_of_charge is None else state_of_charge))
+        for cell in battery.cells
+    )
+
+
+def rest_voltages_after(battery: Battery, given_C: Floats) -> Floats:
+    """Return its rest voltage after it has given these charges. [V]
+
+    Parameters
+    ----------
+    battery : Battery
+    given_C : array
+        [C]
+
+    Returns
+    -------
+    voltage : array, shape of `given_C`
+        [V]
+    """
+    total = np.zeros(np.shape(given_C))
+    for cell in battery.cells:
+        total += cell.ocv_V(cell.state_of_charge - given_C / cell.charge_C)
+    return total
+
+
+def instant_ohm(
+    battery: Battery, temperature_K: float = REFERENCE_K, state_of_charge: float | None = None
+) -> float:
+    """Return the resistance up to the end of its lead, before anything relaxes. [ohm]
+
+    Parameters
+    ----------
+    battery : Battery
+    temperature_K : float
+        [K]
+    state_of_charge : float or None
+        As for `rest_voltage`.
+    """
+    total = battery.internal_ohm + battery.lead_ohm
+    for cell in battery.cells:
+        held = cell.state_of_charge if state_of_charge is None else state_of_charge
+        part = 1.0 if cell.usable_part is None else float(cell.usable_part(temperature_K))
+        ohm = float(cell.ohmic_ohm(1.0 - (1.0 - held) / part))
+        total += ohm * arrhenius_factor(cell.activation_J_mol, temperature_K)
+    return total
+
+
+def charge_limit_A(battery: Battery) -> float:  # noqa: N802 - the unit as printed
+    """Return its charge limit; without one, half the label capacity per hour (own choice). [A]"""
+    if battery.continuous_charge_A is not None:
+        return battery.continuous_charge_A
+    return UNLABELLED_PER_H * battery.rated_C / 3600.0

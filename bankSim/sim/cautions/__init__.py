@@ -1,0 +1,43 @@
+"""What a careful person would want to know before wiring a bank: one theme a module."""
+
+from bankSim.sim.cautions.cells import of_cells
+from bankSim.sim.cautions.charging import of_charging
+from bankSim.sim.cautions.conductors import of_conductors
+from bankSim.sim.cautions.cut_outs import of_cut_outs
+from bankSim.sim.cautions.faults import of_faults
+from bankSim.sim.cautions.fuses import of_fuses
+from bankSim.sim.cautions.joined import of_joining
+from bankSim.sim.cautions.labels import of_labels
+from bankSim.sim.cautions.sharing import of_sharing
+from bankSim.sim.cautions.supply import of_supply
+from bankSim.sim.cautions.unguarded import of_unguarded
+from bankSim.sim.result import Caution, Result
+
+__all__ = ["SEVERITIES", "find_cautions"]
+
+SEVERITIES = ("danger", "warning", "note")
+THEMES = (
+    of_joining,
+    of_labels,
+    of_cut_outs,
+    of_cells,
+    of_unguarded,
+    of_charging,
+    of_fuses,
+    of_faults,
+    of_conductors,
+    of_sharing,
+    of_supply,
+)
+
+
+def find_cautions(result: Result) -> tuple[Caution, ...]:
+    """Return every caution of a finished run, the worst first.
+
+    Parameters
+    ----------
+    result : Result
+        Its own cautions are not looked at.
+    """
+    found = [caution for theme in THEMES for caution in theme(result)]
+    return tuple(sorted(found, key=lambda caution: SEVERITIES.index(caution.severity)))

@@ -1,0 +1,98 @@
+"""What every conductor of a bank carries over a run."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from bankSim.model.bank import Layout
+from bankSim.model.curve import Floats
+from bankSim.sim.result import Result
+from bankSim.sim.returns import column
+
+
+@dataclass(frozen=True, eq=False)
+class Conductor:
+    """A lead, link or main conductor with its current over time.
+
+    Parameters
+    ----------
+    name : str
+        As inside a sentence, "the lead of old".
+    area_mm2, fuse_A : float or None
+        None where not given. [mm2], [A]
+    time_s, current_A : array (rows,)
+        [s], [A]
+    peak_A : float
+        Largest size of the current, also between rows. [A]
+    """
+
+    name: str
+    area_mm2: float | None
+    fuse_A: float | None
+    time_s: Floats
+    current_A: Floats
+    peak_A: float
+
+    def lasting_A(self, window_s: float) -> float:  # noqa: N802 - the unit as printed
+        """Return the largest root of the mean square over a window of that length. [A]
+
+        Of a shorter run, that over the whole run.
+        """
+        return largest_rms(self.time_s, self.current_A, window_s)
+
+
+def conductors(result: Result) -> Iterator[Conductor]:
+    """Every battery's lead, the main conductors, then the links of a row.
+
+    Parameters
+    ----------
+    result : Result
+    """
+    bank, time_s = result.scenario.bank, result.trace[:, 0]
+    currents = [column(result.trace, k, 0) for k in range(len(bank.batteries))]
+    for battery, outcome, current in zip(bank.batteries, result.batteries, currents, strict=True):
+        peak_A = max(outcome.peak_discharge_A, outcome.peak_charge_A)
+        name = f"the lead of {battery.name}"
+        yield Conductor(name, battery.lead_area_mm2, battery.fuse_A, time_s, current, peak_A)
+    wiring = bank.wiring
+    main, peak_A = result.trace[:, 3], result.bank.peak_A
+    yield Conductor("the main lead", wiring.main_area_mm2, wiring.main_fuse_A, time_s, main, peak_A)
+    if wiring.layout is not Layout.EQUAL_LEADS:
+        for place, (first, second) in enumerate(pairwise(bank.batteries)):
+            name = f"the link between {first.name} and {second.name}"
+            for rail in _rails(currents, place, wiring.layout):
+                peak = float(np.abs(rail).max(initial=0.0))
+                yield Conductor(name, wiring.link_area_mm2, None, time_s, rail, peak)
+
+
+def _rails(currents: list[Floats], place: int, layout: Layout) -> list[Floats]:
+    """Currents in the links behind that battery, of one rail or of both where they differ."""
+    beyond = np.sum(currents[place + 1 :], axis=0)
+    if layout is Layout.SAME_END:
+        return [beyond]
+    return [beyond, np.sum(currents[: place + 1], axis=0)]
+
+
+def largest_rms(time_s: Floats, current_A: Floats, window_s: float) -> float:
+    """Return the largest root mean square over any window, current straight between rows. [A]
+
+    Parameters
+    ----------
+    time_s, current_A : array (rows,)
+        Times may repeat where the current jumps. [s], [A]
+    window_s : float
+        Of a shorter record all is taken. [s]
+    """
+    start, end = current_A[:-1], current_A[1:]
+    steps = np.diff(time_s) * (start * start + start * end + end * end) / 3.0
+    heat = np.concatenate([[0.0], np.cumsum(steps)])
+    window_s = min(window_s, float(time_s[-1] - time_s[0]))
+    if window_s <= 0.0:
+        return 0.0
+    begins = np.concatenate([time_s, time_s - window_s])
+    begins = begins[(begins >= time_s[0]) & (begins <= time_s[-1] - window_s)]
+    gained = np.interp(begins + window_s, time_s, heat) - np.interp(begins, time_s, heat)
+    return math.sqrt(max(float(gained.max(initial=0.0)), 0.0) / window_s)

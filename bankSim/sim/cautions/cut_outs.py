@@ -1,0 +1,149 @@
+"""What a cut-out does to the others, and batteries that come and go."""
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+from bankSim.model.rule import Watch
+from bankSim.sim.cautions.limits import Limit, limit_of
+from bankSim.sim.numbers import listed, number, span
+from bankSim.sim.result import STAYS_OUT, TRIP, BatteryOutcome, Caution, Event, Result
+from bankSim.sim.returns import LOOKED_AT_S
+
+CASCADE_S = 60.0  # delays of over-current rules are seconds; later trips have causes of their own
+MOST_HICCUPS = 3  # one or two returns in vain happen around every low battery
+SHORT_RETURN = 0.01  # of the label capacity: a return that is worth nothing; own choice
+OVER_CURRENT = {"discharge": Watch.DISCHARGE_CURRENT.value, "charge": Watch.CHARGE_CURRENT.value}
+
+
+def of_cut_outs(result: Result) -> Iterator[Caution]:
+    """Warn of cascades, of batteries overloaded by another one's leaving, and of hiccups."""
+    told: set[str] = set()
+    for direction in OVER_CURRENT:
+        for chain in cascades(result, direction):
+            told.update(str(event.battery) for event in chain[1:])
+            yield _cascade(result, chain, direction)
+    yield from _of_overloads(result, told)
+    yield from _of_hiccups(result)
+
+
+def cascades(result: Result, direction: str) -> list[list[Event]]:
+    """Return chains of events, each an over-current trip after the one before blocked a path.
+
+    Parameters
+    ----------
+    result : Result
+    direction : str
+        "discharge" or "charge".
+    """
+    names = [battery.name for battery in result.batteries]
+    trips = [e for e in result.events if e.what == TRIP and e.blocks in (direction, "both")]
+    chains: list[list[Event]] = []
+    for event in trips:
+        if chains and _follows(chains[-1], event, direction, names):
+            chains[-1].append(event)
+        else:
+            chains.append([event])
+    return [chain for chain in chains if len(chain) > 1]
+
+
+def _follows(chain: list[Event], event: Event, direction: str, names: list[str]) -> bool:
+    """Tell whether an event is an over-current trip that the last one of a chain brought about."""
+    if event.watches != OVER_CURRENT[direction] or event.battery is None:
+        return False
+    if event.time_s - chain[-1].time_s > CASCADE_S or event.battery in [e.battery for e in chain]:
+        return False
+    own = names.index(event.battery)
+    return any(abs(one.currents_after_A[own]) > abs(one.currents_A[own]) for one in chain)
+
+
+def _cascade(result: Result, chain: list[Event], direction: str) -> Caution:
+    names, first = [battery.name for battery in result.batteries], chain[0]
+    steps = []
+    for event in chain[1:]:
+        own = names.index(str(event.battery))
+        steps.append(
+            f"{event.battery} then carried {number(abs(event.currents_A[own]))} A instead of "
+            f"{number(abs(first.currents_A[own]))} A and tripped on over-current "
+            f"{span(event.time_s - first.time_s)} later"
+        )
+    left = len(names) - len(chain)
+    end = "No battery was left." if left == 0 else f"{left} of {len(names)} stayed connected."
+    easier = "Use less power" if direction == "discharge" else "Use a smaller charger"
+    return Caution(
+        "over-current cascade",
+        "danger",
+        float(len(chain)),
+        1.0,
+        "batteries",
+        f"After {span(first.time_s)} one cut-out takes others with it. {first.text} "
+        f"{'; '.join(steps)}. {end}",
+        f"{easier}, so that the bank without its first battery to leave stays within the others' "
+        "limits, or stop before that one cuts out.",
+    )
+
+
+def _of_overloads(result: Result, told: set[str]) -> Iterator[Caution]:
+    """Batteries pushed above their label when others cut out; the worst case of each."""
+    worst: dict[str, tuple[float, Caution]] = {}
+    cut_outs = [event for event in result.events if event.cuts_out]
+    for _, together in groupby(cut_outs, key=lambda event: (event.time_s, event.currents_A)):
+        group = list(together)
+        for battery, before, after in zip(
+            result.scenario.bank.batteries,
+            group[0].currents_A,
+            group[0].currents_after_A,
+            strict=True,
+        ):
+            limit, known = limit_of(battery, "discharge"), worst.get(battery.name)
+            if limit is None or not before <= limit.amperes < after or battery.name in told:
+                continue
+            if known is None or after > known[0]:
+                worst[battery.name] = after, _overload(group, battery.name, before, after, limit)
+    for _, caution in worst.values():
+        yield caution
+
+
+def _overload(
+    group: Sequence[Event], name: str, before: float, after: float, limit: Limit
+) -> Caution:
+    names = listed([str(event.battery) for event in group])
+    return Caution(
+        "overload after a cut-out",
+        limit.severity,
+        after,
+        limit.amperes,
+        "A",
+        f"When {names} cut{'s' if len(group) == 1 else ''} out after {span(group[0].time_s)}, "
+        f"{name} jumps from {number(before)} A to {number(after)} A; {limit.text}.",
+        "Keep the load small enough for the bank without its first battery to leave.",
+    )
+
+
+def _of_hiccups(result: Result) -> Iterator[Caution]:
+    held = {event.battery: event for event in result.events if event.what == STAYS_OUT}
+    for outcome in result.batteries:
+        count = max(outcome.hiccups, _short_returns(result, outcome))
+        if count < MOST_HICCUPS:
+            continue
+        end = f" {held[outcome.name].text}" if outcome.name in held else ""
+        yield Caution(
+            "repeated hiccups",
+            "warning",
+            float(count),
+            float(MOST_HICCUPS),
+            "times",
+            f"{outcome.name} comes back {count} times only to be blocked again before it has "
+            f"passed {number(100.0 * SHORT_RETURN)} % of its label capacity.{end}",
+            "Set its release further from its trip, or let it wait for a charger or for the load's "
+            "removal; give the load a cut-off of its own that acts before the batteries do.",
+        )
+
+
+def _short_returns(result: Result, outcome: BatteryOutcome) -> int:
+    """How often it came back and was soon blocked with hardly any charge passed."""
+    return sum(
+        back.battery == outcome.name
+        and back.looked_at_s < LOOKED_AT_S
+        and abs(back.given_Ah) < SHORT_RETURN * outcome.rated_Ah
+        for back in result.returns
+    )

@@ -1,0 +1,107 @@
+"""Short circuits: what the batteries feed into a fault, and what stops it."""
+
+from collections.abc import Iterator, Sequence
+
+from bankSim.model.bank import Bank
+from bankSim.model.battery import Battery
+from bankSim.model.cables import BREAKING_A
+from bankSim.model.cell import REFERENCE_K
+from bankSim.sim.at_rest import FULL, instant_ohm, rest_voltage
+from bankSim.sim.numbers import listed, number
+from bankSim.sim.result import Caution, Result
+
+# Below this a fault is hot but breaks with any fuse and does not vaporise copper; own choice.
+SMALL_FAULT_A = 200.0
+LEAST_OHM = 1e-5  # of a branch, so that a bank without resistances gives a number
+
+
+def of_faults(result: Result) -> Iterator[Caution]:
+    """Warn of batteries without a fuse, and of faults beyond what usual fuses break."""
+    bank = result.scenario.bank
+    faults = [fault_A(bank, number_of) for number_of in range(len(bank.batteries))]
+    yield from _missing(bank, faults)
+    yield from _beyond_breaking(bank, faults)
+
+
+def fault_A(bank: Bank, number_of: int) -> float:  # noqa: N802 - the unit as printed
+    """Return the most current that the fuse of a battery may have to break. [A]
+
+    The larger of what all others feed into a fault at its terminals and what it feeds itself into
+    a fault on the bars: full, at 25 degC, before any electronics act, links left out.
+
+    Parameters
+    ----------
+    bank : Bank
+    number_of : int
+        Place of the battery, from 0.
+    """
+    own = bank.batteries[number_of]
+    others = [one for place, one in enumerate(bank.batteries) if place != number_of]
+    return max(_into(others, own.lead_ohm), _into([own], 0.0))
+
+
+def _into(feeding: Sequence[Battery], fault_ohm: float) -> float:
+    """Current of batteries in parallel into a fault behind that resistance. [A]"""
+    if not feeding:
+        return 0.0
+    ohms = [max(instant_ohm(one, REFERENCE_K, FULL), LEAST_OHM) for one in feeding]
+    volts = [rest_voltage(one, FULL) for one in feeding]
+    siemens = sum(1.0 / ohm for ohm in ohms)
+    emf = sum(volt / ohm for volt, ohm in zip(volts, ohms, strict=True)) / siemens
+    return emf / (1.0 / siemens + fault_ohm)
+
+
+def in_kA(current_A: float) -> str:  # noqa: N802 - the unit as printed
+    """Return a rough large current with its unit."""
+    return f"{number(current_A / 1e3, 2)} kA" if current_A >= 1e3 else f"{number(current_A, 2)} A"
+
+
+def _missing(bank: Bank, faults: list[float]) -> Iterator[Caution]:
+    bare = [k for k, battery in enumerate(bank.batteries) if battery.fuse_A is None]
+    if not bare or (len(bank.batteries) == 1 and bank.wiring.main_fuse_A is not None):
+        return
+    most_A = max(faults[k] for k in bare)
+    yield Caution(
+        "no fuse at a battery",
+        "warning" if most_A > SMALL_FAULT_A else "note",
+        most_A,
+        None,
+        "A",
+        f"No fuse is given for {listed([bank.batteries[k].name for k in bare])}. A fault there can "
+        f"draw about {in_kA(most_A)}.",
+        "Put a fuse at every battery's own terminal, rated for its cable and able to break that "
+        "current, and write it into the file: lead = { ..., fuse_A = ... }.",
+    )
+
+
+def _beyond_breaking(bank: Bank, faults: list[float]) -> Iterator[Caution]:
+    """Tell of the largest fault current behind a fuse that is given."""
+    behind = [
+        (faults[k], f"The fuse of {battery.name}")
+        for k, battery in enumerate(bank.batteries)
+        if battery.fuse_A is not None
+    ]
+    if bank.wiring.main_fuse_A is not None:
+        behind.append((_into(bank.batteries, 0.0), "The main fuse"))
+    if not behind:
+        return
+    most_A, fuse = max(behind)
+    kinds = list(BREAKING_A.items())
+    weak = [(amps, f"{kind} usually break {in_kA(amps)}") for kind, amps in kinds if amps < most_A]
+    able = [f"{kind} ({in_kA(amps)})" for kind, amps in kinds if amps >= most_A]
+    if not weak:
+        return
+    strip_A = BREAKING_A["bolt-down strip fuses (ISO 8820-5)"]
+    severity = "danger" if not able else "warning" if most_A > strip_A else "note"
+    enough = f"{able[0]} more" if able else "industrial fuses are called for"
+    yield Caution(
+        "short circuit beyond a fuse",
+        severity,
+        most_A,
+        weak[-1][0],
+        "A",
+        f"{fuse} may have to break about {in_kA(most_A)} when a lead is shorted; "
+        f"{weak[-1][1]} at most, {enough} (typical figures, from memory).",
+        "Choose the kind of fuse by the breaking capacity that its maker states for direct "
+        "current at the bank's voltage.",
+    )

@@ -1,0 +1,75 @@
+"""Currents above what a label allows all the time."""
+
+from collections.abc import Iterator
+
+from bankSim.model.battery import Battery
+from bankSim.sim.at_rest import UNLABELLED_PER_H
+from bankSim.sim.cautions.limits import Limit, limit_of
+from bankSim.sim.joining_result import Joining
+from bankSim.sim.numbers import number, span
+from bankSim.sim.result import BatteryOutcome, Caution, Result
+
+# Motors and inverters start with seconds of more than what is allowed all the time, and a label
+# that names a peak usually grants that for 3 to 30 s (from memory); twice the limit is no start.
+SHORT_S = 10.0
+FAR_ABOVE = 2.0
+SAME = 1.02  # a peak this close to that of the first connection is the first connection
+
+
+def of_labels(result: Result) -> Iterator[Caution]:
+    """Warn of every battery that carries more than its label allows, and say for how long."""
+    for battery, outcome in zip(result.scenario.bank.batteries, result.batteries, strict=True):
+        joined = _peaks_of_joining(result.joining, battery.name)
+        for direction, peak_A, above_s in (
+            ("discharge", outcome.peak_discharge_A, outcome.above_discharge_label_s),
+            ("charge", outcome.peak_charge_A, outcome.above_charge_label_s),
+        ):
+            limit, known = limit_of(battery, direction), joined.get(direction)
+            if limit is None or peak_A <= limit.amperes:
+                continue
+            if known is None or peak_A > SAME * known[0] or above_s > SAME * known[1] + 1.0:
+                yield _above(battery, direction, peak_A, above_s, limit)
+        yield from _unlabelled(battery, outcome)
+
+
+def _peaks_of_joining(joining: Joining | None, name: str) -> dict[str, tuple[float, float]]:
+    """Current and time above the label of the first connection, told by its own caution."""
+    for one in joining.batteries if joining is not None else ():
+        if one.name == name:
+            direction = "discharge" if one.first_A > 0.0 else "charge"
+            return {direction: (abs(one.first_A), one.above_label_s)}
+    return {}
+
+
+def _above(
+    battery: Battery, direction: str, peak_A: float, above_s: float, limit: Limit
+) -> Caution:
+    brief = above_s < SHORT_S and peak_A < FAR_ABOVE * limit.amperes
+    verb = "delivers" if direction == "discharge" else "takes"
+    easier = "Use less power at a time" if direction == "discharge" else "Use a smaller charger"
+    return Caution(
+        f"{direction} above label",
+        "warning" if brief else limit.severity,
+        peak_A,
+        limit.amperes,
+        "A",
+        f"{battery.name} {verb} up to {number(peak_A)} A; {limit.text}. It is above that for "
+        f"{span(above_s)} in all.",
+        f"{easier}, or even out the shares (equal leads, batteries of one kind and age), until "
+        f"{battery.name} stays within its label at every moment.",
+    )
+
+
+def _unlabelled(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:
+    most_A = UNLABELLED_PER_H * battery.rated_C / 3600.0
+    if battery.continuous_charge_A is None and outcome.peak_charge_A > most_A:
+        yield Caution(
+            "large charge current",
+            "warning",
+            outcome.peak_charge_A,
+            most_A,
+            "A",
+            f"{battery.name} is charged with up to {number(outcome.peak_charge_A)} A, more than "
+            "half its capacity per hour; no limit was given to hold that against.",
+            "Look up what its maker allows and write it into the file as continuous_charge_A.",
+        )

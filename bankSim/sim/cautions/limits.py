@@ -1,0 +1,42 @@
+"""Label limits: how much, in whose words, and how bad it is to be above."""
+
+from dataclasses import dataclass
+
+from bankSim.model.battery import Battery
+from bankSim.sim.numbers import number
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """What a label allows all the time.
+
+    Parameters
+    ----------
+    amperes : float
+        [A]
+    text : str
+        Such as "its label allows 100 A".
+    severity : str
+        Of being above it: "danger", or "warning" where the limit itself is assumed.
+    """
+
+    amperes: float
+    text: str
+    severity: str
+
+
+def limit_of(battery: Battery, direction: str) -> Limit | None:
+    """Return the label limit of "discharge" or "charge", None without one."""
+    name = f"continuous_{direction}_A"
+    amperes: float | None = getattr(battery, name)
+    if amperes is None:
+        return None
+    if name in battery.limits_assumed:
+        text = f"its label was not given, {number(amperes)} A is assumed"
+        return Limit(amperes, text, "warning")
+    return Limit(amperes, f"its label allows {number(amperes)} A", "danger")
+
+
+def limit_for(battery: Battery, current_A: float) -> Limit | None:
+    """Return the label limit in the direction of a current, discharge positive."""
+    return limit_of(battery, "discharge" if current_A >= 0.0 else "charge")

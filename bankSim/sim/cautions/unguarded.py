@@ -1,0 +1,93 @@
+"""Batteries left deeply discharged, or without anything that stops their discharge."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from bankSim.model.battery import Battery
+from bankSim.model.chemistry import BY_TABLE_ONLY, chemistry_of
+from bankSim.model.curve import Floats
+from bankSim.model.load import Flags
+from bankSim.model.rule import Blocks, Watch
+from bankSim.sim.numbers import listed, number, span
+from bankSim.sim.result import Caution, Result
+from bankSim.sim.returns import column
+
+USED_PER_H = 0.01  # of the label capacity, as a current: a battery with less is left alone
+# What counts as left empty, and for how long until the end of the run: at 5 % the standing draw
+# of electronics ruins a lithium battery within weeks; lead-acid below half sulphates within days.
+LITHIUM_EMPTY, LITHIUM_LEFT_S = 0.05, 2.0 * 3600.0
+LEAD_HALF, LEAD_LOW, LEAD_LEFT_S = 0.5, 0.2, 12.0 * 3600.0
+
+
+def of_unguarded(result: Result) -> Iterator[Caution]:
+    """Warn of batteries left deeply discharged, and of those that nothing would stop."""
+    for number_of in range(len(result.batteries)):
+        yield from _left_empty(result, number_of)
+    yield from _no_cut_out(result)
+
+
+def _left_empty(result: Result, number_of: int) -> Iterator[Caution]:
+    battery = result.scenario.bank.batteries[number_of]
+    if battery.chemistry in BY_TABLE_ONLY:
+        return  # may be stored empty
+    chemistry = chemistry_of(battery.chemistry)
+    lead = chemistry is not None and not chemistry.is_lithium
+    limit, least_s = (LEAD_HALF, LEAD_LEFT_S) if lead else (LITHIUM_EMPTY, LITHIUM_LEFT_S)
+    level, current = column(result.trace, number_of, 2), column(result.trace, number_of, 0)
+    used = np.abs(current) > USED_PER_H * battery.rated_C / 3600.0
+    left_s = _left_for(result.trace[:, 0], used | (level >= limit))
+    if left_s < least_s:
+        return
+    mild = chemistry is None or (lead and level[-1] >= LEAD_LOW)
+    yield Caution(
+        "left deeply discharged",
+        "note" if mild else "warning",
+        100.0 * float(level[-1]),
+        100.0 * limit,
+        "%",
+        f"{battery.name} ends at {number(100.0 * float(level[-1]), 2)} % of its charge and has "
+        f"been left below {number(100.0 * limit, 2)} % for {span(left_s)}: "
+        + ("lead-acid left like this sulphates." if lead else "standing draw goes on emptying it."),
+        "Charge it soon, within a day or so, and stop the loads earlier next time.",
+    )
+
+
+def _left_for(time_s: Floats, busy: Flags) -> float:
+    """How long before the end a battery was last in use, or held enough. [s]"""
+    last = np.flatnonzero(busy)
+    first = int(last[-1]) + 1 if last.size else 0
+    return float(time_s[-1] - time_s[first]) if first < time_s.size else 0.0
+
+
+def _no_cut_out(result: Result) -> Iterator[Caution]:
+    """Batteries that nothing stops; loads that all stop by themselves protect lead-acid ones."""
+    bank = result.scenario.bank
+    loads_stop = all(load.cut_off is not None for load in bank.loads)
+    names = [
+        battery.name
+        for battery in bank.batteries
+        if not _stops(battery) and not (loads_stop and _is_lead(battery))
+    ]
+    if names:
+        yield Caution(
+            "no low-voltage cut-out",
+            "warning",
+            None,
+            None,
+            "",
+            f"{listed(names)} {'has' if len(names) == 1 else 'have'} no rule that stops discharge "
+            "at a low voltage; in this prediction nothing protects the cells.",
+            "Give lithium batteries their own electronics, and the loads of lead-acid ones a "
+            "low-voltage cut-off; write them into the file if they are there.",
+        )
+
+
+def _stops(battery: Battery) -> bool:
+    guards = (Watch.LOWEST_CELL, Watch.BATTERY_VOLTAGE)
+    return any(rule.watches in guards and rule.blocks & Blocks.DISCHARGE for rule in battery.rules)
+
+
+def _is_lead(battery: Battery) -> bool:
+    chemistry = chemistry_of(battery.chemistry)
+    return chemistry is not None and not chemistry.is_lithium

@@ -1,0 +1,137 @@
+"""Two batteries of a bank, joined alone: how far apart their rest voltages may be."""
+
+import math
+from itertools import combinations
+
+import numpy as np
+
+from bankSim.model.bank import Bank, Layout
+from bankSim.model.battery import Battery
+from bankSim.model.curve import Floats
+from bankSim.sim.at_rest import charge_limit_A, instant_ohm, rest_voltage, rest_voltages_after
+from bankSim.sim.joining_result import JoinedPair
+from bankSim.sim.numbers import number
+
+MOST_FOR_ALL_PAIRS = 6
+STEPS = 400  # of the charge that passes over, when looking for equal voltages
+GRID = 101  # states of charge of each, when looking for charge that voltages hide
+
+
+def join_pairs(bank: Bank) -> tuple[JoinedPair, ...]:
+    """Return all pairs of a small bank, or the two of a large one that are furthest apart."""
+    numbers = range(len(bank.batteries))
+    if len(bank.batteries) <= MOST_FOR_ALL_PAIRS:
+        return tuple(join_pair(bank, a, b) for a, b in combinations(numbers, 2))
+    volts = [rest_voltage(battery) for battery in bank.batteries]
+    return (join_pair(bank, int(np.argmin(volts)), int(np.argmax(volts))),)
+
+
+def join_pair(bank: Bank, first: int, second: int) -> JoinedPair:
+    """Tell what flows between two batteries and which difference of rest voltage is the limit.
+
+    I = dE / R with R = all resistances around the loop that do not need time to build up; the
+    limit is R times the smallest label limit or fuse.
+
+    Parameters
+    ----------
+    bank : Bank
+    first, second : int
+        Places in the bank, from 0.
+    """
+    kelvin = bank.ambient_K(0.0)
+    pair = sorted(
+        (bank.batteries[first], bank.batteries[second]),
+        key=rest_voltage,
+        reverse=True,
+    )
+    gap_V = rest_voltage(pair[0]) - rest_voltage(pair[1])
+    ohm = sum(instant_ohm(one, kelvin) for one in pair) + _links_ohm(bank, second - first)
+    limit_A, limited_by = _limit(pair)
+    hidden_Ah = _hidden_C(pair, limit_A * ohm) / 3600.0
+    return JoinedPair(
+        fuller=pair[0].name,
+        emptier=pair[1].name,
+        difference_V=gap_V,
+        first_A=gap_V / ohm if ohm > 0.0 else float("inf"),
+        moved_Ah=_moved_C(pair) / 3600.0,
+        limit_A=limit_A,
+        limited_by=limited_by,
+        safe_difference_V=limit_A * ohm,
+        hidden_Ah=hidden_Ah,
+        text=_text(pair, limit_A, limited_by, limit_A * ohm, hidden_Ah),
+    )
+
+
+def _links_ohm(bank: Bank, steps: int) -> float:
+    """Both rails between two batteries of a row. [ohm]"""
+    row = bank.wiring.layout is not Layout.EQUAL_LEADS
+    return 2.0 * abs(steps) * bank.wiring.link_ohm if row else 0.0
+
+
+def _limit(pair: list[Battery]) -> tuple[float, str]:
+    """Return the smallest of what the two may carry, whichever is the fuller, and its name."""
+    limits: list[tuple[float, str]] = []
+    for one in pair:
+        known = "" if one.continuous_charge_A is not None else " (no label: half its Ah per hour)"
+        guess = " (assumed)" if "continuous_charge_A" in one.limits_assumed else known
+        limits.append((charge_limit_A(one), f"the charge limit of {one.name}{guess}"))
+        if one.continuous_discharge_A is not None:
+            guess = " (assumed)" if "continuous_discharge_A" in one.limits_assumed else ""
+            name = f"the discharge limit of {one.name}{guess}"
+            limits.append((one.continuous_discharge_A, name))
+        if one.fuse_A is not None:
+            limits.append((one.fuse_A, f"the fuse of {one.name}"))
+    return min(limits)
+
+
+def _moved_C(pair: list[Battery]) -> float:  # noqa: N802
+    """Charge that the fuller one gives until both rest at the same voltage. [C]"""
+    most = min(cell.charge_C * cell.state_of_charge for cell in pair[0].cells)
+    moved: Floats = np.linspace(0.0, most, STEPS + 1)
+    gap = rest_voltages_after(pair[0], moved) - rest_voltages_after(pair[1], -moved)
+    beyond = np.flatnonzero(gap <= 0.0)
+    if beyond.size == 0:
+        return most
+    at = int(beyond[0])
+    if at == 0:
+        return 0.0
+    part = gap[at - 1] / (gap[at - 1] - gap[at])
+    return float(moved[at - 1] + part * (moved[at] - moved[at - 1]))
+
+
+def _hidden_C(pair: list[Battery], gap_V: float) -> float:  # noqa: N802
+    """Most charge that can pass over at any states of charge with voltages this close. [C]
+
+    Taken as dz Q1 Q2 / (Q1 + Q2): what makes two states of charge equal.
+    """
+    level = np.linspace(0.0, 1.0, GRID)
+    volts, charges = [], []
+    for one in pair:
+        charge_C = min(cell.charge_C for cell in one.cells)
+        start_C = np.array([cell.state_of_charge for cell in one.cells]).mean() * charge_C
+        volts.append(rest_voltages_after(one, start_C - level * charge_C))
+        charges.append(charge_C)
+    close = np.abs(volts[0][:, None] - volts[1][None, :]) <= gap_V
+    apart = np.abs(level[:, None] - level[None, :])[close].max(initial=0.0)
+    return float(apart) * charges[0] * charges[1] / sum(charges)
+
+
+def _text(
+    pair: list[Battery], limit_A: float, limited_by: str, safe_V: float, hidden_Ah: float
+) -> str:
+    """Say what the limit is, and what it is not."""
+    names = f"{pair[0].name} and {pair[1].name}"
+    return (
+        f"Safe to join {names}, by current alone, while their rest voltages differ by less than "
+        f"{rounded_down_V(safe_V)} V: the first peak then stays within {number(limit_A)} A, "
+        f"{limited_by}. Measure at rest, hours after any load or charge. Voltages that close can "
+        f"still let up to {number(hidden_Ah, 2)} Ah pass over, because rest voltage says little "
+        "about charge where the curve is flat. What the makers allow comes first, and is often "
+        "less."
+    )
+
+
+def rounded_down_V(value_V: float) -> str:  # noqa: N802 - the unit as printed
+    """Return a limit in a sentence, never above itself: to 10 mV, or to 1 mV below 0.1 V."""
+    digits = 2 if value_V >= 0.1 else 3
+    return f"{math.floor(value_V * 10**digits + 1e-9) / 10**digits:.{digits}f}"
