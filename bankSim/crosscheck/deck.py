@@ -14,8 +14,9 @@ from bankSim.model.bank import Bank, Layout
 
 MAX_STEP_S = 2.0
 BUS = "bus"
-BUS_FARAD = 1e-4
-CHARGE_TOLERANCE_C = 1e-5
+BUS_FARAD = 1e-5
+CHARGE_TOLERANCE_C = 1e-4
+DAMPING = 0.49  # 0.5: the plain trapezoidal rule
 USUAL_TRTOL = 7.0
 LONGEST_REMARK = 200
 
@@ -121,9 +122,10 @@ def _analysis_lines(bank: Bank, end_s: float, max_step_s: float, measures: bool)
     # the tiny counters would hold every step below the root of trtol, whatever the longest step
     trtol = max(USUAL_TRTOL, max_step_s**2)
     # a capacitor's tolerance is a part of its charge and would vanish where that goes through 0
-    charge = f"chgtol={number(CHARGE_TOLERANCE_C)} trtol={number(trtol)}"
+    # and without damping the current of the bus's small capacitor would swing on for ever
+    finer = f"chgtol={number(CHARGE_TOLERANCE_C)} xmu={number(DAMPING)} trtol={number(trtol)}"
     lines = [
-        f".options method=trap reltol=1e-6 abstol=1e-9 vntol=1e-9 itl4=50 {charge}",
+        f".options method=trap reltol=1e-6 abstol=1e-9 vntol=1e-9 itl4=50 {finer}",
         f".tran {number(max_step_s)} {number(end_s)} 0 {number(max_step_s)} uic",
         ".save " + " ".join(saved_vectors(bank)),
     ]

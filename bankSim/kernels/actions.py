@@ -33,8 +33,8 @@ FRUITLESS_PART = 1e-3
 MOST_FRUITLESS = 100
 # Until this part of the label capacity has passed the other way. [1]
 FREEING_PART = 0.01
-# A load or heater that trips again within its delay and this has switched on in vain. [s]
-FLAP_S = 1.0
+# A load or heater that trips again this soon after it came on has not been on. [s]
+FLAP_S = 1e-3
 # Stages and delays that end this close together end together. [s]
 TIE_S = 1e-6
 
@@ -105,10 +105,10 @@ def act_on_rules(bank, run):
 
 @pasted
 def count_flaps(bank, run, rule):
-    """Count the trips of a load or heater in a row that follow at once; stop it in the end."""
-    one, alarm = bank.rule[rule], run.alarm[rule]
-    soon = run.clock[0].time - alarm.freed <= one.delay + FLAP_S
-    alarm.flaps = alarm.flaps + 1 if soon else 0
+    """Count the trips of a load or heater at one instant; stop it in the end."""
+    alarm = run.alarm[rule]
+    at_once = run.clock[0].time - alarm.freed <= FLAP_S
+    alarm.flaps = alarm.flaps + 1 if at_once else 0
     if alarm.flaps >= MOST_FRUITLESS:
         alarm.stuck = 1
         write_event(bank, run, STUCK, float(rule), 0.0)

@@ -14,6 +14,12 @@ RAMP_V = 0.002
 
 
 @inner
+def cell_voltage(moment, cell, current):
+    """Voltage at the terminals of one cell. [V]"""
+    return moment[cell, CELL_EMF] - moment[cell, CELL_OHM] * current
+
+
+@inner
 def part_of(excess):
     """Return 0 below 0 V, 1 above RAMP_V, and a straight line between. [1]"""
     return min(max(excess / RAMP_V, 0.0), 1.0)
@@ -40,11 +46,11 @@ def balance(batteries, moment, now, battery):
     one, current = batteries[battery], now[battery, CURRENT]
     low, high = 1e300, -1e300
     for i in range(one.first, one.end):
-        voltage = moment[i, CELL_EMF] - moment[i, CELL_OHM] * current
+        voltage = cell_voltage(moment, i, current)
         low, high = min(low, voltage), max(high, voltage)
     if one.balancing == BLEED:
         for i in range(one.first, one.end):
-            voltage = moment[i, CELL_EMF] - moment[i, CELL_OHM] * current
+            voltage = cell_voltage(moment, i, current)
             apart = part_of(voltage - low - one.balance_within)
             moment[i, BALANCE] = one.balance_current * apart * part_of(voltage - one.balance_above)
         return
@@ -52,10 +58,10 @@ def balance(batteries, moment, now, battery):
     total *= part_of(high - one.balance_above)
     givers, takers = 0.0, 0.0
     for i in range(one.first, one.end):
-        voltage = moment[i, CELL_EMF] - moment[i, CELL_OHM] * current
+        voltage = cell_voltage(moment, i, current)
         givers += 1.0 - part_of(high - voltage)
         takers += 1.0 - part_of(voltage - low)
     for i in range(one.first, one.end):
-        voltage = moment[i, CELL_EMF] - moment[i, CELL_OHM] * current
+        voltage = cell_voltage(moment, i, current)
         gives, takes = 1.0 - part_of(high - voltage), 1.0 - part_of(voltage - low)
         moment[i, BALANCE] = total * (gives / givers - takes / takers)

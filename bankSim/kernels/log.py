@@ -8,8 +8,9 @@ from bankSim.kernels.arrays import (
     SOC,
     TOTAL,
 )
+from bankSim.kernels.balance import cell_voltage
 from bankSim.kernels.jit import inner
-from bankSim.kernels.rules import battery_voltage, cell_voltage, watched_value
+from bankSim.kernels.rules import battery_voltage, watched_value
 
 FIXED = 5  # columns of a row before the batteries: time, kind, bus voltage, current, load voltage
 PER_BATTERY = 5  # current, voltage, state of charge, temperature, blocked directions

@@ -41,7 +41,7 @@ from bankSim.kernels.arrays import (
     TO_LOADS,
     TOTAL,
 )
-from bankSim.kernels.balance import balance
+from bankSim.kernels.balance import balance, cell_voltage
 from bankSim.kernels.jit import inner
 
 DAY_S = 86_400.0
@@ -61,7 +61,8 @@ def book_battery(batteries, cells, moment, now, battery, book):
     """Write where the power of one battery goes, columns CHEMICAL to TAKEN of the ledger. [W]
 
     sum U i = V I + I^2 R + sum v I - M h I + U (1 - eta) I_in + U leak + U b + drop |I|, with i
-    all that leaves a cell's charge; lead, and V I in two directions, stand beside it.
+    all that leaves a cell's charge; of U b the balancer gets V b, the rest goes with the losses of
+    pairs and hysteresis; lead, and V I in two directions, stand beside it.
 
     Returns
     -------
@@ -76,8 +77,10 @@ def book_battery(batteries, cells, moment, now, battery, book):
         wasted = (1.0 - cell.efficiency) * into
         coulombic += opened * wasted
         lost += opened * moment[i, LEAK]
-        balanced += opened * moment[i, BALANCE]
-        chemical += opened * (current + wasted + moment[i, LEAK] + moment[i, BALANCE])
+        voltage, moved = cell_voltage(moment, i, current), moment[i, BALANCE]
+        balanced += voltage * moved
+        polar += (opened - voltage) * moved
+        chemical += opened * (current + wasted + moment[i, LEAK] + moved)
         polar -= cell.hysteresis * moment[i, BRANCH] * current
         for j in range(cell.pairs):
             polar += moment[i, PAIR + j] * current

@@ -5,8 +5,6 @@ import math
 from bankSim.kernels.arrays import (
     AT_LOADS,
     BATTERY_VOLTAGE,
-    CELL_EMF,
-    CELL_OHM,
     CHARGE_BLOCKED,
     CHARGE_CURRENT,
     CHARGING,
@@ -36,6 +34,7 @@ from bankSim.kernels.arrays import (
     WELL,
     WELL_SLOT,
 )
+from bankSim.kernels.balance import cell_voltage
 from bankSim.kernels.cell import KEEP, PAIR_OHM
 from bankSim.kernels.curves import most_change
 from bankSim.kernels.jit import inner, pasted
@@ -50,12 +49,6 @@ HELD_V = 1e-9
 CHARGING_A = 1e-3
 # Stands for a condition that is not met and that no step can bring about.
 FAR_OFF = 1e9
-
-
-@inner
-def cell_voltage(moment, cell, current):
-    """Voltage at the terminals of one cell. [V]"""
-    return moment[cell, CELL_EMF] - moment[cell, CELL_OHM] * current
 
 
 @inner

@@ -35,13 +35,13 @@ from bankSim.kernels.arrays import (
     TRIPPED,
     WHOLE_BANK,
 )
+from bankSim.kernels.balance import cell_voltage
 from bankSim.kernels.jit import inner, pasted
 from bankSim.kernels.loads import load_current
 from bankSim.kernels.log import has_room, write_aftermath, write_event, write_row
 from bankSim.kernels.rules import (
     TOUCH,
     asleep,
-    cell_voltage,
     distance_of,
     phase_gap,
 )

@@ -4,13 +4,13 @@ What state of charge is. Rated capacity is that of the 20 h discharge. The two w
 charge, `capacity_per_rated` x rated, because even in 20 h not all of it arrives; state of charge
 counts all of it. After a 20 h discharge 7 % of it is left.
 
-The voltage curve, read at the available well's head a.
+The voltage curve, over the available well's head y.
 - Between full and empty: rest voltages of a 12 V battery at 100, 50 and 0 % of the rated
   capacity, a parabola through them. Published tables differ by 0.15 V per 12 V: take them so.
-- Near a = 0: the voltage falls to the usual cut-offs within 2 % of the charge (own choice; acid
-  runs out where the reaction is).
-- Above a = 1: U rises by A ln(1 + (a - 1) / b) to 2.40 V (14.4 V) at 1 % over full. With the
-  loss G (a - 1) this is a gassing current that grows e-fold every 0.1 V, as Tafel's law has it.
+- Below y = 0, where only a trickle or a warm battery gets: it falls to the usual cut-offs within
+  7 % of the charge (own choice).
+- Above y = 1: U rises by A ln(1 + (y - 1) / b) to 2.40 V (14.4 V) at 1 % over full. With the
+  loss G (y - 1) this is a gassing current that grows e-fold every 0.1 V, as Tafel's law has it.
   Because the available well fills first, a charger reaches its voltage long before the battery
   is full, and the current then tails off as charge moves on into the bound well.
 
@@ -18,6 +18,17 @@ Wells. Manwell and McGowan, Solar Energy 50 (1993) 399. AGM: own fit to 100, 93 
 20, 10 and 1 h (typical of valve-regulated batteries, from memory); from 1 to 20 h this is a
 Peukert exponent of 1.21. Gel: rate as AGM, 1.20 from 1 to 20 h. Flooded: rate 1/h (free acid),
 1.25 from 1 to 20 h. Published ranges are 1.05 to 1.15, 1.10 to 1.25 and 1.2 to 1.6.
+
+What ends a discharge is the resistance: around a = 0 (see `Cell`) it rises e-fold every 1 % of the
+charge, so that 10.5 V is reached within 2 % of a = 0 between the 20 h and the 1 h rate (acid runs
+out where the reaction is; own choice). Further on it rises in a straight line, mildly enough that
+a battery brought into the cold nearly empty still takes charge, slowly at first.
+
+Cold. The usual correction C(T) = C(25 degC) (1 + 0.006 (T - 25 degC)) is for discharges at the
+10 to 20 h current. What this current leaves in the bound well is the same at any temperature, so
+the part f(T) that the resistance allows must change less: 0.0052 per K (own fit), for 0.006 per K
+at the 10 h current between -20 and 35 degC. From about 40 degC on more does not come out. Slower
+discharges lose less in the cold: at C/100, 14 to 18 % at -10 degC.
 """
 
 from dataclasses import dataclass
@@ -33,13 +44,17 @@ from bankSim.model.typical import Chemistry, Sources, Typical
 CELLS = 6  # of a 12 V battery
 SPREAD_V = 0.15  # between published rest voltage tables, per 12 V
 
-KNEE_V, KNEE_WIDTH = 0.10, 0.02  # fall near a = 0: KNEE_V exp(-a / KNEE_WIDTH); own choice
+KNEE_V, KNEE_AT, KNEE_WIDTH = 0.10, -0.06, 0.02  # fall V exp((at - y) / width); own choice
 GASSING_V = 2.40  # of a cell, 14.4 V per 12 V: reached at ROOM beyond full
 ROOM = 0.01  # own choice
 TAFEL_V = 0.10  # of a cell, per e-fold of gassing current; 0.2 to 0.24 V a decade, from memory
 
 ACTIVATION_J_MOL = 0.004 * GAS_CONSTANT_J_MOL_K * REFERENCE_K**2  # +0.4 %/K colder; from memory
+RISE, RISE_WIDTH = 10.0, 0.01  # of R0 over R0 mid-way near empty, RISE exp(-a / width); own fit
+RISE_TO, SLOPE_BEYOND = -0.02, -1000.0  # where it goes on straight, and how; own choice
+
 CAPACITY_PER_K = 0.006  # at 10 to 20 h rates; usual in standards for stationary batteries
+PART_PER_K = 0.0052  # of f(T), for the above at the 10 h current; own fit
 COLDEST_K, WARMEST_K = 233.15, 323.15  # the straight line is held beyond
 RELAXATION_OHM_AH = ((0.05, 100.0),)  # a 50 Ah cell: 1.0 mohm, 100 s; Ceraolo form, from memory
 
@@ -73,13 +88,13 @@ def rest_voltage(table: RestVoltages, capacity_per_rated: float, head: Floats) -
     rise = table.full_V - table.empty_V
     bend = table.half_V - 0.5 * (table.full_V + table.empty_V)
     straight = table.empty_V + rated * rise + 4.0 * bend * rated * (1.0 - rated)
-    return np.asarray(straight / CELLS - KNEE_V * np.exp(-head / KNEE_WIDTH))
+    return np.asarray(straight / CELLS - KNEE_V * np.exp((KNEE_AT - head) / KNEE_WIDTH))
 
 
 @cache
 def ocv_curve(table: RestVoltages, capacity_per_rated: float) -> Curve:
     """Return `rest_voltage` as cubic pieces, with the rise above full."""
-    low = np.concatenate([np.linspace(-0.05, 0.15, 21), np.linspace(0.2, 1.0, 9)])
+    low = np.concatenate([np.linspace(-0.11, 0.15, 27), np.linspace(0.2, 1.0, 9)])
     high = 1.0 + ROOM * np.concatenate([[0.0], np.geomspace(0.02, 100.0, 24)])
     width = ROOM / np.expm1((GASSING_V - table.full_V / CELLS) / TAFEL_V)
 
@@ -99,15 +114,20 @@ def ocv_curve(table: RestVoltages, capacity_per_rated: float) -> Curve:
 
 @cache
 def ohmic_factor() -> Curve:
-    """Return R0(a) / R0(mid-way): at full discharge twice that when full (from memory). [1]"""
-    return Curve.linear([0.0, 1.0], [2.0 / 1.5, 1.0 / 1.5], hold_ends=True)
+    """Return R0(a) / R0(mid-way): doubles from full to empty, then rises until nothing flows. [1]
+
+    Two thirds at a = 1, four thirds at a = 0 (twice, from memory), plus the rise around a = 0.
+    """
+    grid = np.concatenate([np.linspace(RISE_TO, 0.08, 26), np.linspace(0.1, 1.0, 10)])
+    rising = Curve.smooth(lambda a: (2.0 - a) / 1.5 + RISE * np.exp(-a / RISE_WIDTH), grid)
+    return Curve(rising.knots, rising.coefficients, rising.last_value, SLOPE_BEYOND, 0.0)
 
 
 @cache
 def usable_part() -> Curve:
-    """Return C(T) / C(25 degC) = 1 + 0.006 (T - 25 degC), over T in K. [1]"""
+    """Return f(T) of `Cell`, 1 + 0.0052 (T - 25 degC), over T in K. [1]"""
     ends_K = np.array([COLDEST_K, WARMEST_K])
-    return Curve.linear(ends_K, 1.0 + CAPACITY_PER_K * (ends_K - REFERENCE_K), hold_ends=True)
+    return Curve.linear(ends_K, 1.0 + PART_PER_K * (ends_K - REFERENCE_K), hold_ends=True)
 
 
 def no_rules(continuous_discharge_A: float) -> tuple[Rule, ...]:
@@ -118,8 +138,11 @@ def no_rules(continuous_discharge_A: float) -> tuple[Rule, ...]:
 def _fixed(efficiency: float, self_discharge: float, gassing_per_h: float) -> tuple[Typical, ...]:
     """List what a file cannot change."""
     gassing = f"{gassing_per_h:g} x rated Ah, e-fold every {TAFEL_V:g} V of a cell"
-    warmth = f"1 + {CAPACITY_PER_K:g} per K from 25 degC"
-    law = "usual correction at 10 to 20 h rates in stationary practice"
+    warmth = f"1 + {PART_PER_K:g} per K from 25 degC"
+    law = (
+        f"own fit: capacity 1 + {CAPACITY_PER_K:g} per K at the 10 h current, the usual correction "
+        "in stationary practice; resistance rises earlier by it, voltage at rest stays"
+    )
     return (
         Typical("coulombic efficiency", efficiency, "", "gassing on top; from memory"),
         Typical("self-discharge per month", self_discharge, "", "from memory"),
@@ -180,7 +203,10 @@ def _chemistry(
             ohmic=f"{ohmic_source}; 1.5 times that mid-way, from memory",
             relaxation="a published form (Ceraolo 2000), values from memory, scaled by Ah",
             rise=Typical(
-                "ohmic rise towards empty", "x2 from full to empty", "", "from memory, linear"
+                "ohmic rise towards empty",
+                f"x2 from full to empty, + {RISE:g} exp(-a / {RISE_WIDTH:g})",
+                "",
+                "x2 from memory; own fit of the rest: ends a discharge at 10.5 V per 12 V",
             ),
             hysteresis="none: the gassing rise and the wells stand for what is seen of it",
             internal="straps and terminals are counted in the cells",

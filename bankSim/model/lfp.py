@@ -9,10 +9,12 @@ are continued along their own straight line until the rest voltage is 2.5 V, and
 charge, all of it in the knee.
 
 In the cold less can be drawn. A public specification of a 12 V battery at 0.33 C promises 80 % of
-the 25 degC capacity at 0 degC and 70 % at -20 degC. Growing resistance alone gives 98 and 93 %
-here, so the rest is put on a part that cannot be drawn, `usable_part`. Its values at 0 and
--20 degC are calibrated: a typical cell at that temperature, 0.33 C from full down to 2.5 V, gives
-exactly these 80 and 70 %. Straight lines between; below -20 degC the last line goes on to -40.
+the 25 degC capacity at 0 degC and 70 % at -20 degC. Resistance that only grows as Arrhenius has it
+gives 98 and 93 % here. So its rise near empty comes earlier in the cold, by `usable_part`, while
+the voltage at rest stays. Its values at 0 and -20 degC are calibrated: a typical battery held at
+that temperature, 0.33 C from full until its lowest cell is at 2.5 V, gives these 80 and 70 %.
+Straight lines between; below -20 degC the last line goes on to -40. Slower discharges give more:
+94 and 85 % over 20 h, 99 and 98 % over 100 h. The same resistance hinders charging near empty.
 """
 
 from functools import cache
@@ -50,9 +52,11 @@ RELAXATION_OHM_AH = ((0.029, 10.3), (0.0216, 111.0))  # resistance x capacity, t
 
 # Rise of R0 near empty, 1 + a exp(-z / w): own fit to the same data, drop between the C/20 and the
 # 1C discharge at 25 degC from 15 to 40 % (57 mohm mid-way, 76 at 30 %, 105 at 20 %, 170 at 15 %),
-# all of the excess put on R0.
+# all of the excess put on R0. In the cold it is read below 0 too: it rises on to `RISE_TO`, where
+# it is 46 times the value in the middle and ends discharges at C/20, then goes on straight.
 RISE = 10.6
 RISE_WIDTH = 0.103
+RISE_TO = -0.15
 
 INTERNAL_OHM_AH = 0.15  # 1.5 mohm at 100 Ah: switches, straps, terminals; from memory
 ACTIVATION_J_MOL = 20e3  # whole-cell resistance, 15 to 25 kJ/mol; from memory
@@ -61,8 +65,8 @@ HYSTERESIS_RATE = 100.0  # typical fitted values are 20 to 200; from memory
 COULOMBIC_EFFICIENCY = 0.998  # above 99.5 %; from memory
 SELF_DISCHARGE_PER_MONTH = 0.02  # 1 to 3 % a month, trade sources
 
-# Part of the charge that can be drawn, over degC: see above.
-USABLE_PART = ((-40.0, 0.6845), (-20.0, 0.7512), (0.0, 0.8179), (25.0, 1.0))
+# Part of the charge after which the resistance stands where it is at 0 when warm, over degC.
+USABLE_PART = ((-40.0, 0.6919), (-20.0, 0.7313), (0.0, 0.7707), (25.0, 1.0))
 
 DISCHARGE_PER_H = 1.0  # label limits when the file gives none, common practice
 CHARGE_PER_H = 0.5
@@ -122,15 +126,17 @@ def ocv_curve() -> Curve:
 
 @cache
 def ohmic_factor() -> Curve:
-    """Return R0(z) / R0(middle): rises near empty, stays at its z = 0 value below. [1]"""
-    grid = np.concatenate([np.linspace(0.0, 0.5, 21), np.linspace(0.6, 1.0, 5)])
+    """Return R0(z) / R0(middle): rises near empty and on below z = 0. [1]"""
+    grid = np.concatenate([np.linspace(RISE_TO, 0.5, 27), np.linspace(0.6, 1.0, 5)])
     pieces = Curve.smooth(lambda z: 1.0 + RISE * np.exp(-z / RISE_WIDTH), grid)
-    return Curve(pieces.knots, pieces.coefficients, pieces.last_value, 0.0, 0.0)
+    return Curve(
+        pieces.knots, pieces.coefficients, pieces.last_value, pieces.slope_below, slope_above=0.0
+    )
 
 
 @cache
 def usable_part() -> Curve:
-    """Return the part of the charge that can be drawn, over the temperature in K. [1]"""
+    """Return f(T) of `Cell`, the part of the charge usable in the cold, over T in K. [1]"""
     celsius, part = np.array(USABLE_PART).T
     return Curve.linear(celsius + ZERO_C_K, part, hold_ends=True)
 
@@ -188,7 +194,8 @@ LFP = Chemistry(
             "usable part of the capacity",
             ", ".join(f"{part:.2f} at {celsius:g}" for celsius, part in USABLE_PART) + " degC",
             "",
-            "own fit: 80 % at 0 and 70 % at -20 degC at 0.33 C, a public 12 V specification",
+            "own fit: 80 % at 0 and 70 % at -20 degC at 0.33 C, a public 12 V specification; "
+            "resistance rises earlier by it, voltage at rest stays",
         ),
     ),
 )

@@ -1,20 +1,21 @@
 """Where the energy went, how much of what was put in came out again, and how warm it got."""
 
 from bankSim.show.blocks import Section
-from bankSim.show.words import listing, percent, quoted
+from bankSim.show.words import listing, percent, quoted, span
 from bankSim.sim.numbers import number
 from bankSim.sim.result import BatteryOutcome, EnergyLedger, Result
 
 MOVED_K = 3.0
 SHOWN_WH = 0.05
 MOST_NAMED = 4
+WON_AH = 0.01
 
 
 def energy_section(result: Result) -> Section | None:
     """Two or three lines of ledger, then efficiency and temperatures where there is any to tell."""
     ledger = result.bank.energy
     lines = [] if ledger is None else _ledger(ledger)
-    lines += [*_efficiency(result), *temperatures(result)]
+    lines += [*_balancing(result), *_efficiency(result), *temperatures(result)]
     return Section("Where the energy went", tuple(lines)) if lines else None
 
 
@@ -62,6 +63,24 @@ def _share(part: float) -> str:
 
 def _energy(amount_Wh: float) -> str:
     return f"{number(amount_Wh / 1000.0)} kWh" if amount_Wh >= 1e4 else f"{number(amount_Wh)} Wh"
+
+
+def _balancing(result: Result) -> list[str]:
+    """Say what the balancers win, from the same run without them."""
+    gain = result.balancing
+    if gain is None:
+        return []
+    who = f"the balancer{'s' if len(gain.names) > 1 else ''} of {listing([quoted(name) for name in gain.names])}"
+    won_Ah = gain.delivered_Ah - gain.without_Ah
+    if abs(won_Ah) < WON_AH:
+        return [f"Without {who} the bank delivers as much."]
+    change = "less" if won_Ah > 0.0 else "more"
+    longer_h = (gain.runtime_s - gain.without_runtime_s) / 3600.0
+    text = f"Without {who} the bank delivers {number(abs(won_Ah))} Ah {change}"
+    if abs(longer_h) >= 1.0 / 60.0:
+        text += f" and feeds its loads {span(abs(longer_h) * 3600.0)} "
+        text += "less long" if longer_h > 0.0 else "longer"
+    return [f"{text}."]
 
 
 def _efficiency(result: Result) -> list[str]:

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from bankSim.model.curve import Floats
 from bankSim.scenario.record import Scenario
+from bankSim.sim.balancing_result import BalancerGain
 from bankSim.sim.joining_result import Joining, Return
 
 if TYPE_CHECKING:
@@ -302,7 +303,7 @@ class Result:
     AFTER, END), bus voltage, bank current, voltage at the loads, then current, voltage, state of
     charge, temperature [K] and blocked directions (bits) of every battery, then the voltage of
     every cell, then the current of every charger. `joining` is None for a single battery; `returns`
-    are the returns of batteries in the order of time.
+    are the returns of batteries in the order of time; `balancing` is None without balancers.
     """
 
     scenario: Scenario
@@ -317,6 +318,7 @@ class Result:
     chargers: tuple[ChargerOutcome, ...] = ()
     joining: Joining | None = None
     returns: tuple[Return, ...] = ()
+    balancing: BalancerGain | None = None
 
     def summary(self) -> dict[str, Any]:
         """Return the run as plain dictionaries and lists, ready for JSON; no NaN inside."""

@@ -10,6 +10,7 @@ from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
 from bankSim.model.rule import Blocks
 from bankSim.scenario.record import Scenario
+from bankSim.sim.balancing import balancer_gain
 from bankSim.sim.cautions import find_cautions
 from bankSim.sim.engine import RELATIVE_TOLERANCE, Engine
 from bankSim.sim.events import BLOCK_WORD, read_events
@@ -93,6 +94,7 @@ def simulate(
         chargers=_chargers(engine),
         joining=join(scenario.bank),
         returns=find_returns(scenario.bank, events, trace, end_s),
+        balancing=balancer_gain(scenario.bank, engine),
     )
     return replace(result, cautions=find_cautions(result))
 

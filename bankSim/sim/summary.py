@@ -29,6 +29,7 @@ def summarise(result: Result) -> dict[str, Any]:
         "chargers": [_fields(charger) for charger in result.chargers],
         "joining": None if result.joining is None else _joining(result.joining),
         "returns": [_return(back) for back in result.returns],
+        "balancing": None if result.balancing is None else _fields(result.balancing),
         "cautions": [_fields(caution) for caution in result.cautions],
         "assumed": [_fields(item) for item in result.scenario.assumed],
         "remarks": list(result.scenario.remarks),

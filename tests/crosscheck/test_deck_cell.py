@@ -58,12 +58,13 @@ def test_charging_stores_its_share_and_standing_draw_goes_on():
 
 @pytest.mark.ngspice
 @pytest.mark.usefixtures("spice")
-def test_cold_leaves_a_part_of_the_charge():
-    # curves are read at a = 1 - (1 - z) / f(T): z = 0.8, f = 0.5 gives a = 0.6
+def test_cold_raises_the_resistance_as_if_emptier():
+    # R0 is read at a = 1 - (1 - z) / f(T): z = 0.8, f = 0.5 gives a = 0.6; the voltage at rest stays
     part = Curve.linear([263.15, 298.15], [0.5, 1.0])
-    cold = affine_battery("a", 0.0, 1e6, 0.8, usable_part=part)
-    found = run(cold, steady(1.0), 60.0, temperature_K=263.15)
-    assert found.voltage_V(30.0) == pytest.approx(12.8 + 0.6 * 0.6, abs=1e-5)
+    battery = affine_battery("a", 0.0, 1e6, 0.8, usable_part=part)
+    cell = replace(battery.cells[0], ohmic_ohm=Curve.linear([0.0, 1.0], [20e-3, 10e-3]))
+    found = run(replace(battery, cells=(cell,)), steady(10.0), 60.0, temperature_K=263.15)
+    assert found.voltage_V(30.0) == pytest.approx(12.8 + 0.6 * 0.8 - 10.0 * 14e-3, abs=1e-5)
 
 
 def four(kind, **more):

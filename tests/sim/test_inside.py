@@ -268,3 +268,17 @@ def test_equal_batteries_at_rest_stay_put():
     result = steady_run(*pair, hours=240.0)
     assert [b.delivered_Ah for b in result.batteries] == [0.0, 0.0]
     assert [b.final_state_of_charge for b in result.batteries] == [(0.7,), (0.7,)]
+
+
+def test_the_gain_of_a_balancer_is_told_beside_the_run():
+    rule = Rule(Watch.LOWEST_CELL, True, 3.2)
+    cells = [affine_cell(1e-4, Ah, 1.0, base=3.2, span=0.4) for Ah in (10.0, 9.0)]
+    helped = replace(
+        battery("a", *cells, rules=[rule]),
+        balancer=Balancer(Balancing.TRANSFER, 2.0, within_V=0.0),
+    )
+    gain = run(bank_of(helped, load=steady(1.0), duration_s=30 * H)).balancing
+    assert (gain.names, gain.without_Ah) == (("a",), approx(9.0, abs=0.01))
+    assert gain.delivered_Ah - gain.without_Ah == approx(0.5, abs=0.06)
+    assert gain.runtime_s - gain.without_runtime_s == approx(0.5 * H, abs=0.06 * H)
+    assert run(bank_of(affine("a"), load=steady(1.0))).balancing is None

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest import approx
 from random_banks import random_bank
+from random_hybrids import random_hybrid
 from simple_banks import bank_of, run
 
 from bankSim.kernels.arrays import AT_LOADS
@@ -55,6 +56,21 @@ def test_currents_sum_to_the_load_at_every_recorded_instant(seed):
         want = want + level[:, 3 + i] * volts ** (power - 1.0)
     assert rows[clear, 3] == approx(want[clear], rel=1e-9)
     assert np.all(np.diff(table["time_s"]) > 0.0)
+
+
+@few
+@given(seeds)
+def test_energy_is_never_created(seed):
+    # what cells, chargers and loads that feed back give is what loads take and what is lost; no
+    # loss is negative but hysteresis and relaxation, which may give back what they stored
+    result = run(random_hybrid(seed))
+    energy = result.bank.energy
+    into = abs(energy.cells_Wh) + energy.chargers_Wh + energy.fed_back_Wh
+    assert abs(energy.residual_Wh) <= 1e-9 * into
+    assert result.bank.ledger_residual_Ah <= 1e-9 * max(b.rated_Ah for b in result.batteries)
+    kinds = ("ohmic", "charging", "self_discharge", "balancers", "diodes", "leads")
+    assert min(getattr(energy, f"{kind}_Wh") for kind in kinds) >= -1e-9 * into
+    assert result.bank.efficiency is None or result.bank.efficiency <= 1.0
 
 
 @few

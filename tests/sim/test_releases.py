@@ -8,8 +8,8 @@ from pytest import approx
 from simple_banks import affine, bank_of, run, steady, stepped
 
 from bankSim.kernels.actions import MOST_FRUITLESS
-from bankSim.model.charger import Charger, Stage
 from bankSim.model.cell import RelaxationPair
+from bankSim.model.charger import Charger, Stage
 from bankSim.model.load import CutOff, Schedule
 from bankSim.model.rule import Blocks, Needs, Release, Rule, Watch
 
@@ -202,12 +202,17 @@ def test_a_load_cuts_itself_off_and_restarts():
     assert on == (approx(H, abs=1e-6), "load restarts", "load")
 
 
-def test_a_load_that_flutters_stays_off_in_the_end():
+def test_a_load_that_flutters_without_a_delay_stays_off_in_the_end():
     # its own current makes the difference: 0.3 V between on and off, restart within that
-    load = replace(steady(30.0), cut_off=CutOff(12.9, 5.0, 13.0))
+    load = replace(steady(30.0), cut_off=CutOff(12.9, 0.0, 13.0))
     result = lives(affine("a", 0.010, z=0.6), load=load, hours=1.0)
     assert told(result)[-1][1] == "load stays off"
     assert len(told(result, "load cut off")) == MOST_FRUITLESS + 1
+    # with a delay it flutters on, 5 s at a time, until the battery rests below 13 V: at z = 1/3,
+    # after 26.67 Ah in portions of 30 A x 5 s
+    load = replace(load, cut_off=CutOff(12.9, 5.0, 13.0))
+    result = lives(affine("a", 0.010, z=0.6), load=load, hours=1.0)
+    assert len(told(result, "load cut off")) == 641
 
 
 def test_a_load_without_restart_stays_off():

@@ -1,0 +1,24 @@
+"""What a comparison with and without balancers gives."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class BalancerGain:
+    """A run beside the same run without balancers.
+
+    Parameters
+    ----------
+    names : tuple of str
+        Batteries that have one.
+    delivered_Ah, without_Ah : float
+        Through the take-off, with and without. [Ah]
+    runtime_s, without_runtime_s : float
+        Until the loads could no longer be fed, or the end. [s]
+    """
+
+    names: tuple[str, ...]
+    delivered_Ah: float
+    without_Ah: float
+    runtime_s: float
+    without_runtime_s: float

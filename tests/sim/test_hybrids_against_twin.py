@@ -1,0 +1,59 @@
+"""Random banks that are charged, block and come back, against the slow plain twin.
+
+Limits: Ah within 0.02 %, the same events in the same order, each within 0.5 s or 2e-5 of the time,
+the currents just after within 0.2 % of the largest.
+"""
+
+import numpy as np
+import pytest
+from pytest import approx
+from random_hybrids import random_hybrid
+from simple_banks import run
+
+from bankSim.crosscheck.twin import solve_twin
+from bankSim.sim.result import MAY_RETURN, RELEASE, STAGE, TRIP
+
+
+def ours_of(result, names):
+    return [
+        (event.time_s, event.what, names.index(event.battery) if event.battery else None, event)
+        for event in result.events
+        if event.what != MAY_RETURN
+    ]
+
+
+def theirs_of(twin):
+    """The twin also tells when a schedule switches a charger on."""
+    return [
+        (event.time_s, event.what, event.battery, event)
+        for event in twin.events
+        if not (event.what == STAGE and event.value == 1)
+    ]
+
+
+@pytest.mark.parametrize("seed", [2, 9, 12, 15, 19])
+def test_random_hybrid_bank(seed):
+    bank = random_hybrid(seed)
+    result, twin = run(bank), solve_twin(bank, rtol=1e-8, atol=1e-9)
+    assert result.end_time_s == approx(twin.end_time_s, rel=2e-5, abs=0.5)
+    for outcome, given, taken, wells in zip(
+        result.batteries, twin.delivered_Ah, twin.charged_Ah, twin.delivered_Wh, strict=True
+    ):
+        assert outcome.delivered_Ah == approx(given, rel=2e-4, abs=2e-5 * outcome.rated_Ah)
+        assert outcome.charged_Ah == approx(taken, rel=2e-4, abs=2e-5 * outcome.rated_Ah)
+        assert outcome.delivered_Wh == approx(wells, rel=1e-3, abs=2e-4 * outcome.rated_Ah)
+    for charger, given in zip(result.chargers, twin.charger_Ah, strict=True):
+        assert charger.delivered_Ah == approx(given, rel=2e-4, abs=1e-3)
+    warmest = [outcome.warmest_C for outcome in result.batteries]
+    ends = result.timeline()[[f"{b.name}.temperature_C" for b in bank.batteries]].iloc[-1]
+    assert ends.to_numpy() == approx(twin.final_temperature_K - 273.15, abs=0.05)
+    assert np.all(np.array(warmest) >= ends.to_numpy() - 0.05)
+    names = [battery.name for battery in bank.batteries]
+    ours, theirs = ours_of(result, names), theirs_of(twin)
+    assert [one[1:3] for one in ours] == [one[1:3] for one in theirs]
+    for (time, what, _, event), (time_there, _, _, there) in zip(ours, theirs, strict=True):
+        assert time == approx(time_there, rel=2e-5, abs=0.5)
+        if what in (TRIP, RELEASE):
+            largest = max(1.0, np.abs(there.after_A).max())
+            assert event.currents_after_A == approx(there.after_A, abs=2e-3 * largest)
+            assert event.cell == there.cell
