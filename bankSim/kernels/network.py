@@ -1,5 +1,7 @@
 """The wiring solved to round-off in a time that grows with the number of batteries only."""
 
+import math
+
 from bankSim.kernels.arrays import (
     AT_LOADS,
     BOTH_BLOCKED,
@@ -20,12 +22,15 @@ from bankSim.kernels.arrays import (
 )
 from bankSim.kernels.jit import inner, pasted
 from bankSim.kernels.loads import asks_anything, feed, load_current
-from bankSim.kernels.supply import supply
+from bankSim.kernels.search import SAME_V, excess, hold_between
+from bankSim.kernels.supply import LEAST_OHM, next_hold, supply
 
 # Stands for the batteries when none is connected. [ohm]
 ISOLATED_OHM = 1e9
 # A voltage at the loads that only charge which nobody takes can drive there. [V]
 ABSURD_V = 1e4
+# A search by voltage: points of its grid, halvings, where it begins over the highest source.
+GRID, HALVINGS, HIGHER = 256, 80, 1.25
 # columns of the ladder: free part and load part of the segment current J, elimination factor,
 # then resistance and source voltage of the connected batteries in row order
 FREE, LOADED, FACTOR, BRANCH_OHM, BRANCH_EMF = range(5)
@@ -210,7 +215,7 @@ def share(
         outer = inner + setting[MAIN]
         if chargers.size > 0:
             status, at_loads, total = supply(
-                chargers, stages, source, level, exponent, now, emf, outer
+                chargers, stages, source, level, exponent, now, emf, outer, count
             )
         else:
             status, at_loads, total = feed(emf, outer, level, exponent)
@@ -239,9 +244,99 @@ def share(
             return OK
         tally[wrong].on = 1 - tally[wrong].on
         status = FAILED
+    if status == FAILED:
+        status = search(
+            batteries,
+            setting,
+            exponent,
+            chargers,
+            stages,
+            source,
+            tally,
+            level,
+            ladder,
+            active,
+            series,
+            now,
+        )
+        if status == OK:
+            return OK
     now[:, CURRENT] = 0.0
     now[size, BUS], now[size, TOTAL], now[size, AT_LOADS] = 0.0, 0.0, 0.0
     return status
+
+
+@inner
+def drive(batteries, setting, tally, ladder, active, series, now, voltage):
+    """Write the currents of the batteries for a given voltage at the loads; returns their sum."""
+    size, link, far = tally.size, setting[LINK], setting[FAR]
+    total = 0.0
+    for _ in range(8 * size + 64):
+        count = connect(batteries, tally, series, ladder, active, now)
+        total = 0.0
+        if count > 0:
+            emf, inner = reduce_row(ladder, active, count, size, link, far)
+            total = (emf - voltage) / max(inner + setting[MAIN], LEAST_OHM)
+        split_current(ladder, active, count, total, now)
+        now[size, BUS] = voltage + setting[MAIN] * total
+        now[size, TOTAL] = total
+        now[size, AT_LOADS] = voltage
+        wrong = _first_wrong(batteries, tally, now, link, far)
+        if wrong < 0:
+            break
+        tally[wrong].on = 1 - tally[wrong].on
+    return total
+
+
+@inner
+def search(
+    batteries,
+    setting,
+    exponent,
+    chargers,
+    stages,
+    source,
+    tally,
+    level,
+    ladder,
+    active,
+    series,
+    now,
+):
+    """Same as `share`, for the rare case that exchanging batteries runs in circles.
+
+    With loads that draw more the lower the voltage, a battery behind its diode can be wanted
+    without its current and not wanted with it. The highest voltage at the loads below which more
+    is given than asked is looked for on a grid and closed in by halving.
+    """
+    size = tally.size
+    top, able = 1.0, False
+    for k in range(size):
+        top = max(top, facing_emf(batteries, tally, now, k))
+        able = able or tally[k].mode & DISCHARGE_BLOCKED == 0
+    top = HIGHER * max(top, next_hold(stages, source, math.inf))
+    high, low, found = top, 0.0, False
+    for i in range(GRID):
+        voltage = top * (1.0 - i / GRID)
+        total = drive(batteries, setting, tally, ladder, active, series, now, voltage)
+        if excess(chargers, stages, source, level, exponent, now, voltage, total) > 0.0:
+            low, found = voltage, True
+            break
+        high = voltage
+    if not found:
+        return SHORTFALL if able else NOBODY
+    if low == top:
+        return NO_TAKER
+    for _ in range(HALVINGS):
+        voltage = 0.5 * (low + high)
+        total = drive(batteries, setting, tally, ladder, active, series, now, voltage)
+        if excess(chargers, stages, source, level, exponent, now, voltage, total) > 0.0:
+            low = voltage
+        else:
+            high = voltage
+    drive(batteries, setting, tally, ladder, active, series, now, low)
+    hold_between(chargers, stages, source, level, exponent, now, size, low, high + SAME_V)
+    return OK
 
 
 @inner

@@ -10,7 +10,7 @@ LEAST_OHM = 1e-9
 
 
 @inner
-def supply(chargers, stages, source, level, exponent, now, emf, resistance):
+def supply(chargers, stages, source, level, exponent, now, emf, resistance, count):
     """Find the voltage at the loads with the bank reduced to one source, and the chargers.
 
     A charger gives its limit below the voltage it holds, nothing above, and at that voltage
@@ -29,6 +29,8 @@ def supply(chargers, stages, source, level, exponent, now, emf, resistance):
         In: TIME of the bank [s]; out: CURRENT of the chargers. [A]
     emf, resistance : float
         Of the source. [V, ohm]
+    count : int
+        How many batteries it stands for; from none no current comes.
 
     Returns
     -------
@@ -47,15 +49,18 @@ def supply(chargers, stages, source, level, exponent, now, emf, resistance):
         if voltage > used_up:  # these loads need more the lower the voltage, and find no hold
             status, voltage, current = SHORTFALL, 0.0, 0.0
         hold = next_hold(stages, source, used_up)
-        if hold == 0.0 or (status == OK and voltage >= hold):
+        if hold == 0.0:
             break
         wanted = load_current(hold, level, exponent)[0]
-        wanted -= (emf - hold) / max(resistance, LEAST_OHM)
+        if count > 0:
+            wanted -= (emf - hold) / max(resistance, LEAST_OHM)
+        if status == OK and wanted <= 0.0:
+            break
         room = room_at(chargers, stages, source, now, hold)
         if wanted <= room:
             status, voltage = OK, hold
             current = (emf - hold) / max(resistance, LEAST_OHM)
-            part = max(wanted, 0.0) / room if room > 0.0 else 0.0
+            part = wanted / room if room > 0.0 else 0.0
             give(chargers, stages, source, now, hold, used_up, hold, part)
             break
         used_up = hold

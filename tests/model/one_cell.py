@@ -26,10 +26,11 @@ class OneCell:
 
     def voltage(self, state, current_A):
         """Return the terminal voltage."""
-        read_at = 1.0 - (1.0 - self.head(state)) / self.part
-        ohmic_V = current_A * float(self.cell.ohmic_ohm(read_at)) * self.warmth
+        head = self.head(state)
+        hindered = 1.0 - (1.0 - head) / self.part
+        ohmic_V = current_A * float(self.cell.ohmic_ohm(hindered)) * self.warmth
         held_V = self.cell.hysteresis_V * state[2] - sum(state[3:])
-        return float(self.cell.ocv_V(read_at)) + held_V - ohmic_V
+        return float(self.cell.ocv_V(head)) + held_V - ohmic_V
 
     def slope(self, state, current_A):
         """Return d(state)/dt."""

@@ -50,13 +50,14 @@ def test_total_resistance_follows_the_measured_drop():
     assert total == pytest.approx(list(measured.values()), rel=0.10)
 
 
-def test_ohmic_factor_is_one_above_60_percent_and_held_below_0():
+def test_ohmic_factor_is_one_above_60_percent_and_goes_on_rising_below_0():
     factor = lfp.ohmic_factor()
     z = np.linspace(0.6, 1.0, 9)
     assert factor(z) == pytest.approx(np.ones(9), abs=0.035)
-    assert factor(-0.3) == factor(0.0) == pytest.approx(1.0 + lfp.RISE)
-    fine = np.linspace(0.0, 1.0, 1001)
+    fine = np.linspace(-0.15, 1.0, 1001)
     assert factor(fine) == pytest.approx(1.0 + lfp.RISE * np.exp(-fine / lfp.RISE_WIDTH), rel=1e-3)
+    assert factor(-0.2) - factor(-0.15) == pytest.approx(factor(-0.25) - factor(-0.2))  # straight
+    assert factor(-0.2) > factor(-0.15)
 
 
 def test_typical_cell_of_100_Ah():
@@ -108,14 +109,22 @@ def test_a_resting_battery_would_come_back_without_the_need_for_charge():
     assert one.voltage(rested, 0.0) > under.release.threshold
 
 
+def given_Ah(current_A, celsius):
+    """What a typical cell of 100 Ah, held at that temperature, gives down to 2.5 V."""
+    one = OneCell(lfp.typical_cell(100.0, 360_000.0), celsius + 273.15)
+    time_s, _ = one.draw(current_A, lambda state: one.voltage(state, current_A) - 2.5)
+    return time_s * current_A / 3600.0
+
+
 @pytest.mark.parametrize(("celsius", "share"), [(0.0, 0.80), (-20.0, 0.70), (55.0, 1.0)])
 def test_capacity_in_the_cold(celsius, share):
     # a public specification of a 12 V battery at 0.33 C: 80 % at 0, 70 % at -20 degC, 95 % or
     # more at 55 degC of what it gives at 25 degC
-    cell = lfp.typical_cell(100.0, 360_000.0)
+    assert given_Ah(33.0, celsius) / given_Ah(33.0, 25.0) == pytest.approx(share, abs=0.01)
 
-    def given_s(temperature_K):
-        one = OneCell(cell, temperature_K)
-        return one.draw(33.0, lambda state: one.voltage(state, 33.0) - 2.5)[0]
 
-    assert given_s(celsius + 273.15) / given_s(298.15) == pytest.approx(share, abs=0.01)
+def test_a_trickle_gives_nearly_all_in_the_cold():
+    # the charge is still there, behind a larger resistance
+    trickle, slow = (given_Ah(current_A, -20.0) for current_A in (2.0, 10.0))
+    assert trickle > 93.0
+    assert trickle > slow > given_Ah(33.0, -20.0)

@@ -57,6 +57,15 @@ def test_rate_table_of_agm(current_A, time_h):
     assert hours(of(AGM), current_A) == pytest.approx(time_h, rel=2e-4)
 
 
+@pytest.mark.parametrize(("time_h", "given_Ah"), [(20.0, 100.0), (10.0, 93.0), (1.0, 60.0)])
+def test_a_whole_agm_battery_meets_the_table_at_its_cut_off(time_h, given_Ah):
+    # the same table, now down to 10.5 V per 12 V with all resistances
+    current_A = given_Ah / time_h
+    one = OneCell(AGM.typical_cell(100.0, 360_000.0 * AGM.capacity_per_rated))
+    found_s, _ = one.draw(current_A, lambda state: one.voltage(state, current_A) - 1.75)
+    assert found_s * current_A / 3600.0 == pytest.approx(given_Ah, rel=0.03)
+
+
 @pytest.mark.parametrize("chemistry", [AGM, GEL, FLOODED], ids=lambda one: one.word)
 @pytest.mark.parametrize("current_A", [2.0, 7.0, 33.0, 150.0])
 def test_times_meet_the_closed_form(chemistry, current_A):

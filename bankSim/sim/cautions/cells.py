@@ -8,6 +8,7 @@ from bankSim.sim.numbers import number
 from bankSim.sim.result import BatteryOutcome, Caution, Result
 
 MARGIN_SOC = 0.02  # beyond empty or full, where no voltage limit is known
+LEAD_LOWEST_V = 1.5  # of a cell under load: 9 V per 12 V, below any cut-off in use; own choice
 
 
 def of_cells(result: Result) -> Iterator[Caution]:
@@ -18,10 +19,9 @@ def of_cells(result: Result) -> Iterator[Caution]:
 
 
 def _below_empty(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:
-    chemistry = chemistry_of(battery.chemistry)
-    limit_V = chemistry.lowest_safe_V if chemistry is not None and chemistry.is_lithium else None
+    limit_V = _lowest_safe_V(battery)
     lowest_V, lowest = outcome.lowest_cell_voltage_V, outcome.lowest_state_of_charge
-    if lowest < -MARGIN_SOC or (limit_V is not None and lowest_V < limit_V):
+    if lowest_V < limit_V if limit_V is not None else lowest < -MARGIN_SOC:
         yield Caution(
             "cell driven below empty",
             "danger",
@@ -34,6 +34,17 @@ def _below_empty(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]
             "Give it a low-voltage cut-out that acts in time; do not charge a cell again that was "
             "this low without its maker's word.",
         )
+
+
+def _lowest_safe_V(battery: Battery) -> float | None:  # noqa: N802 - the unit as printed
+    """Return the cell voltage below which a cell is harmed, None where not known. [V]
+
+    State of charge tells less: a trickle gets more out of lead-acid than its rated discharge.
+    """
+    chemistry = chemistry_of(battery.chemistry)
+    if chemistry is None:
+        return None
+    return chemistry.lowest_safe_V if chemistry.is_lithium else LEAD_LOWEST_V
 
 
 def _beyond_full(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:
