@@ -134,6 +134,8 @@ class _March:
             if self._is_empty(seen):
                 self.board.complete_events(seen)
                 self.end_reason = EMPTY
+            elif seen.flow.dark and any(self.board.stages):
+                self.board.dropped = True
             elif not seen.flow.fed or seen.flow.refused or seen.margin_A <= MET:
                 self._drop_loads(seen)
             else:

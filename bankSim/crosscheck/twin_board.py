@@ -82,8 +82,9 @@ class Board:
         return Switching(self.blocked(), self.amounts(), self.heating_W(), tuple(self.stages))
 
     def loads_draw(self) -> bool:
-        """Tell whether any load draws; those that feed the bank do not count."""
-        return bool((self.amounts() > 0.0).any())
+        """Tell whether any load wants to draw; those that feed the bank do not count."""
+        wants = [m not in self.cut_off for m in range(self.wanted.size)]
+        return bool((np.where(wants, self.wanted, 0.0) > 0.0).any())
 
     def all_discharge_blocked(self) -> bool:
         """Tell whether no battery can discharge."""

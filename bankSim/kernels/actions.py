@@ -43,7 +43,7 @@ TIE_S = 1e-6
 def put_level(bank, run):
     """Add up the loads in force: those that stand, those that have not cut themselves off, heaters.
 
-    Also notes whether any load draws, and the power of every heater.
+    Also notes whether any load wants to draw, and the power of every heater.
     """
     clock, width = run.clock[0], run.level.size
     row = bank.demand[clock.segment]
@@ -51,17 +51,18 @@ def put_level(bank, run):
     for i in range(width):
         run.level[i] = 0.0 if clock.dropped == 1 else row[i]
     groups = int(bank.setting[GROUPS])
-    if clock.dropped == 0 and row[(1 + groups) * width] > 0.0:
+    if row[(1 + groups) * width] > 0.0:
         clock.drawing = 1
     for k in range(run.tally.size):
         run.tally[k].heater = 0.0
     for rule in range(bank.rule.size):
         one, phase = bank.rule[rule], run.alarm[rule].phase
         tripped = phase == TRIPPED or phase == RELEASING
-        if one.act == SHED and not tripped and clock.dropped == 0:
+        if one.act == SHED and not tripped:
             for i in range(width):
                 amount = row[(1 + one.subject) * width + i]
-                run.level[i] += amount
+                if clock.dropped == 0:
+                    run.level[i] += amount
                 if amount > 0.0:
                     clock.drawing = 1
         if one.act == HEATS and tripped and clock.dropped == 0:

@@ -146,7 +146,7 @@ CLOCK = np.dtype(
         ("arrived", "i8"),  # 1 when what is due at this instant has not happened yet
         ("jumped", "i8"),  # 1 when currents have jumped since the last step
         ("dropped", "i8"),  # 1 while loads that could not be fed are off
-        ("drawing", "i8"),  # 1 while some load draws
+        ("drawing", "i8"),  # 1 while some load wants to draw
         ("starved", "i8"),  # 1 from loads that could not be fed until some are fed again
         ("refused", "i8"),  # 1 from charge that nobody took until some is taken again
         ("steps", "i8"),

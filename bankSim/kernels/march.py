@@ -7,14 +7,12 @@ from bankSim.kernels.arrays import (
     AT_LOADS,
     CURRENT,
     DURATION,
-    EMPTY,
     END,
     EVERY,
     GRID,
     KELVIN,
     OK,
     PAUSED,
-    STOP_EMPTY,
     SWING_K,
     TOTAL,
 )
@@ -25,7 +23,8 @@ from bankSim.kernels.log import has_room, most_events, write_row
 from bankSim.kernels.losses import book_all, settle_temperature
 from bankSim.kernels.settle import (
     copy_into,
-    is_empty,
+    go_dark,
+    is_dark,
     note_extremes,
     over_at,
     put_segment,
@@ -228,11 +227,10 @@ def act(bank, run):
             return status
         if clock.segment >= 0:
             note_extremes(bank, run)
-            if bank.charger.size > 0 and is_empty(bank, run):
-                clock.fed_until = min(clock.fed_until, clock.time)
-                if bank.setting[STOP_EMPTY] == 1.0:
-                    write_row(bank, run, clock.time, END, run.moment, run.now)
-                    return EMPTY
+            if bank.charger.size > 0 and is_dark(run):
+                status = go_dark(bank, run)
+                if status != OK:
+                    return status
         if clock.time < bank.edge[clock.segment + 1]:
             break
         if clock.segment + 2 == bank.edge.size:

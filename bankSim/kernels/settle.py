@@ -2,7 +2,14 @@
 
 import math
 
-from bankSim.kernels.actions import act_on_rules, end_stages, free_held, put_level, stages_over
+from bankSim.kernels.actions import (
+    act_on_rules,
+    any_charger,
+    end_stages,
+    free_held,
+    put_level,
+    stages_over,
+)
 from bankSim.kernels.arrays import (
     AFTER,
     ARMED,
@@ -184,20 +191,44 @@ def all_blocked(run):
 
 @inner
 def is_empty(bank, run):
-    """Tell whether the bank can no longer feed its loads.
+    """Tell whether a bank without chargers can no longer feed its loads.
 
-    Every battery's discharge is blocked, and without chargers the loads do not charge it now;
-    with chargers the loads want current that these do not cover.
+    Every battery's discharge is blocked, and the loads do not charge it now.
     """
-    if not all_blocked(run):
+    if bank.charger.size > 0 or not all_blocked(run):
         return False
-    if bank.charger.size > 0:
-        dark = run.now[run.tally.size, AT_LOADS] == 0.0
-        return dark and run.clock[0].drawing == 1
     rest = 1.0
     for k in range(run.tally.size):
         rest = max(rest, run.now[k, EMF])
     return load_current(rest, run.level, bank.exponent)[0] >= 0.0
+
+
+@inner
+def is_dark(run):
+    """Tell whether loads want current, nobody may discharge, and the chargers do not cover it."""
+    clock, size = run.clock[0], run.tally.size
+    wants = clock.drawing == 1 and clock.dropped == 0
+    return wants and run.now[size, AT_LOADS] == 0.0 and all_blocked(run)
+
+
+@inner
+def go_dark(bank, run):
+    """End the run, or drop the loads where a charger works, so that it may charge the batteries.
+
+    Returns OK or why the run ends.
+    """
+    clock = run.clock[0]
+    clock.fed_until = min(clock.fed_until, clock.time)
+    if bank.setting[STOP_EMPTY] == 1.0:
+        write_row(bank, run, clock.time, END, run.moment, run.now)
+        return EMPTY
+    if not any_charger(bank, run):
+        return OK
+    write_row(bank, run, clock.time, BEFORE, run.moment, run.now)
+    clock.dropped = 1
+    status = solve_again(bank, run)
+    write_row(bank, run, clock.time, AFTER, run.moment, run.now)
+    return status
 
 
 @inner

@@ -1,5 +1,7 @@
 """The twin's temperatures against closed forms for one lump."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from pytest import approx
@@ -95,15 +97,16 @@ def test_rule_on_the_swing_acts_when_it_is_crossed():
     assert happened(found) == [(approx(9 * 3600.0 + 60.0, abs=0.01), TRIP)]
 
 
-def test_the_cold_hides_charge():
-    # only f Q can be drawn: the curve ends at z = 1 - f
-    low = Rule(Watch.LOWEST_CELL, True, 12.0, 0.0, Blocks.DISCHARGE)
+def test_the_cold_raises_the_resistance_earlier_and_leaves_the_voltage_at_rest():
+    # f = 0.75 at 0 degC: R0 is read at 1 - 0.5 / 0.75 = 1/3, the voltage at 0.5: 12.8 V
     part = Curve.linear([263.15, 298.15], [0.65, 1.0], hold_ends=True)
-    battery = wide(ohm=0.0, z=1.0, lead_ohm=1e-3, rules=[low], cell={"usable_part": part})
-    found = solved(
-        battery, loads=[between("load", 10.0, 0.0, 1e6)], temperature_K=273.15, hours=12.0
-    )
-    assert found.delivered_Ah == approx([75.0], rel=1e-6)
+    ohm = Curve.linear([0.0, 1.0], [0.02, 0.005])
+    battery = wide(z=0.5, cell={"usable_part": part})
+    battery = replace(battery, cells=(replace(battery.cells[0], ohmic_ohm=ohm),))
+    load = between("load", 10.0, 10.0, 1e6)
+    found = solved(battery, loads=[load], temperature_K=273.15)
+    expected = [12.8, 12.8 - 10.0 * 0.015]
+    assert found.voltage_V([5.0, 10.0]) == approx(expected, abs=1e-6)
 
 
 def test_heater_cycles_between_its_limits():

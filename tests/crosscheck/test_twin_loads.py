@@ -53,17 +53,15 @@ def test_loads_that_cannot_be_fed_are_dropped_until_a_load_changes():
     assert found.current_A([50.0, 150.0, 500.0])[:, 0] == approx([0.786, 0.0, 0.0], abs=1e-3)
 
 
-def test_a_release_takes_dropped_loads_back():
+def test_a_release_feeds_the_loads_again():
     low = battery_below(12.5, Blocks.DISCHARGE, 2.0, lets_go_at_rest())
     found = solved(
         wide(ohm=0.05, Ah=1e6, rules=[low]), loads=[between("load", 10.0, 5.0, 30.0)], hours=0.1
     )
     assert happened(found) == [
         (7.0, TRIP),
-        (7.0, COLLAPSE),
         (17.0, RELEASE),
         (19.0, TRIP),
-        (19.0, COLLAPSE),
         (29.0, RELEASE),
     ]
 

@@ -113,7 +113,7 @@ def test_chargers_that_cannot_hold_do_not_feed(exponent):
     # 30 A at 14 V are more than the 25 A there are
     asked = [(30.0 / 14.0 ** (exponent - 1.0), exponent)]
     flow = single(blocked=Blocks.BOTH, chargers=[(14.0, 25.0, 0.0)], asked=asked)
-    assert not flow.fed
+    assert flow.dark
     assert not flow.current_A.any()
 
 
