@@ -27,7 +27,7 @@ def look_inside(bank, run, dt, part):
     return solve(bank, run, run.probe, run.probe_now)
 
 
-@inner
+@pasted
 def gap_inside(bank, run, dt, part, rule):
     """Same as `phase_gap` at a part of the trial step; where the network fails, it is due."""
     if not solved(look_inside(bank, run, dt, part)):

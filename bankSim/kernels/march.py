@@ -4,6 +4,7 @@ import math
 
 from bankSim.kernels.actions import stage_end
 from bankSim.kernels.arrays import (
+    AFTER,
     AT_LOADS,
     CURRENT,
     DURATION,
@@ -23,13 +24,14 @@ from bankSim.kernels.log import has_room, most_events, write_row
 from bankSim.kernels.losses import book_all, settle_temperature
 from bankSim.kernels.settle import (
     copy_into,
+    drop_loads,
     go_dark,
     is_dark,
     note_extremes,
     over_at,
     put_segment,
     settle,
-    unfed,
+    solve_again,
 )
 from bankSim.kernels.step import attempt, find_slope, solved
 
@@ -78,7 +80,10 @@ def march(bank, run, budget):
         status, error = attempt(bank, run, dt)
         clock.steps += 1
         if status != OK and dt <= SMALLEST_STEP_S:
-            status = unfed(bank, run, status)
+            status = drop_loads(bank, run, status)
+            if status == OK:
+                status = solve_again(bank, run)
+                write_row(bank, run, clock.time, AFTER, run.moment, run.now)
             if status != OK:
                 return status
             clock.arrived = 1  # rules look at the voltages without the loads
@@ -229,7 +234,10 @@ def act(bank, run):
             note_extremes(bank, run)
             if bank.charger.size > 0 and is_dark(run):
                 status = go_dark(bank, run)
-                if status != OK:
+                if status == OK:
+                    status = solve_again(bank, run)
+                    write_row(bank, run, clock.time, AFTER, run.moment, run.now)
+                if status != OK and status != PAUSED:
                     return status
         if clock.time < bank.edge[clock.segment + 1]:
             break

@@ -103,13 +103,21 @@ def note_extremes(bank, run):
 
 @inner
 def solve_again(bank, run):
-    """Solve the network after something switched; returns OK or why the run ends."""
-    copy_into(run.moment, run.probe)
-    copy_into(run.now, run.probe_now)
-    put_level(bank, run)
-    status = solve(bank, run, run.probe, run.probe_now)
-    if status == SHORTFALL or status == NO_TAKER:
-        return unfed(bank, run, status)
+    """Solve the network after something switched; returns OK or why the run ends.
+
+    Where the loads cannot be fed (or charge is not taken), all loads are dropped.
+    """
+    status = FAILED
+    for _ in range(2):
+        copy_into(run.moment, run.probe)
+        copy_into(run.now, run.probe_now)
+        put_level(bank, run)
+        status = solve(bank, run, run.probe, run.probe_now)
+        if status != SHORTFALL and status != NO_TAKER:
+            break
+        status = drop_loads(bank, run, status)
+        if status != OK:
+            return status
     if not solved(status):
         return FAILED
     copy_into(run.probe, run.moment)
@@ -119,14 +127,15 @@ def solve_again(bank, run):
 
 
 @inner
-def unfed(bank, run, status):
+def drop_loads(bank, run, status):
     """Record that the loads cannot be fed (or charge not taken), then end or drop the loads.
 
-    All loads are dropped, and come back when something else switches that may help. It is
-    recorded again only after loads were fed (charge was taken) in between. Returns OK or why the
-    run ends.
+    They come back when something else switches that may help. It is recorded again only after
+    loads were fed (charge was taken) in between. Returns OK, to solve again, or why the run ends.
     """
     clock = run.clock[0]
+    if clock.dropped == 1:
+        return FAILED
     if status == SHORTFALL and clock.starved == 0:
         write_event(bank, run, COLLAPSE, WHOLE_BANK, 0.0)
         clock.starved = 1
@@ -140,11 +149,7 @@ def unfed(bank, run, status):
             return SHORTFALL
     write_row(bank, run, clock.time, BEFORE, run.moment, run.now)
     clock.dropped = 1
-    put_level(bank, run)
-    status = solve(bank, run, run.moment, run.now)
-    write_row(bank, run, clock.time, AFTER, run.moment, run.now)
-    clock.jumped = 1
-    return OK if solved(status) else FAILED
+    return OK
 
 
 @pasted
@@ -213,9 +218,9 @@ def is_dark(run):
 
 @inner
 def go_dark(bank, run):
-    """End the run, or drop the loads where a charger works, so that it may charge the batteries.
+    """End a dark run, or drop the loads where a charger works, so that it may charge the batteries.
 
-    Returns OK or why the run ends.
+    Returns OK, to solve again, or why the run ends, or PAUSED where all stays as it is.
     """
     clock = run.clock[0]
     clock.fed_until = min(clock.fed_until, clock.time)
@@ -223,15 +228,13 @@ def go_dark(bank, run):
         write_row(bank, run, clock.time, END, run.moment, run.now)
         return EMPTY
     if not any_charger(bank, run):
-        return OK
+        return PAUSED
     write_row(bank, run, clock.time, BEFORE, run.moment, run.now)
     clock.dropped = 1
-    status = solve_again(bank, run)
-    write_row(bank, run, clock.time, AFTER, run.moment, run.now)
-    return status
+    return OK
 
 
-@inner
+@pasted
 def settle(bank, run):
     """Let everything that is due at this instant happen; returns OK, PAUSED or why the run ends.
 

@@ -227,8 +227,11 @@ def test_energy_and_charge_close():
         for z in (0.8, 0.6, 0.7, 0.75)
     ]  # fmt: skip
     full = Rule(Watch.HIGHEST_CELL, False, 3.5, 2.0, Blocks.CHARGE, Release(3.4, 60.0))
-    one = replace(battery("a", *cells, rules=[full], lead=0.002, internal=0.001),
-                  balancer=Balancer(Balancing.BLEED, 0.2, 3.3), thermal=Thermal(8000.0, 2.0))  # fmt: skip
+    one = replace(
+        battery("a", *cells, rules=[full], lead=0.002, internal=0.001),
+        balancer=Balancer(Balancing.BLEED, 0.2, 3.3),
+        thermal=Thermal(8000.0, 2.0),
+    )
     two = affine("b", 0.004, 80.0, 0.6, base=12.8, span=1.6, lead=0.001)
     charger = Charger("c", (Stage(14.3, tail_A=3.0), Stage(13.8)), limit_A=30.0,
                       schedule=Schedule(active_s=((3 * H, 9 * H),)))  # fmt: skip
