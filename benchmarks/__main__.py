@@ -10,6 +10,7 @@ import numpy as np
 from benchmarks.banks import pair, tabled_pair
 from benchmarks.equal_error import equal_error_tables
 from benchmarks.growth import battery_table, hour_table
+from benchmarks.hybrid import hybrid_table
 from benchmarks.show import show
 from benchmarks.starts import start_table
 
@@ -37,6 +38,7 @@ def main(arguments=None):
         tables, lines = equal_error_tables(bank, title, TARGETS[:1] if short else TARGETS, rounds)
         for table in tables:
             show(table, lines if table is tables[-1] else ())
+    show(*hybrid_table(0.25 if short else 1.0, rounds))
     show(*battery_table((2, 4, 8) if short else (2, 4, 8, 16, 32), rounds))
     show(*hour_table(size, rounds))
     show(start_table(2 if short else 5, cold=not short))

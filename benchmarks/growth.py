@@ -6,7 +6,7 @@ from benchmarks import banks, ours
 from benchmarks.show import Table, ms, percent
 from benchmarks.timing import race
 
-TOLERANCE = 1e-4  # the solver's own default
+TOLERANCE = 1e-4
 WIRINGS = {"equal leads": banks.equal_leads, "row, opposite ends": banks.in_a_row}
 COLUMNS = ("steps tried", "ms a run", "noise", "us a step")
 

@@ -48,15 +48,15 @@ def run(bank, end_s, max_step_s):
 
 
 def _cut_out_s(found, bank, number):
-    """When the timer of the rule of a battery, counted from 1, passes its delay."""
+    """When the latch of the rule of a battery, counted from 1, closes."""
     battery = bank.batteries[number - 1]
-    (node, delay_s), *_ = timers(battery, number, bank.temperature_K).items()
+    (node, level), *_ = timers(battery, number).items()
     value = found[f"v({node})"]
-    if not (value > delay_s).any():
+    if not (value > level).any():
         return np.nan
-    after = int(np.argmax(value > delay_s))
+    after = int(np.argmax(value > level))
     ends = slice(after - 1, after + 1)
-    return float(np.interp(delay_s, value[ends], found["time"][ends]))
+    return float(np.interp(level, value[ends], found["time"][ends]))
 
 
 def _run(text):
