@@ -70,7 +70,8 @@ def _balancing(result: Result) -> list[str]:
     gain = result.balancing
     if gain is None:
         return []
-    who = f"the balancer{'s' if len(gain.names) > 1 else ''} of {listing([quoted(name) for name in gain.names])}"
+    names = listing([quoted(name) for name in gain.names])
+    who = f"the balancer{'s' if len(gain.names) > 1 else ''} of {names}"
     won_Ah = gain.delivered_Ah - gain.without_Ah
     if abs(won_Ah) < WON_AH:
         return [f"Without {who} the bank delivers as much."]

@@ -3,9 +3,8 @@
 from dataclasses import replace
 
 import numpy as np
-import pandas as pd
 import pytest
-from crosscheck_banks import bare_pair, string
+from crosscheck_banks import bare_pair, steady, string
 
 from bankSim.crosscheck import compare, compare_scope
 from bankSim.crosscheck.compare_scope import comparable_part, most_shift_K, remarks
@@ -17,7 +16,6 @@ from bankSim.model.upkeep import Heater, Thermal
 from bankSim.scenario.record import Scenario
 from bankSim.sim.result import (
     COLLAPSE,
-    HEATER_ON,
     LOAD_STAYS_OFF,
     REFUSED,
     STAYS_OUT,
@@ -27,26 +25,18 @@ from bankSim.sim.result import (
     Numerics,
     Result,
 )
+from bankSim.sim.run import simulate
 
 WARM = Thermal(9000.0, 2.0)
 HOT = Rule(Watch.TEMPERATURE, False, 330.0)
 
 
-class WarmResult(Result):
-    """A result whose battery gets as warm as the trace says. [K above the mean]"""
-
-    def timeline(self, *, jumps=False):
-        mean_degC = self.scenario.bank.temperature_K - 273.15
-        return pd.DataFrame({"small.temperature_C": mean_degC + self.trace})
-
-
-def finished(events=(), rise_K=(), battery=None):
-    bank = bare_pair() if battery is None else Bank((battery,), Wiring(), ())
+def finished(events=()):
     outcome = BankOutcome(1.0, 1.0, 0.0, 0.0, 0.0, 1e4)
     numerics = Numerics(1e-9, 1e-10, 0, 0, 0)
-    scenario = Scenario("test", bank)
     parts = (outcome, (), tuple(events), (), numerics)
-    return WarmResult(scenario, 1e4, "end of duration", *parts, np.array(rise_K))
+    scenario = Scenario("test", bare_pair())
+    return Result(scenario, 1e4, "end of duration", *parts, np.empty(0))
 
 
 def happening(what, time_s, watches=None):
@@ -60,7 +50,6 @@ def happening(what, time_s, watches=None):
         (REFUSED, "charge is refused"),
         (STAYS_OUT, "stays out after many fruitless reconnections"),
         (LOAD_STAYS_OFF, "a load stays off"),
-        (HEATER_ON, "a heater is on"),
     ],
 )
 def test_what_the_netlist_cannot_do_ends_the_comparison(what, words):
@@ -77,18 +66,25 @@ def test_ordinary_trips_are_no_hindrance():
     assert comparable_part(finished([happening(TRIP, 10.0, "charge current")])) == (1e4, None)
 
 
-def test_rules_on_temperatures_that_move_end_the_comparison():
-    trip = happening(TRIP, 700.0, "temperature")
-    warm = replace(string("small", 10.0, 0.5), thermal=WARM)
-    assert comparable_part(finished([trip], [0.0, 0.2], warm))[0] == 700.0
-    assert comparable_part(finished([trip])) == (1e4, None)
+def test_temperatures_are_held_for_the_comparison_and_that_is_told():
+    # 30 A through 4 x 2 mohm + 2.6 mohm warm 900 J/K by some 1 K in 100 s
+    heater = Heater(40.0, 275.0, 280.0)
+    warm = replace(string("small", 10.0, 2.0), thermal=Thermal(900.0, 0.1), heater=heater, rules=())
+    bank = Bank((warm,), Wiring(), (steady(30.0),), duration_s=600.0, swing_K=3.0)
+    result = simulate(Scenario("test", bank))
+    compared = compare_scope.held(result)
+    assert most_shift_K(result) > 3.0
+    assert most_shift_K(compared) == 0.0
+    assert compared.scenario.bank.batteries[0].heater is None
+    note = remarks(result, compared)[0]
+    assert "hold every battery at 25.0 degrees C" in note
+    assert "the bank delivers 5.0000 Ah instead of 5.0000 Ah" in note
 
 
-@pytest.mark.parametrize(("rise_K", "told"), [(0.4, False), (3.0, True)])
-def test_temperatures_that_move_are_told(rise_K, told):
-    result = finished((), [0.0, rise_K], replace(string("small", 10.0, 0.5), thermal=WARM))
-    assert most_shift_K(result) == pytest.approx(rise_K)
-    assert any("3.0 K away" in note for note in remarks(result)) is told
+def test_fixed_temperatures_need_no_second_prediction():
+    result = finished()
+    assert compare_scope.held(result) is result
+    assert remarks(result, result) == []
 
 
 def test_comparison_stops_before_what_cannot_be_compared(monkeypatch):
@@ -105,7 +101,7 @@ def test_comparison_stops_before_what_cannot_be_compared(monkeypatch):
     assert comparison.expressible
     assert seen == [3000.0]
     assert any("Compared up to 0.8333 h only; then a battery" in n for n in comparison.notes)
-    early = finished([happening(HEATER_ON, 5.0)])
+    early = finished([happening(STAYS_OUT, 5.0)])
     assert not compare.crosscheck(early.scenario, early).expressible
 
 

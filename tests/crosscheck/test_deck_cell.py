@@ -59,7 +59,7 @@ def test_charging_stores_its_share_and_standing_draw_goes_on():
 @pytest.mark.ngspice
 @pytest.mark.usefixtures("spice")
 def test_cold_raises_the_resistance_as_if_emptier():
-    # R0 is read at a = 1 - (1 - z) / f(T): z = 0.8, f = 0.5 gives a = 0.6; the voltage at rest stays
+    # R0 is read at a = 1 - (1 - z) / f(T): z = 0.8, f = 0.5 gives a = 0.6; U stays
     part = Curve.linear([263.15, 298.15], [0.5, 1.0])
     battery = affine_battery("a", 0.0, 1e6, 0.8, usable_part=part)
     cell = replace(battery.cells[0], ohmic_ohm=Curve.linear([0.0, 1.0], [20e-3, 10e-3]))

@@ -4,6 +4,8 @@ Limits: Ah within 0.02 %, the same events in the same order, each within 0.5 s o
 the currents just after within 0.2 % of the largest.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from pytest import approx
@@ -57,3 +59,13 @@ def test_random_hybrid_bank(seed):
             largest = max(1.0, np.abs(there.after_A).max())
             assert event.currents_after_A == approx(there.after_A, abs=2e-3 * largest)
             assert event.cell == there.cell
+
+
+@pytest.mark.parametrize("seed", [234, 438, 1599, 1752, 1816])
+def test_banks_whose_answer_lies_between(seed):
+    # chargers and loads in balance beside idle diodes: exchanging batteries alone does not end
+    bank = replace(random_hybrid(seed), stop_when_empty=False)
+    result = run(bank)
+    assert result.end_time_s == bank.duration_s
+    energy = result.bank.energy
+    assert abs(energy.residual_Wh) < 1e-6 * (energy.loads_Wh + energy.chargers_Wh)
