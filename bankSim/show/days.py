@@ -45,7 +45,9 @@ def clock_axis(axes: "Axes", result: Result, factor: float) -> None:
     above.set_xticks([tick / factor for tick in ticks], texts)
     above.tick_params(labelsize=8, colors=INK, length=3)
     above.spines["top"].set_color(QUIET)
-    above.set_xlabel("time of day [h:min]" if texts and ":" in texts[0] else "day [1]", fontsize=8)
+    above.set_xlabel(
+        "time of day [h:min]" if any(":" in text for text in texts) else "day", fontsize=8
+    )
 
 
 def clock_ticks(starts_at_s: float, end_s: float) -> tuple[list[float], list[str]]:

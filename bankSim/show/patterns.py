@@ -108,12 +108,13 @@ def _through_diodes(result: Result, course: Course) -> list[str]:
             )
             if moved_Ah > DIODE_AH * battery.rated_Ah:
                 hours = span(float(course.length_s[where].sum()))
-                told.append((moved_Ah, f"{quoted(battery.name)} {number(moved_Ah)} Ah in {hours}"))
+                what = f"{quoted(battery.name)} {verb}s {number(moved_Ah)} Ah so, in {hours}"
+                told.append((moved_Ah, what))
         if told:
             names = [text for _, text in sorted(told, reverse=True)]
             lines.append(
                 f"With {way} blocked, current still flows the other way through the body diode: "
-                f"so {verb}{'s' if len(told) == 1 else ''} {listing(names, 3)}."
+                f"{listing(names, 3)}."
             )
     return lines
 

@@ -38,7 +38,7 @@ def test_sitting_out_and_the_diode_are_named():
     text = told(hybrids.holds_back())
     assert '"small" sits at 68 % from 12.3 min to' in text
     assert "only through the body diode, once the bus is 0.70 V below its own voltage" in text
-    assert 'so gives "small" 5.19 Ah' in text
+    assert '"small" gives 5.19 Ah so, in ' in text
 
 
 def test_a_cascade_is_one_sentence_with_its_amperes():
