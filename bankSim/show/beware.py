@@ -1,14 +1,12 @@
 """The cautions in the headline and in their own section, worst first."""
 
 from bankSim.show.blocks import Section
-from bankSim.show.words import clean, counted, listing, quoted
-from bankSim.sim.numbers import number
+from bankSim.show.words import clean, counted, listing
 from bankSim.sim.result import Caution, Result
 
 SEVERITIES = ("danger", "warning", "note")
 BELOW_EMPTY = "cell driven below empty"
 MOST_OF_A_KIND = 6
-BELOW_EMPTY_CHARGE = -0.02
 CHECKED = (
     "Checked: rest voltages against each other; what flows at the first connection and when a "
     "battery comes back; currents against labels and fuses, and against cables where an area is "
@@ -22,8 +20,7 @@ CHECKED = (
 
 def driven_empty(result: Result) -> bool:
     """Tell whether a cell gave more than it holds: then no Ah of this run can be trusted."""
-    told = any(caution.topic == BELOW_EMPTY for caution in result.cautions)
-    return told or min(_lowest(result).values()) < BELOW_EMPTY_CHARGE
+    return any(caution.topic == BELOW_EMPTY for caution in result.cautions)
 
 
 def danger(result: Result) -> list[str]:
@@ -32,34 +29,14 @@ def danger(result: Result) -> list[str]:
     dangers.sort(key=lambda caution: caution.topic != BELOW_EMPTY)
     lines = [f"Danger: {clean(caution.text)}" for caution in dangers[:1]]
     if driven_empty(result):
-        lines = lines if _is_about_empty(dangers) else [_below_empty(result), *lines]
         lines.append("So the Ah told here are more than cells can give and live.")
     if len(dangers) > 1:
         lines.append(f"There {_are(len(dangers) - 1)} more below.")
     return lines
 
 
-def _is_about_empty(dangers: list[Caution]) -> bool:
-    return bool(dangers) and dangers[0].topic == BELOW_EMPTY
-
-
-def _below_empty(result: Result) -> str:
-    lowest = _lowest(result)
-    name = min(lowest, key=lambda name: lowest[name])
-    depth = number(-100.0 * lowest[name])
-    return f"Danger: a cell of {quoted(name)} is driven {depth} % below empty."
-
-
 def _are(count: int) -> str:
     return f"{'is' if count == 1 else 'are'} {counted(count, 'danger')}"
-
-
-def _lowest(result: Result) -> dict[str, float]:
-    """Lowest state of charge of any cell, by battery, at the end and on the way."""
-    return {
-        battery.name: min(*battery.final_state_of_charge, battery.lowest_state_of_charge)
-        for battery in result.batteries
-    }
 
 
 def beware(result: Result) -> list[str]:

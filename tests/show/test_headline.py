@@ -144,11 +144,6 @@ def test_below_empty_comes_first_and_nothing_is_boasted():
     assert "There is 1 danger more below. On paper the bank delivers 143 Ah" in said
 
 
-def test_below_empty_is_seen_without_a_caution():
-    one = made_up.outcome("a", delivered_Ah=143.0, lowest_state_of_charge=-0.3)
-    assert text(made_up.result([one])).startswith('Danger: a cell of "a" is driven 30.0 % below')
-
-
 def test_the_first_danger_is_in_the_headline():
     said = text(made_up.pair())
     assert "Danger: 900 A flow on joining: never do this." in said
