@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bankSim.crosscheck.deck_charger import charger_edges_s
+from bankSim.crosscheck.deck_load import bent_below_V
 from bankSim.crosscheck.spice import LET_GO, SHUT, SpiceResult
 from bankSim.model.curve import Floats
 from bankSim.model.rule import Blocks
@@ -186,12 +187,15 @@ def voltage_lines(result: Result, found: SpiceResult, *, to_first_only: bool = F
     """Rms difference of the bus voltage up to the first cut-out, and after it.
 
     With `to_first_only`, up to the first time that anything of a battery switches, and no further.
+    A dark bus, on either side, is left out: the netlist's loads become resistances there.
     """
     timeline = result.timeline()
     time_s = timeline["time_s"].to_numpy(dtype=float)
     ours_V = timeline["bank.voltage_V"].to_numpy(dtype=float)
-    quiet = _quiet(time_s, result, found)
-    difference_mV = 1e3 * (ours_V - found.voltage_V(time_s))
+    theirs_V = found.voltage_V(time_s)
+    fed = (ours_V > 0.0) & (theirs_V > bent_below_V(result.scenario.bank))
+    quiet = _quiet(time_s, result, found) & fed
+    difference_mV = 1e3 * (ours_V - theirs_V)
     if to_first_only:
         first_s = min((event.time_s for event in result.events if event.battery), default=np.inf)
         spans = [("bus voltage to the first event, rms", time_s < first_s)]

@@ -14,6 +14,8 @@ from bankSim.model.load import DAY_S, Schedule
 
 DROOP_V = 1e-5  # the hold falls by this much over the whole range of current
 HELD_V = 1e-3  # within this of the hold it counts as held
+TAIL_STEPS = 1.5  # the tail must last this many longest steps: while a battery is cut off, Newton's
+# method passes through voltages at which nothing flows, which must not end a stage
 LEAST_V = 1.0
 
 
@@ -126,7 +128,7 @@ def _stage_lines(charger: Charger, index: int, node: str, max_step_s: float) -> 
             lines += margin_lines(f"m{name}", f"{_amps(index)} - {number(stage.tail_A)}", "A")
             held = f"(V({node}) > {number(stage.hold_V - HELD_V)})"
             tail = f"{begun} && {held} && (V(m{name}) < 0)"
-            lines += latch_lines(name, tail, 0.0, max_step_s, off)
+            lines += latch_lines(name, tail, TAIL_STEPS * max_step_s, max_step_s, off)
         if stage.most_s is not None:
             lines += latch_lines(f"ch{index}m{place}", begun, stage.most_s, max_step_s, off)
         begun = f"(V(cho{index}) > 0.5) && ({_done(stage, index, place)} > 0.5)"

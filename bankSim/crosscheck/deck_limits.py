@@ -1,10 +1,11 @@
 """What a bank has that the netlist cannot express, in words."""
 
+from collections.abc import Sequence
+
 from bankSim.model.bank import Bank
 from bankSim.model.battery import Battery
 from bankSim.model.rule import Watch
-
-MEAN_WORDS = "the netlist takes every battery at the surroundings' mean temperature"
+from bankSim.sim.numbers import listed
 
 
 def left_out(bank: Bank) -> list[str]:
@@ -14,22 +15,27 @@ def left_out(bank: Bank) -> list[str]:
     (they turn into resistances at low voltage), and that a battery stays out after many
     fruitless reconnections.
     """
+    batteries, swings = bank.batteries, bank.swing_K > 0.0
+    warming = _names([one for one in batteries if one.thermal is not None])
+    heated = _names([one for one in batteries if one.heater is not None])
+    watching = _names([one for one in batteries if _watches_change(one, swings)])
     words = []
-    if bank.swing_K > 0.0:
-        words.append(f"the surroundings' daily swing: {MEAN_WORDS}")
-    for battery in bank.batteries:
-        words += _battery_words(battery, moves=bank.swing_K > 0.0)
+    if swings or warming:
+        words.append("changes of temperature: every battery is at the surroundings' mean")
+    if warming:
+        words.append(f"the heat balance of {warming}")
+    if heated:
+        words.append(f"the heater of {heated}, its power and its warmth")
+    if watching:
+        words.append(f"changes of temperature that rules watch, of {watching}")
     return words
 
 
-def _battery_words(battery: Battery, moves: bool) -> list[str]:
-    words = []
-    name = battery.name
-    if battery.thermal is not None:
-        words.append(f"the heat balance of {name!r}: {MEAN_WORDS}")
-    if battery.heater is not None:
-        words.append(f"the heater of {name!r}, its power and its warmth")
-    watching = any(rule.watches is Watch.TEMPERATURE for rule in battery.rules)
-    if watching and (moves or battery.thermal is not None):
-        words.append(f"changes of temperature that the rules of {name!r} watch")
-    return words
+def _names(batteries: Sequence[Battery]) -> str:
+    return listed([battery.name for battery in batteries])
+
+
+def _watches_change(battery: Battery, swings: bool) -> bool:
+    """Tell whether a rule watches a temperature that moves."""
+    moves = swings or battery.thermal is not None
+    return moves and any(rule.watches is Watch.TEMPERATURE for rule in battery.rules)

@@ -21,8 +21,7 @@ def load_lines(bank: Bank, node: str, max_step_s: float) -> list[str]:
     bank's voltage it behaves as a resistance instead, so that a load that cannot be fed leaves
     the circuit solvable.
     """
-    volts = max(sum(float(cell.ocv_V(1.0)) for cell in battery.cells) for battery in bank.batteries)
-    limit_V = LIMIT_SHARE * volts
+    limit_V = bent_below_V(bank)
     lines = []
     charging = False
     for index, load in enumerate(bank.loads, start=1):
@@ -36,10 +35,20 @@ def load_lines(bank: Bank, node: str, max_step_s: float) -> list[str]:
     if lines:
         lines.insert(0, f"* loads behave as resistances below {number(limit_V)} V")
     if charging:
-        most_V = number(CLAMP_SHARE * volts)
+        most_V = number(CLAMP_SHARE * _full_V(bank))
         clamp = f"{number(CLAMP_SIEMENS)} * max(V({node}) - {most_V}, 0)"
         lines.append(f"Bclamp {node} 0 I = {clamp}")
     return lines
+
+
+def bent_below_V(bank: Bank) -> float:  # noqa: N802 - the unit as printed
+    """Return the voltage below which the netlist's loads are resistances. [V]"""
+    return LIMIT_SHARE * _full_V(bank)
+
+
+def _full_V(bank: Bank) -> float:  # noqa: N802 - the unit as printed
+    """Return the highest voltage of any battery at rest and full. [V]"""
+    return max(sum(float(cell.ocv_V(1.0)) for cell in one.cells) for one in bank.batteries)
 
 
 def _drawn(index: int, load: Load) -> str:

@@ -115,12 +115,13 @@ def test_left_out_sentences():
     assert left_out(plain) == []
     first = plain.batteries[0]
     warm = replace(first, thermal=WARM, heater=Heater(40.0, 275.0, 280.0), rules=(HOT,))
-    words = left_out(replace(plain, batteries=(warm, plain.batteries[1]), swing_K=5.0))
-    assert [word.split(":")[0] for word in words] == [
-        "the surroundings' daily swing",
-        "the heat balance of 'small'",
-        "the heater of 'small', its power and its warmth",
-        "changes of temperature that the rules of 'small' watch",
+    watching = replace(plain.batteries[1], rules=(HOT,))
+    words = left_out(replace(plain, batteries=(warm, watching), swing_K=5.0))
+    assert words == [
+        "changes of temperature: every battery is at the surroundings' mean",
+        "the heat balance of small",
+        "the heater of small, its power and its warmth",
+        "changes of temperature that rules watch, of small and large",
     ]
     deck = build_deck(replace(plain, swing_K=5.0))
-    assert "* left out the surroundings daily swing the netlist takes every battery" in deck
+    assert "* left out changes of temperature every battery is at the surroundings mean" in deck

@@ -175,6 +175,15 @@ def test_lead_acid_driven_flat_is_told_although_charge_is_left_in_the_bound_well
     assert run(bank).batteries[0].final_state_of_charge[0] > 0.1
 
 
+def test_lead_acid_that_a_trickle_takes_to_its_usual_cut_off_is_not_harmed():
+    cut_out = Rule(Watch.BATTERY_VOLTAGE, True, 10.5, 1.0, Blocks.DISCHARGE)
+    slow = bank_of(
+        typical("AGM", "old", 0.1, rules=(cut_out,)), load=steady(1.0), duration_s=24 * HOUR_S
+    )
+    assert run(slow).batteries[0].lowest_state_of_charge < -0.02
+    assert "cell driven below empty" not in cautions(slow)
+
+
 def test_loads_that_stop_by_themselves_guard_lead_acid():
     load = replace(steady(20.0), cut_off=CutOff(11.5, 5.0))
     found = cautions(bank_of(typical("AGM", "old"), load=load))

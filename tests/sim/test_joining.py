@@ -9,6 +9,7 @@ from pytest import approx
 from simple_banks import affine, affine_cell, bank_of, battery, run, steady
 
 from bankSim.model.bank import Layout, Wiring
+from bankSim.model.curve import Curve
 from bankSim.model.lfp import typical_cell
 from bankSim.model.rule import Blocks, Rule, Watch
 from bankSim.model.upkeep import Heater
@@ -163,3 +164,18 @@ def test_cold_raises_the_resistance_of_the_first_instant():
     cold = bank_of(*pair, temperature_K=273.15)
     assert join_pair(cold, 0, 1).first_A == approx(SPAN * GAP / (2 * R1 * 2.09), rel=2e-3)
     assert first_currents_A(cold)[0] == approx(join_pair(cold, 0, 1).first_A, rel=1e-6)
+
+
+def test_cold_brings_the_rise_of_resistance_earlier_and_leaves_the_rest_voltage():
+    # f = 0.8 at 0 degC: R0 = R1 (2 - a) is read at a = 1 - (1 - z) / 0.8 = 0.875 and 0.375
+    part = Curve.linear([253.15, 298.15], [0.64, 1.0])
+    ohm = Curve.linear([0.0, 1.0], [2.0 * R1, R1])
+    pair = [
+        battery(n, replace(affine_cell(R1, z=z, usable_part=part), ohmic_ohm=ohm))
+        for n, z in zip("ab", (0.9, 0.5), strict=True)
+    ]
+    for kelvin, both_ohm in ((298.15, R1 * (1.1 + 1.5)), (273.15, R1 * (1.125 + 1.625))):
+        bank = bank_of(*pair, temperature_K=kelvin)
+        assert join_pair(bank, 0, 1).difference_V == approx(SPAN * GAP)
+        assert join_pair(bank, 0, 1).first_A == approx(SPAN * GAP / both_ohm)
+        assert first_currents_A(bank)[0] == approx(SPAN * GAP / both_ohm, rel=1e-6)

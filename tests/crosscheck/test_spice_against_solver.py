@@ -1,0 +1,177 @@
+"""ngspice against the compiled solver on small banks, one thing that a bank can do after another.
+
+ngspice solves the netlist by methods of its own (trapezoidal rule, Newton's method on the whole
+circuit, switches with hysteresis as memory). Limits: Ah 0.05 % of what went through each battery,
+switchings within one of ngspice's longest steps and 1 s, surges within 2 %, bus voltage 1 mV rms.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from crosscheck_banks import string
+from simple_banks import affine, bank_of, battery, run, steady, stepped
+
+from bankSim.crosscheck.spice import LET_GO, SHUT, solve_spice
+from bankSim.model.cell import Cell
+from bankSim.model.charger import Charger, Stage, Sun
+from bankSim.model.curve import Curve
+from bankSim.model.load import CutOff, Schedule
+from bankSim.model.rule import Blocks, Needs, Release, Rule, Watch
+from bankSim.model.upkeep import Balancer, Balancing
+from bankSim.sim.result import LOAD_OFF, LOAD_ON, RELEASE, STAGE, TRIP
+
+pytestmark = [pytest.mark.ngspice, pytest.mark.usefixtures("spice")]
+H = 3600.0
+
+
+def from_to(*hours):
+    return Schedule(active_s=tuple((start * H, end * H) for start, end in hours))
+
+
+def agree(bank):
+    """Solve a bank both ways, compare, and return the prediction."""
+    result = run(bank)
+    found = solve_spice(bank, result.end_time_s)
+    for index, outcome in enumerate(result.batteries):
+        limit_Ah = 5e-4 * (outcome.delivered_Ah + outcome.charged_Ah)
+        assert found.delivered_Ah[-1, index] == pytest.approx(outcome.delivered_Ah, abs=limit_Ah)
+        assert found.charged_Ah[-1, index] == pytest.approx(outcome.charged_Ah, abs=limit_Ah)
+        for way in (Blocks.CHARGE, Blocks.DISCHARGE):
+            for what, step in ((TRIP, SHUT), (RELEASE, LET_GO)):
+                ours = switchings(result, outcome.name, way, what)
+                theirs = found.switchings[index, way, step]
+                assert theirs == pytest.approx(times(ours), abs=found.max_step_s + 1.0)
+                surges_agree(ours, theirs, found)
+    assert voltage_mV(result, found) < 1.0
+    return result
+
+
+def switchings(result, name, way, what):
+    """Events of one battery and direction, each of which has one rule only."""
+    words = {"both", way.name.lower()}
+    return [e for e in result.events if (e.battery, e.what) == (name, what) and e.blocks in words]
+
+
+def surges_agree(ours, theirs, found):
+    """Currents of all batteries right after a switching, within 2 % of the largest."""
+    for event, time_s in zip(ours, theirs, strict=True):
+        after = np.searchsorted(found.time_s, time_s + 0.05)
+        largest = max(np.abs(event.currents_after_A).max(), 0.1)
+        gap_A = found.current_A[after] - event.currents_after_A
+        assert np.abs(gap_A).max() < 0.02 * largest
+
+
+def voltage_mV(result, found):
+    """Rms difference of the bus voltage away from the start and from all that switches."""
+    frame = result.timeline()
+    time_s, ours_V = (frame[name].to_numpy(float) for name in ("time_s", "bank.voltage_V"))
+    bank = result.scenario.bank
+    edges = [one.edges_s(bank.duration_s, bank.starts_at_s) for one in bank.loads]
+    edges += [one.schedule.edges_s(bank.duration_s, bank.starts_at_s) for one in bank.chargers]
+    marks_s = np.concatenate([[0.0], *edges, times(result.events)])
+    apart_s = np.abs(time_s[:, None] - marks_s).min(axis=1)
+    quiet = apart_s > 3.0 * found.max_step_s
+    return 1e3 * np.sqrt(np.mean((ours_V - found.voltage_V(time_s))[quiet] ** 2))
+
+
+def times(events):
+    return np.array([event.time_s for event in events])
+
+
+def whats(result):
+    return [event.what for event in result.events]
+
+
+def test_held_back_at_full_and_back_with_a_surge():
+    # charged for an hour; "uneven" blocks charge, feeds through its diode once the bus is 0.5 V
+    # lower, and is let go when its cells have fallen: then it takes over at once
+    high = Rule(
+        Watch.HIGHEST_CELL, False, 3.345, 2.0, Blocks.CHARGE, Release(3.22, 30.0, Needs.NOTHING)
+    )
+    uneven = replace(string("uneven", 40.0, 0.8, rules=(high,), z=0.97), diode_drop_V=0.35)
+    even = string("even", 45.0, 0.8, rules=(), z=0.93)
+    mains = Charger("mains", (Stage(13.6),), limit_A=20.0, schedule=from_to((0.0, 1.0)))
+    load = steady(22.0, schedule=from_to((1.0, 5.0)))
+    result = agree(bank_of(uneven, even, load=load, chargers=(mains,), duration_s=3.3 * H))
+    assert whats(result) == [TRIP, RELEASE]
+    before, after = (getattr(result.events[1], f"currents{way}_A")[0] for way in ("", "_after"))
+    assert after > before + 10.0
+
+
+def test_empty_takes_charge_through_its_diode_until_it_is_let_go():
+    low = Rule(
+        Watch.LOWEST_CELL, True, 3.05, 5.0, Blocks.DISCHARGE, Release(3.1, 20.0, Needs.CHARGING)
+    )
+    empty = replace(string("empty", 30.0, 0.8, rules=(low,), z=0.2), diode_drop_V=0.6)
+    other = string("other", 60.0, 0.6, rules=(), z=0.5)
+    mains = Charger("mains", (Stage(13.9),), limit_W=400.0, schedule=from_to((1.0, 2.0)))
+    load = steady(30.0, schedule=from_to((0.0, 0.9), (1.5, 2.5)))
+    bank = bank_of(empty, other, load=load, chargers=(mains,), duration_s=2.2 * H)
+    assert whats(agree(bank)) == [TRIP, RELEASE]
+
+
+def test_release_waits_until_the_load_is_removed():
+    heavy = Rule(
+        Watch.DISCHARGE_CURRENT, False, 40.0, 2.0, Blocks.DISCHARGE,
+        Release(1.0, 15.0, Needs.LOAD_REMOVED),
+    )  # fmt: skip
+    strong = affine("strong", 0.004, 50.0, 0.9, rules=(heavy,))
+    weak = affine("weak", 0.012, 50.0, 0.85)
+    load = stepped([0.0, 600.0, 900.0, 1500.0, 1800.0], [20.0, 65.0, 20.0, 0.0, 30.0])
+    assert whats(agree(bank_of(strong, weak, load=load, duration_s=2400.0))) == [TRIP, RELEASE]
+
+
+def test_stages_schedules_sun_and_a_load_beside_them():
+    stages = (Stage(13.45, tail_A=3.0, most_s=2.5 * H), Stage(13.3))
+    mains = Charger("mains", stages, limit_A=18.0, schedule=from_to((0.5, 4.0)))
+    sun = Charger("sun", (Stage(13.38),), sun=Sun(220.0, 7.0 * H, 15.0 * H))
+    cells = (affine("a", 0.01, 60.0, 0.5), affine("b", 0.02, 40.0, 0.6, lead=0.003))
+    bank = bank_of(
+        *cells, load=steady(90.0, 0.0), chargers=(mains, sun), starts_at_s=6.5 * H, duration_s=7 * H
+    )
+    result = agree(bank)
+    assert STAGE in whats(result)
+    assert all(charger.delivered_Ah > 1.0 for charger in result.chargers)
+
+
+def lead_acid(name, z, **more):
+    curve = Curve.linear([0.0, 0.1, 0.4, 0.8, 1.0, 1.05], [11.2, 11.7, 12.15, 12.6, 12.9, 13.6])
+    ohm = Curve.linear([0.0, 0.4, 1.0], [0.014, 0.008, 0.008])
+    well = {"available_fraction": 0.5, "well_rate_per_s": 1.2 / H}
+    cell = Cell(curve, ohm, 80.0 * H, z, coulombic_efficiency=0.9, gassing_A=12.0, **well)
+    return battery(name, cell, lead=2e-3, **more)
+
+
+def test_two_wells_losses_and_gassing():
+    # an hour of load, an hour of rest in which the wells even out, then six hours of charge
+    mains = Charger("mains", (Stage(13.5),), limit_A=25.0, schedule=from_to((2.0, 9.0)))
+    load = steady(30.0, schedule=from_to((0.0, 1.0)))
+    members = (lead_acid("old", 0.9), lead_acid("new", 0.95))
+    result = agree(bank_of(*members, load=load, chargers=(mains,), duration_s=8 * H))
+    assert result.batteries[0].self_discharge_Ah > 0.5
+
+
+def test_load_cuts_itself_off_and_restarts():
+    load = replace(steady(35.0), cut_off=CutOff(12.7, 20.0, 13.1))
+    mains = Charger("mains", (Stage(14.0),), limit_A=15.0, schedule=from_to((1.0, 2.0)))
+    pair = (affine("a", 0.01, 20.0, 0.5), affine("b", 0.015, 20.0, 0.4))
+    bank = bank_of(*pair, load=load, chargers=(mains,), duration_s=2 * H, stop_when_empty=False)
+    assert whats(agree(bank))[:2] == [LOAD_OFF, LOAD_ON]
+
+
+@pytest.mark.parametrize(
+    "balancer",
+    [Balancer(Balancing.BLEED, 0.8, 3.3), Balancer(Balancing.TRANSFER, 1.5, within_V=5e-3)],
+    ids=["bleed", "transfer"],
+)
+def test_balancers(balancer):
+    # each wins or loses more than 0.1 Ah at the knee, where the prediction would show it
+    helped = replace(string("helped", 15.0, 0.8, spread=0.03), balancer=balancer)
+    mains = Charger("mains", (Stage(13.5),), limit_A=5.0, schedule=from_to((0.0, 0.6)))
+    load = steady(12.0, schedule=from_to((0.7, 9.0)))
+    bank = bank_of(helped, load=load, chargers=(mains,), duration_s=3 * H)
+    result = agree(bank)
+    assert TRIP in whats(result)
+    assert result.batteries[0].balanced_Ah > 0.1 or balancer.kind is Balancing.TRANSFER
+    assert result.balancing is not None
