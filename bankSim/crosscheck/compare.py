@@ -26,6 +26,7 @@ from bankSim.sim.numbers import number
 from bankSim.sim.result import COLLAPSE, EMPTY, Result
 
 MOST_POINTS = 200_000
+LEAST_POINTS = 1000
 STEPS_BETWEEN_EDGES = 10.0
 RUN_ON_SHARE = 1e-3
 RUN_ON_STEPS = 20.0
@@ -117,10 +118,16 @@ def _solve(result: Result) -> tuple[list[Line], float]:
 
 
 def choose_step_s(result: Result) -> float:
-    """Return the longest step: 2 s, less where much switches, more for runs of very many points."""
-    gaps = np.diff(edges_s(result))
-    usual_s = float(np.median(gaps)) if gaps.size else np.inf
-    return max(min(MAX_STEP_S, usual_s / STEPS_BETWEEN_EDGES), result.end_time_s / MOST_POINTS)
+    """Return the longest step: 2 s, less where much switches or the run is short, more for long ones.
+
+    What counts is the gap between switchings at a typical instant: a cascade within a second of a
+    long run needs no finer steps, because ngspice shortens them itself where something switches.
+    """
+    end_s = result.end_time_s
+    gaps = np.diff(np.append(edges_s(result), end_s))
+    usual_s = float(np.average(gaps, weights=gaps))
+    finest_s = min(MAX_STEP_S, usual_s / STEPS_BETWEEN_EDGES, end_s / LEAST_POINTS)
+    return max(finest_s, end_s / MOST_POINTS)
 
 
 def _step_notes(scenario: Scenario, max_step_s: float) -> list[str]:

@@ -107,6 +107,7 @@ class _March:
         if (wanted != board.wanted).any():
             board.wanted = wanted
             board.reconsider()
+            board.forgive()
         for c, charger in enumerate(self.bank.chargers):
             self._switch_charger(c, on=charger_is_on(self.bank, charger, middle_s))
         self._forget()
@@ -118,6 +119,7 @@ class _March:
             return
         self.scheduled[c] = on
         board.reconsider()
+        board.forgive()
         board.stages[c] = 1 if on else OFF
         self.chargers[c] = charger_stage(board, c) if on else None
         if on and self.time_s > 0.0:

@@ -94,6 +94,12 @@ class Board:
         """Take dropped loads back: something has changed that may let them be fed."""
         self.dropped = False
 
+    def forgive(self) -> None:
+        """A load or charger switches: whatever stayed out after hiccups may try again."""
+        self.staying_out.clear()
+        for tally in self.reconnections.values():
+            tally.fruitless = 0
+
     def record(self, what: str, seen: Snapshot, **details: Any) -> None:
         """Write down what happens now; the currents just after follow later."""
         empty: dict[str, Any] = dict.fromkeys(

@@ -128,7 +128,7 @@ def stay_out(board: Board, way: Way, seen: Snapshot) -> Guard:
     board.staying_out[way] = before_C
 
     def act(_seen: Snapshot) -> None:
-        del board.staying_out[way]
+        board.staying_out.pop(way, None)
         board.reconsider()
 
     return Guard(lambda seen: stay_out_margin(seen, battery, label, direction, before_C), act)

@@ -9,6 +9,7 @@ from bankSim.model.rule import Blocks, Needs, Release, Rule, Watch
 
 MET = 1e-9  # a condition this close to being met counts as met, so that no crossing is lost
 CLEARED = 2e-9  # and must be left by this much before its delay starts anew
+BEYOND = 4e-9  # a limit must be passed by this much to count [V, A, K]
 STRICTLY = 2e-9  # a strict condition is met only beyond its threshold, by about this much
 CHARGING_A = -1e-3  # a battery with no more than this is being charged
 STAY_OUT_PART = 0.01  # of the label capacity, to pass the other way
@@ -38,7 +39,7 @@ def trip_margin(plant: Plant, seen: Snapshot, battery: int, rule: Rule) -> float
     """Return how far a rule is from tripping."""
     value = watched_value(plant, seen, battery, rule.watches)
     margin = value - rule.threshold if rule.below else rule.threshold - value
-    return margin + _strictly(rule)
+    return margin + BEYOND
 
 
 def release_margin(

@@ -31,7 +31,7 @@ from bankSim.kernels.supply import charger_on
 FRUITLESS_PART = 1e-3
 # After so many fruitless returns in a row it stays blocked. [1]
 MOST_FRUITLESS = 100
-# Until this part of the label capacity has passed the other way. [1]
+# Until this part of the label capacity has passed the other way, or a load or charger switches. [1]
 FREEING_PART = 0.01
 # A load or heater that trips again this soon after it came on has not been on. [s]
 FLAP_S = 1e-3
@@ -115,7 +115,7 @@ def count_flaps(bank, run, rule):
         write_event(bank, run, STUCK, float(rule), 0.0)
 
 
-@pasted
+@inner
 def set_mode(bank, run, battery):
     """Write which directions of a battery are blocked now, and count fruitless returns."""
     tally = run.tally[battery]
@@ -124,29 +124,52 @@ def set_mode(bank, run, battery):
         one, phase = bank.rule[rule], run.alarm[rule].phase
         if one.act == BLOCK and one.subject == battery and phase != ARMED and phase != PENDING:
             mode |= one.blocks
-    least = FRUITLESS_PART * bank.battery[battery].rated
     closed, opened = mode & ~tally.mode, tally.mode & ~mode
-    if closed & DISCHARGE_BLOCKED:
-        vain = tally.out - tally.back_out < least
-        tally.fruitless_out = tally.fruitless_out + 1 if vain else 0
-        tally.hiccups += 1 if vain else 0
-        if tally.fruitless_out >= MOST_FRUITLESS:
-            tally.held |= DISCHARGE_BLOCKED
-            tally.held_into = tally.into
-            write_event(bank, run, STAYS_OUT, float(battery), float(DISCHARGE_BLOCKED))
-    if closed & CHARGE_BLOCKED:
-        vain = tally.into - tally.back_into < least
-        tally.fruitless_into = tally.fruitless_into + 1 if vain else 0
-        tally.hiccups += 1 if vain else 0
-        if tally.fruitless_into >= MOST_FRUITLESS:
-            tally.held |= CHARGE_BLOCKED
-            tally.held_out = tally.out
-            write_event(bank, run, STAYS_OUT, float(battery), float(CHARGE_BLOCKED))
+    if closed != 0:
+        count_return(bank, run, battery, closed)
     if opened & DISCHARGE_BLOCKED:
         tally.back_out = tally.out
     if opened & CHARGE_BLOCKED:
         tally.back_into = tally.into
     tally.mode = mode
+
+
+@inner
+def count_return(bank, run, battery, closed):
+    """Count a return in vain of the directions that close now; after too many they are held.
+
+    Two that close together have come back in vain only if little has passed either way.
+    """
+    tally = run.tally[battery]
+    least = FRUITLESS_PART * bank.battery[battery].rated
+    vain = True
+    if closed & DISCHARGE_BLOCKED:
+        vain = vain and tally.out - tally.back_out < least
+    if closed & CHARGE_BLOCKED:
+        vain = vain and tally.into - tally.back_into < least
+    tally.hiccups += 1 if vain else 0
+    bits = 0
+    if closed & DISCHARGE_BLOCKED:
+        tally.fruitless_out = tally.fruitless_out + 1 if vain else 0
+        bits |= DISCHARGE_BLOCKED if tally.fruitless_out >= MOST_FRUITLESS else 0
+    if closed & CHARGE_BLOCKED:
+        tally.fruitless_into = tally.fruitless_into + 1 if vain else 0
+        bits |= CHARGE_BLOCKED if tally.fruitless_into >= MOST_FRUITLESS else 0
+    if bits != 0:
+        tally.held |= bits
+        tally.held_into, tally.held_out = tally.into, tally.out
+        write_event(bank, run, STAYS_OUT, float(battery), float(bits))
+
+
+@inner
+def forgive(bank, run):
+    """Something else has switched: let every battery that is held after hiccups try again."""
+    for k in range(run.tally.size):
+        tally = run.tally[k]
+        if tally.held != 0:
+            write_event(bank, run, FREED, float(k), float(tally.held))
+            tally.held, tally.fruitless_out, tally.fruitless_into = 0, 0, 0
+            set_mode(bank, run, k)
 
 
 @inner

@@ -3,7 +3,7 @@
 from bankSim.kernels.arrays import CURRENT
 from bankSim.kernels.cell import pair_weights
 from bankSim.kernels.jit import inner, pasted
-from bankSim.kernels.rules import TOUCH, distance_of, note_reach, phase_gap, within_reach
+from bankSim.kernels.rules import TOUCH, distance_of, is_faint, note_reach, phase_gap, within_reach
 from bankSim.kernels.step import move, solve, solved
 
 PARTS = 8
@@ -63,7 +63,7 @@ def close_in(bank, run, dt, rule, low, high, gap_low, gap_high):
 
 
 @pasted
-def anything_near(bank, run):
+def anything_near(bank, run, dt):
     """Mark the rules that change phase by the end of the trial step or might do so inside it."""
     note_reach(bank, run)
     near = False
@@ -74,6 +74,9 @@ def anything_near(bank, run):
             end = distance_of(bank, run, run.trial, run.trial_now, rule)
             end = phase_gap(end, alarm.phase)
             run.gap[rule, PARTS] = end
+            alarm.faint = 1 if is_faint(alarm, run.gap[rule, 0], end, dt) else 0
+            if alarm.faint == 1:
+                continue
             nearest = min(run.gap[rule, 0], end)
             if end <= 0.0 or within_reach(
                 bank.rule, run.tally, run.now, run.trial_now, rule, alarm.phase, nearest
@@ -111,7 +114,7 @@ def first_change(bank, run, dt):
     When a limit lies within reach of the step, the rules are looked at inside the step as well, so
     that a crossing and its return are not missed; the earliest crossing is then closed in on.
     """
-    if not anything_near(bank, run):
+    if not anything_near(bank, run, dt):
         return 2.0
     last = sample(bank, run, dt)
     first = 2.0

@@ -3,6 +3,7 @@
 import math
 
 from bankSim.kernels.arrays import (
+    ARMED,
     AT_LOADS,
     BATTERY_VOLTAGE,
     CHARGE_BLOCKED,
@@ -41,10 +42,17 @@ from bankSim.kernels.jit import inner, pasted
 from bankSim.kernels.network import rail_voltage
 from bankSim.kernels.supply import charger_hold, charger_on
 
-# A margin this small counts as crossed, so that equal batteries cross together. [V, A, K]
+# When one rule crosses its limit, others this close to theirs cross with it: equal batteries
+# then act together. [V, A, K]
 TOUCH = 1e-9
 # A charger this close to the voltage it holds is there. [V]
 HELD_V = 1e-9
+# A limit must be passed by this much to count: a charger that holds just the sum of the cells'
+# limits brings them up to it, not beyond. [V, A, K]
+BEYOND, BEYOND_K = 1e-11, 4.0 * TOUCH
+# Within the first and moving by less than the second, a value has come up to its limit and stays
+# there: what it may be beyond is the error of the steps. [V or A], [V/s or A/s]
+TRACE, HARDLY = 1e-6, 2e-8
 # A battery that takes at least this much is being charged. [A]
 CHARGING_A = 1e-3
 # Stands for a condition that is not met and that no step can bring about.
@@ -96,16 +104,16 @@ def above_tail(bank, run, now, charger):
 
 @inner
 def plain_distance(rules, batteries, moment, now, rule, tripped):
-    """Distance of a rule from its limit, or where it lets go when tripped. [V, A or K]
+    """Distance of a rule from its limit, or from where it lets go when tripped. [V, A or K]
 
-    A temperature must be beyond its limit: one that stands still at it changes nothing.
+    The limit must be passed; to let go, a voltage or current need only be reached.
     """
     one = rules[rule]
-    still = 4.0 * TOUCH if one.watch == TEMPERATURE else 0.0
     value = watched_value(rules, batteries, moment, now, rule)[0]
+    warm = one.watch == TEMPERATURE
     if tripped:
-        return one.sign * (one.let_go - value) + still
-    return one.sign * (value - one.threshold) + still
+        return one.sign * (one.let_go - value) + (BEYOND_K if warm else 0.0)
+    return one.sign * (value - one.threshold) + (BEYOND_K if warm else BEYOND)
 
 
 @inner
@@ -143,6 +151,14 @@ def distance_of(bank, run, moment, now, rule):
 def phase_gap(distance, phase):
     """Distance to the next change of a rule's phase; the change is due at 0 and below."""
     return 2.0 * TOUCH - distance if phase == PENDING or phase == RELEASING else distance
+
+
+@inner
+def is_faint(alarm, gap_before, gap_after, dt):
+    """Tell whether an armed rule is within a trace of its limit, and hardly moves."""
+    if alarm.phase != ARMED or abs(gap_after) >= TRACE or gap_before >= TRACE:
+        return False
+    return abs(gap_before - gap_after) < HARDLY * dt
 
 
 @inner

@@ -6,6 +6,7 @@ from bankSim.kernels.actions import (
     act_on_rules,
     any_charger,
     end_stages,
+    forgive,
     free_held,
     put_level,
     stages_over,
@@ -48,6 +49,7 @@ from bankSim.kernels.loads import load_current
 from bankSim.kernels.log import has_room, write_aftermath, write_event, write_row
 from bankSim.kernels.rules import (
     TOUCH,
+    TRACE,
     asleep,
     distance_of,
     phase_gap,
@@ -155,15 +157,22 @@ def drop_loads(bank, run, status):
 @pasted
 def update_phases(bank, run):
     """Begin and break off delays for what is in force now; returns how many are due."""
-    due = 0
+    due, together = 0, False
     for rule in range(bank.rule.size):
         alarm = run.alarm[rule]
         alarm.asleep = 1 if asleep(bank, run, rule) else 0
+        if alarm.asleep == 0 and alarm.phase == ARMED:
+            distance = distance_of(bank, run, run.moment, run.now, rule)
+            alarm.faint = alarm.faint if abs(distance) < TRACE else 0
+            together = together or (distance <= 0.0 and alarm.faint == 0)
+    for rule in range(bank.rule.size):
+        alarm = run.alarm[rule]
         if alarm.asleep == 1:
             continue
         distance = distance_of(bank, run, run.moment, run.now, rule)
         calm, begun = (ARMED, PENDING) if alarm.phase < TRIPPED else (TRIPPED, RELEASING)
-        if alarm.phase == calm and distance <= TOUCH:
+        touch = TOUCH if together or calm == TRIPPED else 0.0
+        if alarm.phase == calm and distance <= touch and alarm.faint == 0:
             alarm.phase = begun
             alarm.since = run.clock[0].time
         elif alarm.phase == begun and distance >= 2.0 * TOUCH:
@@ -280,6 +289,7 @@ def put_segment(bank, run, segment):
         write_row(bank, run, clock.time, BEFORE, run.moment, run.now)
     clock.segment, clock.dropped = segment, 0
     switch_chargers(bank, run)
+    forgive(bank, run)
     status = solve_again(bank, run)
     if traced and status == OK:
         write_row(bank, run, clock.time, AFTER, run.moment, run.now)

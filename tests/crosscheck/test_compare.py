@@ -165,10 +165,16 @@ def test_steps_suit_the_loads_and_the_length(sound):
     plain = replace(sound, events=())
     assert choose_step_s(replace(plain, end_time_s=3600.0)) == 2.0
     assert choose_step_s(replace(plain, end_time_s=4e6)) == 20.0
-    quick = Load("quick", 1.0, np.arange(0.0, 60.0, 5.0), np.arange(12.0))
+    assert choose_step_s(replace(plain, end_time_s=60.0)) == 0.06
+    quick = Load("quick", 1.0, np.arange(0.0, 3600.0, 5.0), np.arange(720.0))
     bank = replace(sound.scenario.bank, loads=(quick,))
     scenario = replace(sound.scenario, bank=bank)
-    assert choose_step_s(replace(plain, scenario=scenario, end_time_s=60.0)) == 0.5
+    assert choose_step_s(replace(plain, scenario=scenario, end_time_s=3600.0)) == 0.5
+
+
+def test_one_cascade_in_a_long_run_needs_no_finer_steps(sound):
+    events = tuple(replace(sound.events[0], time_s=7000.0 + 0.1 * n) for n in range(9))
+    assert choose_step_s(replace(sound, events=events, end_time_s=7200.0)) == 2.0
 
 
 def test_long_steps_are_noted(sound):

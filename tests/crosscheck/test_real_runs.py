@@ -3,6 +3,7 @@
 Limits: Ah 0.1 %, bus voltage 2 mV rms up to the first cut-out and again after it, same order.
 """
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,7 +13,16 @@ from bankSim import Scenario, read_scenario, simulate
 from bankSim.crosscheck.compare import crosscheck
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
-NAMES = ["boat", "bench-cells", "coffee-cart", "hut-opposite-ends", "hut-same-end", "weak-cell"]
+NAMES = [
+    "bench-cells",
+    "cascade",
+    "coffee-cart",
+    "hut-opposite-ends",
+    "hut-same-end",
+    "lfp-beside-agm",
+    "weak-cell",
+]
+LONG = {"boat": 24.0, "holds-back": 4.0, "three-days-of-sun": 16.0}  # up to these hours only
 
 
 def assert_agrees(scenario):
@@ -27,6 +37,15 @@ def assert_agrees(scenario):
 @pytest.mark.parametrize("name", NAMES)
 def test_shipped_scenario(name):
     assert_agrees(read_scenario(SCENARIOS / f"{name}.toml"))
+
+
+@pytest.mark.ngspice
+@pytest.mark.usefixtures("spice")
+@pytest.mark.parametrize("name", LONG)
+def test_beginning_of_a_long_scenario(name):
+    scenario = read_scenario(SCENARIOS / f"{name}.toml")
+    bank = replace(scenario.bank, duration_s=LONG[name] * 3600.0)
+    assert_agrees(replace(scenario, bank=bank))
 
 
 @pytest.mark.ngspice

@@ -142,11 +142,11 @@ def test_after_a_hundred_vain_reconnections_it_stays_out():
     assert found.end_reason == ALL_OVER
 
 
-def test_it_is_let_in_again_once_charge_went_the_other_way():
-    # 5 A from 2000 s on bring 1 % of 100 Ah, 3600 C, in 720 s; then 5 A + 5 A feed the load
+def test_it_is_let_in_again_when_a_charger_switches():
+    # at 2000 s: 5 A + 5 A feed the load
     charger = amperes(5.0, 15.0, schedule=Schedule(active_s=((2000.0, 1e6),)))
     found = hiccup(2.0, 0.8, chargers=(charger,))
-    assert found.current_A([2719.0, 2721.0])[:, 0] == approx([-5.0, 5.0])
+    assert found.current_A([1999.0, 2001.0])[:, 0] == approx([0.0, 5.0])
     assert not happened(found, COLLAPSE)
 
 

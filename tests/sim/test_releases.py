@@ -5,11 +5,11 @@ from dataclasses import replace
 
 import pytest
 from pytest import approx
-from simple_banks import affine, bank_of, run, steady, stepped
+from simple_banks import affine, affine_cell, bank_of, battery, run, steady, stepped
 
 from bankSim.kernels.actions import MOST_FRUITLESS
 from bankSim.model.cell import RelaxationPair
-from bankSim.model.charger import Charger, Stage
+from bankSim.model.charger import Charger, Stage, Sun
 from bankSim.model.load import CutOff, Schedule
 from bankSim.model.rule import Blocks, Needs, Release, Rule, Watch
 
@@ -164,17 +164,44 @@ def test_a_rule_without_delays_does_not_run_for_ever():
     assert result.end_reason == "end of duration"
 
 
-def test_what_stays_out_comes_back_after_some_charge():
+def test_what_stays_out_may_return_when_a_load_switches():
     rule = low_rule(delay=2.0, threshold=13.05, delay_s=8.0)
     one = affine("a", 0.010, z=0.6, rules=[rule])
-    load = steady(30.0, schedule=Schedule(active_s=((0.0, 1500.0),)))
-    charger = Charger(
-        "c", (Stage(14.4),), limit_A=10.0, schedule=Schedule(active_s=((1800.0, 2 * H),))
-    )
-    result = lives(one, load=load, chargers=(charger,))
-    ((when, _, _),) = told(result, "may return")
-    # 1 % of 100 Ah at 10 A, looked at after each step of the march
-    assert 1800.0 + 360.0 <= when < 1800.0 + 2 * 360.0
+    result = lives(one, load=stepped([0.0, 1500.0, 2000.0], [30.0, 25.0, 0.0]), hours=1.0)
+    held = [when for when, _, _ in told(result, "stays out")]
+    assert held == [approx(2.0 + 10.0 * MOST_FRUITLESS, abs=1e-6)]
+    assert told(result, "may return") == [(approx(1500.0), "may return", "a")]
+    # 25 A are the same story, for 2 s in every 10
+    assert len([when for when, _, _ in told(result, "trip") if when > 1500.0]) == 50
+
+
+def test_what_stays_out_comes_back_after_some_charge():
+    # the sun, up before the start, feeds the load at last and charges the battery: no edge
+    rule = low_rule(delay=2.0, threshold=13.05, delay_s=8.0)
+    one = replace(affine("a", 0.010, z=0.6, rules=[rule]), diode_drop_V=0.0)
+    sun = Charger("c", (Stage(14.4),), sun=Sun(2000.0, 0.0, 12 * H))
+    result = lives(one, load=steady(30.0), chargers=(sun,), hours=4.0)
+    ((_, _, who),) = told(result, "may return")
+    assert (who, result.batteries[0].charged_Ah > 1.0) == ("a", True)
+
+
+def test_a_rule_on_both_ways_counts_a_useful_return_as_useful():
+    # 150 s at 30 A are 1.25 Ah, more than 0.1 % of 100 Ah, though nothing was charged
+    rule = Rule(Watch.BATTERY_VOLTAGE, True, 13.0, 150.0, Blocks.BOTH, Release(13.05, 8.0))
+    result = lives(affine("a", 0.010, z=0.6, rules=[rule]), load=steady(30.0), hours=2.0)
+    assert len(told(result, "trip")) > 5
+    assert result.batteries[0].hiccups == 0
+
+
+def test_a_charger_that_holds_just_the_limit_does_not_trip_it():
+    # four equal cells brought up to 14.6 V by 3.65 V each, from below and never beyond
+    full = Rule(Watch.HIGHEST_CELL, False, 3.65, 1.0, Blocks.CHARGE, Release(3.4, 10.0))
+    cells = [affine_cell(0.002, 50.0, 0.3, base=3.2, span=0.6) for _ in range(4)]
+    one = battery("a", *cells, rules=[full], lead=0.001)
+    charger = Charger("c", (Stage(14.6),), limit_A=20.0)
+    result = lives(one, chargers=(charger,), hours=40.0)
+    assert not told(result)
+    assert result.batteries[0].final_state_of_charge[0] == approx(0.75, abs=1e-4)
 
 
 def test_a_release_feeds_the_loads_again_that_were_dropped():
