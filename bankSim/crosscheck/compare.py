@@ -17,6 +17,7 @@ from bankSim.crosscheck.compare_scope import (
     comparable_part,
     first_part,
     held,
+    near_ties,
     remarks,
 )
 from bankSim.crosscheck.deck import MAX_STEP_S
@@ -94,6 +95,8 @@ def crosscheck(scenario: Scenario, result: Result) -> Comparison:
             "bus voltage is compared up to the first event of a battery only."
         )
     lines, max_step_s = _solve(compared)
+    if not all(line.agrees for line in lines):
+        notes += near_ties(compared, max_step_s)
     notes = [*_step_notes(scenario, max_step_s), *notes]
     return Comparison(tuple(lines), tuple(notes), max_step_s, expressible)
 
@@ -118,7 +121,7 @@ def _solve(result: Result) -> tuple[list[Line], float]:
 
 
 def choose_step_s(result: Result) -> float:
-    """Return the longest step: 2 s, less where much switches or the run is short, more for long ones.
+    """Return the longest step: 2 s, less where much switches and in short runs, more in long ones.
 
     What counts is the gap between switchings at a typical instant: a cascade within a second of a
     long run needs no finer steps, because ngspice shortens them itself where something switches.

@@ -1,6 +1,7 @@
 """How far a prediction can be compared with a netlist, and what a reader must know."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -74,6 +75,26 @@ def most_shift_K(result: Result) -> float:  # noqa: N802 - the unit as printed
     mean_degC = bank.temperature_K - KELVIN_AT_0_DEGC
     columns = [f"{battery.name}.temperature_C" for battery in bank.batteries]
     return float(np.abs(timeline[columns].to_numpy(dtype=float) - mean_degC).max())
+
+
+def near_ties(result: Result, step_s: float) -> list[str]:
+    """Return a sentence where two batteries switch within one step of ngspice, or none.
+
+    Parameters
+    ----------
+    result : Result
+    step_s : float
+        Longest step of ngspice. [s]
+    """
+    of_batteries = [event for event in result.events if event.battery is not None]
+    for first, second in pairwise(of_batteries):
+        if first.battery != second.battery and second.time_s - first.time_s < step_s:
+            return [
+                f"At {number(first.time_s / 3600.0, 4)} h {first.battery} and {second.battery} "
+                "switch within one of ngspice's steps: where the first decides what the second "
+                "does, the two sides may part there."
+            ]
+    return []
 
 
 def remarks(result: Result, compared: Result) -> list[str]:

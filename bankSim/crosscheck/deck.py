@@ -4,6 +4,7 @@ import math
 
 from bankSim.crosscheck.deck_battery import battery_lines, timers
 from bankSim.crosscheck.deck_charger import charger_lines
+from bankSim.crosscheck.deck_dark import dark_lines
 from bankSim.crosscheck.deck_latch import common_lines
 from bankSim.crosscheck.deck_limits import left_out
 from bankSim.crosscheck.deck_load import load_lines
@@ -69,6 +70,7 @@ def build_deck(
     lines += [*common_lines(), *_bus_capacitor_lines(bank)]
     node = "load" if bank.wiring.main_ohm > 0.0 else BUS
     lines += [*load_lines(bank, node, max_step_s), *charger_lines(bank, node, max_step_s)]
+    lines += dark_lines(bank, node, max_step_s)
     lines += _analysis_lines(bank, end_s, max_step_s, measures)
     return "\n".join(folded(line) for line in lines) + "\n"
 

@@ -73,9 +73,14 @@ def _on_lines(charger: Charger, index: int, bank: Bank) -> list[str]:
     return [steps_line(f"cho{index}", edges[changed], on[changed])]
 
 
+def charger_works(charger: Charger, index: int) -> str:
+    """Return what is 1 while a charger is switched on and not past its last stage."""
+    return f"V(cho{index}) * (1 - {_ended(charger, index)})"
+
+
 def _limit(charger: Charger, index: int, node: str, bank: Bank) -> str:
     """Return the largest current that the charger gives now."""
-    amps = f"V(cho{index}) * (1 - {_ended(charger, index)})"
+    amps = charger_works(charger, index)
     if charger.limit_A is not None:
         amps = f"{number(charger.limit_A)} * {amps}"
     else:

@@ -7,11 +7,13 @@ from bankSim.crosscheck.deck_words import comment, number
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
 from bankSim.model.load import Load
+from bankSim.model.rule import Blocks
 
 RAMP_S = 1e-3
 LIMIT_SHARE = 0.2
 CLAMP_SHARE = 3.0
 CLAMP_SIEMENS = 100.0
+DROPPED = "dark"
 
 
 def load_lines(bank: Bank, node: str, max_step_s: float) -> list[str]:
@@ -21,7 +23,7 @@ def load_lines(bank: Bank, node: str, max_step_s: float) -> list[str]:
     bank's voltage it behaves as a resistance instead, so that a load that cannot be fed leaves
     the circuit solvable.
     """
-    limit_V = bent_below_V(bank)
+    limit_V, latch = bent_below_V(bank), drop_latch(bank)
     lines = []
     charging = False
     for index, load in enumerate(bank.loads, start=1):
@@ -30,8 +32,9 @@ def load_lines(bank: Bank, node: str, max_step_s: float) -> list[str]:
         charging |= gives
         lines += [comment(f"load {index} {load.name}"), steps_line(f"a{index}", times, amounts)]
         lines += _cut_off_lines(load, index, node, max_step_s)
-        law = _law(node, load, limit_V, f"V(a{index})" if gives else None)
-        lines.append(f"Bload{index} {node} 0 I = {_drawn(index, load)} * {law}")
+        shape = law(node, load, limit_V, f"V(a{index})" if gives else None)
+        asked = drawn(index, load) if latch is None else f"{drawn(index, load)} * (1 - V(l{latch}))"
+        lines.append(f"Bload{index} {node} 0 I = {asked} * {shape}")
     if lines:
         lines.insert(0, f"* loads behave as resistances below {number(limit_V)} V")
     if charging:
@@ -51,13 +54,26 @@ def _full_V(bank: Bank) -> float:  # noqa: N802 - the unit as printed
     return max(sum(float(cell.ocv_V(1.0)) for cell in one.cells) for one in bank.batteries)
 
 
-def _drawn(index: int, load: Load) -> str:
+def drop_latch(bank: Bank) -> str | None:
+    """Return the name of the latch that drops all loads of a dark bank, or None without one.
+
+    There is one where every battery may block its discharge, a charger may work then, and a
+    load's current does not fall with its voltage: others are fed at whatever voltage there is.
+    """
+    goes_dark = all(
+        any(rule.blocks & Blocks.DISCHARGE for rule in battery.rules) for battery in bank.batteries
+    )
+    stiff = any(load.exponent <= 1.0 for load in bank.loads)
+    return DROPPED if goes_dark and bank.chargers and stiff else None
+
+
+def drawn(index: int, load: Load) -> str:
     """Return a load's amount, 0 while it has cut itself off."""
     amount = f"V(a{index})"
     return amount if load.cut_off is None else f"{amount} * (1 - V(lcut{index}))"
 
 
-def _law(node: str, load: Load, limit_V: float, gives: str | None) -> str:
+def law(node: str, load: Load, limit_V: float, gives: str | None = None) -> str:
     """Return V^(n - 1), bent to a straight line through 0 below the limit.
 
     While its amount `gives` is negative it is held there instead: at 0 V a straight line would

@@ -2,13 +2,15 @@
 
 import math
 
+from bankSim.kernels.actions import MOST_FRUITLESS
 from bankSim.model.rule import Needs, Rule, Watch
 from bankSim.show.words import clean, volts, whole_or
 from bankSim.sim.numbers import KELVIN_AT_0_DEGC, number
-from bankSim.sim.result import COLLAPSE, RELEASE, TRIP, Event, Result
+from bankSim.sim.result import COLLAPSE, RELEASE, STAYS_OUT, TRIP, Event, Result
 
 FALLING_BY_HABIT = (Watch.LOWEST_CELL.value, Watch.BATTERY_VOLTAGE.value)
 ALIKE_V = 1e-3
+SAME_INSTANT_S = 1e-3
 UNFED = "the load asks for more than the bank can give"
 NEED_WORDS = {Needs.CHARGING: "it is charged", Needs.LOAD_REMOVED: "no load draws"}
 
@@ -57,9 +59,21 @@ def cause(result: Result, event: Event, *, readings: bool = True) -> str:
         return UNFED
     if event.what == RELEASE and event.watches is not None and event.value is not None:
         return _relief(result, event, event.value)
+    if event.what == STAYS_OUT:
+        return _stays_out(result, event)
     if event.what != TRIP or event.watches is None or event.value is None:
         return clean(event.text) or event.what
     return f"{_subject(event)} {_move(result, event, event.value, readings)}"
+
+
+def _stays_out(result: Result, event: Event) -> str:
+    """Name every direction that is shut from then on: a rule may block both."""
+    alike = [e for e in result.events if e.battery == event.battery and e.what == TRIP]
+    tripped = [e.blocks for e in alike if abs(e.time_s - event.time_s) <= SAME_INSTANT_S]
+    ways = {event.blocks, *tripped}
+    both = "both" in ways or {"charge", "discharge"} <= ways
+    what = "charge and discharge stay" if both else f"{event.blocks} stays"
+    return f"{MOST_FRUITLESS} returns in vain in a row: {what} blocked from here on"
 
 
 def _relief(result: Result, event: Event, value: float) -> str:

@@ -31,7 +31,8 @@ class Course:
     held : array (n, m)
         State of charge at the begin of the span. [1]
     bank_A, bus_V, at_loads_V : array (m,)
-        Through the take-off; at the take-off; behind the main conductors. [A], [V], [V]
+        Through the take-off; at the take-off (0 where it is dead at either end of the span);
+        behind the main conductors. [A], [V], [V]
     charger_A : array (c, m)
         Of every charger. [A]
     idle_A : array (n, 1)
@@ -93,7 +94,7 @@ def course_of(result: Result) -> Course:
         blocked=rows[here][:, at + 4].T,
         held=rows[here][:, at + 2].T,
         bank_A=means[:, 3],
-        bus_V=means[:, 2],
+        bus_V=np.where((rows[here, 2] == 0.0) | (rows[here + 1, 2] == 0.0), 0.0, means[:, 2]),
         at_loads_V=means[:, 4],
         charger_A=means[:, rows.shape[1] - chargers :].T,
         idle_A=np.array([[IDLE_PER_H * one.rated_Ah] for one in result.batteries]),

@@ -7,9 +7,17 @@ import numpy as np
 
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
+from bankSim.show.cascade_panel import cascade_times, draw_cascade
 from bankSim.show.causes import cut_outs
 from bankSim.show.days import clock_axis, mark_midnights
-from bankSim.show.lines import averaged_note, changing, mark_cut_outs, name_lines, time_unit
+from bankSim.show.lines import (
+    averaged_note,
+    averaging_width,
+    changing,
+    mark_cut_outs,
+    name_lines,
+    time_unit,
+)
 from bankSim.show.looks import INK, QUIET, dress, label, line_look, new_figure, side_legend
 from bankSim.show.thin import thin
 from bankSim.sim.numbers import number
@@ -27,8 +35,8 @@ FEW = 3
 EVEN_TIMES = 4000
 SPIKY = 3.0
 MOST_CHARGERS = 4
-CHARGERS_FROM = 2  # looks that the first batteries do not have
 LONGEST_TITLE = 62
+CASCADE_SHARE = 0.75
 TITLE = "How the current was shared"
 Y_LABEL = "discharge current [A]"
 BANK_LOOK = {"color": INK, "linestyle": "-", "linewidth": 2.2}
@@ -55,7 +63,7 @@ def current_figure(result: Result) -> "Figure":
     """Current of every battery and of the bank over time, discharge positive.
 
     Where short peaks would flatten the rest, a low panel shows the full range and the panel under
-    it the range in which the currents are during 98 % of the time.
+    it the range in which the currents are during 98 % of the time. A cascade is enlarged below.
 
     Parameters
     ----------
@@ -72,17 +80,22 @@ def current_figure(result: Result) -> "Figure":
     factor, unit = time_unit(result.end_time_s)
     time = table["time_s"].to_numpy(dtype=float) / factor
     bank = table["bank.current_A"].to_numpy(dtype=float)
-    panels = _panels(result, bank, [table[f"{b.name}.current_A"] for b in result.batteries])
-    panels += _supply_panels(result, table)
+    own = _panels(result, bank, [table[f"{b.name}.current_A"] for b in result.batteries])
+    panels = [*own, *_supply_panels(result, table)]
     usual = [_usual(time, panel) for panel in panels]
     heights = [
         height
         for panel, limits in zip(panels, usual, strict=True)
         for height in ([0.5, panel.share] if limits else [panel.share])
     ]
-    figure = new_figure(2.0 + 2.4 * sum(heights))
-    grid = figure.subplots(len(heights), 1, sharex=True, height_ratios=heights, squeeze=False)
-    free = iter(grid.flat)
+    cascade = cascade_times(result)
+    below = [CASCADE_SHARE] if cascade else []
+    figure = new_figure(2.0 + 2.4 * sum(heights) + 3.2 * sum(below))
+    rows = figure.subplots(len(heights + below), 1, height_ratios=heights + below, squeeze=False)
+    grid = list(rows.flat)[: len(heights)]
+    for shared in grid[1:]:
+        shared.sharex(grid[0])
+    free = iter(grid)
     breaks = np.array([event.time_s / factor for event in cut_outs(result)])
     drawn: list[tuple[Line2D, str]] = []
     for panel, limits in zip(panels, usual, strict=True):
@@ -91,8 +104,9 @@ def current_figure(result: Result) -> "Figure":
             _full_range(next(free), time, panel, unit)
             title = "The same, enlarged"
         axes = next(free)
-        drawn += _main(axes, time, panel, breaks)
-        note = averaged_note(time, panel.lines[0][0], unit)
+        width = averaging_width(time, [current for current, _, _ in panel.lines])
+        drawn += _main(axes, time, panel, breaks, width)
+        note = averaged_note(width, unit)
         title += f"\n{note.strip()}" if len(title + note) > LONGEST_TITLE else note
         dress(axes, title, f"time [{unit}]", panel.y_label)
         if limits:
@@ -100,10 +114,14 @@ def current_figure(result: Result) -> "Figure":
         mark_cut_outs(axes, result, factor, top=False)
         mark_midnights(axes, result, factor)
     lines, names = [line for line, _ in drawn], [name for _, name in drawn]
-    clock_axis(grid.flat[0], result, factor)
-    for axes_above in grid.flat[:-1]:
+    clock_axis(grid[0], result, factor)
+    for axes_above in grid[:-1]:
         axes_above.xaxis.label.set_visible(False)
-    if not (len(panels) == 1 and name_lines(axes, lines, names)):
+        axes_above.tick_params(labelbottom=False)
+    if cascade:
+        looks = [(current, look) for one in own for current, look, _ in one.lines]
+        draw_cascade(rows.flat[-1], result, cascade, time * factor, looks)
+    if cascade or len(panels) > 1 or not name_lines(axes, lines, names):
         unnamed = sum(1 for panel in panels for _, _, name in panel.lines if not name)
         _legend(figure, lines, names, unnamed)
     return figure
@@ -133,10 +151,11 @@ def _supply_panels(result: Result, table: "pd.DataFrame") -> list[_Panel]:
         return []
     given = [table[f"{one.name}.current_A"].to_numpy(dtype=float) for one in result.chargers]
     drawn = table["bank.current_A"].to_numpy(dtype=float) + sum(given)
+    batteries = len(_worth_a_name(result))
     lines: list[tuple[Floats, dict[str, Any], str]] = [(drawn, LOADS_LOOK, "all loads")]
     for place, (one, amps) in enumerate(zip(result.chargers, given, strict=True)):
         named = place < MOST_CHARGERS
-        look = line_look(CHARGERS_FROM + place) if named else CROWD_LOOK
+        look = line_look(batteries + place) if named else CROWD_LOOK
         lines.append((amps, look, label(one.name) if named else ""))
     return [_Panel("What chargers give and loads draw", 0.65, "current [A]", lines)]
 
@@ -163,9 +182,11 @@ def _full_range(axes: "Axes", time: Floats, panel: _Panel, unit: str) -> None:
     axes.axhline(0.0, color=QUIET, linewidth=0.8, zorder=1)
 
 
-def _main(axes: "Axes", time: Floats, panel: _Panel, breaks: Floats) -> list[tuple["Line2D", str]]:
+def _main(
+    axes: "Axes", time: Floats, panel: _Panel, breaks: Floats, width: float | None
+) -> list[tuple["Line2D", str]]:
     """Draw the lines; return those with a name, the bank's last."""
-    drawn = [(changing(axes, time, y, look, breaks), name) for y, look, name in panel.lines]
+    drawn = [(changing(axes, time, y, look, breaks, width), name) for y, look, name in panel.lines]
     axes.axhline(0.0, color=QUIET, linewidth=0.8, zorder=1)
     named = [(line, name) for line, name in drawn if name]
     return sorted(named, key=lambda pair: pair[0].get_color() == INK)

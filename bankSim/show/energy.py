@@ -8,18 +8,26 @@ from bankSim.sim.result import BatteryOutcome, EnergyLedger, Result
 MOVED_K = 3.0
 SHOWN_WH = 0.05
 MOST_NAMED = 4
-WON_AH = 0.01
+WON_OF_LABELS = 1e-3
 
 
 def energy_section(result: Result) -> Section | None:
     """Two or three lines of ledger, then efficiency and temperatures where there is any to tell."""
     ledger = result.bank.energy
-    lines = [] if ledger is None else _ledger(ledger)
+    lines = [] if ledger is None else _ledger(ledger, _standing(result))
     lines += [*_balancing(result), *_efficiency(result), *temperatures(result)]
     return Section("Where the energy went", tuple(lines)) if lines else None
 
 
-def _ledger(ledger: EnergyLedger) -> list[str]:
+def _standing(result: Result) -> str:
+    """Name what the cells lose by themselves: where they can gas, that too."""
+    cells = (cell for battery in result.scenario.bank.batteries for cell in battery.cells)
+    return "self-discharge" + (
+        " and gassing" if any(cell.gassing_A > 0.0 for cell in cells) else ""
+    )
+
+
+def _ledger(ledger: EnergyLedger, standing: str) -> list[str]:
     stored = ledger.cells_Wh < 0.0
     sources = {
         "the cells": max(ledger.cells_Wh, 0.0),
@@ -34,7 +42,7 @@ def _ledger(ledger: EnergyLedger) -> list[str]:
         "resistance inside the batteries": ledger.ohmic_Wh,
         "relaxation and hysteresis of the cells": ledger.polarisation_Wh,
         "charge that is not stored": ledger.charging_Wh,
-        "self-discharge": ledger.self_discharge_Wh,
+        standing: ledger.self_discharge_Wh,
         "balancers": ledger.balancers_Wh,
         "body diodes": ledger.diodes_Wh,
         "leads": ledger.leads_Wh,
@@ -73,7 +81,7 @@ def _balancing(result: Result) -> list[str]:
     names = listing([quoted(name) for name in gain.names])
     who = f"the balancer{'s' if len(gain.names) > 1 else ''} of {names}"
     won_Ah = gain.delivered_Ah - gain.without_Ah
-    if abs(won_Ah) < WON_AH:
+    if abs(won_Ah) < WON_OF_LABELS * sum(one.rated_Ah for one in result.batteries):
         return [f"Without {who} the bank delivers as much."]
     change = "less" if won_Ah > 0.0 else "more"
     longer_h = (gain.runtime_s - gain.without_runtime_s) / 3600.0

@@ -4,9 +4,10 @@ from bankSim.show.beware import beware, danger, driven_empty
 from bankSim.show.causes import UNFED, cut_outs
 from bankSim.show.departures import departures
 from bankSim.show.returns import has_returns, returns
+from bankSim.show.stops import charger_to_come
 from bankSim.show.words import after, listing, percent, quoted, span, whole_or
 from bankSim.sim.numbers import number
-from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, REFUSED, Result
+from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, LOAD_OFF, REFUSED, Result
 
 CLOSE_TO_FULL = 0.995
 NAMES_TOLD = 4
@@ -20,7 +21,13 @@ def headline(result: Result) -> list[str]:
 
     A danger follows the first answer; where cells are driven below empty it comes before it.
     """
-    answer = [_yield(result), *_supplied(result), *_started(result), *_ending(result)]
+    answer = [
+        _yield(result),
+        *_supplied(result),
+        *_started(result),
+        *_ending(result),
+        *charger_to_come(result),
+    ]
     answer += _passing(result)
     warned = danger(result)
     opening = [*warned, *answer] if driven_empty(result) else [*answer, *warned]
@@ -114,7 +121,9 @@ def _ending(result: Result) -> list[str]:
         why = f"; then {UNFED}" if _unfed_at(result, result.bank.runtime_s) else ""
         when = span(result.bank.runtime_s)
         return [f"The loads are fed without a break for the first {when} only{why}."]
-    return ["The loads are fed all that time."] if delivers(result) else []
+    cut = any(event.what == LOAD_OFF for event in result.events)
+    but = ", except those that cut themselves off" if cut else ""
+    return [f"The loads are fed all that time{but}."] if delivers(result) else []
 
 
 def _unfed_at(result: Result, time_s: float) -> bool:

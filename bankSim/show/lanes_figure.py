@@ -91,7 +91,8 @@ def lanes_figure(result: Result) -> "Figure":
 
 
 def _time_label(unit: str, hidden: int) -> str:
-    note = f"{hidden} more marks have no room here: events.csv        " if hidden else ""
+    have = "more mark has" if hidden == 1 else "more marks have"
+    note = f"{hidden} {have} no room here: events.csv        " if hidden else ""
     return f"{note}time [{unit}]"
 
 

@@ -17,6 +17,8 @@ from bankSim.sim.result import Result
 
 MOST_CHAPTERS = 60
 MOST_CHAPTERS_BRIEFLY = 12
+ROUNDS_UP = 1.005  # is told as 101 %
+OVERFULL = "; above 100 %: held above its voltage at rest when full"
 
 
 def life(result: Result, *, briefly: bool = False) -> Section | None:
@@ -42,7 +44,7 @@ def life(result: Result, *, briefly: bool = False) -> Section | None:
         *_in_time(chapters, MOST_CHAPTERS_BRIEFLY if briefly else MOST_CHAPTERS),
         *patterns(result, course),
         *charger_lines(result, course),
-        *heater_lines(result),
+        *heater_lines(result, course),
         *_closing(result, course),
     ]
     return Section("The life of the bank", tuple(lines))
@@ -90,7 +92,8 @@ def _closing(result: Result, course: Course) -> list[str]:
             for held in course.held
         ]
         told = amounts(result, range(len(ends)), [f"({text})" for text in ends], 4)
-        lines.append(f"State of charge: {told}.")
+        over = any(held.max() > ROUNDS_UP for held in course.held)
+        lines.append(f"State of charge: {told}{OVERFULL if over else ''}.")
     shut: dict[str, list[int]] = {}
     for place, battery in enumerate(result.batteries):
         if battery.blocked is not None:

@@ -31,28 +31,37 @@ def time_unit(span_s: float) -> tuple[float, str]:
     return (60.0, "min") if span_s < 3.0 * 3600.0 else (3600.0, "h")
 
 
-def changing(axes: "Axes", x: Floats, y: Floats, look: dict[str, Any], breaks: Floats) -> "Line2D":
-    """Draw a line; where it switches often, a pale line and its running average on top.
+def changing(
+    axes: "Axes", x: Floats, y: Floats, look: dict[str, Any], breaks: Floats, width: float | None
+) -> "Line2D":
+    """Draw a line; with a width (unit of x) a pale line and its running average on top.
 
     No average reaches across one of `breaks`, in the unit of x.
     """
     known = np.isfinite(y)
     x, y = x[known], y[known]
-    up = rises(x, y)
-    if up.size <= OFTEN:
+    if width is None:
         return axes.plot(*thin(x, y), **look)[0]
     axes.plot(*thin(x, y), color=look["color"], linewidth=0.5, alpha=0.35)
-    return axes.plot(*means_between(x, y, smoothing_width(x, up), breaks), **look)[0]
+    return axes.plot(*means_between(x, y, width, breaks), **look)[0]
 
 
-def averaged_note(x: Floats, y: Floats, unit: str) -> str:
-    """Say over how long the bold lines are averages, when this line switches often."""
-    known = np.isfinite(y)
-    up = rises(x[known], y[known])
-    if up.size <= OFTEN:
+def averaging_width(x: Floats, lines: Sequence[Floats]) -> float | None:
+    """Return one width for all lines of a panel, where any of them switches often; in units of x.
+
+    It is whole periods of the line that switches most.
+    """
+    finite = [np.isfinite(y) for y in lines]
+    ups = [rises(x[known], y[known]) for known, y in zip(finite, lines, strict=True)]
+    up = max(ups, key=lambda one: one.size, default=np.empty(0))
+    return smoothing_width(x, up) if up.size > OFTEN else None
+
+
+def averaged_note(width: float | None, unit: str) -> str:
+    """Say over how long the bold lines are averages, if they are."""
+    if width is None:
         return ""
-    width = whole_or(smoothing_width(x[known], up), 2)
-    return f" (bold: average over {width} {unit}; pale: as it flows)"
+    return f" (bold: average over {whole_or(width, 2)} {unit}; pale: as it flows)"
 
 
 def mark_cut_outs(axes: "Axes", result: Result, factor: float, *, top: bool) -> None:

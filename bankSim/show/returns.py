@@ -1,5 +1,6 @@
 """Sentences of the headline on what comes back: blocked charge, come-backs, surges."""
 
+from bankSim.kernels.actions import MOST_FRUITLESS
 from bankSim.show.crowds import names, sentence
 from bankSim.show.episodes import Episode, episodes
 from bankSim.show.surges import is_loud, jump
@@ -25,10 +26,11 @@ def has_returns(result: Result) -> bool:
 
 def _come_backs(result: Result, found: list[Episode]) -> list[str]:
     """As in: "a" and "b" come back once, "c" comes back 37 times."""
-    counts: dict[int, int] = {}
+    backs: dict[int, set[float]] = {}
     for one in found:
         if one.end_s is not None:
-            counts[one.battery] = counts.get(one.battery, 0) + 1
+            backs.setdefault(one.battery, set()).add(one.end_s)
+    counts = {place: len(times) for place, times in backs.items()}
     texts = []
     for count in sorted(set(counts.values())):
         places = [place for place, times in counts.items() if times == count]
@@ -36,8 +38,18 @@ def _come_backs(result: Result, found: list[Episode]) -> list[str]:
         texts.append(f"{names(result, places)} {verb} back {_times(count)}")
     lost = {event.battery for event in result.events if event.what == STAYS_OUT}
     out = [place for place in counts if result.batteries[place].name in lost]
-    stay = f"; {names(result, out)} so often in vain that the run leaves it at that" if out else ""
-    return [f"{sentence(listing(texts))}{stay}."] if texts else []
+    return [f"{sentence(listing(texts))}.", *_stay_out(result, out)] if texts else []
+
+
+def _stay_out(result: Result, places: list[int]) -> list[str]:
+    """Say that the run gives up on some, and what hangs on that."""
+    if not places:
+        return []
+    stay = "stays" if len(places) == 1 else "stay"
+    return [
+        f"After {MOST_FRUITLESS} returns in vain {names(result, places)} {stay} out; the Ah and "
+        "the runtime from there on hang on that assumption."
+    ]
 
 
 def _times(count: int) -> str:

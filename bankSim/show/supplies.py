@@ -6,7 +6,7 @@ from bankSim.model.charger import Charger
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
 from bankSim.show.chapters import HEAVY, USUAL, Chapter
-from bankSim.show.course import Course, stretches
+from bankSim.show.course import BRIEF_S, Course, stretches
 from bankSim.show.whens import at
 from bankSim.show.words import clean, counted, listing, quoted, span, volts
 from bankSim.sim.numbers import number
@@ -60,6 +60,15 @@ def _charger(
 
 def _periods(count: int) -> str:
     return f" in {count} periods" if count > 1 else ""
+
+
+def _given_s(course: Course, windows: list[tuple[float, float]]) -> float:
+    """Time within these windows in which some charger gives current. [s]"""
+    gives = (course.charger_A > GIVES_A).any(axis=0)
+    inside = np.zeros(gives.shape, dtype=bool)
+    for start, end in windows:
+        inside |= (course.start_s >= start - BRIEF_S) & (course.start_s < end - BRIEF_S)
+    return float(course.length_s[gives & inside].sum())
 
 
 def _holds(course: Course, charger: Charger, gives: Flags) -> str:
@@ -128,7 +137,7 @@ def _cut_off(result: Result, own: list[Event]) -> Chapter:
     return Chapter(offs[0].time_s, f"{text}.", USUAL, len(own))
 
 
-def heater_lines(result: Result) -> list[str]:
+def heater_lines(result: Result, course: Course) -> list[str]:
     """One sentence a heater: how often and how long it is switched on."""
     lines = []
     for battery in result.scenario.bank.batteries:
@@ -142,7 +151,12 @@ def heater_lines(result: Result) -> list[str]:
             continue
         offs = [event.time_s for event in own if event.what == HEATER_OFF] + [result.end_time_s]
         hours = sum(end - start for start, end in zip(ons, offs, strict=False))
-        only = " (it warms only while a charger is on)" if battery.heater.needs_charger else ""
+        only = ""
+        if battery.heater.needs_charger:
+            warms = span(_given_s(course, list(zip(ons, offs, strict=False))))
+            only = (
+                f"; it warms only while a charger is on: one gives current during {warms} of that"
+            )
         lines.append(
             f"The heater of {quoted(clean(battery.name))}, {number(battery.heater.power_W)} W, is "
             f"called for {counted(len(ons), 'time')}, {span(hours)} in all{only}."

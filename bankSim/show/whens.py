@@ -3,6 +3,8 @@
 from bankSim.show.words import clock, span
 from bankSim.sim.result import Result
 
+APART_S, CLOSE_S = 0.5, 60.0
+
 
 def tells_clock(result: Result) -> bool:
     """Tell whether the scenario says anything of the time of day."""
@@ -14,11 +16,16 @@ def tells_clock(result: Result) -> bool:
 
 
 def when(result: Result, time_s: float, digits: int = 3) -> str:
-    """As in "41.0 h", with the clock where it is known: "41.0 h (day 2, 23:31)"."""
+    """As in "41.0 h", with the clock where it is known: "41.0 h (day 2, 23:31)".
+
+    The clock tells seconds where something else happens less than a minute before or after.
+    """
     hours = span(time_s, digits)
     if not tells_clock(result):
         return hours
-    return f"{hours} ({clock(result.scenario.bank.starts_at_s + time_s)})"
+    gaps_s = (abs(event.time_s - time_s) for event in result.events)
+    close = any(APART_S < gap_s < CLOSE_S for gap_s in gaps_s)
+    return f"{hours} ({clock(result.scenario.bank.starts_at_s + time_s, to_seconds=close)})"
 
 
 def at(result: Result, time_s: float) -> str:

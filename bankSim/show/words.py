@@ -83,9 +83,13 @@ def counted(count: int, word: str, words: str = "") -> str:
     return f"{count} {word if count == 1 else words or word + 's'}"
 
 
-def clock(seconds: float) -> str:
-    """Wall clock from seconds after the first midnight: "21:31", later days "day 2, 07:30"."""
-    minutes = round(seconds / 60.0)
-    day, minute = divmod(minutes, 24 * 60)
-    told = f"{minute // 60:02d}:{minute % 60:02d}"
+def clock(seconds: float, *, to_seconds: bool = False) -> str:
+    """Wall clock from seconds after the first midnight: "21:31", later days "day 2, 07:30".
+
+    To seconds it reads "21:31:05".
+    """
+    whole = round(seconds) if to_seconds else 60 * round(seconds / 60.0)
+    day, second = divmod(whole, 24 * 3600)
+    told = f"{second // 3600:02d}:{second // 60 % 60:02d}"
+    told += f":{second % 60:02d}" if to_seconds else ""
     return told if day == 0 else f"day {day + 1}, {told}"

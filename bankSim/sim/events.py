@@ -224,8 +224,8 @@ def _held(bank: Bank, battery: int, what: float, row: Floats) -> Event:
         text = f"{name} may return to {blocks}."
         return _record(bank, row, MAY_RETURN, battery, blocks=blocks, text=text)
     text = (
-        f"{name} has come back in vain {MOST_FRUITLESS} times in a row; its {blocks} is taken as "
-        "blocked until it has been "
-        f"{'charged' if blocks == 'discharge' else 'discharged'} a little."
+        f"{name} has come back in vain {MOST_FRUITLESS} times in a row; "
+        f"{blocks.replace('both', 'charge and discharge')} is taken as blocked until a load or "
+        "charger switches or some charge has passed the other way."
     )
     return _record(bank, row, STAYS_OUT, battery, blocks=blocks, text=text)

@@ -116,7 +116,8 @@ class Return:
     gives, takes : tuple of str
         Who discharges and who charges just after.
     looked_at_s : float
-        Until the next event of that battery, an hour, or the end. [s]
+        Until the next event of that battery, the next switching in the bank, an hour, or the end.
+        [s]
     above_label_s : float
         How long it is above its label limits in that time, read off the timeline. [s]
     given_Ah : float

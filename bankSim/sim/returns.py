@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from bankSim.kernels.arrays import AFTER
 from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
@@ -39,7 +40,7 @@ def find_returns(
         number = names.index(event.battery)
         opened, at = _opened(trace, number, event.time_s), (event.time_s, event.battery)
         if opened and at not in found:
-            until_s = _until(events[place + 1 :], event, end_s)
+            until_s = _until(events[place + 1 :], event, trace, end_s)
             found[at] = _record(bank, trace, event, number, DIRECTION[opened], until_s)
     return tuple(found.values())
 
@@ -73,10 +74,12 @@ def _opened(trace: Floats, battery: int, time_s: float) -> Blocks | None:
     return Blocks(freed) if freed else None
 
 
-def _until(later: Sequence[Event], event: Event, end_s: float) -> float:
-    """Until the next event of the same battery, an hour, or the end. [s]"""
+def _until(later: Sequence[Event], event: Event, trace: Floats, end_s: float) -> float:
+    """Until the same battery's next event, anything else switches, an hour, or the end. [s]"""
     own = (e.time_s for e in later if e.battery == event.battery and e.time_s > event.time_s)
-    return min(next(own, end_s), event.time_s + LOOKED_AT_S, end_s)
+    switched_s = trace[(trace[:, 1] == AFTER) & (trace[:, 0] > event.time_s), 0]
+    least_s = float(switched_s.min(initial=end_s))
+    return min(next(own, end_s), least_s, event.time_s + LOOKED_AT_S, end_s)
 
 
 def _record(

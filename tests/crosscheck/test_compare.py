@@ -141,7 +141,7 @@ def test_trip_that_blocks_charge_is_compared(spice):
     result = predict(Bank(pair, Wiring(), (steady(2.0),), duration_s=600.0))
     comparison = crosscheck(result.scenario, result)
     lines = {line.quantity: line for line in comparison.lines}
-    assert lines["low first blocks charge"].spice == pytest.approx(5.0, abs=0.1)
+    assert lines["low first blocks charge"].spice == pytest.approx(5.0, abs=0.3)  # half a step
     assert comparison.agrees, comparison.rows()
     assert comparison.expressible
 

@@ -7,7 +7,7 @@ import pytest
 from crosscheck_banks import bare_pair, steady, string
 
 from bankSim.crosscheck import compare, compare_scope
-from bankSim.crosscheck.compare_scope import comparable_part, most_shift_K, remarks
+from bankSim.crosscheck.compare_scope import comparable_part, most_shift_K, near_ties, remarks
 from bankSim.crosscheck.deck import build_deck
 from bankSim.crosscheck.deck_limits import left_out
 from bankSim.model.bank import Bank, Wiring
@@ -60,6 +60,14 @@ def test_what_the_netlist_cannot_do_ends_the_comparison(what, words):
 
 def test_what_ends_the_run_leaves_it_comparable_to_its_end():
     assert comparable_part(finished([happening(COLLAPSE, 1e4)]))[0] == 1e4
+
+
+def test_batteries_that_switch_together_are_told():
+    small, large = happening(TRIP, 3600.0), replace(happening(TRIP, 3601.0), battery="large")
+    (words,) = near_ties(finished([small, large]), 2.0)
+    assert "At 1.000 h small and large switch" in words
+    assert near_ties(finished([small, large]), 0.5) == []
+    assert near_ties(finished([small, replace(small, time_s=3601.0)]), 2.0) == []
 
 
 def test_ordinary_trips_are_no_hindrance():

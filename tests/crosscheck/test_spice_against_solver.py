@@ -72,7 +72,7 @@ def voltage_mV(result, found):
     edges += [one.schedule.edges_s(bank.duration_s, bank.starts_at_s) for one in bank.chargers]
     marks_s = np.concatenate([[0.0], *edges, times(result.events)])
     apart_s = np.abs(time_s[:, None] - marks_s).min(axis=1)
-    quiet = apart_s > 3.0 * found.max_step_s
+    quiet = (apart_s > 3.0 * found.max_step_s) & (ours_V > 0.0)  # not while the bus is dark
     return 1e3 * np.sqrt(np.mean((ours_V - found.voltage_V(time_s))[quiet] ** 2))
 
 
@@ -161,6 +161,37 @@ def test_load_cuts_itself_off_and_restarts():
     pair = (affine("a", 0.01, 20.0, 0.5), affine("b", 0.015, 20.0, 0.4))
     bank = bank_of(*pair, load=load, chargers=(mains,), duration_s=2 * H, stop_when_empty=False)
     assert whats(agree(bank))[:2] == [LOAD_OFF, LOAD_ON]
+
+
+def dark(load, *chargers):
+    """Two empty batteries that wait for charge, a load that goes on asking, chargers after 2 h."""
+    low = Rule(
+        Watch.LOWEST_CELL, True, 2.9, 5.0, Blocks.DISCHARGE, Release(3.15, 20.0, Needs.CHARGING)
+    )
+    pair = tuple(
+        string(name, Ah, 0.8, rules=(low,), z=0.2) for name, Ah in (("one", 20.0), ("two", 30.0))
+    )
+    return bank_of(*pair, load=load, chargers=chargers, duration_s=4.5 * H, stop_when_empty=False)
+
+
+MAINS = from_to((2.0, 4.0))
+STAGES = (Stage(14.2, most_s=0.5 * H), Stage(13.9))
+
+
+@pytest.mark.parametrize(
+    ("load", "charger", "expected"),
+    [
+        (steady(100.0, 0.0), Charger("too weak", STAGES, limit_A=6.0, schedule=MAINS), True),
+        (steady(100.0, 0.0), Charger("feeds it", STAGES, limit_A=9.0, schedule=MAINS), False),
+        (steady(7.0), Charger("too weak", STAGES, limit_W=70.0, schedule=MAINS), True),
+        (steady(0.6, 2.0), Charger("any", STAGES, limit_A=5.0, schedule=MAINS), False),
+        (steady(60.0, 0.0), Charger("sun", STAGES, sun=Sun(150.0, 2 * H, 9 * H)), True),
+    ],
+    ids=["power", "fed alone", "current", "resistance", "sun"],
+)
+def test_dark_bank_is_charged_where_the_charger_cannot_feed_the_load(load, charger, expected):
+    result = agree(dark(load, charger))
+    assert (RELEASE in whats(result)) is expected
 
 
 @pytest.mark.parametrize(

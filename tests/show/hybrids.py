@@ -69,3 +69,35 @@ def sunny(days=3):
         bank_of(one, load=steady(9.0), duration_s=days * 24 * HOUR_S, chargers=(roof,),
                 stop_when_empty=False, starts_at_s=6 * HOUR_S)
     )  # fmt: skip
+
+
+@cache
+def hiccups_both_ways():
+    """As `hiccups`, by a rule that blocks charge and discharge."""
+    rule = Rule(Watch.LOWEST_CELL, True, 12.6, 2.0, Blocks.BOTH, Release(12.62, 20.0))
+    old = affine("old", 0.02, z=0.3, rules=[rule], **SHAPE)
+    return run(bank_of(old, load=steady(15.0), duration_s=3 * HOUR_S, stop_when_empty=False))
+
+
+@cache
+def stops_before(window_s, sun=None):
+    """A bank that is empty after half an hour, with a charger at these times."""
+    mains = Charger(
+        "mains", (Stage(13.6),), sun=sun, limit_A=None if sun else 1.0,
+        schedule=Schedule(active_s=(window_s,)),
+    )  # fmt: skip
+    rule = Rule(Watch.LOWEST_CELL, True, 12.6, 2.0, Blocks.DISCHARGE)
+    one = affine("one", 0.01, z=0.3, rules=[rule], **SHAPE)
+    return run(
+        bank_of(
+            one, load=steady(20.0), duration_s=9 * HOUR_S, chargers=(mains,), starts_at_s=21600.0
+        )
+    )
+
+
+@cache
+def three_and_a_charger():
+    """Three batteries that a charger feeds."""
+    batteries = [affine(name, 0.01, z=0.5, **SHAPE) for name in ("a", "b", "c")]
+    mains = Charger("mains", (Stage(13.6),), limit_A=10.0)
+    return run(bank_of(*batteries, load=steady(2.0), duration_s=HOUR_S, chargers=(mains,)))

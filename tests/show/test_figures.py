@@ -2,6 +2,7 @@ import itertools
 import warnings
 from dataclasses import replace
 
+import hybrids
 import made_up
 import numpy as np
 import pytest
@@ -9,6 +10,7 @@ from matplotlib.colors import to_rgb
 from matplotlib.text import Text
 
 from bankSim.show.cells_figure import spread, window
+from bankSim.show.current_figure import current_figure
 from bankSim.show.figures import all_figures
 from bankSim.show.looks import COLOURS, DASHES, line_look
 from bankSim.sim.result import ALL_OVER
@@ -238,3 +240,18 @@ def test_marks_say_what_is_out():
     outcomes = [made_up.outcome(n, cut=cut) for n, cut in zip(names, cuts, strict=True)]
     figure = all_figures(made_up.result(outcomes, cuts, end_h=8.0))["current"]
     assert "2 batteries out" in {text.get_text() for text in figure.findobj(Text)}
+
+
+def test_a_short_cascade_gets_a_panel_of_its_own():
+    shown = current_figure(hybrids.cascade())
+    assert shown.axes[-1].get_title(loc="left").startswith("The cascade, enlarged: after 10.1 min")
+    low, high = shown.axes[-1].get_xlim()
+    assert high - low < 60.0
+    assert not any("cascade" in one.get_title(loc="left") for one in
+                   current_figure(hybrids.holds_back()).axes)  # fmt: skip
+
+
+def test_no_charger_looks_like_a_battery():
+    lines = current_figure(hybrids.three_and_a_charger()).legends[0].get_lines()
+    colours = {line.get_color() for line in lines}
+    assert len(lines) == len(colours) == 6  # three batteries, the bank, the loads, the charger

@@ -8,6 +8,7 @@ from simple_banks import affine, bank_of, run, steady
 
 from bankSim.model.load import CutOff
 from bankSim.show.cascades import cascades
+from bankSim.show.causes import cause
 from bankSim.show.course import changes, course_of, stretches
 from bankSim.show.energy import energy_section
 from bankSim.show.episodes import FEW, clusters, episodes
@@ -67,7 +68,7 @@ def test_hiccups_by_the_hundred_are_one_sentence():
     assert "out for 20.0 s as a rule" in told(result)
     assert "then it stays out" in told(result)
     said = " ".join(headline(result))
-    assert '"old" comes back 100 times; "old" so often in vain' in said
+    assert '"old" comes back 100 times. After 100 returns in vain "old" stays out; the Ah' in said
 
 
 def test_a_charger_tells_ampere_hours_and_time_at_its_hold():
@@ -195,3 +196,11 @@ def test_taking_turns_is_named_and_counted():
     assert 'They take turns: "a" and "b" change places 4 times' in text
     assert "They take turns" not in told(alternating(20.0))
     assert '"a" does most of its work first: it gives 100 %' in told(alternating(20.0))
+
+
+def test_come_backs_of_a_rule_that_blocks_both_ways_are_counted_once():
+    result = hybrids.hiccups_both_ways()
+    said = " ".join(headline(result))
+    assert '"old" comes back 100 times.' in said
+    (lost,) = [event for event in result.events if event.what == "stays out"]
+    assert "charge and discharge stay blocked" in cause(result, lost)

@@ -81,3 +81,8 @@ def test_shortened_keeps_both_ends():
     assert line.startswith("a name")
     assert line.endswith("elivered")
     assert len(line) <= 20
+
+
+def test_the_clock_can_tell_seconds():
+    assert clock(52_565.2, to_seconds=True) == "14:36:05"
+    assert clock(86_399.6, to_seconds=True) == "day 2, 00:00:00"

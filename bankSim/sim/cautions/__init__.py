@@ -2,14 +2,18 @@
 
 from bankSim.sim.cautions.cells import of_cells
 from bankSim.sim.cautions.charging import of_charging
+from bankSim.sim.cautions.cold import of_cold
 from bankSim.sim.cautions.conductors import of_conductors
 from bankSim.sim.cautions.cut_outs import of_cut_outs
+from bankSim.sim.cautions.diodes import of_diodes
 from bankSim.sim.cautions.faults import of_faults
 from bankSim.sim.cautions.fuses import of_fuses
 from bankSim.sim.cautions.joined import of_joining
 from bankSim.sim.cautions.labels import of_labels
+from bankSim.sim.cautions.lithium import of_lithium
 from bankSim.sim.cautions.sharing import of_sharing
 from bankSim.sim.cautions.supply import of_supply
+from bankSim.sim.cautions.surges import of_surges
 from bankSim.sim.cautions.unguarded import of_unguarded
 from bankSim.sim.result import Caution, Result
 
@@ -18,11 +22,15 @@ __all__ = ["SEVERITIES", "find_cautions"]
 SEVERITIES = ("danger", "warning", "note")
 THEMES = (
     of_joining,
+    of_surges,
     of_labels,
     of_cut_outs,
     of_cells,
     of_unguarded,
     of_charging,
+    of_lithium,
+    of_cold,
+    of_diodes,
     of_fuses,
     of_faults,
     of_conductors,

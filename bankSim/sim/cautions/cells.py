@@ -2,26 +2,39 @@
 
 from collections.abc import Iterator
 
+from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.model.battery import Battery
 from bankSim.model.chemistry import chemistry_of
+from bankSim.model.curve import Floats
 from bankSim.sim.numbers import number
 from bankSim.sim.result import BatteryOutcome, Caution, Result
+from bankSim.sim.returns import time_above
 
 MARGIN_SOC = 0.02  # beyond empty or full, where no voltage limit is known
+# Below a limit for less than this, with more charge left than this, is a dip; own choice.
+NEARLY_EMPTY, DIP_S = 0.1, 30.0
+LEAD_LOW_V = 1.6  # of a cell for longer than a dip; own choice
 LEAD_LOWEST_V = 1.5  # of a cell under load: 9 V per 12 V, below any cut-off in use; own choice
 
 
 def of_cells(result: Result) -> Iterator[Caution]:
     """Warn of cells below empty or beyond full."""
-    for battery, outcome in zip(result.scenario.bank.batteries, result.batteries, strict=True):
-        yield from _below_empty(battery, outcome)
+    batteries = zip(result.scenario.bank.batteries, result.batteries, strict=True)
+    for number_of, (battery, outcome) in enumerate(batteries):
+        yield from _below_empty(result, number_of)
         yield from _beyond_full(battery, outcome)
 
 
-def _below_empty(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:
+def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
+    battery, outcome = result.scenario.bank.batteries[number_of], result.batteries[number_of]
     limit_V = _lowest_safe_V(battery)
     lowest_V, lowest = outcome.lowest_cell_voltage_V, outcome.lowest_state_of_charge
-    if lowest_V < limit_V if limit_V is not None else lowest < -MARGIN_SOC:
+    low = lowest_V < limit_V if limit_V is not None else lowest < -MARGIN_SOC
+    if low and limit_V is not None and _is_a_dip(result, number_of, limit_V):
+        yield _dip(battery, outcome, limit_V)
+    elif not low and _is_lead(battery) and _sags(result, number_of):
+        yield _sag(battery, lowest_V)
+    elif low:
         yield Caution(
             "cell driven below empty",
             "danger",
@@ -34,6 +47,68 @@ def _below_empty(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]
             "Give it a low-voltage cut-out that acts in time; do not charge a cell again that was "
             "this low without its maker's word.",
         )
+
+
+def _is_a_dip(result: Result, number_of: int, limit_V: float) -> bool:
+    """Tell whether cells with charge left fall below a limit for moments only, by the timeline."""
+    outcome = result.batteries[number_of]
+    if outcome.lowest_state_of_charge < NEARLY_EMPTY or outcome.lowest_cell_voltage_V < 0.0:
+        return False
+    lowest_V = lowest_cell_V(result, number_of)
+    return time_above(result.trace[:, 0], -lowest_V, -limit_V) < DIP_S
+
+
+def lowest_cell_V(result: Result, number_of: int) -> Floats:  # noqa: N802 - the unit as printed
+    """Return the voltage of a battery's lowest cell in every row of the trace. [V]
+
+    Parameters
+    ----------
+    result : Result
+    number_of : int
+        Place of the battery, from 0.
+    """
+    batteries = result.scenario.bank.batteries
+    first = FIXED + PER_BATTERY * len(batteries)
+    first += sum(len(battery.cells) for battery in batteries[:number_of])
+    rows: Floats = result.trace[:, first : first + len(batteries[number_of].cells)].min(axis=1)
+    return rows
+
+
+def _is_lead(battery: Battery) -> bool:
+    chemistry = chemistry_of(battery.chemistry)
+    return chemistry is not None and not chemistry.is_lithium
+
+
+def _sags(result: Result, number_of: int) -> bool:
+    lowest_V = lowest_cell_V(result, number_of)
+    return time_above(result.trace[:, 0], -lowest_V, -LEAD_LOW_V) > DIP_S
+
+
+def _sag(battery: Battery, lowest_V: float) -> Caution:
+    return Caution(
+        "lead-acid cell low under load",
+        "warning",
+        lowest_V,
+        LEAD_LOW_V,
+        "V",
+        f"A cell of {battery.name} falls to {number(lowest_V)} V under load; below "
+        f"{number(LEAD_LOW_V)} V a lead-acid cell is as good as empty.",
+        "Use less power at a time, or let the loads cut off earlier.",
+    )
+
+
+def _dip(battery: Battery, outcome: BatteryOutcome, limit_V: float) -> Caution:
+    least = number(100.0 * outcome.lowest_state_of_charge, 2)
+    return Caution(
+        "cell voltage dips under load",
+        "warning",
+        outcome.lowest_cell_voltage_V,
+        limit_V,
+        "V",
+        f"A cell of {battery.name} dips to {number(outcome.lowest_cell_voltage_V)} V under load "
+        f"for seconds, with charge left (never below {least} %).",
+        "Use less power at a time, or more batteries; its electronics may cut out at such a dip.",
+    )
 
 
 def _lowest_safe_V(battery: Battery) -> float | None:  # noqa: N802 - the unit as printed

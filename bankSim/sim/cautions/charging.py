@@ -1,15 +1,17 @@
 """Charge voltages that a battery does not accept, chemistries that do not mix, and the cold."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from bankSim.model.bank import Bank
 from bankSim.model.battery import Battery
 from bankSim.model.chemistry import chemistry_of
 from bankSim.model.rule import Blocks, Watch
-from bankSim.sim.numbers import listed, number
-from bankSim.sim.result import BatteryOutcome, Caution, Result
+from bankSim.sim.numbers import listed, number, span
+from bankSim.sim.result import TRIP, BatteryOutcome, Caution, Event, Result
 
 CLOSE_V = 0.005  # of a charger's setting
+AT_V = 0.001  # of the voltage at which a rule blocks charge
+AHEAD_V = 0.03  # of a cell above the mean of the others, when it blocks charge
 COLD_SHARE = 1e-3  # of the label capacity: less charge in the cold is not worth a word
 
 
@@ -19,6 +21,7 @@ def of_charging(result: Result) -> Iterator[Caution]:
     for battery, outcome in zip(bank.batteries, result.batteries, strict=True):
         yield from _of_voltage(bank, battery)
         yield from _of_cold(battery, outcome)
+    yield from _of_ahead(result)
     yield from _of_mixture(bank)
 
 
@@ -42,15 +45,15 @@ def _of_voltage(bank: Bank, battery: Battery) -> Iterator[Caution]:
             f"accepts {number(most_V, 4)} V.",
             f"Set {charger} to a voltage that every battery of the bank accepts.",
         )
-    elif stop_V is not None and hold_V > stop_V + CLOSE_V:
+    elif stop_V is not None and hold_V >= stop_V - AT_V:
         yield Caution(
             "charge voltage above a cut-out",
             "warning",
             hold_V,
             stop_V,
             "V",
-            f"{said}; {battery.name} blocks its charge at {number(stop_V, 4)} V, sits out, and may "
-            "come back later with a surge.",
+            f"{said}; {battery.name} blocks its charge at {number(stop_V, 4)} V (its cells even), "
+            "sits out, and may come back later with a surge.",
             f"Set {charger} below {number(stop_V, 4)} V.",
         )
 
@@ -64,6 +67,46 @@ def stops_charge_V(battery: Battery) -> float | None:  # noqa: N802 - the unit a
         if rule.watches in cells and not rule.below and rule.blocks & Blocks.CHARGE
     ]
     return min(stops, default=None)
+
+
+def _of_ahead(result: Result) -> Iterator[Caution]:
+    """Cells that block the charge of their battery early because they run ahead of the others."""
+    worst: dict[str, tuple[float, Event]] = {}
+    for event in result.events:
+        if event.what != TRIP or event.watches != Watch.HIGHEST_CELL.value:
+            continue
+        if event.battery is not None and event.blocks in ("charge", "both"):
+            ahead_V = _ahead_V(event)
+            if ahead_V > max(AHEAD_V, worst.get(event.battery, (0.0,))[0]):
+                worst[event.battery] = ahead_V, event
+    for ahead_V, event in worst.values():
+        yield _ahead(event, ahead_V)
+
+
+def _ahead_V(event: Event) -> float:  # noqa: N802 - the unit as printed
+    """How far the highest cell is above the mean of the others. [V]"""
+    volts = event.cell_voltages_V or ()
+    return max(volts) - _mean_of_others_V(volts) if len(volts) > 1 else 0.0
+
+
+def _mean_of_others_V(volts: Sequence[float]) -> float:  # noqa: N802 - the unit as printed
+    return (sum(volts) - max(volts)) / (len(volts) - 1)
+
+
+def _ahead(event: Event, ahead_V: float) -> Caution:
+    volts = event.cell_voltages_V or ()
+    return Caution(
+        "cell runs ahead",
+        "warning",
+        ahead_V,
+        AHEAD_V,
+        "V",
+        f"Cell {volts.index(max(volts)) + 1} of {event.battery} runs ahead ({max(volts):.3f} V, "
+        f"the others {_mean_of_others_V(volts):.3f} V): it blocks charge early, after "
+        f"{span(event.time_s)}.",
+        f"Balance the cells of {event.battery} first: charge it by itself, slowly, until its "
+        "balancer has evened them out.",
+    )
 
 
 def _of_cold(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:

@@ -1,13 +1,18 @@
 """What a cut-out does to the others, and batteries that come and go."""
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
+import numpy as np
+
+from bankSim.kernels.arrays import CHARGE_BLOCKED, DISCHARGE_BLOCKED
 from bankSim.model.rule import Watch
 from bankSim.sim.cautions.limits import Limit, limit_of
+from bankSim.sim.joining_result import Return
 from bankSim.sim.numbers import listed, number, span
 from bankSim.sim.result import STAYS_OUT, TRIP, BatteryOutcome, Caution, Event, Result
-from bankSim.sim.returns import LOOKED_AT_S
+from bankSim.sim.returns import LOOKED_AT_S, column
 
 CASCADE_S = 60.0  # delays of over-current rules are seconds; later trips have causes of their own
 MOST_HICCUPS = 3  # one or two returns in vain happen around every low battery
@@ -66,8 +71,9 @@ def _cascade(result: Result, chain: list[Event], direction: str) -> Caution:
             f"{number(abs(first.currents_A[own]))} A and tripped on over-current "
             f"{span(event.time_s - first.time_s)} later"
         )
-    left = len(names) - len(chain)
+    left = len(names) - len(blocked_names(result, chain[-1].time_s, direction))
     end = "No battery was left." if left == 0 else f"{left} of {len(names)} stayed connected."
+    out = blocked_names(result, first.time_s, direction)
     easier = "Use less power" if direction == "discharge" else "Use a smaller charger"
     return Caution(
         "over-current cascade",
@@ -77,8 +83,8 @@ def _cascade(result: Result, chain: list[Event], direction: str) -> Caution:
         "batteries",
         f"After {span(first.time_s)} one cut-out takes others with it. {first.text} "
         f"{'; '.join(steps)}. {end}",
-        f"{easier}, so that the bank without its first battery to leave stays within the others' "
-        "limits, or stop before that one cuts out.",
+        f"{easier}, so that the others stay within their limits without {listed(out)}, or stop "
+        f"before {first.battery} cuts out.",
     )
 
 
@@ -115,8 +121,27 @@ def _overload(
         "A",
         f"When {names} cut{'s' if len(group) == 1 else ''} out after {span(group[0].time_s)}, "
         f"{name} jumps from {number(before)} A to {number(after)} A; {limit.text}.",
-        "Keep the load small enough for the bank without its first battery to leave.",
+        f"Keep the load small enough for the bank without {names}.",
     )
+
+
+def blocked_names(result: Result, time_s: float, direction: str) -> list[str]:
+    """Return the batteries that may not give ("discharge") or take ("charge") after an instant.
+
+    Parameters
+    ----------
+    result : Result
+    time_s : float
+        [s]
+    direction : str
+    """
+    bit = DISCHARGE_BLOCKED if direction == "discharge" else CHARGE_BLOCKED
+    row = int(np.searchsorted(result.trace[:, 0], time_s, side="right")) - 1
+    return [
+        outcome.name
+        for number_of, outcome in enumerate(result.batteries)
+        if int(column(result.trace, number_of, 4)[row]) & bit
+    ]
 
 
 def _of_hiccups(result: Result) -> Iterator[Caution]:
@@ -141,9 +166,21 @@ def _of_hiccups(result: Result) -> Iterator[Caution]:
 
 def _short_returns(result: Result, outcome: BatteryOutcome) -> int:
     """How often it came back and was soon blocked with hardly any charge passed."""
-    return sum(
-        back.battery == outcome.name
-        and back.looked_at_s < LOOKED_AT_S
-        and abs(back.given_Ah) < SHORT_RETURN * outcome.rated_Ah
-        for back in result.returns
+    own = (back for back in result.returns if back.battery == outcome.name)
+    return sum(_is_short(result, back) for back in own)
+
+
+def _is_short(result: Result, back: Return) -> bool:
+    """Tell whether a trip within the hour ends a return with hardly any charge passed."""
+    trips = (
+        event.time_s
+        for event in result.events
+        if event.what == TRIP and event.battery == back.battery and event.time_s > back.time_s
     )
+    trip_s = next(trips, math.inf)
+    if trip_s - back.time_s >= LOOKED_AT_S:
+        return False
+    names = [outcome.name for outcome in result.batteries]
+    level = column(result.trace, names.index(back.battery), 2)
+    first, last = np.searchsorted(result.trace[:, 0], [back.time_s, trip_s])
+    return abs(float(level[first] - level[last])) < SHORT_RETURN

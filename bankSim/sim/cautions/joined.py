@@ -1,4 +1,4 @@
-"""What flows when batteries are first connected, and when one comes back."""
+"""What flows when batteries are first connected."""
 
 from collections.abc import Iterator
 
@@ -6,24 +6,24 @@ from bankSim.model.bank import Bank
 from bankSim.sim.at_rest import rest_voltage
 from bankSim.sim.cautions.limits import limit_for
 from bankSim.sim.joining_pairs import rounded_down_V
-from bankSim.sim.joining_result import JoinedBattery, JoinedPair, Joining, Return
+from bankSim.sim.joining_result import JoinedBattery, JoinedPair, Joining
 from bankSim.sim.numbers import listed, number, span
 from bankSim.sim.result import Caution, Result
 
 MISMATCH_SHARE = 0.1  # rest voltages further apart than this do not belong in parallel
 HALF = 0.5  # state of charge
+WORTH_MOVED = 0.01  # of the most that any battery gives or takes, to be told of another one
 WORTH_PER_H = 0.2  # of the label capacity, as an exchange between batteries worth a word; a choice
 
 
 def of_joining(result: Result) -> Iterator[Caution]:
-    """Warn of voltages that do not match, and of surges between batteries."""
+    """Warn of voltages that do not match, and of what flows because of that."""
     bank = result.scenario.bank
     first = [] if result.joining is None else list(_of_first_connection(bank, result.joining))
     yield from first
     for caution in _of_voltages(bank):
         if caution.severity == "danger" or not first:
             yield caution
-    yield from _of_returns(bank, result.returns)
 
 
 def _of_voltages(bank: Bank) -> Iterator[Caution]:
@@ -56,7 +56,8 @@ def _of_first_connection(bank: Bank, joining: Joining) -> Iterator[Caution]:
     for battery, one in zip(bank.batteries, joining.batteries, strict=True):
         limit, worth_A = limit_for(battery, one.first_A), WORTH_PER_H * battery.rated_C / 3600.0
         if limit is not None and abs(one.first_A) > limit.amperes:
-            rows.append((abs(one.first_A) / limit.amperes, limit.severity, limit.amperes, one))
+            severity = limit.severity_of(one.first_A, one.above_label_s)
+            rows.append((abs(one.first_A) / limit.amperes, severity, limit.amperes, one))
         elif one.first_A < 0.0 and -one.first_A > worth_A:
             rows.append((-one.first_A / worth_A / 1e3, "warning", worth_A, one))
     if rows:
@@ -81,9 +82,23 @@ def _first_text(joining: Joining, worst: JoinedBattery) -> str:
     if worst.limit_A is not None and worst.above_label_s > 0.0:
         text += f"; {worst.name} is above its limit of {number(worst.limit_A)} A for "
         text += span(worst.above_label_s)
-    moved = max(worst.given_Ah, worst.taken_Ah)
-    text += f". {number(moved)} Ah pass over within {span(joining.looked_at_s)}."
-    return text if worst.first_rule is None else f"{text} This makes a rule act: {worst.first_rule}"
+    text += f". {_moved(joining)}."
+    rules = [one.first_rule for one in (worst, *joining.batteries) if one.first_rule is not None]
+    return f"{text} This makes a rule act: {rules[0]}" if rules else text
+
+
+def _moved(joining: Joining) -> str:
+    """Who gives and who takes how much, comings and goings included."""
+    acted = any(one.first_rule is not None for one in joining.batteries)
+    alone = "With their rules acting" if acted else "Left alone"
+    net_Ah = [(one.given_Ah - one.taken_Ah, one.name) for one in joining.batteries]
+    parts = [
+        f"{name} {'gives' if amount_Ah > 0.0 else 'takes'} {number(abs(amount_Ah))} Ah"
+        for amount_Ah, name in sorted(net_Ah, key=lambda pair: -abs(pair[0]))
+        if abs(amount_Ah) > WORTH_MOVED * max(abs(other_Ah) for other_Ah, _ in net_Ah)
+    ]
+    what = listed(parts) if parts else "next to nothing passes over"
+    return f"{alone}, {what} within {span(joining.looked_at_s)}"
 
 
 def _first_advice(joining: Joining, worst: JoinedBattery) -> str:
@@ -102,71 +117,3 @@ def _pair_of(joining: Joining, worst: JoinedBattery) -> JoinedPair | None:
     """Return the pair of this battery that is furthest apart."""
     own = [pair for pair in joining.pairs if worst.name in (pair.fuller, pair.emptier)]
     return max(own, key=lambda pair: pair.difference_V, default=None)
-
-
-def _of_returns(bank: Bank, returns: tuple[Return, ...]) -> Iterator[Caution]:
-    """Tell of the worst surge at the return of each battery."""
-    worst: dict[str, tuple[tuple[int, float], Caution]] = {}
-    for back in returns:
-        for rank, caution in _surges(bank, back):
-            if back.battery not in worst or rank > worst[back.battery][0]:
-                worst[back.battery] = rank, caution
-    for _, caution in worst.values():
-        yield caution
-
-
-def _surges(bank: Bank, back: Return) -> Iterator[tuple[tuple[int, float], Caution]]:
-    """Rank the surge of one return: who is pushed above a label, else what is exchanged."""
-    rows: list[tuple[float, str, float, float, str]] = []
-    for battery, before, after in zip(
-        bank.batteries, back.currents_A, back.currents_after_A, strict=True
-    ):
-        limit, jump_A = limit_for(battery, after), WORTH_PER_H * battery.rated_C / 3600.0
-        if limit is None or abs(after) <= limit.amperes:
-            continue
-        if abs(after) - abs(before) > jump_A:
-            text = f"{battery.name} jumps to {number(abs(after))} A; {limit.text}."
-            ratio = abs(after) / limit.amperes
-            rows.append((ratio, limit.severity, abs(after), limit.amperes, text))
-    if rows:
-        ratio, severity, value, limit_A, text = max(rows)
-        yield (2, ratio), _surge(back, severity, value, limit_A, text)
-        return
-    given = sum(max(amps, 0.0) for amps in back.currents_after_A)
-    exchanged = min(given, given - sum(back.currents_after_A))
-    worth_A = WORTH_PER_H * min(battery.rated_C for battery in bank.batteries) / 3600.0
-    own = back.currents_after_A[[one.name for one in bank.batteries].index(back.battery)]
-    if min(exchanged, abs(own)) > worth_A:
-        text = f"{number(exchanged)} A flow from battery to battery."
-        yield (1, exchanged / worth_A), _surge(back, "warning", exchanged, worth_A, text)
-
-
-def _surge(back: Return, severity: str, value: float, limit: float, text: str) -> Caution:
-    who = ""
-    if back.gives and back.takes:
-        who = f" {listed(back.gives)} {_verb(back.gives, 'give')}, "
-        who += f"{listed(back.takes)} {_verb(back.takes, 'take')} charge."
-    allowed = "charge and discharge" if back.direction == "both" else back.direction
-    return Caution(
-        "surge when one comes back",
-        severity,
-        value,
-        limit,
-        "A",
-        f"When {back.battery} allows {allowed} again after {span(back.time_s)}, {text}{who} In the "
-        f"next {span(back.looked_at_s)} {back.battery} {_passes(back)}.",
-        "Keep the batteries' thresholds so that none drops out alone: charge to a voltage that all "
-        "accept, and disconnect loads before the first one cuts out.",
-    )
-
-
-def _passes(back: Return) -> str:
-    """What the battery that came back then did."""
-    done = f"{'gives' if back.given_Ah >= 0.0 else 'takes'} {number(abs(back.given_Ah))} Ah"
-    if back.above_label_s > 0.0:
-        done += f" and is above its label for {span(back.above_label_s)}"
-    return done
-
-
-def _verb(names: tuple[str, ...], verb: str) -> str:
-    return f"{verb}s" if len(names) == 1 else verb

@@ -5,29 +5,29 @@ from collections.abc import Iterator
 from bankSim.model.battery import Battery
 from bankSim.sim.at_rest import UNLABELLED_PER_H
 from bankSim.sim.cautions.limits import Limit, limit_of
+from bankSim.sim.cautions.surges import pushed_above
 from bankSim.sim.joining_result import Joining
 from bankSim.sim.numbers import number, span
 from bankSim.sim.result import BatteryOutcome, Caution, Result
 
-# Motors and inverters start with seconds of more than what is allowed all the time, and a label
-# that names a peak usually grants that for 3 to 30 s (from memory); twice the limit is no start.
-SHORT_S = 10.0
-FAR_ABOVE = 2.0
-SAME = 1.02  # a peak this close to that of the first connection is the first connection
+SAME = 1.02  # a peak this close to that of a surge told already is that surge
 
 
 def of_labels(result: Result) -> Iterator[Caution]:
     """Warn of every battery that carries more than its label allows, and say for how long."""
     for battery, outcome in zip(result.scenario.bank.batteries, result.batteries, strict=True):
         joined = _peaks_of_joining(result.joining, battery.name)
+        surges = _peaks_of_surges(result, battery.name)
         for direction, peak_A, above_s in (
             ("discharge", outcome.peak_discharge_A, outcome.above_discharge_label_s),
             ("charge", outcome.peak_charge_A, outcome.above_charge_label_s),
         ):
-            limit, known = limit_of(battery, direction), joined.get(direction)
+            limit = limit_of(battery, direction)
+            told = [one[direction] for one in (joined, surges) if direction in one]
             if limit is None or peak_A <= limit.amperes:
                 continue
-            if known is None or peak_A > SAME * known[0] or above_s > SAME * known[1] + 1.0:
+            most_A = max((amperes for amperes, _ in told), default=0.0)
+            if peak_A > SAME * most_A or above_s > SAME * sum(time_s for _, time_s in told) + 1.0:
                 yield _above(battery, direction, peak_A, above_s, limit)
         yield from _unlabelled(battery, outcome)
 
@@ -41,15 +41,26 @@ def _peaks_of_joining(joining: Joining | None, name: str) -> dict[str, tuple[flo
     return {}
 
 
+def _peaks_of_surges(result: Result, name: str) -> dict[str, tuple[float, float]]:
+    """Largest current and whole time above the label of the surges when batteries come back."""
+    found: dict[str, tuple[float, float]] = {}
+    for back in result.returns:
+        for one in pushed_above(result, back):
+            if one.name == name:
+                direction = "discharge" if one.current_A > 0.0 else "charge"
+                peak_A, time_s = found.get(direction, (0.0, 0.0))
+                found[direction] = max(peak_A, abs(one.current_A)), time_s + one.above_s
+    return found
+
+
 def _above(
     battery: Battery, direction: str, peak_A: float, above_s: float, limit: Limit
 ) -> Caution:
-    brief = above_s < SHORT_S and peak_A < FAR_ABOVE * limit.amperes
     verb = "delivers" if direction == "discharge" else "takes"
     easier = "Use less power at a time" if direction == "discharge" else "Use a smaller charger"
     return Caution(
         f"{direction} above label",
-        "warning" if brief else limit.severity,
+        limit.severity_of(peak_A, above_s),
         peak_A,
         limit.amperes,
         "A",

@@ -5,6 +5,11 @@ from dataclasses import dataclass
 from bankSim.model.battery import Battery
 from bankSim.sim.numbers import number
 
+# Motors and inverters start with seconds of more than what is allowed all the time, and a label
+# that names a peak usually grants that for 3 to 30 s (from memory); twice the limit is no start.
+SHORT_S = 10.0
+FAR_ABOVE = 2.0
+
 
 @dataclass(frozen=True, slots=True)
 class Limit:
@@ -23,6 +28,11 @@ class Limit:
     amperes: float
     text: str
     severity: str
+
+    def severity_of(self, current_A: float, above_s: float) -> str:
+        """Return how bad that much is, for that long: a brief start is a warning. [A], [s]"""
+        brief = above_s < SHORT_S and abs(current_A) < FAR_ABOVE * self.amperes
+        return "warning" if brief else self.severity
 
 
 def limit_of(battery: Battery, direction: str) -> Limit | None:

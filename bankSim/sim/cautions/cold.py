@@ -1,0 +1,93 @@
+"""The cold: electrolyte that freezes, and charge that is blocked for hours."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from bankSim.model.chemistry import chemistry_of
+from bankSim.model.rule import Watch
+from bankSim.sim.numbers import KELVIN_AT_0_DEGC, number, span
+from bankSim.sim.result import RELEASE, TRIP, Caution, Event, Result
+from bankSim.sim.returns import column, time_above
+
+# Freezing of lead-acid electrolyte against state of charge, rough, from memory. [1], [degC]
+FREEZES_AT_SOC = (0.0, 0.2, 0.5, 1.0)
+FREEZES_C = (-8.0, -8.0, -25.0, -50.0)
+LONG_S = 6.0 * 3600.0  # of a charger on while a battery is too cold; own choice
+CHARGER_ON_A = 0.1
+
+
+def of_cold(result: Result) -> Iterator[Caution]:
+    """Warn of lead-acid that freezes, and of batteries too cold to take charge for long."""
+    for number_of in range(len(result.batteries)):
+        yield from _of_freezing(result, number_of)
+        yield from _of_blocked(result, number_of)
+
+
+def _of_freezing(result: Result, number_of: int) -> Iterator[Caution]:
+    battery = result.scenario.bank.batteries[number_of]
+    chemistry = chemistry_of(battery.chemistry)
+    if chemistry is None or chemistry.is_lithium:
+        return
+    cold_C = column(result.trace, number_of, 3) - KELVIN_AT_0_DEGC
+    level = column(result.trace, number_of, 2)
+    freezes_C = np.interp(level, FREEZES_AT_SOC, FREEZES_C)
+    row = int(np.argmax(freezes_C - cold_C))
+    if cold_C[row] >= freezes_C[row]:
+        return
+    yield Caution(
+        "lead-acid may freeze",
+        "danger",
+        float(cold_C[row]),
+        float(freezes_C[row]),
+        "degC",
+        f"{battery.name} is at {number(float(cold_C[row]))} degrees C with "
+        f"{number(100.0 * float(level[row]), 2)} % of its charge; its electrolyte then freezes at "
+        f"about {number(float(freezes_C[row]), 2)} degrees C (rough figure, from memory), which "
+        "bursts cells.",
+        "Keep it charged in the cold, or warm; never charge a battery that is frozen.",
+    )
+
+
+def _of_blocked(result: Result, number_of: int) -> Iterator[Caution]:
+    """Tell of a charger that runs for hours while a battery is too cold to take charge."""
+    name, chargers = result.batteries[number_of].name, len(result.scenario.bank.chargers)
+    if not chargers:
+        return
+    time_s, on_A = result.trace[:, 0], np.abs(result.trace[:, -chargers:]).sum(axis=1)
+    blocked_s = 0.0
+    for start_s, end_s in _too_cold(result, name):
+        first, last = np.searchsorted(time_s, [start_s, end_s])
+        blocked_s += time_above(time_s[first : last + 1], on_A[first : last + 1], CHARGER_ON_A)
+    if blocked_s > LONG_S:
+        yield Caution(
+            "too cold to take charge",
+            "warning",
+            blocked_s / 3600.0,
+            LONG_S / 3600.0,
+            "h",
+            f"{name} is too cold to take charge for {span(blocked_s)} in which a charger gives "
+            "current; meanwhile the others alone are charged.",
+            "Warm it (insulation, a heater, a warmer place), or charge when it is warm enough.",
+        )
+
+
+def _too_cold(result: Result, name: str) -> Iterator[tuple[float, float]]:
+    """Times from a rule that blocks charge in the cold until it lets go, or the end. [s]"""
+    since_s: float | None = None
+    for event in result.events:
+        if event.battery != name or event.watches != Watch.TEMPERATURE.value:
+            continue
+        if event.what == TRIP and since_s is None and _blocks_cold_charge(event):
+            since_s = event.time_s
+        elif event.what == RELEASE and since_s is not None:
+            yield since_s, event.time_s
+            since_s = None
+    if since_s is not None:
+        yield since_s, result.end_time_s
+
+
+def _blocks_cold_charge(event: Event) -> bool:
+    if event.value is None or event.threshold is None:
+        return False
+    return event.blocks in ("charge", "both") and event.value <= event.threshold

@@ -1,0 +1,60 @@
+"""Lithium that nothing stops at the top, or that is held there for long."""
+
+from collections.abc import Iterator
+
+from bankSim.model.chemistry import chemistry_of
+from bankSim.sim.cautions.charging import stops_charge_V
+from bankSim.sim.numbers import listed, span
+from bankSim.sim.result import Caution, Result
+from bankSim.sim.returns import column, time_above
+
+# LFP is full well below this; held there it ages (from memory, own choice of the time).
+HELD_V, HELD_S = 3.55, 2.0 * 3600.0
+
+
+def of_lithium(result: Result) -> Iterator[Caution]:
+    """Warn of lithium without a rule that stops its charge, and of LFP held at the top."""
+    yield from _of_no_stop(result)
+    for number_of in range(len(result.batteries)):
+        yield from _of_held(result, number_of)
+
+
+def _of_no_stop(result: Result) -> Iterator[Caution]:
+    bank = result.scenario.bank
+    names = []
+    for battery in bank.batteries:
+        chemistry = chemistry_of(battery.chemistry)
+        if chemistry is not None and chemistry.is_lithium and stops_charge_V(battery) is None:
+            names.append(battery.name)
+    if names and bank.chargers:
+        yield Caution(
+            "no cut-out at high voltage",
+            "warning",
+            None,
+            None,
+            "",
+            f"{listed(names)} {'has' if len(names) == 1 else 'have'} no rule that stops charge at "
+            "a high voltage; only the charger's setting protects the cells.",
+            "Give lithium batteries their own electronics that stop charge by the highest cell; "
+            "write that rule into the file if it is there.",
+        )
+
+
+def _of_held(result: Result, number_of: int) -> Iterator[Caution]:
+    battery = result.scenario.bank.batteries[number_of]
+    if battery.chemistry != "LFP":
+        return
+    mean_V = column(result.trace, number_of, 1) / len(battery.cells)
+    held_s = time_above(result.trace[:, 0], mean_V, HELD_V)
+    if held_s > HELD_S:
+        yield Caution(
+            "held at a high voltage",
+            "warning",
+            held_s / 3600.0,
+            HELD_S / 3600.0,
+            "h",
+            f"The cells of {battery.name} are above {HELD_V:.2f} V for {span(held_s)} in all; LFP "
+            "is full by then, and ages faster when it is held there.",
+            "End the charge when its current has fallen (a stage with tail_A), then hold about "
+            "3.35 to 3.40 V a cell or nothing.",
+        )

@@ -1,0 +1,172 @@
+"""What flows when a battery comes back in a run."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from bankSim.model.rule import Watch
+from bankSim.sim.cautions.joined import WORTH_PER_H
+from bankSim.sim.cautions.limits import Limit, limit_for
+from bankSim.sim.joining_result import Return
+from bankSim.sim.numbers import listed, number, span
+from bankSim.sim.result import TRIP, Caution, Result
+from bankSim.sim.returns import column, time_above
+
+
+@dataclass(frozen=True, slots=True)
+class Pushed:
+    """A battery above its label because one came back.
+
+    Parameters
+    ----------
+    name : str
+    current_A : float
+        Discharge positive. [A]
+    limit : Limit
+    above_s : float
+        Until the look at that return ends. [s]
+    """
+
+    name: str
+    current_A: float
+    limit: Limit
+    above_s: float
+
+    @property
+    def ratio(self) -> float:
+        """Current over its limit. [1]"""
+        return abs(self.current_A) / self.limit.amperes
+
+    @property
+    def severity(self) -> str:
+        """Seconds of a little more are a warning."""
+        return self.limit.severity_of(self.current_A, self.above_s)
+
+
+def of_surges(result: Result) -> Iterator[Caution]:
+    """Tell of the worst surge at the return of each battery."""
+    worst: dict[str, tuple[tuple[int, float], Caution]] = {}
+    for back in result.returns:
+        for rank, caution in _surges(result, back):
+            if back.battery not in worst or rank > worst[back.battery][0]:
+                worst[back.battery] = rank, caution
+    for _, caution in worst.values():
+        yield caution
+
+
+def pushed_above(result: Result, back: Return) -> list[Pushed]:
+    """Return the batteries that a return pushes above their labels, the worst first.
+
+    Parameters
+    ----------
+    result : Result
+    back : Return
+        One of its returns.
+    """
+    rows = []
+    for number_of, battery in enumerate(result.scenario.bank.batteries):
+        before, after = back.currents_A[number_of], back.currents_after_A[number_of]
+        limit, jump_A = limit_for(battery, after), WORTH_PER_H * battery.rated_C / 3600.0
+        if limit is None or abs(after) <= limit.amperes or abs(after) - abs(before) <= jump_A:
+            continue
+        above_s = _above_s(result, back, number_of, limit)
+        rows.append(Pushed(battery.name, after, limit, above_s))
+    return sorted(rows, key=lambda one: -one.ratio)
+
+
+def _above_s(result: Result, back: Return, number_of: int, limit: Limit) -> float:
+    """Time above the label after a return; coarse rows must not make it more than in all. [s]"""
+    sign = 1.0 if back.currents_after_A[number_of] > 0.0 else -1.0
+    ends_s = [back.time_s, back.time_s + back.looked_at_s]
+    first = int(np.searchsorted(result.trace[:, 0], ends_s[0], side="right")) - 1
+    last = int(np.searchsorted(result.trace[:, 0], ends_s[1], side="left"))
+    rows = result.trace[first : last + 1]
+    above_s = time_above(rows[:, 0], sign * column(rows, number_of, 0), limit.amperes)
+    outcome = result.batteries[number_of]
+    in_all_s = outcome.above_discharge_label_s if sign > 0.0 else outcome.above_charge_label_s
+    return min(above_s, in_all_s)
+
+
+def _surges(result: Result, back: Return) -> Iterator[tuple[tuple[int, float], Caution]]:
+    """Rank the surge of one return: who is pushed above a label, else what is exchanged."""
+    bank, pushed = result.scenario.bank, pushed_above(result, back)
+    if pushed:
+        worst = pushed[0]
+        text = " ".join(
+            f"{one.name} jumps to {number(abs(one.current_A))} A; {one.limit.text}."
+            for one in pushed
+        )
+        severity = min((one.severity for one in pushed), key=["danger", "warning"].index)
+        value, limit_A = abs(worst.current_A), worst.limit.amperes
+        yield (2, worst.ratio), _surge(result, back, severity, value, limit_A, text)
+        return
+    given = sum(max(amps, 0.0) for amps in back.currents_after_A)
+    exchanged = min(given, given - sum(back.currents_after_A))
+    worth_A = WORTH_PER_H * min(battery.rated_C for battery in bank.batteries) / 3600.0
+    own = back.currents_after_A[[one.name for one in bank.batteries].index(back.battery)]
+    if min(exchanged, abs(own)) > worth_A:
+        text = f"{number(exchanged)} A flow from battery to battery."
+        yield (1, exchanged / worth_A), _surge(result, back, "warning", exchanged, worth_A, text)
+
+
+def _surge(
+    result: Result, back: Return, severity: str, value: float, limit: float, text: str
+) -> Caution:
+    who = ""
+    if back.gives and back.takes:
+        who = f" {listed(back.gives)} {_verb(back.gives, 'give')}, "
+        who += f"{listed(back.takes)} {_verb(back.takes, 'take')} charge."
+    allowed = "charge and discharge" if back.direction == "both" else back.direction
+    return Caution(
+        "surge when one comes back",
+        severity,
+        value,
+        limit,
+        "A",
+        f"When {back.battery} allows {allowed} again after {span(back.time_s)}, {text}{who} In the "
+        f"next {span(back.looked_at_s)} {back.battery} {_passes(result, back)}.",
+        _cure(result, back),
+    )
+
+
+def _cure(result: Result, back: Return) -> str:
+    """What keeps this battery from leaving, by the rule that last blocked it."""
+    trips = [
+        event
+        for event in result.events
+        if event.what == TRIP and event.battery == back.battery and event.time_s < back.time_s
+    ]
+    watches = trips[-1].watches if trips else None
+    if watches == Watch.TEMPERATURE.value:
+        value, limit = trips[-1].value, trips[-1].threshold
+        if value is not None and limit is not None and value > limit:
+            return "Keep the batteries cool enough that none drops out alone."
+        return (
+            f"Keep {back.battery} as warm as the others (insulation, a heater), or charge when all "
+            "of them are warm enough."
+        )
+    if back.direction == "charge":
+        return (
+            "Set a charge voltage that every battery accepts, balance the cells so that none "
+            f"blocks early, and let {back.battery} allow charge again (its release) before the "
+            "others have drained far below it."
+        )
+    return (
+        "Use less power at a time, or stop the loads earlier, before the first battery cuts out; "
+        "let one that was out come back only when its voltage matches that of the others."
+    )
+
+
+def _passes(result: Result, back: Return) -> str:
+    """What the battery that came back then did; a time shorter than the rows is not known."""
+    done = f"{'gives' if back.given_Ah >= 0.0 else 'takes'} {number(abs(back.given_Ah))} Ah"
+    if back.above_label_s > result.scenario.bank.output_every_s:
+        done += f" and is above its label for {span(back.above_label_s)}"
+    elif back.above_label_s > 0.0:
+        done += " and is above its label at first"
+    return done
+
+
+def _verb(names: tuple[str, ...], verb: str) -> str:
+    return f"{verb}s" if len(names) == 1 else verb

@@ -1,0 +1,156 @@
+"""Cautions about the cold, body diodes, cells ahead, dips, and charge that nothing stops."""
+
+from dataclasses import replace
+
+import pytest
+from pytest import approx
+from simple_banks import affine, affine_cell, bank_of, battery, run, steady, stepped
+
+from bankSim.model.charger import Charger, Stage
+from bankSim.model.chemistry import CHEMISTRIES
+from bankSim.model.rule import Blocks, Release, Rule, Watch
+
+HOUR_S = 3600.0
+
+
+def cautions(bank):
+    return {caution.topic: caution for caution in run(bank).cautions}
+
+
+def typical(word, name, z, **more):
+    chemistry = CHEMISTRIES[word]
+    charge_C = 360_000.0 * chemistry.capacity_per_rated
+    cell = replace(chemistry.typical_cell(100.0, charge_C), state_of_charge=z)
+    cells = [cell] * (4 if chemistry.is_lithium else 6)
+    return replace(battery(name, *cells, internal=1e-3, chemistry=word, **more), rated_C=360_000.0)
+
+
+def charger(hold_V, limit_A=10.0):
+    return Charger("mains", (Stage(hold_V),), limit_A=limit_A)
+
+
+# at 10 % it freezes at -8 degC, at half charge at -25 degC (from memory)
+@pytest.mark.parametrize(("z", "kelvin", "told"), [(0.1, 263.15, True), (0.5, 263.15, False)])
+def test_discharged_lead_acid_freezes(z, kelvin, told):
+    bank = bank_of(typical("AGM", "old", z), temperature_K=kelvin, duration_s=60)
+    assert ("lead-acid may freeze" in cautions(bank)) == told
+    lithium = bank_of(typical("LFP", "new", z), temperature_K=kelvin, duration_s=60)
+    assert "lead-acid may freeze" not in cautions(lithium)
+
+
+@pytest.mark.parametrize(("hours", "told"), [(10.0, True), (5.0, False)])
+def test_a_charger_that_runs_for_hours_beside_a_battery_too_cold(hours, told):
+    cold = affine("cold", rules=[Rule(Watch.TEMPERATURE, True, 273.15, 0.0, Blocks.CHARGE)])
+    warm = affine("warm", z=0.1)
+    bank = bank_of(
+        cold, warm, chargers=(charger(13.4, 5.0),), temperature_K=268.15, duration_s=hours * HOUR_S
+    )
+    assert ("too cold to take charge" in cautions(bank)) == told
+
+
+@pytest.mark.parametrize(("amperes", "told"), [(40.0, True), (8.0, False)])
+def test_much_current_through_a_body_diode(amperes, told):
+    full = affine("full", rules=[Rule(Watch.TEMPERATURE, True, 320.0, 0.0, Blocks.CHARGE)])
+    found = cautions(bank_of(full, load=steady(amperes), duration_s=1800))
+    topic = "large current through a body diode"
+    assert (topic in found) == told
+    if told:
+        assert found[topic].value == approx(amperes)
+        assert "30.0 min" in found[topic].text
+
+
+def test_a_cell_that_runs_ahead_blocks_charge_early():
+    stop = Rule(Watch.HIGHEST_CELL, False, 3.5, 0.0, Blocks.CHARGE)
+    cell = affine_cell(1e-3, base=3.1, span=0.4)
+    for ahead, told in ((0.2, True), (0.02, False)):
+        cells = [replace(cell, state_of_charge=z) for z in (0.5, 0.5 + ahead, 0.5, 0.5)]
+        bank = bank_of(
+            battery("a", *cells, rules=[stop]), load=steady(-50.0), duration_s=HOUR_S
+        )  # fmt: skip
+        found = cautions(bank).get("cell runs ahead")
+        assert (found is not None) == told
+        if found is not None:
+            assert found.value == approx(0.4 * 0.2)
+            assert "Cell 2 of a runs ahead (3.500 V, the others 3.420 V)" in found.text
+
+
+def test_a_charger_at_the_very_voltage_of_a_cut_out():
+    rule = Rule(Watch.HIGHEST_CELL, False, 3.6, 1.0, Blocks.CHARGE)
+    one = typical("LFP", "a", 0.5, rules=(rule,))
+    topic = "charge voltage above a cut-out"
+    assert topic in cautions(bank_of(one, chargers=(charger(14.4),), duration_s=60))
+    assert topic not in cautions(bank_of(one, chargers=(charger(14.39),), duration_s=60))
+
+
+def test_lithium_whose_charge_nothing_stops():
+    topic = "no cut-out at high voltage"
+    bare = typical("LFP", "a", 0.5)
+    assert topic in cautions(bank_of(bare, chargers=(charger(14.2),), duration_s=60))
+    assert topic not in cautions(bank_of(bare, duration_s=60))
+    stop = Rule(Watch.HIGHEST_CELL, False, 3.65, 1.0, Blocks.CHARGE)
+    guarded = typical("LFP", "a", 0.5, rules=(stop,))
+    assert topic not in cautions(bank_of(guarded, chargers=(charger(14.2),), duration_s=60))
+
+
+@pytest.mark.parametrize(("hold_V", "told"), [(14.4, True), (13.8, False)])
+def test_lfp_held_at_the_top_for_hours(hold_V, told):
+    bank = bank_of(
+        typical("LFP", "a", 0.97), chargers=(charger(hold_V),), duration_s=6 * HOUR_S
+    )  # fmt: skip
+    assert ("held at a high voltage" in cautions(bank)) == told
+
+
+@pytest.mark.parametrize(("seconds", "told"), [(2.0, "dips"), (300.0, "driven below empty")])
+def test_a_dip_under_load_is_not_a_deep_discharge(seconds, told):
+    # 3.2 V at half charge, less 130 A through 10 mohm: 1.9 V
+    cell = replace(affine_cell(10e-3, base=3.0, span=0.4), state_of_charge=0.5)
+    load = stepped([0, 600, 600 + seconds], [0.0, 130.0, 0.0])
+    bank = bank_of(battery("a", cell, chemistry="LFP"), load=load, duration_s=1800)
+    topics = {"dips": "cell voltage dips under load"}
+    other = {"dips", "driven below empty"} - {told}
+    found = cautions(bank)
+    assert topics.get(told, "cell driven below empty") in found
+    assert not {topics.get(one, "cell driven below empty") for one in other} & set(found)
+
+
+def test_lead_acid_sagging_below_what_any_cut_off_allows():
+    bank = bank_of(
+        battery("a", *[affine_cell(2e-3, base=1.9, span=0.2, z=0.5)] * 6, chemistry="AGM"),
+        load=stepped([0, 600], [200.0, 0.0]), duration_s=1800,
+    )  # fmt: skip
+    found = cautions(bank)
+    assert found["lead-acid cell low under load"].severity == "warning"
+    assert "cell driven below empty" not in found
+
+
+def over_current(name, amperes, **more):
+    return affine(name, rules=[Rule(Watch.DISCHARGE_CURRENT, False, amperes, 1.0)], **more)
+
+
+def test_a_bank_put_out_by_current_needs_no_capacity():
+    out = bank_of(
+        over_current("a", 40.0), load=steady(50.0), duration_s=HOUR_S, stop_when_empty=False
+    )
+    assert "It is the current" in cautions(out)["load cannot be fed"].advice
+    low = Rule(Watch.LOWEST_CELL, True, 13.2, 0.0, Blocks.DISCHARGE)
+    empty = bank_of(
+        affine("a", rules=[low]), load=steady(50.0), duration_s=4 * HOUR_S, stop_when_empty=False
+    )
+    assert "add capacity" in cautions(empty)["load cannot be fed"].advice
+
+
+def test_a_nearly_empty_bank_needs_no_thicker_leads():
+    weak = bank_of(affine("a", 0.05, z=0.05), load=steady(1000.0, 0.0), stop_when_empty=False)
+    found = cautions(weak)["load cannot be fed"]
+    assert "a is nearly empty" in found.text
+    assert "leads" not in found.advice
+
+
+def test_advice_for_a_battery_that_comes_back_goes_by_what_blocked_it():
+    def advice(rule, load):
+        pair = [affine("back", 2e-3, rules=[rule]), affine("stay", 2e-3, z=0.7)]
+        bank = bank_of(*pair, load=load, duration_s=6000)
+        return cautions(bank)["surge when one comes back"].advice
+
+    stop = Rule(Watch.DISCHARGE_CURRENT, False, 55.0, 0.0, Blocks.DISCHARGE, Release(5.0, 600.0))
+    assert "Use less power" in advice(stop, stepped([0, 300], [60, 10]))
