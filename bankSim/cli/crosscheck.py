@@ -4,6 +4,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bankSim.cli.run import predict
+from bankSim.cli.waiting import busy
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.printing import print_story
 from bankSim.show.words import clean, shortened, span
@@ -28,7 +29,8 @@ def crosscheck_scenario(file: Path) -> int:
     from bankSim.crosscheck.compare import crosscheck
 
     result = predict(file)
-    comparison = crosscheck(result.scenario, result)
+    with busy("solving it again in ngspice"):
+        comparison = crosscheck(result.scenario, result)
     print_story(differences(clean(result.scenario.title), comparison))
     return 0
 

@@ -28,3 +28,18 @@ def progress_bar() -> Iterator[Callable[[float], None] | None]:
     with Progress(console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task("solving", total=1.0)
         yield lambda done: bar.update(task, completed=done)
+
+
+@contextmanager
+def busy(what: str) -> Iterator[None]:
+    """Show on standard error what is being done, and since when, while the block runs."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    from rich.console import Console
+    from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+    columns = (SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
+        shown.add_task(what)
+        yield

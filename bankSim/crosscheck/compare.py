@@ -27,7 +27,7 @@ from bankSim.sim.numbers import number
 from bankSim.sim.result import COLLAPSE, EMPTY, Result
 
 MOST_POINTS = 200_000
-LEAST_POINTS = 1000
+LEAST_POINTS = 2000
 STEPS_BETWEEN_EDGES = 10.0
 RUN_ON_SHARE = 1e-3
 RUN_ON_STEPS = 20.0

@@ -11,9 +11,10 @@ from bankSim.sim.numbers import listed
 def left_out(bank: Bank) -> list[str]:
     """Return one sentence for everything that the netlist of this bank leaves out.
 
-    Beyond these, no netlist knows: that a run ends, that loads which cannot be fed are dropped
-    (they turn into resistances at low voltage), and that a battery stays out after many
-    fruitless reconnections.
+    Beyond these, no netlist knows: that a run ends, that loads are dropped which batteries that
+    may discharge cannot feed (they turn into resistances at low voltage), and that a battery
+    stays out after many fruitless reconnections. Loads that nobody may feed are dropped where a
+    charger works.
     """
     batteries, swings = bank.batteries, bank.swing_K > 0.0
     warming = _names([one for one in batteries if one.thermal is not None])

@@ -10,11 +10,11 @@ MOST_OF_A_KIND = 6
 CHECKED = (
     "Checked: rest voltages against each other; what flows at the first connection and when a "
     "battery comes back; currents against labels and fuses, and against cables where an area is "
-    "given; what a cut-out does to the others; cells below empty or above full; charge voltages "
-    "and chemistries; charging in the cold; sharing by the wiring; missing fuses and short-circuit "
-    "currents. Not checked: what the file does not say (areas, kinds of fuses, terminals, "
-    "switches), heat of cables and joints, ventilation, wear, and the makers' own conditions for "
-    "parallel connection."
+    "given; what a cut-out does to the others; cells below empty or above full, or ahead of "
+    "the others; charge voltages and chemistries; cold and freezing; body diodes; sharing by the "
+    "wiring; missing fuses and short-circuit currents. Not checked: what the file does not say "
+    "(areas, kinds of fuses, terminals, switches), heat of cables and joints, ventilation, wear, "
+    "and the makers' own conditions for parallel connection."
 )
 
 

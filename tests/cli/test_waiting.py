@@ -2,7 +2,7 @@ import sys
 
 import pytest
 
-from bankSim.cli.waiting import tell_compiling
+from bankSim.cli.waiting import busy, tell_compiling
 
 
 @pytest.fixture
@@ -29,3 +29,13 @@ def test_a_later_run_and_a_file_hear_nothing(cache, monkeypatch, capsys):
     on_a_terminal(monkeypatch, True)
     tell_compiling()
     assert capsys.readouterr().err == ""
+
+
+@pytest.mark.parametrize("terminal", [True, False])
+def test_long_work_is_named_on_a_terminal_only(terminal, monkeypatch, capsys):
+    on_a_terminal(monkeypatch, terminal)
+    with busy("counting sheep"):
+        pass
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert ("counting sheep" in err) is terminal

@@ -163,9 +163,9 @@ def _collapse(time_s):
 
 def test_steps_suit_the_loads_and_the_length(sound):
     plain = replace(sound, events=())
-    assert choose_step_s(replace(plain, end_time_s=3600.0)) == 2.0
+    assert choose_step_s(replace(plain, end_time_s=7200.0)) == 2.0
     assert choose_step_s(replace(plain, end_time_s=4e6)) == 20.0
-    assert choose_step_s(replace(plain, end_time_s=60.0)) == 0.06
+    assert choose_step_s(replace(plain, end_time_s=60.0)) == 0.03
     quick = Load("quick", 1.0, np.arange(0.0, 3600.0, 5.0), np.arange(720.0))
     bank = replace(sound.scenario.bank, loads=(quick,))
     scenario = replace(sound.scenario, bank=bank)

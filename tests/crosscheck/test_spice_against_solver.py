@@ -12,6 +12,7 @@ import pytest
 from crosscheck_banks import string
 from simple_banks import affine, bank_of, battery, run, steady, stepped
 
+from bankSim.crosscheck.compare_lines import edges_s
 from bankSim.crosscheck.spice import LET_GO, SHUT, solve_spice
 from bankSim.model.cell import Cell
 from bankSim.model.charger import Charger, Stage, Sun
@@ -30,10 +31,11 @@ def from_to(*hours):
     return Schedule(active_s=tuple((start * H, end * H) for start, end in hours))
 
 
-def agree(bank):
+def agree(bank, *, max_step_s=2.0, surges=True):
     """Solve a bank both ways, compare, and return the prediction."""
     result = run(bank)
-    found = solve_spice(bank, result.end_time_s + RUN_ON_S * (result.end_reason == EMPTY))
+    end_s = result.end_time_s + RUN_ON_S * (result.end_reason == EMPTY)
+    found = solve_spice(bank, end_s, max_step_s=max_step_s)
     for index, outcome in enumerate(result.batteries):
         limit_Ah = 5e-4 * (outcome.delivered_Ah + outcome.charged_Ah)
         assert found.delivered_Ah[-1, index] == pytest.approx(outcome.delivered_Ah, abs=limit_Ah)
@@ -43,7 +45,8 @@ def agree(bank):
                 ours = switchings(result, outcome.name, way, what)
                 theirs = found.switchings[index, way, step]
                 assert theirs == pytest.approx(times(ours), abs=found.max_step_s + 1.0)
-                surges_agree(ours, theirs, found)
+                if surges:
+                    surges_agree(ours, theirs, found)
     assert voltage_mV(result, found) < 1.0
     return result
 
@@ -57,7 +60,7 @@ def switchings(result, name, way, what):
 def surges_agree(ours, theirs, found):
     """Currents of all batteries right after a switching, within 2 % of the largest."""
     for event, time_s in zip(ours, theirs, strict=True):
-        after = np.searchsorted(found.time_s, time_s + 0.05)
+        after = np.searchsorted(found.time_s, time_s + 0.5 * found.max_step_s)
         largest = max(np.abs(event.currents_after_A).max(), 0.1)
         gap_A = found.current_A[after] - event.currents_after_A
         assert np.abs(gap_A).max() < 0.02 * largest
@@ -67,11 +70,7 @@ def voltage_mV(result, found):
     """Rms difference of the bus voltage away from the start and from all that switches."""
     frame = result.timeline()
     time_s, ours_V = (frame[name].to_numpy(float) for name in ("time_s", "bank.voltage_V"))
-    bank = result.scenario.bank
-    edges = [one.edges_s(bank.duration_s, bank.starts_at_s) for one in bank.loads]
-    edges += [one.schedule.edges_s(bank.duration_s, bank.starts_at_s) for one in bank.chargers]
-    marks_s = np.concatenate([[0.0], *edges, times(result.events)])
-    apart_s = np.abs(time_s[:, None] - marks_s).min(axis=1)
+    apart_s = np.abs(time_s[:, None] - edges_s(result)).min(axis=1)
     quiet = (apart_s > 3.0 * found.max_step_s) & (ours_V > 0.0)  # not while the bus is dark
     return 1e3 * np.sqrt(np.mean((ours_V - found.voltage_V(time_s))[quiet] ** 2))
 
@@ -183,14 +182,15 @@ STAGES = (Stage(14.2, most_s=0.5 * H), Stage(13.9))
     [
         (steady(100.0, 0.0), Charger("too weak", STAGES, limit_A=6.0, schedule=MAINS), True),
         (steady(100.0, 0.0), Charger("feeds it", STAGES, limit_A=9.0, schedule=MAINS), False),
-        (steady(7.0), Charger("too weak", STAGES, limit_W=70.0, schedule=MAINS), True),
+        (steady(7.0), Charger("too weak", STAGES, limit_A=6.0, schedule=MAINS), True),
         (steady(0.6, 2.0), Charger("any", STAGES, limit_A=5.0, schedule=MAINS), False),
         (steady(60.0, 0.0), Charger("sun", STAGES, sun=Sun(150.0, 2 * H, 9 * H)), True),
     ],
     ids=["power", "fed alone", "current", "resistance", "sun"],
 )
 def test_dark_bank_is_charged_where_the_charger_cannot_feed_the_load(load, charger, expected):
-    result = agree(dark(load, charger))
+    # no surges: the events' currents are those of the dark bus, before its loads are dropped
+    result = agree(dark(load, charger), max_step_s=0.5, surges=False)
     assert (RELEASE in whats(result)) is expected
 
 
