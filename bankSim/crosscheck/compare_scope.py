@@ -7,8 +7,9 @@ import numpy as np
 
 from bankSim.crosscheck.deck_limits import left_out
 from bankSim.model.bank import Bank
+from bankSim.model.cell import ZERO_C_K
 from bankSim.scenario.record import Scenario
-from bankSim.sim.numbers import KELVIN_AT_0_DEGC, number
+from bankSim.sim.numbers import number
 from bankSim.sim.result import (
     COLLAPSE,
     LOAD_STAYS_OFF,
@@ -72,7 +73,7 @@ def most_shift_K(result: Result) -> float:  # noqa: N802 - the unit as printed
     """Return how far any battery's temperature gets from the surroundings' mean. [K]"""
     bank = result.scenario.bank
     timeline = result.timeline()
-    mean_degC = bank.temperature_K - KELVIN_AT_0_DEGC
+    mean_degC = bank.temperature_K - ZERO_C_K
     columns = [f"{battery.name}.temperature_C" for battery in bank.batteries]
     return float(np.abs(timeline[columns].to_numpy(dtype=float) - mean_degC).max())
 
@@ -120,4 +121,4 @@ def remarks(result: Result, compared: Result) -> list[str]:
 
 
 def _mean(result: Result) -> str:
-    return number(result.scenario.bank.temperature_K - KELVIN_AT_0_DEGC, 3)
+    return number(result.scenario.bank.temperature_K - ZERO_C_K, 3)

@@ -99,10 +99,6 @@ def _watts(charger: Charger, bank: Bank) -> str:
     return f"{number(sun.peak_W)} * max(sin({rate} * {today}), 0)"
 
 
-def _ends(stage: Stage) -> bool:
-    return stage.tail_A is not None or stage.most_s is not None
-
-
 def _ended(charger: Charger, index: int) -> str:
     """Return what is 1 once the last stage has ended."""
     return _done(charger.stages[-1], index, len(charger.stages))

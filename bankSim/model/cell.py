@@ -116,6 +116,7 @@ class Cell:
 
 GAS_CONSTANT_J_MOL_K = 8.314462618  # CODATA 2018, exact
 REFERENCE_K = 298.15
+ZERO_C_K = 273.15
 
 
 def arrhenius_factor(activation_J_mol: float, temperature_K: float) -> float:

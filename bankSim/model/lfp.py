@@ -21,11 +21,12 @@ from functools import cache
 
 import numpy as np
 
+from bankSim.model.cell import ZERO_C_K
 from bankSim.model.curve import Curve, Floats
 from bankSim.model.half_cells import graphite_voltage, iron_phosphate_voltage
 from bankSim.model.rule import Rule
 from bankSim.model.typical import Chemistry, Sources, Typical
-from bankSim.model.usual_rules import ZERO_C_K, lithium_rules
+from bankSim.model.usual_rules import lithium_rules
 
 _FIT = (
     "own fit to open measured data of a 2 Ah cell (About:Energy, BPX open data set), scaled by Ah"

@@ -10,11 +10,12 @@ from functools import cache
 
 import numpy as np
 
+from bankSim.model.cell import ZERO_C_K
 from bankSim.model.curve import Curve, Floats
 from bankSim.model.half_cells import nmc811_voltage, silicon_graphite_voltage
 from bankSim.model.rule import Rule
 from bankSim.model.typical import Chemistry, Sources, Typical
-from bankSim.model.usual_rules import ZERO_C_K, lithium_rules
+from bankSim.model.usual_rules import lithium_rules
 
 # Windows of lithium content, (0 %, 100 %): Chen et al., J. Electrochem. Soc. 167 (2020) 080534,
 # quoted from memory; they give that cell's limits of 2.5 and 4.2 V.

@@ -11,9 +11,9 @@ gives it some. Over-voltage has no such need: a full battery gives charge away t
 or rests, its voltage falls below the threshold, and it comes back on its own.
 """
 
+from bankSim.model.cell import ZERO_C_K
 from bankSim.model.rule import Blocks, Needs, Release, Rule, Watch
 
-ZERO_C_K = 273.15
 FREEZING_K, THAWED_K = ZERO_C_K, ZERO_C_K + 3.0
 HOT_K, COOLED_K = ZERO_C_K + 65.0, ZERO_C_K + 50.0
 OVER_CURRENT = 2.5  # x continuous limit

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from bankSim.model.cell import Cell
+from bankSim.model.cell import ZERO_C_K, Cell
 from bankSim.model.chemistry import Chemistry, chemistry_of
 from bankSim.model.rule import Needs, Rule, Watch
 from bankSim.scenario.build_cell import CellLevels, Level, implied_capacity
@@ -79,7 +79,7 @@ def note_no_effect(keys: BatteryKeys, levels: CellLevels, key: str, notes: Notes
 def note_rules(rules: tuple[Rule, ...], key: str, notes: Notes) -> None:
     """Note every usual rule, one entry each."""
     for number, rule in enumerate(rules):
-        limit = rule.threshold - 273.15 * (rule.watches is Watch.TEMPERATURE)
+        limit = rule.threshold - ZERO_C_K * (rule.watches is Watch.TEMPERATURE)
         side = "below" if rule.below else "above"
         words = f"{rule.watches.value} {side} {limit:g} {rule.watches.unit} for {rule.delay_s:g} s"
         text = f"{words} blocks {rule.blocks.name.lower()}{_released(rule)}"
@@ -91,7 +91,7 @@ def _released(rule: Rule) -> str:
     release = rule.release
     if release is None:
         return ", for good"
-    limit = release.threshold - 273.15 * (rule.watches is Watch.TEMPERATURE)
+    limit = release.threshold - ZERO_C_K * (rule.watches is Watch.TEMPERATURE)
     side = "above" if rule.below else "below"
     value = f"{side} {limit:g} {rule.watches.unit} for {release.delay_s:g} s"
     return f" until {value}{_NEEDS[release.needs]}"

@@ -1,9 +1,9 @@
 """Protection rules of a battery in SI, from their keys or from its chemistry."""
 
+from bankSim.model.cell import ZERO_C_K
 from bankSim.model.chemistry import chemistry_of
 from bankSim.model.rule import Blocks, Needs, Release, Rule, Watch
 from bankSim.scenario.assumptions import note_delays, note_rules
-from bankSim.scenario.build_surroundings import ZERO_C_K
 from bankSim.scenario.keys_battery import BatteryKeys, RuleKeys
 from bankSim.scenario.notes import Notes
 

@@ -2,10 +2,10 @@
 
 from dataclasses import dataclass
 
+from bankSim.model.cell import ZERO_C_K
 from bankSim.scenario.keys import SurroundingsKeys, SwingKeys
 from bankSim.scenario.notes import Notes
 
-ZERO_C_K = 273.15
 WARMEST_S = 15.0 * 3600.0  # mid-afternoon, when nothing is given
 
 

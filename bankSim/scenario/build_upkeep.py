@@ -2,8 +2,8 @@
 
 import math
 
+from bankSim.model.cell import ZERO_C_K
 from bankSim.model.upkeep import Balancer, Balancing, Heater
-from bankSim.scenario.build_surroundings import ZERO_C_K
 from bankSim.scenario.keys_battery import BalancerKeys, HeaterKeys
 from bankSim.scenario.notes import Notes
 

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 from bankSim.scenario.record import Assumed
 from bankSim.show.blocks import Grid, Section
-from bankSim.show.words import clean, counted, listing, quoted, span, whole_or
+from bankSim.show.words import clean, counted, listing, quoted, whole_or
+from bankSim.sim.numbers import span
 from bankSim.sim.result import Numerics, Result
 
 BATTERY_KEY = re.compile(r"battery\[(\d+)\]\.(.*)")

@@ -4,8 +4,8 @@ from bankSim.show.cascades import Link, cascades, chain_events
 from bankSim.show.causes import cause
 from bankSim.show.chapters import HEAVY, Chapter
 from bankSim.show.whens import at
-from bankSim.show.words import counted, quoted, span
-from bankSim.sim.numbers import number
+from bankSim.show.words import counted, quoted
+from bankSim.sim.numbers import number, span
 from bankSim.sim.result import Event, Result
 
 MOST_CASCADES = 2

@@ -3,9 +3,10 @@
 import math
 
 from bankSim.kernels.actions import MOST_FRUITLESS
+from bankSim.model.cell import ZERO_C_K
 from bankSim.model.rule import Needs, Rule, Watch
 from bankSim.show.words import clean, volts, whole_or
-from bankSim.sim.numbers import KELVIN_AT_0_DEGC, number
+from bankSim.sim.numbers import number
 from bankSim.sim.result import COLLAPSE, RELEASE, STAYS_OUT, TRIP, Event, Result
 
 FALLING_BY_HABIT = (Watch.LOWEST_CELL.value, Watch.BATTERY_VOLTAGE.value)
@@ -132,7 +133,7 @@ def rule_of(result: Result, event: Event) -> Rule | None:
             limit = rule.threshold
             if event.what == RELEASE:
                 limit = math.inf if rule.release is None else rule.release.threshold
-            shift = KELVIN_AT_0_DEGC if rule.watches is Watch.TEMPERATURE else 0.0
+            shift = ZERO_C_K if rule.watches is Watch.TEMPERATURE else 0.0
             gap = abs(limit - shift - (event.threshold or 0.0))
             if rule.watches.value == event.watches and gap <= 1e-9 * max(1.0, abs(limit)):
                 return rule

@@ -4,11 +4,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from bankSim.model.cell import ZERO_C_K
 from bankSim.show.days import clock_axis, mark_midnights
 from bankSim.show.lines import time_unit
 from bankSim.show.looks import QUIET, dress, label, line_look, new_figure, side_legend
 from bankSim.show.thin import thin
-from bankSim.sim.numbers import KELVIN_AT_0_DEGC
 from bankSim.sim.result import Result
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ def temperature_figure(result: Result) -> "Figure":
         lines += axes.plot(*thin(time, values), **line_look(order))
         names.append(label(name))
     even = np.linspace(0.0, result.end_time_s, POINTS)
-    around = [result.scenario.bank.ambient_K(float(at)) - KELVIN_AT_0_DEGC for at in even]
+    around = [result.scenario.bank.ambient_K(float(at)) - ZERO_C_K for at in even]
     lines += axes.plot(even / factor, around, **SURROUNDINGS)
     dress(axes, "Temperature of the batteries", f"time [{unit}]", "temperature [degC]")
     mark_midnights(axes, result, factor)

@@ -1,6 +1,7 @@
 """When: hours since the start, and the wall clock where the scenario tells it."""
 
-from bankSim.show.words import clock, span
+from bankSim.show.words import clock
+from bankSim.sim.numbers import span
 from bankSim.sim.result import Result
 
 APART_S, CLOSE_S = 0.5, 60.0

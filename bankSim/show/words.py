@@ -3,9 +3,7 @@
 import math
 from collections.abc import Sequence
 
-from bankSim.sim.numbers import number
-
-NAMES_IN_A_SENTENCE = 4
+from bankSim.sim.numbers import number, span
 
 
 def whole_or(value: float, digits: int = 3) -> str:
@@ -30,15 +28,6 @@ def volts(value: float | None, decimals: int = 2) -> str:
 def percent(part: float | None) -> str:
     """A share of 1 as whole percent; "-" when unknown."""
     return "-" if part is None or not math.isfinite(part) else f"{100.0 * part:.0f} %"
-
-
-def span(seconds: float, digits: int = 3) -> str:
-    """A length of time in the unit that suits it: s below 1 min, min below 1 h, then h."""
-    if seconds < 60.0:
-        return f"{number(seconds, digits)} s"
-    if seconds < 3600.0:
-        return f"{number(seconds / 60.0, digits)} min"
-    return f"{number(seconds / 3600.0, digits)} h"
 
 
 def after(seconds: float) -> str:

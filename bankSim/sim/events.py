@@ -6,10 +6,11 @@ from bankSim.kernels import arrays as k
 from bankSim.kernels.actions import MOST_FRUITLESS
 from bankSim.kernels.log import EVENT_FIXED
 from bankSim.model.bank import Bank
+from bankSim.model.cell import ZERO_C_K
 from bankSim.model.curve import Floats
 from bankSim.model.rule import Blocks, Needs, Rule, Watch
 from bankSim.sim.demand import cutting_loads
-from bankSim.sim.numbers import KELVIN_AT_0_DEGC, number
+from bankSim.sim.numbers import number
 from bankSim.sim.pack import Guard, bank_guards
 from bankSim.sim.result import (
     COLLAPSE,
@@ -127,7 +128,7 @@ def _rule_event(bank: Bank, battery: int, rule: Rule, what: float, row: Floats) 
     name = bank.batteries[battery].name
     first = sum(len(one.cells) for one in bank.batteries[:battery])
     cell = int(row[3]) - first + 1 if row[3] >= 0 else None
-    shift = KELVIN_AT_0_DEGC if rule.watches is Watch.TEMPERATURE else 0.0
+    shift = ZERO_C_K if rule.watches is Watch.TEMPERATURE else 0.0
     value, threshold = float(row[4]) - shift, rule.threshold - shift
     text = _trip_text(name, rule, cell, value, threshold)
     if what == k.RELEASE:

@@ -3,17 +3,16 @@
 import math
 from collections.abc import Sequence
 
-KELVIN_AT_0_DEGC = 273.15
 MOST_NAMES = 6  # in a sentence
 
 
-def span(seconds: float) -> str:
+def span(seconds: float, digits: int = 3) -> str:
     """Return a length of time in the unit that suits it: s, min from 1 min on, h from 1 h on."""
     if seconds < 60.0:
-        return f"{number(seconds)} s"
+        return f"{number(seconds, digits)} s"
     if seconds < 3600.0:
-        return f"{number(seconds / 60.0)} min"
-    return f"{number(seconds / 3600.0)} h"
+        return f"{number(seconds / 60.0, digits)} min"
+    return f"{number(seconds / 3600.0, digits)} h"
 
 
 def listed(names: Sequence[str]) -> str:

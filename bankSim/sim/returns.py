@@ -9,11 +9,11 @@ from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
 from bankSim.model.rule import Blocks
+from bankSim.sim.events import BLOCK_WORD
 from bankSim.sim.joining_result import Return
 from bankSim.sim.result import MAY_RETURN, RELEASE, Event
 
 LOOKED_AT_S = 3600.0
-DIRECTION = {Blocks.CHARGE: "charge", Blocks.DISCHARGE: "discharge", Blocks.BOTH: "both"}
 NO_CURRENT_A = 1e-6
 
 
@@ -41,7 +41,7 @@ def find_returns(
         opened, at = _opened(trace, number, event.time_s), (event.time_s, event.battery)
         if opened and at not in found:
             until_s = _until(events[place + 1 :], event, trace, end_s)
-            found[at] = _record(bank, trace, event, number, DIRECTION[opened], until_s)
+            found[at] = _record(bank, trace, event, number, BLOCK_WORD[opened], until_s)
     return tuple(found.values())
 
 
@@ -49,6 +49,13 @@ def column(trace: Floats, battery: int, offset: int) -> Floats:
     """Return a column of a battery: 0 current, 1 voltage, 2 state of charge, 3 [K], 4 blocked."""
     rows: Floats = trace[:, FIXED + PER_BATTERY * battery + offset]
     return rows
+
+
+def rows_between(trace: Floats, start_s: float, end_s: float) -> Floats:
+    """Return the rows from the last one at `start_s` to the first one at or after `end_s`."""
+    first = int(np.searchsorted(trace[:, 0], start_s, side="right")) - 1
+    last = int(np.searchsorted(trace[:, 0], end_s, side="left"))
+    return trace[first : last + 1]
 
 
 def time_above(time_s: Floats, value: Floats, limit: float) -> float:
@@ -86,9 +93,7 @@ def _record(
     bank: Bank, trace: Floats, event: Event, number: int, direction: str, until_s: float
 ) -> Return:
     battery, names = bank.batteries[number], [one.name for one in bank.batteries]
-    first = int(np.searchsorted(trace[:, 0], event.time_s, side="right")) - 1
-    last = int(np.searchsorted(trace[:, 0], until_s, side="left"))
-    rows = trace[first : last + 1]
+    rows = rows_between(trace, event.time_s, until_s)
     above_s = 0.0
     for sign, limit in (
         (1.0, battery.continuous_discharge_A),

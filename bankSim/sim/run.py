@@ -7,6 +7,7 @@ import numpy as np
 
 from bankSim.kernels import arrays as k
 from bankSim.model.bank import Bank
+from bankSim.model.cell import ZERO_C_K
 from bankSim.model.curve import Floats
 from bankSim.model.rule import Blocks
 from bankSim.scenario.record import Scenario
@@ -15,7 +16,6 @@ from bankSim.sim.cautions import find_cautions
 from bankSim.sim.engine import RELATIVE_TOLERANCE, Engine
 from bankSim.sim.events import BLOCK_WORD, read_events
 from bankSim.sim.joining import join
-from bankSim.sim.numbers import KELVIN_AT_0_DEGC
 from bankSim.sim.result import (
     ALL_OVER,
     COLLAPSE,
@@ -128,8 +128,8 @@ def _battery(bank: Bank, engine: Engine, events: tuple[Event, ...], number: int)
         hiccups=int(tally["hiccups"]),
         above_discharge_label_s=float(tally["above_out"]),
         above_charge_label_s=float(tally["above_into"]),
-        coldest_C=float(tally["coldest"]) - KELVIN_AT_0_DEGC,
-        warmest_C=float(tally["warmest"]) - KELVIN_AT_0_DEGC,
+        coldest_C=float(tally["coldest"]) - ZERO_C_K,
+        warmest_C=float(tally["warmest"]) - ZERO_C_K,
         charged_below_freezing_Ah=float(tally["cold_into"]) / C_PER_AH,
         lead_loss_Wh=float(energy[k.IN_LEAD]),
         self_discharge_Ah=float(moment[:, k.LEAKED].mean()) / C_PER_AH,

@@ -7,8 +7,8 @@ import numpy as np
 from bankSim.kernels.arrays import END, GRID
 from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.model.bank import Bank
+from bankSim.model.cell import ZERO_C_K
 from bankSim.model.curve import Floats
-from bankSim.sim.numbers import KELVIN_AT_0_DEGC
 from bankSim.sim.result import Result
 
 if TYPE_CHECKING:
@@ -54,7 +54,7 @@ def _battery_columns(bank: Bank, rows: Floats) -> dict[str, Floats]:
         at = FIXED + PER_BATTERY * number
         for offset, quantity in enumerate(("current_A", "voltage_V", "state_of_charge")):
             columns[f"{battery.name}.{quantity}"] = rows[:, at + offset]
-        columns[f"{battery.name}.temperature_C"] = rows[:, at + 3] - KELVIN_AT_0_DEGC
+        columns[f"{battery.name}.temperature_C"] = rows[:, at + 3] - ZERO_C_K
         for number_in_series in range(len(battery.cells)):
             name = f"{battery.name}.cell{number_in_series + 1}_voltage_V"
             columns[name] = rows[:, cell_at + number_in_series]

@@ -4,9 +4,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from bankSim.model.cell import ZERO_C_K
 from bankSim.model.chemistry import chemistry_of
 from bankSim.model.rule import Watch
-from bankSim.sim.numbers import KELVIN_AT_0_DEGC, number, span
+from bankSim.sim.numbers import number, span
 from bankSim.sim.result import RELEASE, TRIP, Caution, Event, Result
 from bankSim.sim.returns import column, time_above
 
@@ -29,7 +30,7 @@ def _of_freezing(result: Result, number_of: int) -> Iterator[Caution]:
     chemistry = chemistry_of(battery.chemistry)
     if chemistry is None or chemistry.is_lithium:
         return
-    cold_C = column(result.trace, number_of, 3) - KELVIN_AT_0_DEGC
+    cold_C = column(result.trace, number_of, 3) - ZERO_C_K
     level = column(result.trace, number_of, 2)
     freezes_C = np.interp(level, FREEZES_AT_SOC, FREEZES_C)
     row = int(np.argmax(freezes_C - cold_C))

@@ -3,15 +3,13 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import numpy as np
-
 from bankSim.model.rule import Watch
 from bankSim.sim.cautions.joined import WORTH_PER_H
 from bankSim.sim.cautions.limits import Limit, limit_for
 from bankSim.sim.joining_result import Return
 from bankSim.sim.numbers import listed, number, span
 from bankSim.sim.result import TRIP, Caution, Result
-from bankSim.sim.returns import column, time_above
+from bankSim.sim.returns import column, rows_between, time_above
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,10 +76,7 @@ def pushed_above(result: Result, back: Return) -> list[Pushed]:
 def _above_s(result: Result, back: Return, number_of: int, limit: Limit) -> float:
     """Time above the label after a return; coarse rows must not make it more than in all. [s]"""
     sign = 1.0 if back.currents_after_A[number_of] > 0.0 else -1.0
-    ends_s = [back.time_s, back.time_s + back.looked_at_s]
-    first = int(np.searchsorted(result.trace[:, 0], ends_s[0], side="right")) - 1
-    last = int(np.searchsorted(result.trace[:, 0], ends_s[1], side="left"))
-    rows = result.trace[first : last + 1]
+    rows = rows_between(result.trace, back.time_s, back.time_s + back.looked_at_s)
     above_s = time_above(rows[:, 0], sign * column(rows, number_of, 0), limit.amperes)
     outcome = result.batteries[number_of]
     in_all_s = outcome.above_discharge_label_s if sign > 0.0 else outcome.above_charge_label_s
