@@ -35,7 +35,7 @@ MOST_FRUITLESS = 100
 FREEING_PART = 0.01
 # A load or heater that trips again this soon after it came on has not been on. [s]
 FLAP_S = 1e-3
-# Stages and delays that end this close together end together. [s]
+# Delays and stages that end this close together end together, on the same voltages. [s]
 TIE_S = 1e-6
 
 
@@ -165,11 +165,20 @@ def count_return(bank, run, battery, closed):
 def forgive(bank, run):
     """Something else has switched: let every battery that is held after hiccups try again."""
     for k in range(run.tally.size):
-        tally = run.tally[k]
-        if tally.held != 0:
-            write_event(bank, run, FREED, float(k), float(tally.held))
-            tally.held, tally.fruitless_out, tally.fruitless_into = 0, 0, 0
-            set_mode(bank, run, k)
+        free(bank, run, k, run.tally[k].held)
+
+
+@inner
+def free(bank, run, battery, bits):
+    """Let a battery try again with the directions in `bits`; nothing where there are none."""
+    if bits == 0:
+        return
+    tally = run.tally[battery]
+    tally.held &= ~bits
+    tally.fruitless_out = 0 if bits & DISCHARGE_BLOCKED else tally.fruitless_out
+    tally.fruitless_into = 0 if bits & CHARGE_BLOCKED else tally.fruitless_into
+    write_event(bank, run, FREED, float(battery), float(bits))
+    set_mode(bank, run, battery)
 
 
 @inner
@@ -229,11 +238,4 @@ def end_stages(bank, run):
         if stage_end(bank, run, j) <= run.clock[0].time + TIE_S:
             next_stage(bank, run, j)
     for k in range(run.tally.size):
-        bits = held_over(bank, run, k)
-        if bits != 0:
-            tally = run.tally[k]
-            tally.held &= ~bits
-            tally.fruitless_out = 0 if bits & DISCHARGE_BLOCKED else tally.fruitless_out
-            tally.fruitless_into = 0 if bits & CHARGE_BLOCKED else tally.fruitless_into
-            write_event(bank, run, FREED, float(k), float(bits))
-            set_mode(bank, run, k)
+        free(bank, run, k, held_over(bank, run, k))

@@ -122,7 +122,7 @@ ALARM = np.dtype(
         ("stuck", "i8"),  # 1 when it does not let go any more
         ("asleep", "i8"),  # 1 while it cannot change, see `bankSim.kernels.rules.asleep`
         ("faint", "i8"),  # 1 when it stays within a trace of its limit in the trial step
-        ("near", "i8"),  # 1 when its limit is within reach of the trial step
+        ("near", "i8"),  # 1 when its limit is within reach of the trial step, or it is due
     ]
 )
 SOURCE = np.dtype(

@@ -4,7 +4,6 @@ import math
 
 from bankSim.kernels.actions import stage_end
 from bankSim.kernels.arrays import (
-    AFTER,
     AT_LOADS,
     CURRENT,
     DURATION,
@@ -20,7 +19,7 @@ from bankSim.kernels.arrays import (
 from bankSim.kernels.cell import split_charge
 from bankSim.kernels.crossing import first_change, look_inside
 from bankSim.kernels.jit import inner, kernel, pasted
-from bankSim.kernels.log import has_room, most_events, write_row
+from bankSim.kernels.log import has_room, most_events, write_aftermath, write_row
 from bankSim.kernels.losses import book_all, settle_temperature
 from bankSim.kernels.settle import (
     copy_into,
@@ -31,7 +30,7 @@ from bankSim.kernels.settle import (
     over_at,
     put_segment,
     settle,
-    solve_again,
+    solve_after,
 )
 from bankSim.kernels.step import attempt, find_slope, solved
 
@@ -80,10 +79,11 @@ def march(bank, run, budget):
         status, error = attempt(bank, run, dt)
         clock.steps += 1
         if status != OK and dt <= SMALLEST_STEP_S:
+            first_event = run.used[1]
             status = drop_loads(bank, run, status)
             if status == OK:
-                status = solve_again(bank, run)
-                write_row(bank, run, clock.time, AFTER, run.moment, run.now)
+                status = solve_after(bank, run)
+                write_aftermath(bank, run, first_event)
             if status != OK:
                 return status
             clock.arrived = 1  # rules look at the voltages without the loads
@@ -235,8 +235,7 @@ def act(bank, run):
             if bank.charger.size > 0 and is_dark(run):
                 status = go_dark(bank, run)
                 if status == OK:
-                    status = solve_again(bank, run)
-                    write_row(bank, run, clock.time, AFTER, run.moment, run.now)
+                    status = solve_after(bank, run)
                 if status != OK and status != PAUSED:
                     return status
         if clock.time < bank.edge[clock.segment + 1]:

@@ -39,7 +39,7 @@ from bankSim.kernels.balance import cell_voltage
 from bankSim.kernels.cell import KEEP, PAIR_OHM
 from bankSim.kernels.curves import most_change
 from bankSim.kernels.jit import inner, pasted
-from bankSim.kernels.network import rail_voltage
+from bankSim.kernels.ladder import rail_voltage
 from bankSim.kernels.supply import charger_hold, charger_on
 
 # When one rule crosses its limit, others this close to theirs cross with it: equal batteries

@@ -3,6 +3,7 @@
 import math
 
 from bankSim.kernels.actions import (
+    TIE_S,
     act_on_rules,
     any_charger,
     end_stages,
@@ -56,8 +57,6 @@ from bankSim.kernels.rules import (
 )
 from bankSim.kernels.step import solve, solved
 
-# Rules that are due this close together act together, on the same voltages. [s]
-TIE_S = 1e-6
 # Bank currents below this do not count as a first flow. [A]
 FLOW_A = 1e-9
 
@@ -129,6 +128,15 @@ def solve_again(bank, run):
 
 
 @inner
+def solve_after(bank, run):
+    """Same as `solve_again`, and write the row just after."""
+    status = solve_again(bank, run)
+    if status == OK:
+        write_row(bank, run, run.clock[0].time, AFTER, run.moment, run.now)
+    return status
+
+
+@inner
 def drop_loads(bank, run, status):
     """Record that the loads cannot be fed (or charge not taken), then end or drop the loads.
 
@@ -161,15 +169,17 @@ def update_phases(bank, run):
     for rule in range(bank.rule.size):
         alarm = run.alarm[rule]
         alarm.asleep = 1 if asleep(bank, run, rule) else 0
-        if alarm.asleep == 0 and alarm.phase == ARMED:
-            distance = distance_of(bank, run, run.moment, run.now, rule)
-            alarm.faint = alarm.faint if abs(distance) < TRACE else 0
-            together = together or (distance <= 0.0 and alarm.faint == 0)
-    for rule in range(bank.rule.size):
-        alarm = run.alarm[rule]
         if alarm.asleep == 1:
             continue
         distance = distance_of(bank, run, run.moment, run.now, rule)
+        run.gap[rule, 0] = distance
+        if alarm.phase == ARMED:
+            alarm.faint = alarm.faint if abs(distance) < TRACE else 0
+            together = together or (distance <= 0.0 and alarm.faint == 0)
+    for rule in range(bank.rule.size):
+        alarm, distance = run.alarm[rule], run.gap[rule, 0]
+        if alarm.asleep == 1:
+            continue
         calm, begun = (ARMED, PENDING) if alarm.phase < TRIPPED else (TRIPPED, RELEASING)
         touch = TOUCH if together or calm == TRIPPED else 0.0
         if alarm.phase == calm and distance <= touch and alarm.faint == 0:
@@ -288,11 +298,11 @@ def put_segment(bank, run, segment):
     if traced:
         write_row(bank, run, clock.time, BEFORE, run.moment, run.now)
     clock.segment, clock.dropped = segment, 0
+    first_event = run.used[1]
     switch_chargers(bank, run)
     forgive(bank, run)
-    status = solve_again(bank, run)
-    if traced and status == OK:
-        write_row(bank, run, clock.time, AFTER, run.moment, run.now)
+    status = solve_after(bank, run) if traced else solve_again(bank, run)
+    write_aftermath(bank, run, first_event)
     return status
 
 

@@ -56,7 +56,7 @@ def supply(chargers, stages, source, level, exponent, now, emf, resistance, coun
             wanted -= (emf - hold) / max(resistance, LEAST_OHM)
         if status == OK and wanted <= 0.0:
             break
-        room = room_at(chargers, stages, source, now, hold)
+        room = room_at(chargers, stages, source, now, hold, hold)
         if wanted <= room:
             status, voltage = OK, hold
             current = (emf - hold) / max(resistance, LEAST_OHM)
@@ -94,6 +94,12 @@ def charger_watts(chargers, source, now, charger):
 
 
 @inner
+def charger_limit(chargers, source, now, charger, voltage):
+    """Limit of a charger at a voltage above 0 at the loads. [A]"""
+    return chargers[charger].amperes + charger_watts(chargers, source, now, charger) / voltage
+
+
+@inner
 def next_hold(stages, source, below):
     """Return the highest voltage below `below` that a working charger holds, or 0. [V]"""
     best = 0.0
@@ -106,12 +112,12 @@ def next_hold(stages, source, below):
 
 
 @inner
-def room_at(chargers, stages, source, now, hold):
-    """Return the most that the chargers which hold `hold` can give there. [A]"""
+def room_at(chargers, stages, source, now, hold, voltage):
+    """Return the most that the chargers which hold `hold` can give at a voltage. [A]"""
     room = 0.0
     for j in range(chargers.size):
         if charger_on(source, j) and charger_hold(stages, source, j) == hold:
-            room += chargers[j].amperes + charger_watts(chargers, source, now, j) / hold
+            room += charger_limit(chargers, source, now, j, voltage)
     return room
 
 
@@ -130,5 +136,5 @@ def give(chargers, stages, source, now, low, high, voltage, part):
     for j in range(chargers.size):
         if charger_on(source, j) and voltage > 0.0:
             if low <= charger_hold(stages, source, j) < high:
-                limit = chargers[j].amperes + charger_watts(chargers, source, now, j) / voltage
+                limit = charger_limit(chargers, source, now, j, voltage)
                 now[now.shape[0] - chargers.size + j, CURRENT] = part * limit

@@ -171,6 +171,8 @@ def test_what_stays_out_may_return_when_a_load_switches():
     held = [when for when, _, _ in told(result, "stays out")]
     assert held == [approx(2.0 + 10.0 * MOST_FRUITLESS, abs=1e-6)]
     assert told(result, "may return") == [(approx(1500.0), "may return", "a")]
+    (back,) = [event for event in result.events if event.what == "may return"]
+    assert back.currents_after_A == (approx(25.0),)
     # 25 A are the same story, for 2 s in every 10
     assert len([when for when, _, _ in told(result, "trip") if when > 1500.0]) == 50
 
