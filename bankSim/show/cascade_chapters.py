@@ -1,10 +1,10 @@
 """Cascades in a sentence each: who trips first, whom that raises, and how soon they follow."""
 
-from bankSim.show.cascades import Link, cascades, chain_events
 from bankSim.show.causes import cause
 from bankSim.show.chapters import HEAVY, Chapter
 from bankSim.show.whens import at
 from bankSim.show.words import counted, quoted
+from bankSim.sim.cascades import Link, cascades, chain_events
 from bankSim.sim.numbers import number, span
 from bankSim.sim.result import Event, Result
 

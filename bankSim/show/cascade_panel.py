@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from bankSim.model.curve import Floats
-from bankSim.show.cascades import cascades, chain_events
 from bankSim.show.looks import QUIET, dress
 from bankSim.show.whens import at
+from bankSim.sim.cascades import cascades, chain_events
 from bankSim.sim.result import Result
 
 if TYPE_CHECKING:

@@ -1,11 +1,9 @@
 """Why something switched, in words, read from the event and the rule behind it."""
 
-import math
-
 from bankSim.kernels.actions import MOST_FRUITLESS
-from bankSim.model.cell import ZERO_C_K
-from bankSim.model.rule import Needs, Rule, Watch
+from bankSim.model.rule import Needs, Watch
 from bankSim.show.words import clean, volts, whole_or
+from bankSim.sim.cascades import rule_of
 from bankSim.sim.numbers import number
 from bankSim.sim.result import COLLAPSE, RELEASE, STAYS_OUT, TRIP, Event, Result
 
@@ -124,20 +122,6 @@ def _subject(event: Event) -> str:
 
 def _amount(value: float, unit: str) -> str:
     return volts(value) if unit == "V" else f"{number(value)} {unit}"
-
-
-def rule_of(result: Result, event: Event) -> Rule | None:
-    """Return the rule that tripped or let go: of its battery, with the same watch and limit."""
-    for battery in result.scenario.bank.batteries:
-        for rule in battery.rules if battery.name == event.battery else ():
-            limit = rule.threshold
-            if event.what == RELEASE:
-                limit = math.inf if rule.release is None else rule.release.threshold
-            shift = ZERO_C_K if rule.watches is Watch.TEMPERATURE else 0.0
-            gap = abs(limit - shift - (event.threshold or 0.0))
-            if rule.watches.value == event.watches and gap <= 1e-9 * max(1.0, abs(limit)):
-                return rule
-    return None
 
 
 def _falling(result: Result, event: Event) -> bool:

@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
-from bankSim.show.cascades import cascades, chain_events
 from bankSim.show.episodes import Episode, clusters, episodes
 from bankSim.show.surges import is_loud
+from bankSim.sim.cascades import cascades, chain_events
 from bankSim.sim.numbers import number
 from bankSim.sim.result import STAYS_OUT, Event, Result
 

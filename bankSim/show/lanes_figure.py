@@ -6,13 +6,13 @@ import numpy as np
 
 from bankSim.model.load import Flags
 from bankSim.show.bins import by_day, edges_of, mean_in
-from bankSim.show.cascades import cascades, chain_events
 from bankSim.show.course import BIT, Course, course_of, stretches
 from bankSim.show.days import clock_axis, hour_ticks, mark_midnights
 from bankSim.show.lane_marks import Placed, lane_of, marks, place_marks
 from bankSim.show.lines import time_unit
 from bankSim.show.looks import COLOURS, INK, dress, halo, label, new_figure, plain
 from bankSim.show.strips import strip_count, supply_strips, voltage_strip
+from bankSim.sim.cascades import cascades, chain_events
 from bankSim.sim.result import Result
 
 if TYPE_CHECKING:

@@ -7,7 +7,6 @@ import pytest
 from simple_banks import affine, bank_of, run, steady
 
 from bankSim.model.load import CutOff
-from bankSim.show.cascades import cascades
 from bankSim.show.causes import cause
 from bankSim.show.course import changes, course_of, stretches
 from bankSim.show.energy import energy_section
@@ -16,6 +15,7 @@ from bankSim.show.headline import headline
 from bankSim.show.life import life
 from bankSim.show.printing import story_text
 from bankSim.show.story import tell, tell_briefly
+from bankSim.sim.cascades import cascades
 from bankSim.sim.result import RELEASE, TRIP
 
 

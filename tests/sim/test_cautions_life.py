@@ -9,9 +9,9 @@ from bankSim.model.charger import Charger, Stage
 from bankSim.model.chemistry import CHEMISTRIES
 from bankSim.model.load import CutOff, Schedule
 from bankSim.model.rule import Blocks, Needs, Release, Rule, Watch
+from bankSim.sim.cascades import cascades, chain_events
 from bankSim.sim.cautions import SEVERITIES
 from bankSim.sim.cautions.charging import stops_charge_V
-from bankSim.sim.cautions.cut_outs import cascades
 
 HOUR_S = 3600.0
 DISCHARGE_CURRENT = Watch.DISCHARGE_CURRENT
@@ -57,8 +57,8 @@ def test_cascade_is_told_link_by_link():
         for name, ohm, limit, delay in (("next", 5e-3, 80.0, 2.0), ("last", 5e-3, 120.0, 3.0))
     ]
     result = run(bank_of(small, *rest, load=steady(180.0), duration_s=7200))
-    (chain,) = cascades(result, "discharge")
-    assert [event.battery for event in chain] == ["small", "next", "last"]
+    (chain,) = cascades(result)
+    assert [event.battery for event in chain_events(chain)] == ["small", "next", "last"]
     caution = next(c for c in result.cautions if c.topic == "over-current cascade")
     assert (caution.severity, caution.value) == ("danger", 3.0)
     assert "No battery was left" in caution.text
@@ -70,11 +70,11 @@ def test_cascade_is_told_link_by_link():
 def test_two_that_trip_together_or_hours_apart_are_no_cascade():
     rule = Rule(DISCHARGE_CURRENT, False, 30.0, 5.0)
     pair = [affine(name, rules=[rule]) for name in "ab"]
-    assert cascades(run(bank_of(*pair, load=steady(80.0))), "discharge") == []
+    assert cascades(run(bank_of(*pair, load=steady(80.0)))) == []
     slow = affine("b", rules=[Rule(DISCHARGE_CURRENT, False, 30.0, 300.0)])
     result = run(bank_of(affine("a", rules=[rule]), slow, load=steady(80.0)))
     assert [e.battery for e in result.events if e.what == "trip"] == ["a", "b"]
-    assert cascades(result, "discharge") == []
+    assert cascades(result) == []
 
 
 def test_repeated_overloads_of_one_battery_are_told_once():

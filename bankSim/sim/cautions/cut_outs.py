@@ -7,17 +7,16 @@ from itertools import groupby
 import numpy as np
 
 from bankSim.kernels.arrays import CHARGE_BLOCKED, DISCHARGE_BLOCKED
-from bankSim.model.rule import Watch
+from bankSim.sim.cascades import OVER_CURRENT, Link, cascades, chain_events
 from bankSim.sim.cautions.limits import Limit, limit_of
 from bankSim.sim.joining_result import Return
 from bankSim.sim.numbers import listed, number, span
 from bankSim.sim.result import STAYS_OUT, TRIP, BatteryOutcome, Caution, Event, Result
 from bankSim.sim.returns import LOOKED_AT_S, column
 
-CASCADE_S = 60.0  # delays of over-current rules are seconds; later trips have causes of their own
+AT_ONCE_S = 5e-4
 MOST_HICCUPS = 3  # one or two returns in vain happen around every low battery
 SHORT_RETURN = 0.01  # of the label capacity: a return that is worth nothing; own choice
-OVER_CURRENT = {"discharge": Watch.DISCHARGE_CURRENT.value, "charge": Watch.CHARGE_CURRENT.value}
 
 
 def of_cut_outs(result: Result) -> Iterator[Caution]:
@@ -25,66 +24,42 @@ def of_cut_outs(result: Result) -> Iterator[Caution]:
     told: set[str] = set()
     for direction in OVER_CURRENT:
         for chain in cascades(result, direction):
-            told.update(str(event.battery) for event in chain[1:])
-            yield _cascade(result, chain, direction)
+            if any(e.watches == OVER_CURRENT[direction] for e in chain_events(chain)):
+                told.update(str(link.event.battery) for link in chain)
+                yield _cascade(result, chain, direction)
     yield from _of_overloads(result, told)
     yield from _of_hiccups(result)
 
 
-def cascades(result: Result, direction: str) -> list[list[Event]]:
-    """Return chains of events, each an over-current trip after the one before blocked a path.
-
-    Parameters
-    ----------
-    result : Result
-    direction : str
-        "discharge" or "charge".
-    """
-    names = [battery.name for battery in result.batteries]
-    trips = [e for e in result.events if e.what == TRIP and e.blocks in (direction, "both")]
-    chains: list[list[Event]] = []
-    for event in trips:
-        if chains and _follows(chains[-1], event, direction, names):
-            chains[-1].append(event)
-        else:
-            chains.append([event])
-    return [chain for chain in chains if len(chain) > 1]
-
-
-def _follows(chain: list[Event], event: Event, direction: str, names: list[str]) -> bool:
-    """Tell whether an event is an over-current trip that the last one of a chain brought about."""
-    if event.watches != OVER_CURRENT[direction] or event.battery is None:
-        return False
-    if event.time_s - chain[-1].time_s > CASCADE_S or event.battery in [e.battery for e in chain]:
-        return False
-    own = names.index(event.battery)
-    return any(abs(one.currents_after_A[own]) > abs(one.currents_A[own]) for one in chain)
-
-
-def _cascade(result: Result, chain: list[Event], direction: str) -> Caution:
-    names, first = [battery.name for battery in result.batteries], chain[0]
-    steps = []
-    for event in chain[1:]:
-        own = names.index(str(event.battery))
-        steps.append(
-            f"{event.battery} then carried {number(abs(event.currents_A[own]))} A instead of "
-            f"{number(abs(first.currents_A[own]))} A and tripped on over-current "
-            f"{span(event.time_s - first.time_s)} later"
-        )
-    left = len(names) - len(blocked_names(result, chain[-1].time_s, direction))
+def _cascade(result: Result, chain: list[Link], direction: str) -> Caution:
+    names, first = [battery.name for battery in result.batteries], chain[0].before
+    last = chain[-1].event
+    steps = [_step(link, first, direction) for link in chain]
+    left = len(names) - len(blocked_names(result, last.time_s, direction))
     end = "No battery was left." if left == 0 else f"{left} of {len(names)} stayed connected."
     out = blocked_names(result, first.time_s, direction)
     easier = "Use less power" if direction == "discharge" else "Use a smaller charger"
     return Caution(
         "over-current cascade",
         "danger",
-        float(len(chain)),
+        float(len(chain) + 1),
         1.0,
         "batteries",
         f"After {span(first.time_s)} one cut-out takes others with it. {first.text} "
         f"{'; '.join(steps)}. {end}",
         f"{easier}, so that the others stay within their limits without {listed(out)}, or stop "
         f"before {first.battery} cuts out.",
+    )
+
+
+def _step(link: Link, first: Event, direction: str) -> str:
+    over = link.event.watches == OVER_CURRENT[direction]
+    late_s = link.event.time_s - first.time_s
+    return (
+        f"{link.event.battery} then carried {number(link.to_A)} A instead of "
+        f"{number(max(link.from_A, 0.0))} A and tripped on "
+        f"{'over-current' if over else f'its {link.event.watches}'} "
+        f"{f'{span(late_s)} later' if late_s >= AT_ONCE_S else 'at the same instant'}"
     )
 
 

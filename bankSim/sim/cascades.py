@@ -1,0 +1,95 @@
+"""Cascades: a battery that trips because another one did."""
+
+import math
+from dataclasses import dataclass
+
+from bankSim.model.cell import ZERO_C_K
+from bankSim.model.rule import Rule, Watch
+from bankSim.sim.result import RELEASE, TRIP, Event, Result
+
+OVER_CURRENT = {"discharge": Watch.DISCHARGE_CURRENT.value, "charge": Watch.CHARGE_CURRENT.value}
+TOGETHER_S = 1.0
+OVER_CURRENT_S = 60.0  # at loads of constant power a current creeps up to a limit after the jump
+RAISED = 1.05
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One step of a cascade: `event` happened because `before` did.
+
+    Parameters
+    ----------
+    before, event : Event
+        Trips of two batteries.
+    from_A, to_A : float
+        Current of the second battery in the direction that trips, before the first one left and
+        when it tripped itself. [A]
+    """
+
+    before: Event
+    event: Event
+    from_A: float
+    to_A: float
+
+
+def cascades(result: Result, direction: str = "discharge") -> list[list[Link]]:
+    """Return chains of trips, each brought about by one before it.
+
+    A battery follows another one when its current jumped by more than 5 % as that one left, most
+    of its rise came from there, and its own rule's delay began then: within 1 s, or within 60 s
+    for a rule on the current.
+
+    Parameters
+    ----------
+    result : Result
+    direction : str
+        "discharge" or "charge": what the trips block.
+    """
+    trips = [e for e in result.events if e.what == TRIP and e.blocks in (direction, "both")]
+    chains: list[list[Link]] = []
+    for place, event in enumerate(trips):
+        links = (_link(result, one, event, direction) for one in reversed(trips[:place]))
+        link = next((found for found in links if found is not None), None)
+        if link is None:
+            continue
+        for chain in chains:
+            if any(one is link.before for one in chain_events(chain)):
+                chain.append(link)
+                break
+        else:
+            chains.append([link])
+    return chains
+
+
+def chain_events(chain: list[Link]) -> list[Event]:
+    """Return the trips of a cascade, the one that began it first."""
+    return [chain[0].before, *(link.event for link in chain)]
+
+
+def _link(result: Result, before: Event, event: Event, direction: str) -> Link | None:
+    rule = rule_of(result, event)
+    begun_s = event.time_s - before.time_s - (0.0 if rule is None else rule.delay_s)
+    window_s = OVER_CURRENT_S if event.watches == OVER_CURRENT[direction] else TOGETHER_S
+    if before.battery == event.battery or not -1e-6 <= begun_s <= window_s:
+        return None
+    sign = 1.0 if direction == "discharge" else -1.0
+    own = [battery.name for battery in result.batteries].index(event.battery or "")
+    from_A, to_A = sign * before.currents_A[own], sign * event.currents_A[own]
+    jumped_A = sign * before.currents_after_A[own]
+    if jumped_A <= RAISED * max(from_A, 0.0) or to_A - jumped_A > jumped_A - from_A:
+        return None
+    return Link(before, event, from_A, to_A)
+
+
+def rule_of(result: Result, event: Event) -> Rule | None:
+    """Return the rule that tripped or let go: of its battery, with the same watch and limit."""
+    for battery in result.scenario.bank.batteries:
+        for rule in battery.rules if battery.name == event.battery else ():
+            limit = rule.threshold
+            if event.what == RELEASE:
+                limit = math.inf if rule.release is None else rule.release.threshold
+            shift = ZERO_C_K if rule.watches is Watch.TEMPERATURE else 0.0
+            gap = abs(limit - shift - (event.threshold or 0.0))
+            if rule.watches.value == event.watches and gap <= 1e-9 * max(1.0, abs(limit)):
+                return rule
+    return None
