@@ -4,13 +4,12 @@ from bankSim.show.causes import cause
 from bankSim.show.chapters import HEAVY, Chapter
 from bankSim.show.whens import at
 from bankSim.show.words import counted, quoted
-from bankSim.sim.cascades import Link, cascades, chain_events
+from bankSim.sim.cascades import AT_ONCE_S, Link, cascades, chain_events
 from bankSim.sim.numbers import number, span
 from bankSim.sim.result import Event, Result
 
 MOST_CASCADES = 2
 MOST_LINKS = 4
-AT_ONCE_S = 5e-4
 
 
 def cascade_chapters(result: Result) -> list[Chapter]:

@@ -7,14 +7,13 @@ from itertools import groupby
 import numpy as np
 
 from bankSim.kernels.arrays import CHARGE_BLOCKED, DISCHARGE_BLOCKED
-from bankSim.sim.cascades import OVER_CURRENT, Link, cascades, chain_events
+from bankSim.sim.cascades import AT_ONCE_S, OVER_CURRENT, Link, cascades, chain_events
 from bankSim.sim.cautions.limits import Limit, limit_of
 from bankSim.sim.joining_result import Return
 from bankSim.sim.numbers import listed, number, span
 from bankSim.sim.result import STAYS_OUT, TRIP, BatteryOutcome, Caution, Event, Result
 from bankSim.sim.returns import LOOKED_AT_S, column
 
-AT_ONCE_S = 5e-4
 MOST_HICCUPS = 3  # one or two returns in vain happen around every low battery
 SHORT_RETURN = 0.01  # of the label capacity: a return that is worth nothing; own choice
 
