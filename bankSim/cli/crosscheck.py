@@ -7,8 +7,8 @@ from bankSim.cli.run import predict
 from bankSim.cli.waiting import busy
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.printing import print_story
-from bankSim.show.words import clean, shortened
-from bankSim.sim.numbers import number, span
+from bankSim.show.words import shortened
+from bankSim.sim.numbers import clean, number, span
 
 if TYPE_CHECKING:
     from bankSim.crosscheck.compare import Comparison

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from bankSim.errors import SimulationError
-from bankSim.show.words import clean
+from bankSim.sim.numbers import clean
 
 TABLE_KEYS = ("ocv_table", "profile")
 NO_NAME = "scenario"

@@ -11,8 +11,7 @@ from bankSim.show.crowds import names, sentence
 from bankSim.show.episodes import TIE_S, Episode, clusters, episodes
 from bankSim.show.surges import is_loud, jump, surges
 from bankSim.show.whens import at, between
-from bankSim.show.words import quoted
-from bankSim.sim.numbers import number, span
+from bankSim.sim.numbers import number, quoted, span
 from bankSim.sim.result import STAYS_OUT, Result
 
 ALIKE_S = 600.0

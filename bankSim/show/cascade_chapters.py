@@ -3,9 +3,9 @@
 from bankSim.show.causes import cause
 from bankSim.show.chapters import HEAVY, Chapter
 from bankSim.show.whens import at
-from bankSim.show.words import counted, quoted
+from bankSim.show.words import counted
 from bankSim.sim.cascades import AT_ONCE_S, Link, cascades, chain_events
-from bankSim.sim.numbers import number, span
+from bankSim.sim.numbers import number, quoted, span
 from bankSim.sim.result import Event, Result
 
 MOST_CASCADES = 2

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, Any
 
-from bankSim.show.words import clean
+from bankSim.sim.numbers import clean
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

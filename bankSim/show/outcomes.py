@@ -4,8 +4,8 @@ from bankSim.show.blocks import Grid, Section
 from bankSim.show.causes import cause
 from bankSim.show.sharing import currents_at_start, evens_out
 from bankSim.show.whens import when
-from bankSim.show.words import beside, clean, percent, volts, whole_or
-from bankSim.sim.numbers import number
+from bankSim.show.words import beside, percent, volts, whole_or
+from bankSim.sim.numbers import clean, number
 from bankSim.sim.result import RELEASE, TRIP, BatteryOutcome, Event, Result
 
 MOST_EVENTS = 70

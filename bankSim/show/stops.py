@@ -9,7 +9,7 @@ from bankSim.model.charger import Charger
 from bankSim.model.curve import Floats
 from bankSim.model.load import DAY_S
 from bankSim.show.whens import at
-from bankSim.show.words import quoted
+from bankSim.sim.numbers import quoted
 from bankSim.sim.result import COLLAPSE, EMPTY, STAGE, Result
 
 INSIDE_S = 1e-3

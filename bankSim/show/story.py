@@ -9,7 +9,7 @@ from bankSim.show.life import life
 from bankSim.show.moments import cut_out_moments, moments
 from bankSim.show.outcomes import charge_table, event_table
 from bankSim.show.sharing import sharing
-from bankSim.show.words import clean
+from bankSim.sim.numbers import clean
 from bankSim.sim.result import Result
 from bankSim.sim.summary import SAFETY_TEXT
 

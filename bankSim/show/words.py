@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 
-from bankSim.sim.numbers import number, span
+from bankSim.sim.numbers import clean, number, span
 
 
 def whole_or(value: float, digits: int = 3) -> str:
@@ -35,14 +35,6 @@ def after(seconds: float) -> str:
     return "at once" if seconds < 0.5e-3 else f"after {span(seconds)}"
 
 
-def clean(text: str, longest: int | None = None) -> str:
-    """One printable line: control characters become "?", what is too long ends in "..."."""
-    line = "".join(mark if mark.isprintable() else "?" for mark in text)
-    if longest is None or len(line) <= longest:
-        return line
-    return line[: longest - 3].rstrip() + "..."
-
-
 def shortened(text: str, longest: int) -> str:
     """One printable line; what is too long loses its middle, since both ends tell it apart."""
     line = clean(text)
@@ -50,11 +42,6 @@ def shortened(text: str, longest: int) -> str:
         return line
     end = (longest - 3) // 2
     return f"{line[: longest - 3 - end].rstrip()}...{line[len(line) - end :].lstrip()}"
-
-
-def quoted(name: str) -> str:
-    """A battery's name as it stands in sentences."""
-    return f'"{clean(name, 40)}"'
 
 
 def listing(parts: Sequence[str], most: int | None = None) -> str:

@@ -10,7 +10,7 @@ from bankSim.model.cell import ZERO_C_K
 from bankSim.model.curve import Floats
 from bankSim.model.rule import Blocks, Needs, Rule, Watch
 from bankSim.sim.demand import cutting_loads
-from bankSim.sim.numbers import number
+from bankSim.sim.numbers import number, quoted
 from bankSim.sim.pack import Guard, bank_guards
 from bankSim.sim.result import (
     COLLAPSE,
@@ -75,7 +75,7 @@ def _event(bank: Bank, guards: list[Guard], row: Floats) -> Event:
     if guard.act == k.SHED:
         return _load_event(bank, guard.subject, word, row)
     name = bank.batteries[guard.subject].name
-    text = f"The heater of {name} switches {'on' if word == HEATER_ON else 'off'}."
+    text = f"The heater of {quoted(name)} switches {'on' if word == HEATER_ON else 'off'}."
     return _record(bank, row, word, guard.subject, text=text)
 
 
@@ -154,7 +154,7 @@ def _trip_text(name: str, rule: Rule, cell: int | None, value: float, threshold:
     """Say in one sentence which rule acted and why."""
     reached = _reached(rule, value, threshold, rule.below)
     held = f" for {rule.delay_s:g} s" if rule.delay_s > 0.0 else ""
-    return f"{name} blocks {_directions(rule)}: {_what(rule, cell)} {reached}{held}."
+    return f"{quoted(name)} blocks {_directions(rule)}: {_what(rule, cell)} {reached}{held}."
 
 
 def _release_text(name: str, rule: Rule, cell: int | None, value: float, threshold: float) -> str:
@@ -163,7 +163,8 @@ def _release_text(name: str, rule: Rule, cell: int | None, value: float, thresho
     reached = _reached(rule, value, threshold, not rule.below)
     held = f" for {rule.release.delay_s:g} s" if rule.release.delay_s > 0.0 else ""
     needs = NEED_TEXT.get(rule.release.needs, "")
-    return f"{name} allows {_directions(rule)} again: {_what(rule, cell)} {reached}{held}{needs}."
+    why = f"{_what(rule, cell)} {reached}{held}{needs}"
+    return f"{quoted(name)} allows {_directions(rule)} again: {why}."
 
 
 def _directions(rule: Rule) -> str:
@@ -187,15 +188,16 @@ def _load_event(bank: Bank, load: int, word: str, row: Floats) -> Event:
     one = cutting_loads(bank)[load]
     cut = one.cut_off
     assert cut is not None
-    text = f"{one.name} switches itself off: its voltage stayed below {number(cut.below_V, 4)} V"
+    text = f"{quoted(one.name)} switches itself off: its voltage stayed below "
+    text += f"{number(cut.below_V, 4)} V"
     text += f" for {cut.after_s:g} s." if cut.after_s > 0.0 else "."
     threshold = cut.below_V
     if word == LOAD_ON:
         assert cut.restart_V is not None
         threshold = cut.restart_V
-        text = f"{one.name} starts again: its voltage is back at {number(threshold, 4)} V."
+        text = f"{quoted(one.name)} starts again: its voltage is back at {number(threshold, 4)} V."
     if word == LOAD_STAYS_OFF:
-        text = f"{one.name} has started and stopped in vain too often; it stays off."
+        text = f"{quoted(one.name)} has started and stopped in vain too often; it stays off."
     return _record(
         bank,
         row,
@@ -211,10 +213,10 @@ def _load_event(bank: Bank, load: int, word: str, row: Floats) -> Event:
 def _stage(bank: Bank, charger: int, row: Floats) -> Event:
     """Read the begin of a charger's next stage, or its end."""
     one, number_of = bank.chargers[charger], int(row[4])
-    text = f"{one.name} has finished its last stage and switches off."
+    text = f"{quoted(one.name)} has finished its last stage and switches off."
     if number_of > 0:
         hold = number(one.stages[number_of - 1].hold_V, 4)
-        text = f"{one.name} begins stage {number_of}: up to {hold} V, then held."
+        text = f"{quoted(one.name)} begins stage {number_of}: up to {hold} V, then held."
     return _record(bank, row, STAGE, value=float(number_of), text=text, source=one.name)
 
 
@@ -222,10 +224,10 @@ def _held(bank: Bank, battery: int, what: float, row: Floats) -> Event:
     """Read that a direction stays blocked after too many returns in vain, or may return."""
     name, blocks = bank.batteries[battery].name, BLOCK_WORD[Blocks(int(row[4]))]
     if what == k.FREED:
-        text = f"{name} may return to {blocks}."
+        text = f"{quoted(name)} may return to {blocks}."
         return _record(bank, row, MAY_RETURN, battery, blocks=blocks, text=text)
     text = (
-        f"{name} has come back in vain {MOST_FRUITLESS} times in a row; "
+        f"{quoted(name)} has come back in vain {MOST_FRUITLESS} times in a row; "
         f"{blocks.replace('both', 'charge and discharge')} is taken as blocked until a load or "
         "charger switches or some charge has passed the other way."
     )

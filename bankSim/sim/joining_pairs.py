@@ -10,7 +10,7 @@ from bankSim.model.battery import Battery
 from bankSim.model.curve import Floats
 from bankSim.sim.at_rest import charge_limit_A, instant_ohm, rest_voltage, rest_voltages_after
 from bankSim.sim.joining_result import JoinedPair
-from bankSim.sim.numbers import number
+from bankSim.sim.numbers import number, quoted
 
 MOST_FOR_ALL_PAIRS = 6
 STEPS = 400  # of the charge that passes over, when looking for equal voltages
@@ -74,13 +74,13 @@ def _limit(pair: list[Battery]) -> tuple[float, str]:
     for one in pair:
         known = "" if one.continuous_charge_A is not None else " (no label: half its Ah per hour)"
         guess = " (assumed)" if "continuous_charge_A" in one.limits_assumed else known
-        limits.append((charge_limit_A(one), f"the charge limit of {one.name}{guess}"))
+        limits.append((charge_limit_A(one), f"the charge limit of {quoted(one.name)}{guess}"))
         if one.continuous_discharge_A is not None:
             guess = " (assumed)" if "continuous_discharge_A" in one.limits_assumed else ""
-            name = f"the discharge limit of {one.name}{guess}"
+            name = f"the discharge limit of {quoted(one.name)}{guess}"
             limits.append((one.continuous_discharge_A, name))
         if one.fuse_A is not None:
-            limits.append((one.fuse_A, f"the fuse of {one.name}"))
+            limits.append((one.fuse_A, f"the fuse of {quoted(one.name)}"))
     return min(limits)
 
 
@@ -120,7 +120,7 @@ def _text(
     pair: list[Battery], limit_A: float, limited_by: str, safe_V: float, hidden_Ah: float
 ) -> str:
     """Say what the limit is, and what it is not."""
-    names = f"{pair[0].name} and {pair[1].name}"
+    names = f"{quoted(pair[0].name)} and {quoted(pair[1].name)}"
     return (
         f"Safe to join {names}, by current alone, while their rest voltages differ by less than "
         f"{rounded_down_V(safe_V)} V: the first peak then stays within {number(limit_A)} A, "

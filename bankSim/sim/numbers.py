@@ -1,4 +1,4 @@
-"""Numbers in sentences: few digits, never in powers of ten."""
+"""Numbers and names in sentences: few digits, never in powers of ten; nothing hidden in a name."""
 
 import math
 from collections.abc import Sequence
@@ -20,6 +20,24 @@ def listed(names: Sequence[str]) -> str:
     if len(names) > MOST_NAMES:
         names = [*names[:MOST_NAMES], f"{len(names) - MOST_NAMES} more"]
     return " and ".join(filter(None, (", ".join(names[:-1]), *names[-1:])))
+
+
+def clean(text: str, longest: int | None = None) -> str:
+    """One printable line: control characters become "?", what is too long ends in "..."."""
+    line = "".join(mark if mark.isprintable() else "?" for mark in text)
+    if longest is None or len(line) <= longest:
+        return line
+    return line[: longest - 3].rstrip() + "..."
+
+
+def quoted(name: str) -> str:
+    """The name of a battery, load or charger as it stands in sentences."""
+    return f'"{clean(name, 40)}"'
+
+
+def named(names: Sequence[str]) -> str:
+    """Return names as they stand in sentences: "a" and "b"; of many only the first six."""
+    return listed([quoted(name) for name in names])
 
 
 def sentence(text: str) -> str:

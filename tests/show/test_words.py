@@ -5,7 +5,6 @@ import pytest
 from bankSim.show.words import (
     after,
     beside,
-    clean,
     clock,
     counted,
     listing,
@@ -15,7 +14,7 @@ from bankSim.show.words import (
     volts,
     whole_or,
 )
-from bankSim.sim.numbers import number
+from bankSim.sim.numbers import clean, number
 
 
 @pytest.mark.parametrize(

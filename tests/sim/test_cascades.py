@@ -54,7 +54,7 @@ def test_chargers_make_cascades_too():
     assert link.from_A < 55.0
     assert cascades(result) == []
     (told,) = [c for c in result.cautions if c.topic == "over-current cascade"]
-    assert "rest then carried 60.0 A" in told.text
+    assert '"rest" then carried 60.0 A' in told.text
     assert "smaller charger" in told.advice
 
 

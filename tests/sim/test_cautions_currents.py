@@ -79,7 +79,7 @@ def test_links_carry_what_lies_beyond_them():
         return topics(bank_of(*batteries, load=steady(105.0), wiring=wiring))
 
     # b and c lie beyond the first link: 70 A and a little less
-    assert "link between a and b" in found(Layout.SAME_END)["cable overloaded"].text
+    assert 'link between "a" and "b"' in found(Layout.SAME_END)["cable overloaded"].text
     assert found(Layout.SAME_END)["cable overloaded"].value == approx(70.0, rel=0.05)
 
 
@@ -120,7 +120,7 @@ def test_fault_current_of_the_others_through_the_lead():
 def test_missing_fuses_are_told_once_for_all():
     bank = bank_of(affine("a"), replace(affine("b"), fuse_A=100.0), affine("c"))
     found = topics(bank)["no fuse at a battery"]
-    assert "a and c" in found.text
+    assert '"a" and "c"' in found.text
     assert found.severity == "warning"
     assert found.value == approx(13.4 / 2.5e-3)
     small = bank_of(affine("a", 0.2), affine("b", 0.2))

@@ -62,7 +62,7 @@ def test_cascade_is_told_link_by_link():
     caution = next(c for c in result.cautions if c.topic == "over-current cascade")
     assert (caution.severity, caution.value) == ("danger", 3.0)
     assert "No battery was left" in caution.text
-    assert caution.text.index("next then carried") < caution.text.index("last then carried")
+    assert caution.text.index('"next" then carried') < caution.text.index('"last" then carried')
     assert "2.00 s later" in caution.text
     assert "5.00 s later" in caution.text
 
@@ -87,7 +87,7 @@ def test_repeated_overloads_of_one_battery_are_told_once():
     assert found[0].value == approx(80.0)
     hiccups = next(c for c in result.cautions if c.topic == "repeated hiccups")
     assert hiccups.value >= 20
-    assert "weak comes back" in hiccups.text
+    assert '"weak" comes back' in hiccups.text
 
 
 def test_surge_of_a_battery_that_comes_back():
@@ -98,11 +98,11 @@ def test_surge_of_a_battery_that_comes_back():
     found = cautions(bank_of(*pair, load=load, duration_s=6000))["surge when one comes back"]
     assert (found.severity, found.unit) == ("warning", "A")
     assert found.value == approx(33.75, rel=1e-3)
-    assert "back gives, stay takes charge" in found.text
+    assert '"back" gives, "stay" takes charge' in found.text
     label = [pair[0], replace(pair[1], continuous_charge_A=20.0)]
     found = cautions(bank_of(*label, load=load, duration_s=6000))["surge when one comes back"]
     assert (found.severity, found.limit) == ("danger", 20.0)
-    assert "stay jumps to 33." in found.text
+    assert '"stay" jumps to 33.' in found.text
 
 
 def test_a_calm_return_is_no_surge():
@@ -131,7 +131,7 @@ def test_charge_voltage_against_chemistry_and_rule():
 def test_lithium_beside_lead_acid():
     pair = [typical("LFP", "lithium", 0.6), typical("AGM", "old", 0.95)]
     found = cautions(bank_of(*pair, chargers=(charger(14.2),), duration_s=60))
-    assert "on mains" in found["lithium beside lead-acid"].text
+    assert 'on "mains"' in found["lithium beside lead-acid"].text
     lead = [typical("AGM", "one"), typical("flooded", "two")]
     assert "different chemistries in parallel" in cautions(bank_of(*lead, duration_s=60))
     same = cautions(bank_of(typical("LFP", "a"), typical("LFP", "b"), duration_s=60))

@@ -71,7 +71,7 @@ def test_a_cell_that_runs_ahead_blocks_charge_early():
         assert (found is not None) == told
         if found is not None:
             assert found.value == approx(0.4 * 0.2)
-            assert "Cell 2 of a runs ahead (3.500 V, the others 3.420 V)" in found.text
+            assert 'Cell 2 of "a" runs ahead (3.500 V, the others 3.420 V)' in found.text
 
 
 def test_a_charger_at_the_very_voltage_of_a_cut_out():
@@ -142,7 +142,7 @@ def test_a_bank_put_out_by_current_needs_no_capacity():
 def test_a_nearly_empty_bank_needs_no_thicker_leads():
     weak = bank_of(affine("a", 0.05, z=0.05), load=steady(1000.0, 0.0), stop_when_empty=False)
     found = cautions(weak)["load cannot be fed"]
-    assert "a is nearly empty" in found.text
+    assert '"a" is nearly empty' in found.text
     assert "leads" not in found.advice
 
 

@@ -62,7 +62,7 @@ def test_rules_act_but_the_first_instant_is_before_them():
     low = join(bank).batteries[1]
     assert low.first_A == approx(-16.0, rel=1e-6)
     assert low.taken_Ah == approx(0.0, abs=1e-9)
-    assert "low blocks charge" in low.first_rule
+    assert '"low" blocks charge' in low.first_rule
 
 
 def test_loads_chargers_and_heaters_stay_out():
@@ -84,7 +84,7 @@ def test_safe_difference_is_limit_times_resistance():
     assert (pair.fuller, pair.emptier) == ("full", "low")
     assert pair.difference_V == approx(SPAN * GAP)
     assert pair.first_A == approx(FIRST_A)
-    assert (pair.limit_A, pair.limited_by) == (50.0, "the charge limit of full")
+    assert (pair.limit_A, pair.limited_by) == (50.0, 'the charge limit of "full"')
     assert pair.safe_difference_V == approx(50.0 * (R1 + R2))
     # half of the difference in charge: dz Q1 Q2 / (Q1 + Q2)
     assert pair.moved_Ah == approx(20.0, rel=1e-3)
@@ -109,7 +109,7 @@ def test_fuses_and_unlabelled_batteries_limit_a_pair():
     assert join_pair(bank, 0, 1).limit_A == approx(50.0)  # half the capacity per hour
     assert "no label" in join_pair(bank, 0, 1).limited_by
     fused = replace(bank, batteries=(bank.batteries[0], replace(bank.batteries[1], fuse_A=30.0)))
-    assert join_pair(fused, 0, 1).limited_by == "the fuse of low"
+    assert join_pair(fused, 0, 1).limited_by == 'the fuse of "low"'
 
 
 @pytest.mark.parametrize("layout", [Layout.SAME_END, Layout.OPPOSITE_ENDS])

@@ -6,7 +6,7 @@ from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.model.battery import Battery
 from bankSim.model.chemistry import chemistry_of
 from bankSim.model.curve import Floats
-from bankSim.sim.numbers import number
+from bankSim.sim.numbers import number, quoted
 from bankSim.sim.result import BatteryOutcome, Caution, Result
 from bankSim.sim.returns import time_above
 
@@ -41,7 +41,7 @@ def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
             lowest_V,
             limit_V,
             "V",
-            f"A cell of {battery.name} is driven down to {number(lowest_V)} V and "
+            f"A cell of {quoted(battery.name)} is driven down to {number(lowest_V)} V and "
             f"{number(100.0 * lowest)} % of its charge: deep discharge ruins cells and can make "
             "them unsafe to charge again.",
             "Give it a low-voltage cut-out that acts in time; do not charge a cell again that was "
@@ -91,7 +91,7 @@ def _sag(battery: Battery, lowest_V: float) -> Caution:
         lowest_V,
         LEAD_LOW_V,
         "V",
-        f"A cell of {battery.name} falls to {number(lowest_V)} V under load; below "
+        f"A cell of {quoted(battery.name)} falls to {number(lowest_V)} V under load; below "
         f"{number(LEAD_LOW_V)} V a lead-acid cell is as good as empty.",
         "Use less power at a time, or let the loads cut off earlier.",
     )
@@ -105,7 +105,8 @@ def _dip(battery: Battery, outcome: BatteryOutcome, limit_V: float) -> Caution:
         outcome.lowest_cell_voltage_V,
         limit_V,
         "V",
-        f"A cell of {battery.name} dips to {number(outcome.lowest_cell_voltage_V)} V under load "
+        f"A cell of {quoted(battery.name)} dips to {number(outcome.lowest_cell_voltage_V)} V "
+        "under load "
         f"for seconds, with charge left (never below {least} %).",
         "Use less power at a time, or more batteries; its electronics may cut out at such a dip.",
     )
@@ -137,7 +138,7 @@ def _beyond_full(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]
             highest_V,
             limit_V,
             "V",
-            f"A cell of {battery.name} is driven up to {number(highest_V)} V and "
+            f"A cell of {quoted(battery.name)} is driven up to {number(highest_V)} V and "
             f"{number(100 * most)} % of its charge: {harm}.",
             "Lower the charge voltage, and see that something stops the charge of each battery.",
         )

@@ -6,7 +6,7 @@ from bankSim.model.bank import Bank
 from bankSim.model.battery import Battery
 from bankSim.model.chemistry import chemistry_of
 from bankSim.model.rule import Blocks, Watch
-from bankSim.sim.numbers import listed, number, span
+from bankSim.sim.numbers import listed, named, number, quoted, span
 from bankSim.sim.result import TRIP, BatteryOutcome, Caution, Event, Result
 
 CLOSE_V = 0.005  # of a charger's setting
@@ -33,7 +33,7 @@ def _of_voltage(bank: Bank, battery: Battery) -> Iterator[Caution]:
     hold_V, charger = max(held)
     chemistry, stop_V = chemistry_of(battery.chemistry), stops_charge_V(battery)
     most_V = None if chemistry is None else chemistry.highest_charge_V * len(battery.cells)
-    said = f"{charger} holds up to {number(hold_V, 4)} V"
+    said = f"{quoted(charger)} holds up to {number(hold_V, 4)} V"
     if chemistry is not None and most_V is not None and hold_V > most_V + CLOSE_V:
         yield Caution(
             "charge voltage too high",
@@ -41,9 +41,10 @@ def _of_voltage(bank: Bank, battery: Battery) -> Iterator[Caution]:
             hold_V,
             most_V,
             "V",
-            f"{said}; {battery.name} ({chemistry.word}, {len(battery.cells)} cells) usually "
+            f"{said}; {quoted(battery.name)} ({chemistry.word}, {len(battery.cells)} cells) "
+            "usually "
             f"accepts {number(most_V, 4)} V.",
-            f"Set {charger} to a voltage that every battery of the bank accepts.",
+            f"Set {quoted(charger)} to a voltage that every battery of the bank accepts.",
         )
     elif stop_V is not None and hold_V >= stop_V - AT_V:
         yield Caution(
@@ -52,9 +53,10 @@ def _of_voltage(bank: Bank, battery: Battery) -> Iterator[Caution]:
             hold_V,
             stop_V,
             "V",
-            f"{said}; {battery.name} blocks its charge at {number(stop_V, 4)} V (its cells even), "
+            f"{said}; {quoted(battery.name)} blocks its charge at {number(stop_V, 4)} V (its "
+            "cells even), "
             "sits out, and may come back later with a surge.",
-            f"Set {charger} below {number(stop_V, 4)} V.",
+            f"Set {quoted(charger)} below {number(stop_V, 4)} V.",
         )
 
 
@@ -101,10 +103,12 @@ def _ahead(event: Event, ahead_V: float) -> Caution:
         ahead_V,
         AHEAD_V,
         "V",
-        f"Cell {volts.index(max(volts)) + 1} of {event.battery} runs ahead ({max(volts):.3f} V, "
+        f"Cell {volts.index(max(volts)) + 1} of {quoted(str(event.battery))} runs ahead "
+        f"({max(volts):.3f} V, "
         f"the others {_mean_of_others_V(volts):.3f} V): it blocks charge early, after "
         f"{span(event.time_s)}.",
-        f"Balance the cells of {event.battery} first: charge it by itself, slowly, until its "
+        f"Balance the cells of {quoted(str(event.battery))} first: charge it by itself, slowly, "
+        "until its "
         "balancer has evened them out.",
     )
 
@@ -125,7 +129,8 @@ def _of_cold(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:
         outcome.coldest_C,
         0.0,
         "degC",
-        f"{battery.name} takes {number(outcome.charged_below_freezing_Ah)} Ah below 0 degrees C, "
+        f"{quoted(battery.name)} takes {number(outcome.charged_below_freezing_Ah)} Ah below 0 "
+        "degrees C, "
         f"down to {number(outcome.coldest_C)} degrees C: {harm}.",
         "Warm the battery before it is charged, or have its electronics block charge below 0 "
         "degrees C; other batteries of the bank charge it as well.",
@@ -142,7 +147,7 @@ def _of_mixture(bank: Bank) -> Iterator[Caution]:
     topic = "lithium beside lead-acid" if len(lithium) > 1 else "different chemistries in parallel"
     text = f"{listed(words)} are wired in parallel"
     if bank.chargers:
-        text += f" on {listed([charger.name for charger in bank.chargers])}"
+        text += f" on {named([charger.name for charger in bank.chargers])}"
     text += (
         ": each wants its own charge voltages and stages, and what suits one wears out or "
         "endangers the other."

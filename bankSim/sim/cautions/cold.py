@@ -7,7 +7,7 @@ import numpy as np
 from bankSim.model.cell import ZERO_C_K
 from bankSim.model.chemistry import chemistry_of
 from bankSim.model.rule import Watch
-from bankSim.sim.numbers import number, span
+from bankSim.sim.numbers import number, quoted, span
 from bankSim.sim.result import RELEASE, TRIP, Caution, Event, Result
 from bankSim.sim.returns import column, time_above
 
@@ -42,7 +42,7 @@ def _of_freezing(result: Result, number_of: int) -> Iterator[Caution]:
         float(cold_C[row]),
         float(freezes_C[row]),
         "degC",
-        f"{battery.name} is at {number(float(cold_C[row]))} degrees C with "
+        f"{quoted(battery.name)} is at {number(float(cold_C[row]))} degrees C with "
         f"{number(100.0 * float(level[row]), 2)} % of its charge; its electrolyte then freezes at "
         f"about {number(float(freezes_C[row]), 2)} degrees C (rough figure, from memory), which "
         "bursts cells.",
@@ -67,7 +67,8 @@ def _of_blocked(result: Result, number_of: int) -> Iterator[Caution]:
             blocked_s / 3600.0,
             LONG_S / 3600.0,
             "h",
-            f"{name} is too cold to take charge for {span(blocked_s)} in which a charger gives "
+            f"{quoted(name)} is too cold to take charge for {span(blocked_s)} in which a charger "
+            "gives "
             "current; meanwhile the others alone are charged.",
             "Warm it (insulation, a heater, a warmer place), or charge when it is warm enough.",
         )

@@ -9,6 +9,7 @@ import numpy as np
 
 from bankSim.model.bank import Layout
 from bankSim.model.curve import Floats
+from bankSim.sim.numbers import quoted
 from bankSim.sim.result import Result
 from bankSim.sim.returns import column
 
@@ -55,14 +56,14 @@ def conductors(result: Result) -> Iterator[Conductor]:
     currents = [column(result.trace, k, 0) for k in range(len(bank.batteries))]
     for battery, outcome, current in zip(bank.batteries, result.batteries, currents, strict=True):
         peak_A = max(outcome.peak_discharge_A, outcome.peak_charge_A)
-        name = f"the lead of {battery.name}"
+        name = f"the lead of {quoted(battery.name)}"
         yield Conductor(name, battery.lead_area_mm2, battery.fuse_A, time_s, current, peak_A)
     wiring = bank.wiring
     main, peak_A = result.trace[:, 3], result.bank.peak_A
     yield Conductor("the main lead", wiring.main_area_mm2, wiring.main_fuse_A, time_s, main, peak_A)
     if wiring.layout is not Layout.EQUAL_LEADS:
         for place, (first, second) in enumerate(pairwise(bank.batteries)):
-            name = f"the link between {first.name} and {second.name}"
+            name = f"the link between {quoted(first.name)} and {quoted(second.name)}"
             for rail in _rails(currents, place, wiring.layout):
                 peak = float(np.abs(rail).max(initial=0.0))
                 yield Conductor(name, wiring.link_area_mm2, None, time_s, rail, peak)

@@ -10,7 +10,7 @@ from bankSim.kernels.arrays import CHARGE_BLOCKED, DISCHARGE_BLOCKED
 from bankSim.sim.cascades import AT_ONCE_S, OVER_CURRENT, Link, cascades, chain_events
 from bankSim.sim.cautions.limits import Limit, limit_of
 from bankSim.sim.joining_result import Return
-from bankSim.sim.numbers import listed, number, span
+from bankSim.sim.numbers import named, number, quoted, span
 from bankSim.sim.result import STAYS_OUT, TRIP, BatteryOutcome, Caution, Event, Result
 from bankSim.sim.returns import LOOKED_AT_S, column
 
@@ -46,8 +46,8 @@ def _cascade(result: Result, chain: list[Link], direction: str) -> Caution:
         "batteries",
         f"After {span(first.time_s)} one cut-out takes others with it. {first.text} "
         f"{'; '.join(steps)}. {end}",
-        f"{easier}, so that the others stay within their limits without {listed(out)}, or stop "
-        f"before {first.battery} cuts out.",
+        f"{easier}, so that the others stay within their limits without {named(out)}, or stop "
+        f"before {quoted(str(first.battery))} cuts out.",
     )
 
 
@@ -55,7 +55,7 @@ def _step(link: Link, first: Event, direction: str) -> str:
     over = link.event.watches == OVER_CURRENT[direction]
     late_s = link.event.time_s - first.time_s
     return (
-        f"{link.event.battery} then carried {number(link.to_A)} A instead of "
+        f"{quoted(str(link.event.battery))} then carried {number(link.to_A)} A instead of "
         f"{number(max(link.from_A, 0.0))} A and tripped on "
         f"{'over-current' if over else f'its {link.event.watches}'} "
         f"{f'{span(late_s)} later' if late_s >= AT_ONCE_S else 'at the same instant'}"
@@ -86,7 +86,7 @@ def _of_overloads(result: Result, told: set[str]) -> Iterator[Caution]:
 def _overload(
     group: Sequence[Event], name: str, before: float, after: float, limit: Limit
 ) -> Caution:
-    names = listed([str(event.battery) for event in group])
+    names = named([str(event.battery) for event in group])
     return Caution(
         "overload after a cut-out",
         limit.severity,
@@ -94,7 +94,7 @@ def _overload(
         limit.amperes,
         "A",
         f"When {names} cut{'s' if len(group) == 1 else ''} out after {span(group[0].time_s)}, "
-        f"{name} jumps from {number(before)} A to {number(after)} A; {limit.text}.",
+        f"{quoted(name)} jumps from {number(before)} A to {number(after)} A; {limit.text}.",
         f"Keep the load small enough for the bank without {names}.",
     )
 
@@ -131,7 +131,8 @@ def _of_hiccups(result: Result) -> Iterator[Caution]:
             float(count),
             float(MOST_HICCUPS),
             "times",
-            f"{outcome.name} comes back {count} times only to be blocked again before it has "
+            f"{quoted(outcome.name)} comes back {count} times only to be blocked again before it "
+            "has "
             f"passed {number(100.0 * SHORT_RETURN)} % of its label capacity.{end}",
             "Set its release further from its trip, or let it wait for a charger or for the load's "
             "removal; give the load a cut-off of its own that acts before the batteries do.",

@@ -7,7 +7,7 @@ import numpy as np
 from bankSim.kernels.arrays import CHARGE_BLOCKED, DISCHARGE_BLOCKED
 from bankSim.model.battery import Battery
 from bankSim.model.curve import Floats
-from bankSim.sim.numbers import number, span
+from bankSim.sim.numbers import number, quoted, span
 from bankSim.sim.result import Caution, Result
 from bankSim.sim.returns import column, time_above
 
@@ -41,7 +41,8 @@ def _hot(battery: Battery, carried_A: Floats, much_A: float, above_s: float) -> 
         most_A,
         much_A,
         "A",
-        f"With one direction blocked, {battery.name} carries up to {number(most_A)} A through its "
+        f"With one direction blocked, {quoted(battery.name)} carries up to {number(most_A)} A "
+        "through its "
         f"body diode, more than {number(much_A)} A for {span(above_s)} in all: about "
         f"{number(heat_W, 2)} W of heat in its switches at most.",
         "Ask the maker whether its electronics switch fully on for the other direction, or what "

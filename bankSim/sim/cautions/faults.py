@@ -7,7 +7,7 @@ from bankSim.model.battery import Battery
 from bankSim.model.cables import BREAKING_A
 from bankSim.model.cell import REFERENCE_K
 from bankSim.sim.at_rest import FULL, instant_ohm, rest_voltage
-from bankSim.sim.numbers import listed, number, sentence
+from bankSim.sim.numbers import listed, named, number, sentence
 from bankSim.sim.result import Caution, Result
 
 # Below this a fault is hot but breaks with any fuse and does not vaporise copper; own choice.
@@ -67,7 +67,7 @@ def _missing(bank: Bank, faults: list[float]) -> Iterator[Caution]:
         most_A,
         None,
         "A",
-        f"No fuse is given for {listed([bank.batteries[k].name for k in bare])}. A fault there can "
+        f"No fuse is given for {named([bank.batteries[k].name for k in bare])}. A fault there can "
         f"draw about {in_kA(most_A)}.",
         "Put a fuse at every battery's own terminal, rated for its cable and able to break that "
         "current, and write it into the file: lead = { ..., fuse_A = ... }.",
@@ -112,5 +112,5 @@ def _beyond_breaking(bank: Bank, faults: list[float]) -> Iterator[Caution]:
 def _named(fuses: Sequence[str | None]) -> str:
     """Name the fuses of batteries, and the main fuse where it is among them, as None."""
     names = [name for name in fuses if name is not None]
-    parts = [f"the fuse{'' if len(names) == 1 else 's'} of {listed(names)}"] if names else []
+    parts = [f"the fuse{'' if len(names) == 1 else 's'} of {named(names)}"] if names else []
     return sentence(listed([*parts, "the main fuse"] if None in fuses else parts))

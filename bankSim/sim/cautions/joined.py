@@ -7,7 +7,7 @@ from bankSim.sim.at_rest import rest_voltage
 from bankSim.sim.cautions.limits import limit_for
 from bankSim.sim.joining_pairs import rounded_down_V
 from bankSim.sim.joining_result import JoinedBattery, JoinedPair, Joining
-from bankSim.sim.numbers import listed, number, span
+from bankSim.sim.numbers import listed, number, quoted, span
 from bankSim.sim.result import Caution, Result
 
 MISMATCH_SHARE = 0.1  # rest voltages further apart than this do not belong in parallel
@@ -43,7 +43,7 @@ def _of_voltages(bank: Bank) -> Iterator[Caution]:
         high - low,
         MISMATCH_SHARE * low,
         "V",
-        f"At rest {ranked[-1].name} has {number(high, 4)} V and {ranked[0].name} "
+        f"At rest {quoted(ranked[-1].name)} has {number(high, 4)} V and {quoted(ranked[0].name)} "
         f"{number(low, 4)} V. Batteries this far apart do not belong in parallel"
         f"{'' if wrong else ' as they are'}.",
         advice,
@@ -75,12 +75,14 @@ def _of_first_connection(bank: Bank, joining: Joining) -> Iterator[Caution]:
 
 def _first_text(joining: Joining, worst: JoinedBattery) -> str:
     givers = [one for one in joining.batteries if one.first_A * worst.first_A < 0.0]
-    others = listed([f"{one.name} ({number(one.rest_voltage_V, 4)} V at rest)" for one in givers])
-    own = f"{worst.name} ({number(worst.rest_voltage_V, 4)} V at rest)"
+    others = listed(
+        [f"{quoted(one.name)} ({number(one.rest_voltage_V, 4)} V at rest)" for one in givers]
+    )
+    own = f"{quoted(worst.name)} ({number(worst.rest_voltage_V, 4)} V at rest)"
     way = f"from {others} into {own}" if worst.first_A < 0.0 else f"from {own} into {others}"
     text = f"When first connected, about {number(abs(worst.first_A))} A flow {way}, before any load"
     if worst.limit_A is not None and worst.above_label_s > 0.0:
-        text += f"; {worst.name} is above its limit of {number(worst.limit_A)} A for "
+        text += f"; {quoted(worst.name)} is above its limit of {number(worst.limit_A)} A for "
         text += span(worst.above_label_s)
     text += f". {_moved(joining)}."
     rules = [one.first_rule for one in (worst, *joining.batteries) if one.first_rule is not None]
@@ -93,7 +95,7 @@ def _moved(joining: Joining) -> str:
     alone = "With their rules acting" if acted else "Left alone"
     net_Ah = [(one.given_Ah - one.taken_Ah, one.name) for one in joining.batteries]
     parts = [
-        f"{name} {'gives' if amount_Ah > 0.0 else 'takes'} {number(abs(amount_Ah))} Ah"
+        f"{quoted(name)} {'gives' if amount_Ah > 0.0 else 'takes'} {number(abs(amount_Ah))} Ah"
         for amount_Ah, name in sorted(net_Ah, key=lambda pair: -abs(pair[0]))
         if abs(amount_Ah) > WORTH_MOVED * max(abs(other_Ah) for other_Ah, _ in net_Ah)
     ]

@@ -7,7 +7,7 @@ from bankSim.sim.at_rest import UNLABELLED_PER_H
 from bankSim.sim.cautions.limits import Limit, limit_of
 from bankSim.sim.cautions.surges import pushed_above
 from bankSim.sim.joining_result import Joining
-from bankSim.sim.numbers import number, span
+from bankSim.sim.numbers import number, quoted, span
 from bankSim.sim.result import BatteryOutcome, Caution, Result
 
 SAME = 1.02  # a peak this close to that of a surge told already is that surge
@@ -64,10 +64,11 @@ def _above(
         peak_A,
         limit.amperes,
         "A",
-        f"{battery.name} {verb} up to {number(peak_A)} A; {limit.text}. It is above that for "
+        f"{quoted(battery.name)} {verb} up to {number(peak_A)} A; {limit.text}. It is above that "
+        "for "
         f"{span(above_s)} in all.",
         f"{easier}, or even out the shares (equal leads, batteries of one kind and age), until "
-        f"{battery.name} stays within its label at every moment.",
+        f"{quoted(battery.name)} stays within its label at every moment.",
     )
 
 
@@ -80,7 +81,8 @@ def _unlabelled(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:
             outcome.peak_charge_A,
             most_A,
             "A",
-            f"{battery.name} is charged with up to {number(outcome.peak_charge_A)} A, more than "
+            f"{quoted(battery.name)} is charged with up to {number(outcome.peak_charge_A)} A, "
+            "more than "
             "half its capacity per hour; no limit was given to hold that against.",
             "Look up what its maker allows and write it into the file as continuous_charge_A.",
         )

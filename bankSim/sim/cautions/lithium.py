@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from bankSim.model.chemistry import chemistry_of
 from bankSim.sim.cautions.charging import stops_charge_V
-from bankSim.sim.numbers import listed, span
+from bankSim.sim.numbers import named, quoted, span
 from bankSim.sim.result import Caution, Result
 from bankSim.sim.returns import column, time_above
 
@@ -33,7 +33,7 @@ def _of_no_stop(result: Result) -> Iterator[Caution]:
             None,
             None,
             "",
-            f"{listed(names)} {'has' if len(names) == 1 else 'have'} no rule that stops charge at "
+            f"{named(names)} {'has' if len(names) == 1 else 'have'} no rule that stops charge at "
             "a high voltage; only the charger's setting protects the cells.",
             "Give lithium batteries their own electronics that stop charge by the highest cell; "
             "write that rule into the file if it is there.",
@@ -53,7 +53,8 @@ def _of_held(result: Result, number_of: int) -> Iterator[Caution]:
             held_s / 3600.0,
             HELD_S / 3600.0,
             "h",
-            f"The cells of {battery.name} are above {HELD_V:.2f} V for {span(held_s)} in all; LFP "
+            f"The cells of {quoted(battery.name)} are above {HELD_V:.2f} V for {span(held_s)} in "
+            "all; LFP "
             "is full by then, and ages faster when it is held there.",
             "End the charge when its current has fallen (a stage with tail_A), then hold about "
             "3.35 to 3.40 V a cell or nothing.",

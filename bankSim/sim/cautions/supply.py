@@ -7,7 +7,7 @@ import numpy as np
 from bankSim.model.rule import Watch
 from bankSim.sim.cautions.cells import NEARLY_EMPTY
 from bankSim.sim.cautions.cut_outs import blocked_names
-from bankSim.sim.numbers import listed, span
+from bankSim.sim.numbers import named, span
 from bankSim.sim.result import COLLAPSE, REFUSED, Caution, Event, Result
 from bankSim.sim.returns import column
 
@@ -72,9 +72,9 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
     again = f", the first of {len(short)} times" if len(short) > 1 else ""
     out, empty = _weak(result, first_s)
     if out or empty:
-        parts = [f"{listed(out)} {'has' if len(out) == 1 else 'have'} cut out"] if out else []
+        parts = [f"{named(out)} {'has' if len(out) == 1 else 'have'} cut out"] if out else []
         if empty:
-            parts.append(f"{listed(empty)} {'is' if len(empty) == 1 else 'are'} nearly empty")
+            parts.append(f"{named(empty)} {'is' if len(empty) == 1 else 'are'} nearly empty")
         return _caution(
             COLLAPSE,
             "warning",

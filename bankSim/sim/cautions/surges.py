@@ -7,7 +7,7 @@ from bankSim.model.rule import Watch
 from bankSim.sim.cautions.joined import WORTH_PER_H
 from bankSim.sim.cautions.limits import Limit, limit_for
 from bankSim.sim.joining_result import Return
-from bankSim.sim.numbers import listed, number, span
+from bankSim.sim.numbers import named, number, quoted, span
 from bankSim.sim.result import TRIP, Caution, Result
 from bankSim.sim.returns import column, rows_between, time_above
 
@@ -89,7 +89,7 @@ def _surges(result: Result, back: Return) -> Iterator[tuple[tuple[int, float], C
     if pushed:
         worst = pushed[0]
         text = " ".join(
-            f"{one.name} jumps to {number(abs(one.current_A))} A; {one.limit.text}."
+            f"{quoted(one.name)} jumps to {number(abs(one.current_A))} A; {one.limit.text}."
             for one in pushed
         )
         severity = min((one.severity for one in pushed), key=["danger", "warning"].index)
@@ -110,8 +110,8 @@ def _surge(
 ) -> Caution:
     who = ""
     if back.gives and back.takes:
-        who = f" {listed(back.gives)} {_verb(back.gives, 'give')}, "
-        who += f"{listed(back.takes)} {_verb(back.takes, 'take')} charge."
+        who = f" {named(back.gives)} {_verb(back.gives, 'give')}, "
+        who += f"{named(back.takes)} {_verb(back.takes, 'take')} charge."
     allowed = "charge and discharge" if back.direction == "both" else back.direction
     return Caution(
         "surge when one comes back",
@@ -119,8 +119,9 @@ def _surge(
         value,
         limit,
         "A",
-        f"When {back.battery} allows {allowed} again after {span(back.time_s)}, {text}{who} In the "
-        f"next {span(back.looked_at_s)} {back.battery} {_passes(result, back)}.",
+        f"When {quoted(back.battery)} allows {allowed} again after {span(back.time_s)}, "
+        f"{text}{who} In the "
+        f"next {span(back.looked_at_s)} {quoted(back.battery)} {_passes(result, back)}.",
         _cure(result, back),
     )
 
@@ -138,13 +139,15 @@ def _cure(result: Result, back: Return) -> str:
         if value is not None and limit is not None and value > limit:
             return "Keep the batteries cool enough that none drops out alone."
         return (
-            f"Keep {back.battery} as warm as the others (insulation, a heater), or charge when all "
+            f"Keep {quoted(back.battery)} as warm as the others (insulation, a heater), or "
+            "charge when all "
             "of them are warm enough."
         )
     if back.direction == "charge":
         return (
             "Set a charge voltage that every battery accepts, balance the cells so that none "
-            f"blocks early, and let {back.battery} allow charge again (its release) before the "
+            f"blocks early, and let {quoted(back.battery)} allow charge again (its release) "
+            "before the "
             "others have drained far below it."
         )
     return (

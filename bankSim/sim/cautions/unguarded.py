@@ -9,7 +9,7 @@ from bankSim.model.chemistry import BY_TABLE_ONLY, chemistry_of
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
 from bankSim.model.rule import Blocks, Watch
-from bankSim.sim.numbers import listed, number, span
+from bankSim.sim.numbers import named, number, quoted, span
 from bankSim.sim.result import Caution, Result
 from bankSim.sim.returns import column
 
@@ -46,7 +46,8 @@ def _left_empty(result: Result, number_of: int) -> Iterator[Caution]:
         100.0 * float(level[-1]),
         100.0 * limit,
         "%",
-        f"{battery.name} ends at {number(100.0 * float(level[-1]), 2)} % of its charge and has "
+        f"{quoted(battery.name)} ends at {number(100.0 * float(level[-1]), 2)} % of its charge "
+        "and has "
         f"been left below {number(100.0 * limit, 2)} % for {span(left_s)}: "
         + ("lead-acid left like this sulphates." if lead else "standing draw goes on emptying it."),
         "Charge it soon, within a day or so, and stop the loads earlier next time.",
@@ -76,7 +77,7 @@ def _no_cut_out(result: Result) -> Iterator[Caution]:
             None,
             None,
             "",
-            f"{listed(names)} {'has' if len(names) == 1 else 'have'} no rule that stops discharge "
+            f"{named(names)} {'has' if len(names) == 1 else 'have'} no rule that stops discharge "
             "at a low voltage; in this prediction nothing protects the cells.",
             "Give lithium batteries their own electronics, and the loads of lead-acid ones a "
             "low-voltage cut-off; write them into the file if they are there.",
