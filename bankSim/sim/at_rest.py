@@ -7,6 +7,7 @@ from bankSim.model.cell import REFERENCE_K, arrhenius_factor
 from bankSim.model.curve import Floats
 
 FULL = 1.0
+LEVELS = 101
 UNLABELLED_PER_H = 0.5  # of the label capacity: charge current held against one without a limit
 
 
@@ -65,6 +66,22 @@ def instant_ohm(
         ohm = float(cell.ohmic_ohm(1.0 - (1.0 - held) / part))
         total += ohm * arrhenius_factor(cell.activation_J_mol, temperature_K)
     return total
+
+
+def least_ohm(battery: Battery, temperature_K: float) -> float:
+    """Return the lowest `instant_ohm` at any state of charge, at that temperature or 25 degC. [ohm]
+
+    Parameters
+    ----------
+    battery : Battery
+    temperature_K : float
+        [K]
+    """
+    warm_K, level = max(temperature_K, REFERENCE_K), np.linspace(0.0, 1.0, LEVELS)
+    total = np.full(LEVELS, battery.internal_ohm + battery.lead_ohm)
+    for cell in battery.cells:
+        total += cell.ohmic_ohm(level) * arrhenius_factor(cell.activation_J_mol, warm_K)
+    return float(total.min())
 
 
 def charge_limit_A(battery: Battery) -> float:  # noqa: N802 - the unit as printed

@@ -8,7 +8,13 @@ import numpy as np
 from bankSim.model.bank import Bank, Layout
 from bankSim.model.battery import Battery
 from bankSim.model.curve import Floats
-from bankSim.sim.at_rest import charge_limit_A, instant_ohm, rest_voltage, rest_voltages_after
+from bankSim.sim.at_rest import (
+    charge_limit_A,
+    instant_ohm,
+    least_ohm,
+    rest_voltage,
+    rest_voltages_after,
+)
 from bankSim.sim.joining_result import JoinedPair
 from bankSim.sim.numbers import number, quoted
 
@@ -29,8 +35,9 @@ def join_pairs(bank: Bank) -> tuple[JoinedPair, ...]:
 def join_pair(bank: Bank, first: int, second: int) -> JoinedPair:
     """Tell what flows between two batteries and which difference of rest voltage is the limit.
 
-    I = dE / R with R = all resistances around the loop that do not need time to build up; the
-    limit is R times the smallest label limit or fuse.
+    I = dE / R with R = all resistances around the loop that do not need time to build up. The
+    limit is the smallest label limit or fuse times the lowest R at any state of charge: who
+    charges an empty battery up to a difference has lowered its resistance by then.
 
     Parameters
     ----------
@@ -45,9 +52,11 @@ def join_pair(bank: Bank, first: int, second: int) -> JoinedPair:
         reverse=True,
     )
     gap_V = rest_voltage(pair[0]) - rest_voltage(pair[1])
-    ohm = sum(instant_ohm(one, kelvin) for one in pair) + _links_ohm(bank, second - first)
+    links_ohm = _links_ohm(bank, second - first)
+    ohm = sum(instant_ohm(one, kelvin) for one in pair) + links_ohm
     limit_A, limited_by = _limit(pair)
-    hidden_Ah = _hidden_C(pair, limit_A * ohm) / 3600.0
+    safe_V = limit_A * (sum(least_ohm(one, kelvin) for one in pair) + links_ohm)
+    hidden_Ah = _hidden_C(pair, safe_V) / 3600.0
     return JoinedPair(
         fuller=pair[0].name,
         emptier=pair[1].name,
@@ -56,9 +65,9 @@ def join_pair(bank: Bank, first: int, second: int) -> JoinedPair:
         moved_Ah=_moved_C(pair) / 3600.0,
         limit_A=limit_A,
         limited_by=limited_by,
-        safe_difference_V=limit_A * ohm,
+        safe_difference_V=safe_V,
         hidden_Ah=hidden_Ah,
-        text=_text(pair, limit_A, limited_by, limit_A * ohm, hidden_Ah),
+        text=_text(pair, limit_A, limited_by, safe_V, hidden_Ah),
     )
 
 
@@ -124,7 +133,8 @@ def _text(
     return (
         f"Safe to join {names}, by current alone, while their rest voltages differ by less than "
         f"{rounded_down_V(safe_V)} V: the first peak then stays within {number(limit_A)} A, "
-        f"{limited_by}. Measure at rest, hours after any load or charge. Voltages that close can "
+        f"{limited_by}, at any state of charge. Measure at rest, hours after any load or charge. "
+        "Voltages that close can "
         f"still let up to {number(hidden_Ah, 2)} Ah pass over, because rest voltage says little "
         "about charge where the curve is flat. What the makers allow comes first, and is often "
         "less."

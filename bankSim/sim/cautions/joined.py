@@ -4,13 +4,14 @@ from collections.abc import Iterator
 
 from bankSim.model.bank import Bank
 from bankSim.sim.at_rest import rest_voltage
-from bankSim.sim.cautions.limits import limit_for
+from bankSim.sim.cautions.limits import Limit, limit_for
 from bankSim.sim.joining_pairs import rounded_down_V
 from bankSim.sim.joining_result import JoinedBattery, JoinedPair, Joining
 from bankSim.sim.numbers import listed, number, quoted, span
 from bankSim.sim.result import Caution, Result
 
 MISMATCH_SHARE = 0.1  # rest voltages further apart than this do not belong in parallel
+BRIEF_S = 0.1
 HALF = 0.5  # state of charge
 WORTH_MOVED = 0.01  # of the most that any battery gives or takes, to be told of another one
 WORTH_PER_H = 0.2  # of the label capacity, as an exchange between batteries worth a word; a choice
@@ -51,29 +52,37 @@ def _of_voltages(bank: Bank) -> Iterator[Caution]:
 
 
 def _of_first_connection(bank: Bank, joining: Joining) -> Iterator[Caution]:
-    """Tell of the battery that is hit hardest when the bank is first bolted together."""
-    rows = []
+    """Tell who carries too much when the bank is first bolted together, the worst first."""
+    above: list[tuple[JoinedBattery, Limit]] = []
+    large: list[tuple[JoinedBattery, float]] = []
     for battery, one in zip(bank.batteries, joining.batteries, strict=True):
         limit, worth_A = limit_for(battery, one.first_A), WORTH_PER_H * battery.rated_C / 3600.0
         if limit is not None and abs(one.first_A) > limit.amperes:
-            severity = limit.severity_of(one.first_A, one.above_label_s)
-            rows.append((abs(one.first_A) / limit.amperes, severity, limit.amperes, one))
+            above.append((one, limit))
         elif one.first_A < 0.0 and -one.first_A > worth_A:
-            rows.append((-one.first_A / worth_A / 1e3, "warning", worth_A, one))
-    if rows:
-        _, severity, limit_A, worst = max(rows, key=lambda row: row[0])
-        yield Caution(
-            "current when first connected",
-            severity,
-            abs(worst.first_A),
-            limit_A,
-            "A",
-            _first_text(joining, worst),
-            _first_advice(joining, worst),
-        )
+            large.append((one, worth_A))
+    above.sort(key=lambda pair: -abs(pair[0].first_A) / pair[1].amperes)
+    severities = {limit.severity_of(one.first_A, one.above_label_s) for one, limit in above}
+    if above:
+        worst, limit_A = above[0][0], above[0][1].amperes
+    elif large:
+        worst, limit_A = max(large, key=lambda pair: -pair[0].first_A / pair[1])
+    else:
+        return
+    yield Caution(
+        "current when first connected",
+        "danger" if "danger" in severities else "warning",
+        abs(worst.first_A),
+        limit_A,
+        "A",
+        _first_text(joining, worst, above),
+        _first_advice(joining, worst),
+    )
 
 
-def _first_text(joining: Joining, worst: JoinedBattery) -> str:
+def _first_text(
+    joining: Joining, worst: JoinedBattery, above: list[tuple[JoinedBattery, Limit]]
+) -> str:
     givers = [one for one in joining.batteries if one.first_A * worst.first_A < 0.0]
     others = listed(
         [f"{quoted(one.name)} ({number(one.rest_voltage_V, 4)} V at rest)" for one in givers]
@@ -81,12 +90,20 @@ def _first_text(joining: Joining, worst: JoinedBattery) -> str:
     own = f"{quoted(worst.name)} ({number(worst.rest_voltage_V, 4)} V at rest)"
     way = f"from {others} into {own}" if worst.first_A < 0.0 else f"from {own} into {others}"
     text = f"When first connected, about {number(abs(worst.first_A))} A flow {way}, before any load"
-    if worst.limit_A is not None and worst.above_label_s > 0.0:
-        text += f"; {quoted(worst.name)} is above its limit of {number(worst.limit_A)} A for "
-        text += span(worst.above_label_s)
-    text += f". {_moved(joining)}."
+    told = [f"{_above(one, limit)}" for one, limit in above]
+    text = f"{'; '.join([text, *told])}. {_moved(joining)}."
     rules = [one.first_rule for one in (worst, *joining.batteries) if one.first_rule is not None]
     return f"{text} This makes a rule act: {rules[0]}" if rules else text
+
+
+def _above(one: JoinedBattery, limit: Limit) -> str:
+    """How far a battery is above its label, as part of a sentence."""
+    does = "takes" if one.first_A < 0.0 else "gives"
+    how_long = f" for {span(one.above_label_s)}" if one.above_label_s >= BRIEF_S else " for moments"
+    return (
+        f"{quoted(one.name)} {does} {number(abs(one.first_A))} A and is above its limit{how_long} "
+        f"({limit.text})"
+    )
 
 
 def _moved(joining: Joining) -> str:
@@ -109,9 +126,9 @@ def _first_advice(joining: Joining, worst: JoinedBattery) -> str:
     if pair is None:
         return advice
     return (
-        f"{advice} By current alone the limit for {pair.fuller} and {pair.emptier} is a difference "
-        f"of {rounded_down_V(pair.safe_difference_V)} V, measured at rest after hours; makers "
-        "often ask for less."
+        f"{advice} By current alone the limit for {quoted(pair.fuller)} and "
+        f"{quoted(pair.emptier)} is a difference of {rounded_down_V(pair.safe_difference_V)} V, "
+        "measured at rest after hours; makers often ask for less."
     )
 
 

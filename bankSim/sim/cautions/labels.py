@@ -9,36 +9,51 @@ from bankSim.sim.cautions.surges import pushed_above
 from bankSim.sim.joining_result import Joining
 from bankSim.sim.numbers import number, quoted, span
 from bankSim.sim.result import BatteryOutcome, Caution, Result
+from bankSim.sim.returns import column
 
+LEAST_LATER_S = 1.0  # beyond the first connection
 SAME = 1.02  # a peak this close to that of a surge told already is that surge
 
 
 def of_labels(result: Result) -> Iterator[Caution]:
     """Warn of every battery that carries more than its label allows, and say for how long."""
-    for battery, outcome in zip(result.scenario.bank.batteries, result.batteries, strict=True):
-        joined = _peaks_of_joining(result.joining, battery.name)
+    batteries = zip(result.scenario.bank.batteries, result.batteries, strict=True)
+    for number_of, (battery, outcome) in enumerate(batteries):
         surges = _peaks_of_surges(result, battery.name)
-        for direction, peak_A, above_s in (
-            ("discharge", outcome.peak_discharge_A, outcome.above_discharge_label_s),
-            ("charge", outcome.peak_charge_A, outcome.above_charge_label_s),
-        ):
-            limit = limit_of(battery, direction)
-            told = [one[direction] for one in (joined, surges) if direction in one]
-            if limit is None or peak_A <= limit.amperes:
+        for direction in ("discharge", "charge"):
+            limit, (peak_A, above_s, apart) = (
+                limit_of(battery, direction),
+                _carried(result, number_of, direction),
+            )
+            if limit is None or peak_A <= limit.amperes or (apart and above_s < LEAST_LATER_S):
                 continue
-            most_A = max((amperes for amperes, _ in told), default=0.0)
-            if peak_A > SAME * most_A or above_s > SAME * sum(time_s for _, time_s in told) + 1.0:
-                yield _above(battery, direction, peak_A, above_s, limit)
+            told_A, told_s = surges.get(direction, (0.0, 0.0))
+            if peak_A > SAME * told_A or above_s > SAME * told_s + 1.0:
+                yield _above(battery, direction, peak_A, above_s, limit, apart)
         yield from _unlabelled(battery, outcome)
 
 
-def _peaks_of_joining(joining: Joining | None, name: str) -> dict[str, tuple[float, float]]:
-    """Current and time above the label of the first connection, told by its own caution."""
+def _carried(result: Result, number_of: int, direction: str) -> tuple[float, float, str]:
+    """Peak [A] and time above the label [s], without the first connection where that is told."""
+    outcome = result.batteries[number_of]
+    sign, peak_A, above_s = -1.0, outcome.peak_charge_A, outcome.above_charge_label_s
+    if direction == "discharge":
+        sign, peak_A, above_s = 1.0, outcome.peak_discharge_A, outcome.above_discharge_label_s
+    joined_s = _joined_s(result.joining, outcome.name, direction)
+    if joined_s == 0.0:
+        return peak_A, above_s, ""
+    later = sign * column(result.trace, number_of, 0)[result.trace[:, 0] > joined_s]
+    above_s = max(above_s - joined_s, 0.0)
+    return float(later.max(initial=0.0)), above_s, ", the first connection left out"
+
+
+def _joined_s(joining: Joining | None, name: str, direction: str) -> float:
+    """How long the first connection, which has a caution of its own, may push it too far. [s]"""
     for one in joining.batteries if joining is not None else ():
-        if one.name == name:
-            direction = "discharge" if one.first_A > 0.0 else "charge"
-            return {direction: (abs(one.first_A), one.above_label_s)}
-    return {}
+        way = "discharge" if one.first_A > 0.0 else "charge"
+        if one.name == name and way == direction:
+            return one.above_label_s
+    return 0.0
 
 
 def _peaks_of_surges(result: Result, name: str) -> dict[str, tuple[float, float]]:
@@ -54,7 +69,7 @@ def _peaks_of_surges(result: Result, name: str) -> dict[str, tuple[float, float]
 
 
 def _above(
-    battery: Battery, direction: str, peak_A: float, above_s: float, limit: Limit
+    battery: Battery, direction: str, peak_A: float, above_s: float, limit: Limit, apart: str
 ) -> Caution:
     verb = "delivers" if direction == "discharge" else "takes"
     easier = "Use less power at a time" if direction == "discharge" else "Use a smaller charger"
@@ -65,8 +80,7 @@ def _above(
         limit.amperes,
         "A",
         f"{quoted(battery.name)} {verb} up to {number(peak_A)} A; {limit.text}. It is above that "
-        "for "
-        f"{span(above_s)} in all.",
+        f"for {span(above_s)} in all{apart}.",
         f"{easier}, or even out the shares (equal leads, batteries of one kind and age), until "
         f"{quoted(battery.name)} stays within its label at every moment.",
     )
@@ -82,7 +96,6 @@ def _unlabelled(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:
             most_A,
             "A",
             f"{quoted(battery.name)} is charged with up to {number(outcome.peak_charge_A)} A, "
-            "more than "
-            "half its capacity per hour; no limit was given to hold that against.",
+            "more than half its capacity per hour; no limit was given to hold that against.",
             "Look up what its maker allows and write it into the file as continuous_charge_A.",
         )
