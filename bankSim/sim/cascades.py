@@ -74,12 +74,23 @@ def _link(result: Result, before: Event, event: Event, direction: str) -> Link |
     if before.battery == event.battery or not -1e-6 <= begun_s <= window_s:
         return None
     sign = 1.0 if direction == "discharge" else -1.0
+    if _let_go_at(result, event.battery, before.time_s):
+        return None  # its current jumped because it came back itself
     own = [battery.name for battery in result.batteries].index(event.battery or "")
     from_A, to_A = sign * before.currents_A[own], sign * event.currents_A[own]
     jumped_A = sign * before.currents_after_A[own]
     if jumped_A <= RAISED * max(from_A, 0.0) or to_A - jumped_A > jumped_A - from_A:
         return None
     return Link(before, event, from_A, to_A)
+
+
+def _let_go_at(result: Result, battery: str | None, time_s: float) -> bool:
+    return any(
+        event.what == RELEASE
+        and event.battery == battery
+        and abs(event.time_s - time_s) <= AT_ONCE_S
+        for event in result.events
+    )
 
 
 def rule_of(result: Result, event: Event) -> Rule | None:

@@ -14,6 +14,19 @@ MARGIN_SOC = 0.02  # beyond empty or full, where no voltage limit is known
 # Below a limit for less than this, with more charge left than this, is a dip; own choice.
 NEARLY_EMPTY, DIP_S = 0.1, 30.0
 LEAD_LOW_V = 1.6  # of a cell for longer than a dip; own choice
+# Harm and cure of a cell driven below empty: of lithium and others, then of lead-acid.
+DRIVEN_EMPTY = (
+    (
+        "deep discharge ruins cells and can make them unsafe to charge again",
+        "Give it a low-voltage cut-out that acts in time; do not charge a cell again that was "
+        "this low without its maker's word.",
+    ),
+    (
+        "deep discharge sulphates the plates and can reverse the weakest cell",
+        "Give the loads a low-voltage cut-off that acts in time; charge the battery soon and "
+        "gently, then measure what it still holds.",
+    ),
+)
 LEAD_LOWEST_V = 1.5  # of a cell under load: 9 V per 12 V, below any cut-off in use; own choice
 
 
@@ -25,16 +38,34 @@ def of_cells(result: Result) -> Iterator[Caution]:
         yield from _beyond_full(battery, outcome)
 
 
-def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
+def _goes_low(battery: Battery, outcome: BatteryOutcome) -> bool:
+    """Tell whether a cell goes below what does not harm it, for however short a time."""
+    limit_V = _lowest_safe_V(battery)
+    if limit_V is None:
+        return outcome.lowest_state_of_charge < -MARGIN_SOC
+    return outcome.lowest_cell_voltage_V < limit_V
+
+
+def is_driven_empty(result: Result, number_of: int) -> bool:
+    """Tell whether a cell of a battery is driven so low, for longer than a dip, that it is harmed.
+
+    Parameters
+    ----------
+    result : Result
+    number_of : int
+        Place of the battery, from 0.
+    """
     battery, outcome = result.scenario.bank.batteries[number_of], result.batteries[number_of]
     limit_V = _lowest_safe_V(battery)
-    lowest_V, lowest = outcome.lowest_cell_voltage_V, outcome.lowest_state_of_charge
-    low = lowest_V < limit_V if limit_V is not None else lowest < -MARGIN_SOC
-    if low and limit_V is not None and _is_a_dip(result, number_of, limit_V):
-        yield _dip(battery, outcome, limit_V)
-    elif not low and _is_lead(battery) and _sags(result, number_of):
-        yield _sag(battery, lowest_V)
-    elif low:
+    dips = limit_V is not None and _is_a_dip(result, number_of, limit_V)
+    return _goes_low(battery, outcome) and not dips
+
+
+def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
+    battery, outcome = result.scenario.bank.batteries[number_of], result.batteries[number_of]
+    limit_V, lowest_V = _lowest_safe_V(battery), outcome.lowest_cell_voltage_V
+    if is_driven_empty(result, number_of):
+        harm, cure = DRIVEN_EMPTY[_is_lead(battery)]
         yield Caution(
             "cell driven below empty",
             "danger",
@@ -42,11 +73,13 @@ def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
             limit_V,
             "V",
             f"A cell of {quoted(battery.name)} is driven down to {number(lowest_V)} V and "
-            f"{number(100.0 * lowest)} % of its charge: deep discharge ruins cells and can make "
-            "them unsafe to charge again.",
-            "Give it a low-voltage cut-out that acts in time; do not charge a cell again that was "
-            "this low without its maker's word.",
+            f"{number(100.0 * outcome.lowest_state_of_charge)} % of its charge: {harm}.",
+            cure,
         )
+    elif limit_V is not None and _goes_low(battery, outcome):
+        yield _dip(battery, outcome, limit_V)
+    elif _is_lead(battery) and _sags(result, number_of):
+        yield _sag(battery, lowest_V)
 
 
 def _is_a_dip(result: Result, number_of: int, limit_V: float) -> bool:
@@ -106,8 +139,7 @@ def _dip(battery: Battery, outcome: BatteryOutcome, limit_V: float) -> Caution:
         limit_V,
         "V",
         f"A cell of {quoted(battery.name)} dips to {number(outcome.lowest_cell_voltage_V)} V "
-        "under load "
-        f"for seconds, with charge left (never below {least} %).",
+        f"under load for seconds, with charge left (never below {least} %).",
         "Use less power at a time, or more batteries; its electronics may cut out at such a dip.",
     )
 

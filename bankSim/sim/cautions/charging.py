@@ -1,9 +1,10 @@
 """Charge voltages that a battery does not accept, chemistries that do not mix, and the cold."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from bankSim.model.bank import Bank
 from bankSim.model.battery import Battery
+from bankSim.model.charger import Charger
 from bankSim.model.chemistry import chemistry_of
 from bankSim.model.rule import Blocks, Watch
 from bankSim.sim.numbers import listed, named, number, quoted, span
@@ -12,52 +13,103 @@ from bankSim.sim.result import TRIP, BatteryOutcome, Caution, Event, Result
 CLOSE_V = 0.005  # of a charger's setting
 AT_V = 0.001  # of the voltage at which a rule blocks charge
 AHEAD_V = 0.03  # of a cell above the mean of the others, when it blocks charge
+AT_THE_EDGE = " as soon as its cells differ a little"
+# So much above the usual, a cell, lead-acid only ages faster, or is equalised: own choice. [V]
+LEAD_MUCH_V = {"AGM": 0.05, "gel": 0.05, "flooded": 0.25}
 COLD_SHARE = 1e-3  # of the label capacity: less charge in the cold is not worth a word
 
 
 def of_charging(result: Result) -> Iterator[Caution]:
     """Warn of too high a charge voltage, of mixed chemistries, and of charging in the cold."""
     bank = result.scenario.bank
+    if bank.chargers:
+        highest = max(bank.chargers, key=_hold_V)
+        yield from _of_chemistry(bank, highest)
+        yield from _of_own_stops(bank, highest)
     for battery, outcome in zip(bank.batteries, result.batteries, strict=True):
-        yield from _of_voltage(bank, battery)
         yield from _of_cold(battery, outcome)
-    yield from _of_ahead(result)
+    yield from _of_uneven(result)
     yield from _of_mixture(bank)
 
 
-def _of_voltage(bank: Bank, battery: Battery) -> Iterator[Caution]:
-    """Hold the highest voltage of any charger against the chemistry, then against the rules."""
-    held = [(max(stage.hold_V for stage in one.stages), one.name) for one in bank.chargers]
-    if not held:
+def _hold_V(charger: Charger) -> float:  # noqa: N802 - the unit as printed
+    """Highest voltage that any of its stages holds. [V]"""
+    return max(stage.hold_V for stage in charger.stages)
+
+
+def _of_chemistry(bank: Bank, charger: Charger) -> Iterator[Caution]:
+    """Hold the highest voltage of any charger against what the chemistries accept."""
+    hold_V, kinds = _hold_V(charger), _too_high(bank, charger)
+    if not kinds:
         return
-    hold_V, charger = max(held)
-    chemistry, stop_V = chemistry_of(battery.chemistry), stops_charge_V(battery)
-    most_V = None if chemistry is None else chemistry.highest_charge_V * len(battery.cells)
-    said = f"{quoted(charger)} holds up to {number(hold_V, 4)} V"
-    if chemistry is not None and most_V is not None and hold_V > most_V + CLOSE_V:
-        yield Caution(
-            "charge voltage too high",
-            "danger",
-            hold_V,
-            most_V,
-            "V",
-            f"{said}; {quoted(battery.name)} ({chemistry.word}, {len(battery.cells)} cells) "
-            "usually "
-            f"accepts {number(most_V, 4)} V.",
-            f"Set {quoted(charger)} to a voltage that every battery of the bank accepts.",
+    accepted = [
+        f"{number(most_V, 4)} V by {named(names)} ({word}, {cells} cells)"
+        for (most_V, word, cells), names in kinds.items()
+    ]
+    limit_V = min(most_V for most_V, _, _ in kinds)
+    lead_only = all(word in LEAD_MUCH_V for _, word, _ in kinds)
+    mild = lead_only and all(
+        hold_V <= most_V + LEAD_MUCH_V[word] * cells for most_V, word, cells in kinds
+    )
+    advice = f"Set {quoted(charger.name)} to at most {number(limit_V, 4)} V."
+    if any(word == "flooded" for _, word, _ in kinds):
+        advice += (
+            " Equalise a flooded battery by itself, as its maker says, with the loads off and "
+            "fresh air."
         )
-    elif stop_V is not None and hold_V >= stop_V - AT_V:
-        yield Caution(
-            "charge voltage above a cut-out",
-            "warning",
-            hold_V,
-            stop_V,
-            "V",
-            f"{said}; {quoted(battery.name)} blocks its charge at {number(stop_V, 4)} V (its "
-            "cells even), "
-            "sits out, and may come back later with a surge.",
-            f"Set {quoted(charger)} below {number(stop_V, 4)} V.",
-        )
+    yield Caution(
+        "charge voltage too high",
+        "warning" if mild else "danger",
+        hold_V,
+        limit_V,
+        "V",
+        f"{quoted(charger.name)} holds up to {number(hold_V, 4)} V; usually accepted are "
+        f"{listed(accepted)}.",
+        advice,
+    )
+
+
+def _too_high(bank: Bank, charger: Charger) -> dict[tuple[float, str, int], list[str]]:
+    """Names of the batteries for which a charger holds too much, by limit [V], word and cells."""
+    kinds: dict[tuple[float, str, int], list[str]] = {}
+    for battery in bank.batteries:
+        chemistry, cells = chemistry_of(battery.chemistry), len(battery.cells)
+        if chemistry is None:
+            continue
+        most_V = chemistry.highest_charge_V * cells
+        if _hold_V(charger) > most_V + CLOSE_V:
+            kinds.setdefault((most_V, chemistry.word, cells), []).append(battery.name)
+    return kinds
+
+
+def _of_own_stops(bank: Bank, charger: Charger) -> Iterator[Caution]:
+    """Hold the highest voltage of any charger against the rules that block charge."""
+    hold_V = _hold_V(charger)
+    told = {name for names in _too_high(bank, charger).values() for name in names}
+    below: dict[float, list[str]] = {}
+    for battery in bank.batteries:
+        stop_V = stops_charge_V(battery)
+        if stop_V is not None and hold_V >= stop_V - AT_V and battery.name not in told:
+            below.setdefault(stop_V, []).append(battery.name)
+    if not below:
+        return
+    lowest_V = min(below)
+    blocks = [
+        f"{named(names)} {'blocks' if len(names) == 1 else 'block'} charge at "
+        f"{number(stop_V, 4)} V" + (AT_THE_EDGE if hold_V < stop_V + AT_V else "")
+        for stop_V, names in sorted(below.items())
+    ]
+    yield Caution(
+        "charge voltage above a cut-out",
+        "warning",
+        hold_V,
+        lowest_V,
+        "V",
+        f"{quoted(charger.name)} holds up to {number(hold_V, 4)} V; {', '.join(blocks)} (sum of "
+        "even cells). A battery that blocks its charge sits out and may come back later with a "
+        "surge.",
+        f"Set {quoted(charger.name)} below {number(lowest_V, 4)} V.",
+    )
 
 
 def stops_charge_V(battery: Battery) -> float | None:  # noqa: N802 - the unit as printed
@@ -71,45 +123,50 @@ def stops_charge_V(battery: Battery) -> float | None:  # noqa: N802 - the unit a
     return min(stops, default=None)
 
 
-def _of_ahead(result: Result) -> Iterator[Caution]:
-    """Cells that block the charge of their battery early because they run ahead of the others."""
+def _of_uneven(result: Result) -> Iterator[Caution]:
+    """Cells that make their battery block its charge early, the worst time of each battery."""
     worst: dict[str, tuple[float, Event]] = {}
     for event in result.events:
         if event.what != TRIP or event.watches != Watch.HIGHEST_CELL.value:
             continue
-        if event.battery is not None and event.blocks in ("charge", "both"):
-            ahead_V = _ahead_V(event)
-            if ahead_V > max(AHEAD_V, worst.get(event.battery, (0.0,))[0]):
-                worst[event.battery] = ahead_V, event
+        volts = event.cell_voltages_V or ()
+        if event.battery is None or event.blocks == "discharge" or len(volts) < 2:
+            continue
+        ahead_V = max(volts) - (sum(volts) - max(volts)) / (len(volts) - 1)
+        if ahead_V > max(AHEAD_V, worst.get(event.battery, (0.0,))[0]):
+            worst[event.battery] = ahead_V, event
     for ahead_V, event in worst.values():
-        yield _ahead(event, ahead_V)
+        yield _uneven(event, ahead_V)
 
 
-def _ahead_V(event: Event) -> float:  # noqa: N802 - the unit as printed
-    """How far the highest cell is above the mean of the others. [V]"""
-    volts = event.cell_voltages_V or ()
-    return max(volts) - _mean_of_others_V(volts) if len(volts) > 1 else 0.0
-
-
-def _mean_of_others_V(volts: Sequence[float]) -> float:  # noqa: N802 - the unit as printed
-    return (sum(volts) - max(volts)) / (len(volts) - 1)
-
-
-def _ahead(event: Event, ahead_V: float) -> Caution:
-    volts = event.cell_voltages_V or ()
+def _uneven(event: Event, ahead_V: float) -> Caution:
+    """Name the cells that run ahead or, where those are most of all, the ones that lag behind."""
+    volts, name = event.cell_voltages_V or (), quoted(str(event.battery))
+    high = [k for k, volt in enumerate(volts) if volt > max(volts) - AHEAD_V]
+    low = [k for k in range(len(volts)) if k not in high]
+    lag = len(high) > len(low)
+    odd, rest = (low, high) if lag else (high, low)
+    odd_V, rest_V = (sum(volts[k] for k in group) / len(group) for group in (odd, rest))
+    which = f"Cell{'' if len(odd) == 1 else 's'} {listed([str(k + 1) for k in odd])} of {name}"
+    does = {(False, 1): "runs ahead", (True, 1): "lags behind"}.get((lag, len(odd)))
+    does = does or ("lag behind" if lag else "run ahead")
+    cure = (
+        f"Charge {'that cell by itself' if len(odd) == 1 else 'those cells by themselves'} to "
+        "where the others are, or have the battery repaired or replaced; a balancer takes days to "
+        "weeks for that much."
+        if lag
+        else f"Balance the cells of {name} first: charge it by itself, slowly, until its balancer "
+        "has evened them out."
+    )
     return Caution(
-        "cell runs ahead",
+        "cell lags behind" if lag else "cell runs ahead",
         "warning",
         ahead_V,
         AHEAD_V,
         "V",
-        f"Cell {volts.index(max(volts)) + 1} of {quoted(str(event.battery))} runs ahead "
-        f"({max(volts):.3f} V, "
-        f"the others {_mean_of_others_V(volts):.3f} V): it blocks charge early, after "
-        f"{span(event.time_s)}.",
-        f"Balance the cells of {quoted(str(event.battery))} first: charge it by itself, slowly, "
-        "until its "
-        "balancer has evened them out.",
+        f"{which} {does} ({odd_V:.3f} V, the others {rest_V:.3f} V): charge is blocked early, "
+        f"after {span(event.time_s)}, before all are full.",
+        cure,
     )
 
 
@@ -130,10 +187,9 @@ def _of_cold(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:
         0.0,
         "degC",
         f"{quoted(battery.name)} takes {number(outcome.charged_below_freezing_Ah)} Ah below 0 "
-        "degrees C, "
-        f"down to {number(outcome.coldest_C)} degrees C: {harm}.",
+        f"degrees C, down to {number(outcome.coldest_C)} degrees C: {harm}.",
         "Warm the battery before it is charged, or have its electronics block charge below 0 "
-        "degrees C; other batteries of the bank charge it as well.",
+        "degrees C; the charger is not alone, other batteries of the bank charge it as well.",
     )
 
 

@@ -14,7 +14,7 @@ from bankSim.sim.returns import column, time_above
 # Freezing of lead-acid electrolyte against state of charge, rough, from memory. [1], [degC]
 FREEZES_AT_SOC = (0.0, 0.2, 0.5, 1.0)
 FREEZES_C = (-8.0, -8.0, -25.0, -50.0)
-LONG_S = 6.0 * 3600.0  # of a charger on while a battery is too cold; own choice
+LONG_S = 1.0 * 3600.0  # of a charger on while a battery is too cold; own choice
 CHARGER_ON_A = 0.1
 
 
@@ -68,8 +68,7 @@ def _of_blocked(result: Result, number_of: int) -> Iterator[Caution]:
             LONG_S / 3600.0,
             "h",
             f"{quoted(name)} is too cold to take charge for {span(blocked_s)} in which a charger "
-            "gives "
-            "current; meanwhile the others alone are charged.",
+            "gives current; meanwhile the others alone are charged.",
             "Warm it (insulation, a heater, a warmer place), or charge when it is warm enough.",
         )
 

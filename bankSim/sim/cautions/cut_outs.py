@@ -3,11 +3,12 @@
 import math
 from collections.abc import Iterator, Sequence
 from itertools import groupby
+from typing import Literal
 
 import numpy as np
 
 from bankSim.kernels.arrays import CHARGE_BLOCKED, DISCHARGE_BLOCKED
-from bankSim.sim.cascades import AT_ONCE_S, OVER_CURRENT, Link, cascades, chain_events
+from bankSim.sim.cascades import AT_ONCE_S, OVER_CURRENT, RAISED, Link, cascades, chain_events
 from bankSim.sim.cautions.limits import Limit, limit_of
 from bankSim.sim.joining_result import Return
 from bankSim.sim.numbers import named, number, quoted, span
@@ -22,30 +23,44 @@ def of_cut_outs(result: Result) -> Iterator[Caution]:
     """Warn of cascades, of batteries overloaded by another one's leaving, and of hiccups."""
     told: set[str] = set()
     for direction in OVER_CURRENT:
+        alike: dict[tuple[str | None, ...], list[list[Link]]] = {}
         for chain in cascades(result, direction):
-            if any(e.watches == OVER_CURRENT[direction] for e in chain_events(chain)):
-                told.update(str(link.event.battery) for link in chain)
-                yield _cascade(result, chain, direction)
+            events = chain_events(chain)
+            if any(event.watches == OVER_CURRENT[direction] for event in events):
+                told.update(str(event.battery) for event in events[1:])
+                key = (events[0].battery, *sorted(str(event.battery) for event in events[1:]))
+                alike.setdefault(key, []).append(chain)
+        for chains in alike.values():
+            yield _cascade(result, chains, direction)
     yield from _of_overloads(result, told)
     yield from _of_hiccups(result)
 
 
-def _cascade(result: Result, chain: list[Link], direction: str) -> Caution:
+def _cascade(result: Result, chains: list[list[Link]], direction: str) -> Caution:
+    """Tell the first of some cascades of the same batteries, and count the others."""
+    chain = chains[0]
     names, first = [battery.name for battery in result.batteries], chain[0].before
     last = chain[-1].event
     steps = [_step(link, first, direction) for link in chain]
     left = len(names) - len(blocked_names(result, last.time_s, direction))
-    end = "No battery was left." if left == 0 else f"{left} of {len(names)} stayed connected."
-    out = blocked_names(result, first.time_s, direction)
-    easier = "Use less power" if direction == "discharge" else "Use a smaller charger"
+    end = "No battery was left" if left == 0 else f"{left} of {len(names)} stayed connected"
+    end += "." if direction == "discharge" else " to be charged."
+    if len(chains) > 1:
+        end += f" The same happens {len(chains) - 1} more times, the last after "
+        end += f"{span(chains[-1][0].before.time_s)}."
+    out = blocked_names(result, first.time_s, direction, before=True)
+    out = [*(name for name in out if name != first.battery), str(first.battery)]
+    easier, what = "Use less power", "one cut-out takes others with it"
+    if direction == "charge":
+        easier = "Use a smaller charger"
+        what = "one battery that blocks its charge takes others with it"
     return Caution(
         "over-current cascade",
         "danger",
         float(len(chain) + 1),
         1.0,
         "batteries",
-        f"After {span(first.time_s)} one cut-out takes others with it. {first.text} "
-        f"{'; '.join(steps)}. {end}",
+        f"After {span(first.time_s)} {what}. {first.text} {'; '.join(steps)}. {end}",
         f"{easier}, so that the others stay within their limits without {named(out)}, or stop "
         f"before {quoted(str(first.battery))} cuts out.",
     )
@@ -75,7 +90,9 @@ def _of_overloads(result: Result, told: set[str]) -> Iterator[Caution]:
             strict=True,
         ):
             limit, known = limit_of(battery, "discharge"), worst.get(battery.name)
-            if limit is None or not before <= limit.amperes < after or battery.name in told:
+            if limit is None or battery.name in told:
+                continue
+            if after <= limit.amperes or after <= RAISED * max(before, 0.0):
                 continue
             if known is None or after > known[0]:
                 worst[battery.name] = after, _overload(group, battery.name, before, after, limit)
@@ -99,8 +116,10 @@ def _overload(
     )
 
 
-def blocked_names(result: Result, time_s: float, direction: str) -> list[str]:
-    """Return the batteries that may not give ("discharge") or take ("charge") after an instant.
+def blocked_names(
+    result: Result, time_s: float, direction: str, *, before: bool = False
+) -> list[str]:
+    """Return the batteries that may not give ("discharge") or take ("charge") at an instant.
 
     Parameters
     ----------
@@ -108,9 +127,12 @@ def blocked_names(result: Result, time_s: float, direction: str) -> list[str]:
     time_s : float
         [s]
     direction : str
+    before : bool
+        Just before what happens at that instant, instead of after it.
     """
     bit = DISCHARGE_BLOCKED if direction == "discharge" else CHARGE_BLOCKED
-    row = int(np.searchsorted(result.trace[:, 0], time_s, side="right")) - 1
+    side: Literal["left", "right"] = "left" if before else "right"
+    row = max(int(np.searchsorted(result.trace[:, 0], time_s, side=side)) - 1, 0)
     return [
         outcome.name
         for number_of, outcome in enumerate(result.batteries)
@@ -134,9 +156,25 @@ def _of_hiccups(result: Result) -> Iterator[Caution]:
             f"{quoted(outcome.name)} comes back {count} times only to be blocked again before it "
             "has "
             f"passed {number(100.0 * SHORT_RETURN)} % of its label capacity.{end}",
-            "Set its release further from its trip, or let it wait for a charger or for the load's "
-            "removal; give the load a cut-off of its own that acts before the batteries do.",
+            _hiccup_cure(result, outcome),
         )
+
+
+def _hiccup_cure(result: Result, outcome: BatteryOutcome) -> str:
+    """What ends the coming and going, by what blocks it most often."""
+    trips = [e for e in result.events if e.what == TRIP and e.battery == outcome.name]
+    most = max(trips, key=lambda one: sum(e.watches == one.watches for e in trips), default=None)
+    if most is not None and most.blocks == "charge":
+        lower = "a smaller charger" if most.watches == OVER_CURRENT["charge"] else "a lower voltage"
+        return f"Set its release further from its trip, and charge with {lower}."
+    if most is not None and most.watches == OVER_CURRENT["discharge"]:
+        return (
+            "Let it wait for the load's removal before it comes back, and use less power at a time."
+        )
+    return (
+        "Set its release further from its trip, or let it wait for a charger or for the load's "
+        "removal; give the load a cut-off of its own that acts before the batteries do."
+    )
 
 
 def _short_returns(result: Result, outcome: BatteryOutcome) -> int:

@@ -49,10 +49,14 @@ def _more_to_give(result: Result) -> str:
     }
     if any(event.watches == Watch.DISCHARGE_CURRENT.value for event in last.values()):
         return (
-            "It is the current that puts them out, with charge left: use less power at a time, and "
-            "begin with batteries whose voltages match, so that they share it."
+            "It is the current that puts them out, with charge left: use less power at a time, or "
+            "share it more evenly (equal leads, batteries of one kind and age, joined at matching "
+            "voltages)."
         )
-    return "Use less, charge earlier, or add capacity."
+    return (
+        "Stop the loads earlier (a low-voltage cut-off of their own), use less, charge earlier, or "
+        "add capacity."
+    )
 
 
 def _weak(result: Result, time_s: float) -> tuple[list[str], list[str]]:
@@ -81,7 +85,9 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
             first_s,
             f"After {span(first_s)} the loads ask for more power than the bank can give{again}: "
             f"{' and '.join(parts)}.",
-            "Stop the loads earlier (a low-voltage cut-off of their own), use less, charge "
+            _more_to_give(result)
+            if out
+            else "Stop the loads earlier (a low-voltage cut-off of their own), use less, charge "
             "earlier, or add capacity.",
         )
     return _caution(

@@ -44,13 +44,16 @@ class Pushed:
 
 def of_surges(result: Result) -> Iterator[Caution]:
     """Tell of the worst surge at the return of each battery."""
-    worst: dict[str, tuple[tuple[int, float], Caution]] = {}
+    worst: dict[str, tuple[tuple[int, float], Caution, Return]] = {}
     for back in result.returns:
         for rank, caution in _surges(result, back):
             if back.battery not in worst or rank > worst[back.battery][0]:
-                worst[back.battery] = rank, caution
-    for _, caution in worst.values():
-        yield caution
+                worst[back.battery] = rank, caution, back
+    told: set[float] = set()
+    for _, caution, back in worst.values():
+        if back.time_s not in told:  # of several that come back together one is told
+            yield caution
+        told.add(back.time_s)
 
 
 def pushed_above(result: Result, back: Return) -> list[Pushed]:
@@ -120,8 +123,8 @@ def _surge(
         limit,
         "A",
         f"When {quoted(back.battery)} allows {allowed} again after {span(back.time_s)}, "
-        f"{text}{who} In the "
-        f"next {span(back.looked_at_s)} {quoted(back.battery)} {_passes(result, back)}.",
+        f"{text}{who} In the next "
+        f"{span(back.looked_at_s)} {quoted(back.battery)} {_passes(result, back)}.",
         _cure(result, back),
     )
 
@@ -140,15 +143,18 @@ def _cure(result: Result, back: Return) -> str:
             return "Keep the batteries cool enough that none drops out alone."
         return (
             f"Keep {quoted(back.battery)} as warm as the others (insulation, a heater), or "
-            "charge when all "
-            "of them are warm enough."
+            "charge when all of them are warm enough."
+        )
+    if watches == Watch.CHARGE_CURRENT.value:
+        return (
+            "Use a smaller charger, or more and evener batteries, so that none blocks its charge "
+            "for its current."
         )
     if back.direction == "charge":
         return (
             "Set a charge voltage that every battery accepts, balance the cells so that none "
             f"blocks early, and let {quoted(back.battery)} allow charge again (its release) "
-            "before the "
-            "others have drained far below it."
+            "before the others have drained far below it."
         )
     return (
         "Use less power at a time, or stop the loads earlier, before the first battery cuts out; "

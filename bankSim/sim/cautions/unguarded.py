@@ -9,6 +9,7 @@ from bankSim.model.chemistry import BY_TABLE_ONLY, chemistry_of
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
 from bankSim.model.rule import Blocks, Watch
+from bankSim.sim.cautions.cells import is_driven_empty
 from bankSim.sim.numbers import named, number, quoted, span
 from bankSim.sim.result import Caution, Result
 from bankSim.sim.returns import column
@@ -37,8 +38,8 @@ def _left_empty(result: Result, number_of: int) -> Iterator[Caution]:
     level, current = column(result.trace, number_of, 2), column(result.trace, number_of, 0)
     used = np.abs(current) > USED_PER_H * battery.rated_C / 3600.0
     left_s = _left_for(result.trace[:, 0], used | (level >= limit))
-    if left_s < least_s:
-        return
+    if left_s < least_s or is_driven_empty(result, number_of):
+        return  # what was driven below empty has a graver caution
     mild = chemistry is None or (lead and level[-1] >= LEAD_LOW)
     yield Caution(
         "left deeply discharged",
@@ -47,8 +48,7 @@ def _left_empty(result: Result, number_of: int) -> Iterator[Caution]:
         100.0 * limit,
         "%",
         f"{quoted(battery.name)} ends at {number(100.0 * float(level[-1]), 2)} % of its charge "
-        "and has "
-        f"been left below {number(100.0 * limit, 2)} % for {span(left_s)}: "
+        f"and has been left below {number(100.0 * limit, 2)} % for {span(left_s)}: "
         + ("lead-acid left like this sulphates." if lead else "standing draw goes on emptying it."),
         "Charge it soon, within a day or so, and stop the loads earlier next time.",
     )
