@@ -6,8 +6,10 @@ from bankSim.sim.cautions.cold import of_cold
 from bankSim.sim.cautions.conductors import of_conductors
 from bankSim.sim.cautions.cut_outs import of_cut_outs
 from bankSim.sim.cautions.diodes import of_diodes
+from bankSim.sim.cautions.drops import of_drops
 from bankSim.sim.cautions.faults import of_faults
 from bankSim.sim.cautions.fuses import of_fuses
+from bankSim.sim.cautions.heat import of_heat
 from bankSim.sim.cautions.joined import of_joining
 from bankSim.sim.cautions.labels import of_labels
 from bankSim.sim.cautions.lithium import of_lithium
@@ -30,11 +32,13 @@ THEMES = (
     of_charging,
     of_lithium,
     of_cold,
+    of_heat,
     of_diodes,
     of_fuses,
     of_faults,
     of_conductors,
     of_sharing,
+    of_drops,
     of_supply,
 )
 

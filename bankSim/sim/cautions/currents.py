@@ -28,6 +28,8 @@ class Conductor:
         [s], [A]
     peak_A : float
         Largest size of the current, also between rows. [A]
+    charging : bool
+        Whether that is a charge current.
     """
 
     name: str
@@ -36,6 +38,7 @@ class Conductor:
     time_s: Floats
     current_A: Floats
     peak_A: float
+    charging: bool
 
     def lasting_A(self, window_s: float) -> float:  # noqa: N802 - the unit as printed
         """Return the largest root of the mean square over a window of that length. [A]
@@ -57,16 +60,25 @@ def conductors(result: Result) -> Iterator[Conductor]:
     for battery, outcome, current in zip(bank.batteries, result.batteries, currents, strict=True):
         peak_A = max(outcome.peak_discharge_A, outcome.peak_charge_A)
         name = f"the lead of {quoted(battery.name)}"
-        yield Conductor(name, battery.lead_area_mm2, battery.fuse_A, time_s, current, peak_A)
+        charging = outcome.peak_charge_A > outcome.peak_discharge_A
+        area_mm2, fuse_A = battery.lead_area_mm2, battery.fuse_A
+        yield Conductor(name, area_mm2, fuse_A, time_s, current, peak_A, charging)
     wiring = bank.wiring
     main, peak_A = result.trace[:, 3], result.bank.peak_A
-    yield Conductor("the main lead", wiring.main_area_mm2, wiring.main_fuse_A, time_s, main, peak_A)
+    area_mm2, fuse_A = wiring.main_area_mm2, wiring.main_fuse_A
+    yield Conductor("the main lead", area_mm2, fuse_A, time_s, main, peak_A, _charges(main))
     if wiring.layout is not Layout.EQUAL_LEADS:
         for place, (first, second) in enumerate(pairwise(bank.batteries)):
             name = f"the link between {quoted(first.name)} and {quoted(second.name)}"
             for rail in _rails(currents, place, wiring.layout):
                 peak = float(np.abs(rail).max(initial=0.0))
-                yield Conductor(name, wiring.link_area_mm2, None, time_s, rail, peak)
+                area_mm2 = wiring.link_area_mm2
+                yield Conductor(name, area_mm2, None, time_s, rail, peak, _charges(rail))
+
+
+def _charges(current_A: Floats) -> bool:
+    """Tell whether the largest of these currents is a charge current."""
+    return bool(current_A[int(np.argmax(np.abs(current_A)))] < 0.0)
 
 
 def _rails(currents: list[Floats], place: int, layout: Layout) -> list[Floats]:

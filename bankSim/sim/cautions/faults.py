@@ -7,7 +7,7 @@ from bankSim.model.battery import Battery
 from bankSim.model.cables import BREAKING_A
 from bankSim.model.cell import REFERENCE_K
 from bankSim.sim.at_rest import FULL, instant_ohm, rest_voltage
-from bankSim.sim.numbers import listed, named, number, sentence
+from bankSim.sim.numbers import named, number
 from bankSim.sim.result import Caution, Result
 
 # Below this a fault is hot but breaks with any fuse and does not vaporise copper; own choice.
@@ -75,42 +75,44 @@ def _missing(bank: Bank, faults: list[float]) -> Iterator[Caution]:
 
 
 def _beyond_breaking(bank: Bank, faults: list[float]) -> Iterator[Caution]:
-    """Tell of the fault currents behind fuses that are given, and of the largest."""
-    behind: list[tuple[float, str | None]] = [
+    """Tell of the fault currents behind the batteries' fuses, and behind the main fuse."""
+    behind = [
         (faults[k], battery.name)
         for k, battery in enumerate(bank.batteries)
         if battery.fuse_A is not None
     ]
+    if behind:
+        most_A = max(amps for amps, _ in behind)
+        names = [name for amps, name in behind if _too_weak(amps)]
+        yield from _beyond(
+            f"The fuse{'' if len(names) == 1 else 's'} of {named(names)}", "a lead", most_A
+        )
     if bank.wiring.main_fuse_A is not None:
-        behind.append((_into(bank.batteries, 0.0), None))
-    if not behind:
-        return
-    most_A = max(amps for amps, _ in behind)
-    kinds = list(BREAKING_A.items())
-    weak = [(amps, f"{kind} usually break {in_kA(amps)}") for kind, amps in kinds if amps < most_A]
-    able = [f"{kind} ({in_kA(amps)})" for kind, amps in kinds if amps >= most_A]
+        yield from _beyond("The main fuse", "the main lead", _into(bank.batteries, 0.0))
+
+
+def _too_weak(most_A: float) -> list[tuple[str, float]]:
+    """Kinds of fuses that usually do not break a current, the strongest last."""
+    return [(kind, amps) for kind, amps in BREAKING_A.items() if amps < most_A]
+
+
+def _beyond(who: str, where: str, most_A: float) -> Iterator[Caution]:
+    weak = _too_weak(most_A)
     if not weak:
         return
-    beyond = [name for amps, name in behind if amps > weak[-1][0]]
+    able = [f"{kind} ({in_kA(amps)})" for kind, amps in BREAKING_A.items() if amps >= most_A]
     strip_A = BREAKING_A["bolt-down strip fuses (ISO 8820-5)"]
     severity = "danger" if not able else "warning" if most_A > strip_A else "note"
+    kind, limit_A = weak[-1]
     enough = f"{able[0]} more" if able else "industrial fuses are called for"
     yield Caution(
         "short circuit beyond a fuse",
         severity,
         most_A,
-        weak[-1][0],
+        limit_A,
         "A",
-        f"{_named(beyond)} may have to break up to about {in_kA(most_A)} when a lead is "
-        "shorted; "
-        f"{weak[-1][1]} at most, {enough} (typical figures, from memory).",
+        f"{who} may have to break up to about {in_kA(most_A)} when {where} is shorted; {kind} "
+        f"usually break {in_kA(limit_A)} at most, {enough} (typical figures, from memory).",
         "Choose the kind of fuse by the breaking capacity that its maker states for direct "
         "current at the bank's voltage.",
     )
-
-
-def _named(fuses: Sequence[str | None]) -> str:
-    """Name the fuses of batteries, and the main fuse where it is among them, as None."""
-    names = [name for name in fuses if name is not None]
-    parts = [f"the fuse{'' if len(names) == 1 else 's'} of {named(names)}"] if names else []
-    return sentence(listed([*parts, "the main fuse"] if None in fuses else parts))

@@ -34,7 +34,8 @@ def _overloaded(one: Conductor, fuse_A: float) -> Iterator[Caution]:
         "A",
         f"{sentence(one.name)} carries up to {number(peak_A)} A, {how}; its fuse is rated for "
         f"{number(fuse_A)} A.",
-        "Use less power at a time; a larger fuse only if cable and battery allow it.",
+        f"Use {'a smaller charger' if one.charging else 'less power at a time'}; a larger fuse "
+        "only if cable and battery allow it.",
     )
 
 

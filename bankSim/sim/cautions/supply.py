@@ -1,5 +1,6 @@
 """Loads that cannot be fed, and charge that nobody takes."""
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -7,10 +8,12 @@ import numpy as np
 from bankSim.model.rule import Watch
 from bankSim.sim.cautions.cells import NEARLY_EMPTY
 from bankSim.sim.cautions.cut_outs import blocked_names
-from bankSim.sim.numbers import named, span
-from bankSim.sim.result import COLLAPSE, REFUSED, Caution, Event, Result
+from bankSim.sim.numbers import named, number, quoted, span
+from bankSim.sim.result import COLLAPSE, REFUSED, TRIP, Caution, Event, Result
 from bankSim.sim.returns import column
 
+DUMPED_A = 10.0  # that a charger gives as it loses its batteries; own choice
+IDLE_A = 0.01
 SOON_S = 1.0  # loads that go without only for the last instant of a run are its end
 
 
@@ -29,6 +32,8 @@ def of_supply(result: Result) -> Iterator[Caution]:
             "go without.",
             _more_to_give(result),
         )
+    yield from _of_lost_takers(result)
+    yield from _of_idle_chargers(result)
     for event in [event for event in result.events if event.what == REFUSED][:1]:
         yield _caution(
             REFUSED,
@@ -38,6 +43,56 @@ def of_supply(result: Result) -> Iterator[Caution]:
             "Charge at a voltage that the batteries accept and at a temperature at which they may "
             "be charged; some chargers must not run without a battery.",
         )
+
+
+def _of_lost_takers(result: Result) -> Iterator[Caution]:
+    """Tell of chargers that give much at the very moment in which the last battery blocks."""
+    bank, trace = result.scenario.bank, result.trace
+    chargers, worst = len(bank.chargers), (DUMPED_A, 0.0)
+    for event in result.events if chargers else ():
+        if event.what != TRIP or event.blocks == "discharge":
+            continue
+        first = int(np.searchsorted(trace[:, 0], event.time_s, side="left"))
+        last = int(np.searchsorted(trace[:, 0], event.time_s, side="right")) - 1
+        dumped_A = float(trace[first, -chargers:].sum() - trace[last, -chargers:].sum())
+        blocked = blocked_names(result, event.time_s, "charge")
+        if len(blocked) == len(bank.batteries) and dumped_A > worst[0]:
+            worst = dumped_A, event.time_s
+    dumped_A, time_s = worst
+    if dumped_A > DUMPED_A:
+        yield Caution(
+            "charger loses its batteries",
+            "warning",
+            dumped_A,
+            DUMPED_A,
+            "A",
+            f"After {span(time_s)} the last battery blocks its charge while "
+            f"{named([charger.name for charger in bank.chargers])} "
+            f"{'gives' if chargers == 1 else 'give'} {number(dumped_A)} A: a mains charger stops, "
+            "but an alternator answers with a voltage spike that can destroy its diodes and the "
+            "electronics on board (load dump).",
+            "Hold less than any battery blocks at, use a smaller charger, and ask for equipment "
+            "that tells the charger to stop before the last battery cuts out.",
+        )
+
+
+def _of_idle_chargers(result: Result) -> Iterator[Caution]:
+    """Tell of chargers whose voltage is too low to give anything."""
+    bus_V = result.trace[:, 2]
+    lowest_V = float(bus_V[bus_V > 0.0].min(initial=math.inf))
+    for charger, outcome in zip(result.scenario.bank.chargers, result.chargers, strict=True):
+        hold_V = max(stage.hold_V for stage in charger.stages)
+        if outcome.peak_A < IDLE_A and hold_V < lowest_V < math.inf:
+            yield Caution(
+                "charger gives nothing",
+                "warning",
+                hold_V,
+                lowest_V,
+                "V",
+                f"{quoted(charger.name)} gives nothing: it holds at most {number(hold_V, 4)} V, "
+                f"and the batteries are never below {number(lowest_V, 4)} V.",
+                "Check its voltage in the file.",
+            )
 
 
 def _more_to_give(result: Result) -> str:
