@@ -57,6 +57,10 @@ def _note(detail: ErrorDetails, document: dict[str, Any], faults: Faults) -> Non
         note_unknown(path, faults)
     elif kind == "missing":
         faults.add(path, " is missing")
+    elif kind == "list_type" and path[-2:-1] == ("active_h",):
+        whole = path[:-1]  # a single window without its outer brackets
+        if not faults.touches(whole):
+            faults.add(whole, " is not a list of windows; write [[from, to]], such as [[2, 5]]")
     elif kind in ("model_type", "list_type"):
         faults.refuse(path, value, _shape(path, kind, value))
     else:

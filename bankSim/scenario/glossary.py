@@ -33,7 +33,7 @@ QUANTITIES: Final[dict[str, Quantity]] = {
     "fuse_A": _positive("A", 10_000.0, "Rating of the one fuse in the lead"),
     # battery
     "cells_in_series": Quantity("", 1, 100, "Cells in series", whole=True),
-    "rated_capacity_Ah": _positive("Ah", 100_000.0, "Capacity on the label"),
+    "rated_capacity_Ah": _positive("Ah", 10_000.0, "Capacity on the label"),
     "state_of_charge": Quantity("", 0.0, 1.0, "State of charge at the start"),
     "capacity_fraction": _positive("", 2.0, "Capacity now over rated capacity"),
     "resistance_factor": _positive("", 100.0, "Cell resistance now over resistance when new"),

@@ -7,7 +7,7 @@ from bankSim.scenario.lines import Path
 HIGHEST_CELL_V = 10.0  # of one cell in a string; a single element may stand for a whole battery
 HIGHEST_ELEMENT_V = 60.0
 HIGHEST_LIMIT_V = 6.0  # of a limit, per cell; above it the voltage of the whole battery was meant
-LEAST_HOLD_V = 1.0  # of a charger, per cell; below it the voltage of one cell was meant
+LEAST_V = 1.0  # of a whole battery, per cell; below it the voltage of one cell was meant
 
 
 def highest_cell_voltage(cells_in_series: int) -> float:
@@ -21,7 +21,7 @@ def highest_limit(cells_in_series: int) -> float:
 
 
 def plausible_bank_voltage(batteries: list[BatteryKeys]) -> tuple[float, float] | None:
-    """Return the range of voltages that a charger may hold.
+    """Return the range of voltages that a charger may hold and a load may see.
 
     It fits the battery with the fewest volts; batteries in parallel need not have the same number
     of cells, because a table may stand for several of them.
@@ -39,7 +39,7 @@ def plausible_bank_voltage(batteries: list[BatteryKeys]) -> tuple[float, float] 
     counts = [battery.cells_in_series for battery in batteries if battery.cells_in_series]
     if not counts:
         return None
-    return LEAST_HOLD_V * min(counts), min(count * highest_limit(count) for count in counts)
+    return LEAST_V * min(counts), min(count * highest_limit(count) for count in counts)
 
 
 def check_bank_voltage(
@@ -47,8 +47,6 @@ def check_bank_voltage(
     path: Path,
     bank_V: tuple[float, float] | None,
     faults: Faults,
-    *,
-    holds: bool = False,
 ) -> bool:
     """Note a voltage that the bank cannot have.
 
@@ -61,8 +59,6 @@ def check_bank_voltage(
     bank_V : (float, float) or None
         From `plausible_bank_voltage`; with None nothing is checked. [V]
     faults : Faults
-    holds : bool
-        True for what a charger holds: the lower end of the range counts too.
 
     Returns
     -------
@@ -70,7 +66,7 @@ def check_bank_voltage(
     """
     if value_V is None or bank_V is None:
         return True
-    lowest, highest = bank_V if holds else (0.0, bank_V[1])
+    lowest, highest = bank_V
     if lowest <= value_V <= highest:
         return True
     faults.add(

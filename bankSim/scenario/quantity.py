@@ -171,6 +171,11 @@ class Text(Kind):
         }
 
 
+def time_of_day(seconds: float) -> str:
+    """Write seconds after midnight as people write them in the file: "06:30"."""
+    return f"{int(seconds) // 3600:02d}:{int(seconds) // 60 % 60:02d}"
+
+
 @dataclass(frozen=True, slots=True)
 class Clock(Kind):
     """A time of day, "HH:MM"; `midnight` also allows "24:00", the end of the day."""

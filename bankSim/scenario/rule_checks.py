@@ -4,7 +4,7 @@ from bankSim.model.rule import Watch
 from bankSim.scenario.faults import Faults, show
 from bankSim.scenario.keys_battery import RuleKeys
 from bankSim.scenario.lines import Path
-from bankSim.scenario.plausible import highest_limit
+from bankSim.scenario.plausible import LEAST_V, highest_limit
 
 _CURRENTS = (Watch.DISCHARGE_CURRENT, Watch.CHARGE_CURRENT)
 _TRIPS = ("trips_below", "trips_above")
@@ -77,7 +77,7 @@ def _plausible(watch: Watch, cells_in_series: int) -> tuple[float, float, str]:
     if watch in (Watch.LOWEST_CELL, Watch.HIGHEST_CELL):
         return 0.0, cell_V, " (one cell, not the whole battery)" if cells_in_series > 1 else ""
     if watch is Watch.BATTERY_VOLTAGE:
-        return 0.0, cell_V * cells_in_series, ""
+        return LEAST_V * cells_in_series, cell_V * cells_in_series, " (the whole battery)"
     if watch is Watch.TEMPERATURE:
         return -60.0, 150.0, ""
     return 0.0, 100_000.0, ""

@@ -10,6 +10,7 @@ from bankSim.scenario.keys_battery import Table
 from bankSim.scenario.lines import Path
 from bankSim.scenario.quantity import nearest
 
+STAGES = ("charger", "stages")
 _UNITS = {"mohm", "ohm", "Ah", "A", "V", "mV", "W", "h", "min", "s", "m", "mm2", "C", "kg"}
 
 
@@ -23,7 +24,8 @@ def note_unknown(path: Path, faults: Faults) -> None:
     if elsewhere:
         text = f"it belongs in {elsewhere}"
     elif twin:
-        text, meant = f"this key is given in {twin.rpartition('_')[2]}: {twin}", twin
+        unit = twin.rpartition("_")[2].replace("C", "degrees C")
+        text, meant = f"this key is given in {unit}: {twin}", twin
     elif near:
         text, meant = f"did you mean {near}?", near
     else:
@@ -46,6 +48,10 @@ def _homes() -> dict[str, str]:
     def visit(table: type[Table], where: tuple[str, ...]) -> None:
         for key, inner in fields_of(table).items():
             place = f"[{'.'.join(where)}]" if where else "the top of the file"
+            if where == STAGES:
+                place = (
+                    "a stage of the charger, as in stages = [{ hold_V = 14.4, until_tail_A = 5 }]"
+                )
             places.setdefault(key, []).append(place)
             if inner:
                 visit(inner[0], (*where, key))

@@ -326,15 +326,15 @@ def test_rules(tmp_path):
     text = LFP + "protection = [\n"
     for watch in Watch:
         text += (
-            f'  {{ watches = "{watch.value}", trips_above = 3.0, after_s = 2, blocks = "both" }},\n'
+            f'  {{ watches = "{watch.value}", trips_above = 4.5, after_s = 2, blocks = "both" }},\n'
         )
     text += '  { watches = "temperature", trips_below = -5.0, blocks = "charge" },\n]\n'
     scenario = read(text, tmp_path)
     rules = scenario.bank.batteries[0].rules
     assert [rule.watches for rule in rules] == [*Watch, Watch.TEMPERATURE]
     assert [rule.below for rule in rules] == [False] * 6 + [True]
-    assert [rule.threshold for rule in rules[:5]] == [3.0] * 5
-    assert (rules[5].threshold, rules[6].threshold) == pytest.approx((276.15, 268.15))
+    assert [rule.threshold for rule in rules[:5]] == [4.5] * 5
+    assert (rules[5].threshold, rules[6].threshold) == pytest.approx((277.65, 268.15))
     assert (rules[0].delay_s, rules[6].delay_s) == (2.0, 0.0)
     delays = [item for item in scenario.assumed if "protection" in item.key]
     assert [(item.key, item.value, item.unit) for item in delays] == [

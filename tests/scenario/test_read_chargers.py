@@ -119,15 +119,27 @@ FULL = "hold_V = 14\nlimit_A = 9\n"
         ),
         (
             "hold_V = 14\nsun = { peak_W = 9, rise = '18:00', set = '06:00' }",
-            "10: charger[1].sun: set is not after rise; expected both on the same day",
+            "10: charger[1].sun: set = 06:00 is not after rise = 18:00; expected both on the same",
         ),
         (
             "hold_V = 14\nsun = { peak_W = 9, rise = '06:00', set = '06:00' }",
-            "10: charger[1].sun: set is not after rise",
+            "10: charger[1].sun: set = 06:00 is not after rise = 06:00",
         ),
         (
             "hold_V = 14\nsun = { peak_W = 9, rise = '06:00' }",
             "10: charger[1].sun.set is missing",
+        ),
+        (
+            "limit_A = 9\nstages = [{ hold_V = 14, until_tail_A = 9 }]",
+            "10: charger[1].stages[1].until_tail_A = 9.0; expected less than limit_A = 9.0 A",
+        ),
+        (
+            FULL + "active_h = [2, 5]",
+            "11: charger[1].active_h is not a list of windows; write [[from, to]], such as",
+        ),
+        (
+            FULL + "until_tail_A = 5",
+            "11: charger[1].until_tail_A is not a known key; it belongs in a stage of the charger",
         ),
         (FULL + "active_h = [[2, 1]]", "11: charger[1].active_h[1] = [2.0, 1.0]; expected [from,"),
         (

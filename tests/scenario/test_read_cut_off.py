@@ -19,7 +19,7 @@ LOAD = '[[load]]\nname = "fridge"\npower_W = 50\n'
         ),
         ("cut_off_V = 10.8\nrestart_V = 12.6", CutOff(10.8, 0.0, 12.6), {"cut_off_after_s": 0.0}),
         ("cut_off_V = 10.8\ncut_off_after_s = 5", CutOff(10.8, 5.0), {"restart_V": "stays off"}),
-        ("cut_off_V = 0.0\ncut_off_after_s = 0\nrestart_V = 24.0", CutOff(0.0, 0.0, 24.0), {}),
+        ("cut_off_V = 4.0\ncut_off_after_s = 0\nrestart_V = 24.0", CutOff(4.0, 0.0, 24.0), {}),
     ],
 )
 def test_cut_offs(keys, expected, listed, tmp_path):
@@ -42,13 +42,15 @@ def test_cut_offs(keys, expected, listed, tmp_path):
             "cut_off_V = 10.8\nrestart_V = 9",
             "11: load[1].restart_V = 9.0; expected more than cut_off_V = 10.8 V",
         ),
-        ("cut_off_V = 108", "10: load[1].cut_off_V = 108.0; expected 0 to 24 V (at the loads"),
+        # the voltage of one cell
+        ("cut_off_V = 2.8", "10: load[1].cut_off_V = 2.8; expected 4 to 24 V (at the loads"),
+        ("cut_off_V = 108", "10: load[1].cut_off_V = 108.0; expected 4 to 24 V (at the loads"),
         (
             "cut_off_V = 10.8\nrestart_V = 126",
-            "11: load[1].restart_V = 126.0; expected 0 to 24 V (at the loads, whole bank)",
+            "11: load[1].restart_V = 126.0; expected 4 to 24 V (at the loads, whole bank)",
         ),
         # one of the two in doubt: the other is not held against it
-        ("cut_off_V = 108\nrestart_V = 12.6", "10: load[1].cut_off_V = 108.0; expected 0 to 24 V"),
+        ("cut_off_V = 108\nrestart_V = 12.6", "10: load[1].cut_off_V = 108.0; expected 4 to 24 V"),
         ("cut_off_V = -1\nrestart_V = 12.6", "10: load[1].cut_off_V = -1; expected 0 to 6000 V"),
         (
             "cut_off_V = 10.8\ncut_off_after_s = -5",
