@@ -100,8 +100,10 @@ def _move(result: Result, event: Event, value: float, readings: bool) -> str:
         told = f" (read {read})" if readings and past != read else ""
         return f"stayed {side} {past} for {whole_or(rule.delay_s)} s{told}"
     verb = "fell to" if falling else "rose to"
-    if not readings or past == read:
+    if past == read:
         return f"{verb} {past}"
+    if not readings:
+        return f"{'fell below' if falling else 'rose above'} {past}"
     return f"{verb} {read} (limit {past})"
 
 

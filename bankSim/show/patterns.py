@@ -14,6 +14,7 @@ STINT_S = 300.0
 LEAST_TURNS = 3
 FULL, STEADY, DRAINED = 0.85, 0.03, 0.1
 LEADS = 0.25
+LONG_OUT = 0.2
 DIODE_AH = 0.005
 
 
@@ -119,6 +120,12 @@ def _through_diodes(result: Result, course: Course) -> list[str]:
     return lines
 
 
+def _out(course: Course, places: tuple[int, ...]) -> bool:
+    """Tell whether one of these is out for long: its rule and not its nature decides then."""
+    shut = (course.blocked[list(places)].astype(int) & BIT["discharge"]) > 0
+    return bool(((shut * course.length_s).sum(axis=1) > LONG_OUT * course.length_s.sum()).any())
+
+
 def _leading(result: Result, course: Course) -> list[str]:
     """One battery does most of the work first, another one late."""
     total = np.maximum(course.current_A.sum(axis=0), 0.0) * course.length_s
@@ -131,7 +138,7 @@ def _leading(result: Result, course: Course) -> list[str]:
     first = given[:, early].sum(axis=1) / given[:, early].sum()
     second = given[:, ~early].sum(axis=1) / given[:, ~early].sum()
     lead, follow = int(np.argmax(first - second)), int(np.argmax(second - first))
-    if first[lead] - second[lead] < LEADS:
+    if first[lead] - second[lead] < LEADS or _out(course, (lead, follow)):
         return []
     late = quoted(result.batteries[follow].name)
     return [

@@ -92,7 +92,7 @@ def _stages(result: Result, charger: Charger) -> str:
     if later:
         begun = f"stage {later[0].value:.0f} begins {at(result, later[0].time_s)}"
         texts.append(
-            begun + (f", later stages {len(later)} times in all" if len(later) > 1 else "")
+            begun + (f", a later stage {len(later)} times in all" if len(later) > 1 else "")
         )
     if ended:
         texts.append(f"it ends its last stage {at(result, ended[0].time_s)}{_times(ended)}")
@@ -101,6 +101,15 @@ def _stages(result: Result, charger: Charger) -> str:
 
 def _times(events: list[Event]) -> str:
     return f" (the first of {len(events)} times)" if len(events) > 1 else ""
+
+
+def _fed_again(result: Result, time_s: float) -> str:
+    """Say when loads draw current again after they could not be fed."""
+    rows = result.trace[result.trace[:, 0] > time_s]
+    chargers = len(result.scenario.bank.chargers)
+    drawn_A = rows[:, 3] + rows[:, rows.shape[1] - chargers :].sum(axis=1)
+    fed = np.flatnonzero(drawn_A > GIVES_A)
+    return f"; some are fed again {at(result, float(rows[fed[0], 0]))}" if fed.size else ""
 
 
 def load_chapters(result: Result) -> list[Chapter]:
@@ -115,7 +124,8 @@ def load_chapters(result: Result) -> list[Chapter]:
         events = [event for event in result.events if event.what == what]
         if events:
             again = f", {counted(len(events), 'time')} in all" if len(events) > 1 else ""
-            line = f"{text} {at(result, events[0].time_s)}{again}."
+            back = _fed_again(result, events[0].time_s) if what == COLLAPSE else ""
+            line = f"{text} {at(result, events[0].time_s)}{again}{back}."
             told.append(Chapter(events[0].time_s, line, HEAVY, len(events)))
     return told
 

@@ -38,7 +38,8 @@ def cascades(result: Result, direction: str = "discharge") -> list[list[Link]]:
 
     A battery follows another one when its current jumped by more than 5 % as that one left, most
     of its rise came from there, and its own rule's delay began then: within 1 s, or within 60 s
-    for a rule on the current.
+    for a rule on the current. A trip on current is also one when it comes within those 60 s,
+    though its limit was passed before: the jump is what people see.
 
     Parameters
     ----------
@@ -69,9 +70,13 @@ def chain_events(chain: list[Link]) -> list[Event]:
 
 def _link(result: Result, before: Event, event: Event, direction: str) -> Link | None:
     rule = rule_of(result, event)
-    begun_s = event.time_s - before.time_s - (0.0 if rule is None else rule.delay_s)
-    window_s = OVER_CURRENT_S if event.watches == OVER_CURRENT[direction] else TOGETHER_S
-    if before.battery == event.battery or not -1e-6 <= begun_s <= window_s:
+    late_s = event.time_s - before.time_s
+    begun_s = late_s - (0.0 if rule is None else rule.delay_s)
+    if event.watches == OVER_CURRENT[direction]:
+        follows = late_s <= OVER_CURRENT_S or -1e-6 <= begun_s <= OVER_CURRENT_S
+    else:
+        follows = -1e-6 <= begun_s <= TOGETHER_S
+    if before.battery == event.battery or not follows:
         return None
     sign = 1.0 if direction == "discharge" else -1.0
     if _let_go_at(result, event.battery, before.time_s):

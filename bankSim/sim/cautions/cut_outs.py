@@ -46,8 +46,8 @@ def _cascade(result: Result, chains: list[list[Link]], direction: str) -> Cautio
     end = "No battery was left" if left == 0 else f"{left} of {len(names)} stayed connected"
     end += "." if direction == "discharge" else " to be charged."
     if len(chains) > 1:
-        end += f" The same happens {len(chains) - 1} more times, the last after "
-        end += f"{span(chains[-1][0].before.time_s)}."
+        often = "once more" if len(chains) == 2 else f"{len(chains) - 1} more times, the last"
+        end += f" The same happens {often} after {span(chains[-1][0].before.time_s)}."
     out = blocked_names(result, first.time_s, direction, before=True)
     out = [*(name for name in out if name != first.battery), str(first.battery)]
     easier, what = "Use less power", "one cut-out takes others with it"
