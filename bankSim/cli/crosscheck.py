@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 COLUMNS = ("Quantity", "Verdict", "Predicted", "SPICE", "Difference", "Limit")
 LONGEST_QUANTITY = 38
+BASE = "Charge differs in percent of all that went through that battery, given and taken."
 
 
 def crosscheck_scenario(file: Path) -> int:
@@ -48,17 +49,21 @@ def differences(title: str, comparison: "Comparison") -> Story:
     rows = tuple(_row(line) for line in comparison.lines if line.unit or line.difference_unit)
     words = [line for line in comparison.lines if not (line.unit or line.difference_unit)]
     notes = (*(_sentence(line) for line in words), *(clean(note) for note in comparison.notes))
+    if rows:
+        notes = (BASE, *notes)
     section = Section("Prediction against SPICE", notes, Grid(COLUMNS, rows, words=2))
     return Story(title, (verdict,), (section,))
 
 
 def _verdict(comparison: "Comparison") -> str:
+    if not comparison.lines:
+        return "CANNOT BE COMPARED: ngspice gave up, see below."
     beyond = sum(not line.agrees for line in comparison.lines)
     if not beyond:
         return "AGREES: every difference is within its limit."
     count = f"{beyond} of {len(comparison.lines)} lines are beyond their limit."
     if comparison.expressible:
-        return f"DIFFERS: {count}"
+        return f"DIFFERS: {count} The notes below say what may lie behind that."
     return f"CANNOT BE COMPARED: the netlist cannot do all that happens here, see below; {count}"
 
 

@@ -21,7 +21,7 @@ from bankSim.crosscheck.compare_scope import (
     remarks,
 )
 from bankSim.crosscheck.deck import MAX_STEP_S
-from bankSim.crosscheck.spice import SpiceError, solve_spice
+from bankSim.crosscheck.spice import SpiceError, SpiceGaveUpError, solve_spice
 from bankSim.scenario.record import Scenario
 from bankSim.sim.numbers import number
 from bankSim.sim.result import COLLAPSE, EMPTY, Result
@@ -32,6 +32,7 @@ STEPS_BETWEEN_EDGES = 10.0
 RUN_ON_SHARE = 1e-3
 RUN_ON_STEPS = 20.0
 MANY_EVENTS = 40
+BEFORE_S = 1.0  # what is beyond the netlist comes a little sooner or later there
 COLLAPSE_FINER = 4.0  # currents rise without bound towards the instant of a collapse
 
 
@@ -41,7 +42,7 @@ class Comparison:
 
     `expressible` is False where the prediction did what the netlist cannot before there was
     enough to compare: loads that could not be fed, charge that nobody took, a battery that stays
-    out.
+    out; and where ngspice gave up: then there are no lines.
     """
 
     lines: tuple[Line, ...]
@@ -52,7 +53,7 @@ class Comparison:
     @property
     def agrees(self) -> bool:
         """Whether every line is within its limit."""
-        return all(line.agrees for line in self.lines)
+        return bool(self.lines) and all(line.agrees for line in self.lines)
 
     def rows(self) -> list[dict[str, float | str | bool | None]]:
         """Return the lines as plain dictionaries, for printing and JSON."""
@@ -62,7 +63,8 @@ class Comparison:
 def crosscheck(scenario: Scenario, result: Result) -> Comparison:
     """Solve the bank of a finished run in SPICE and compare.
 
-    Where temperatures move, the bank is predicted again with them held, as in the netlist.
+    Where temperatures move, the bank is predicted again with them held, as in the netlist. Where
+    ngspice gives up, there are no lines and a note says so.
     Limits: charge 0.1 %, bus voltage 2 mV rms before and after the first cut-out, cut-outs in
     the same order and within 0.1 % of their time or 3 of ngspice's longest steps.
 
@@ -76,7 +78,7 @@ def crosscheck(scenario: Scenario, result: Result) -> Comparison:
     Raises
     ------
     SpiceError
-        When SPICE cannot solve it; one line.
+        When SPICE is missing or there is nothing to compare; one line.
     """
     compared = held(result)
     if compared.end_time_s == 0.0:
@@ -85,6 +87,7 @@ def crosscheck(scenario: Scenario, result: Result) -> Comparison:
     until_s, reason = comparable_part(compared)
     expressible = reason is None
     if LEAST_S <= until_s < compared.end_time_s:
+        until_s -= BEFORE_S
         notes.append(f"Compared up to {number(until_s / 3600.0, 4)} h only; then {reason}.")
         compared, expressible = first_part(compared.scenario, until_s), True
     elif reason is not None:
@@ -94,7 +97,10 @@ def crosscheck(scenario: Scenario, result: Result) -> Comparison:
             f"So much switches ({len(compared.events)} events) that the instants drift apart: the "
             "bus voltage is compared up to the first event of a battery only."
         )
-    lines, max_step_s = _solve(compared)
+    try:
+        lines, max_step_s = _solve(compared)
+    except SpiceGaveUpError as error:
+        return Comparison((), (f"{error}.", *notes), 0.0, expressible=False)
     if not all(line.agrees for line in lines):
         notes += near_ties(compared, max_step_s)
     notes = [*_step_notes(scenario, max_step_s), *notes]

@@ -27,6 +27,10 @@ class SpiceError(SimulationError):
     """ngspice is missing, failed, or took too long; one line says which."""
 
 
+class SpiceGaveUpError(SpiceError):
+    """ngspice is there, and did not get through this netlist."""
+
+
 @dataclass(frozen=True, eq=False)
 class SpiceResult:
     """What ngspice found, on its own instants; the first lies a little after 0.
@@ -135,7 +139,9 @@ def run_deck(deck: str, *, timeout_s: float = TIMEOUT_S) -> Arrays:
         except subprocess.TimeoutExpired as late:
             raise SpiceError(f"ngspice did not finish within {timeout_s:g} s") from late
         if done.returncode != DONE:
-            raise SpiceError(_reason(done.returncode, done.stderr.decode(errors="replace")))
+            gone = done.returncode in (NO_PYSPICE, NO_NGSPICE)
+            kind = SpiceError if gone else SpiceGaveUpError
+            raise kind(_reason(done.returncode, done.stderr.decode(errors="replace")))
         with np.load(arrays_file) as arrays:
             return {name: np.asarray(arrays[name], dtype=float) for name in arrays.files}
 

@@ -6,14 +6,17 @@ import numpy as np
 import pytest
 from crosscheck_banks import bare_pair, steady, string
 
+from bankSim.cli.crosscheck import differences
 from bankSim.crosscheck import compare, compare_scope
 from bankSim.crosscheck.compare_scope import comparable_part, most_shift_K, near_ties, remarks
 from bankSim.crosscheck.deck import build_deck
 from bankSim.crosscheck.deck_limits import left_out
+from bankSim.crosscheck.spice import SpiceGaveUpError
 from bankSim.model.bank import Bank, Wiring
 from bankSim.model.rule import Rule, Watch
 from bankSim.model.upkeep import Heater, Thermal
 from bankSim.scenario.record import Scenario
+from bankSim.show.printing import story_text
 from bankSim.sim.result import (
     COLLAPSE,
     LOAD_STAYS_OFF,
@@ -107,10 +110,24 @@ def test_comparison_stops_before_what_cannot_be_compared(monkeypatch):
     late = finished([happening(STAYS_OUT, 3000.0)])
     comparison = compare.crosscheck(late.scenario, late)
     assert comparison.expressible
-    assert seen == [3000.0]
-    assert any("Compared up to 0.8333 h only; then a battery" in n for n in comparison.notes)
+    assert seen == [2999.0]
+    assert any("Compared up to 0.8331 h only; then a battery" in n for n in comparison.notes)
     early = finished([happening(STAYS_OUT, 5.0)])
     assert not compare.crosscheck(early.scenario, early).expressible
+
+
+def test_ngspice_that_gives_up_is_a_finding(monkeypatch):
+    def gives_up(*_, **__):
+        raise SpiceGaveUpError("ngspice failed: timestep too small")
+
+    monkeypatch.setattr(compare, "solve_spice", gives_up)
+    result = finished()
+    comparison = compare.crosscheck(result.scenario, result)
+    assert (comparison.agrees, comparison.expressible) == (False, False)
+    assert comparison.notes[0] == "ngspice failed: timestep too small."
+    told = story_text(differences("T", comparison))
+    assert "CANNOT BE COMPARED: ngspice gave up, see below." in told
+    assert "timestep too small" in told
 
 
 def test_first_part_is_the_same_bank_with_an_earlier_end():
