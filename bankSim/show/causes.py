@@ -2,7 +2,7 @@
 
 from bankSim.kernels.actions import MOST_FRUITLESS
 from bankSim.model.rule import Needs, Watch
-from bankSim.show.words import volts, whole_or
+from bankSim.show.words import listing, volts, whole_or
 from bankSim.sim.cascades import rule_of
 from bankSim.sim.numbers import clean, number
 from bankSim.sim.result import COLLAPSE, RELEASE, STAYS_OUT, TRIP, Event, Result
@@ -34,13 +34,19 @@ def first_trips(result: Result) -> list[Event]:
     return list(kinds.values())
 
 
+def deciding_cells(event: Event) -> list[int]:
+    """Return the cells, counted from 1, that read as the one that decided, to 1 mV."""
+    readings = event.cell_voltages_V or ()
+    if event.cell is None or not readings:
+        return [] if event.cell is None else [event.cell]
+    own = readings[event.cell - 1]
+    return [k for k, reading in enumerate(readings, start=1) if abs(reading - own) <= ALIKE_V]
+
+
 def all_alike(event: Event) -> bool:
     """Tell whether a cell decided that read the same, to 1 mV, as all the others."""
     readings = event.cell_voltages_V or ()
-    if event.cell is None or len(readings) < 2:
-        return False
-    own = readings[event.cell - 1]
-    return all(abs(reading - own) <= ALIKE_V for reading in readings)
+    return len(readings) > 1 and len(deciding_cells(event)) == len(readings)
 
 
 def cause(result: Result, event: Event, *, readings: bool = True) -> str:
@@ -117,8 +123,11 @@ def _never_warms(result: Result, event: Event) -> bool:
 def _subject(event: Event) -> str:
     if all_alike(event):
         return "all its cells alike"
-    if event.cell is not None:
-        return f"its cell {event.cell}"
+    cells = deciding_cells(event)
+    if len(cells) > 1:
+        return f"its cells {listing([str(cell) for cell in cells])} alike"
+    if cells:
+        return f"its cell {cells[0]}"
     return "its voltage" if event.watches == Watch.BATTERY_VOLTAGE.value else f"its {event.watches}"
 
 

@@ -7,7 +7,7 @@ import numpy as np
 
 from bankSim.model.curve import Floats
 from bankSim.model.rule import Watch
-from bankSim.show.causes import ALIKE_V, all_alike, first_trips
+from bankSim.show.causes import ALIKE_V, all_alike, deciding_cells, first_trips
 from bankSim.show.lines import time_unit
 from bankSim.show.looks import (
     ALERT,
@@ -21,6 +21,7 @@ from bankSim.show.looks import (
     plain,
 )
 from bankSim.show.thin import thin
+from bankSim.show.words import listing
 from bankSim.sim.result import Event, Result
 
 if TYPE_CHECKING:
@@ -159,8 +160,11 @@ def _did(event: Event) -> str:
 def _cell_words(event: Event, deciding: int) -> str:
     if all_alike(event):
         return "all its cells alike"
-    if event.cell is not None:
-        return f"cell {event.cell} decides"
+    cells = deciding_cells(event)
+    if len(cells) > 1:
+        return f"cells {listing([str(cell) for cell in cells])} decide alike"
+    if cells:
+        return f"cell {cells[0]} decides"
     readings = event.cell_voltages_V or (0.0,)
     if max(readings) - min(readings) <= ALIKE_V:
         return f"{event.watches} decides"

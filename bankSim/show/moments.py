@@ -1,7 +1,7 @@
 """What every cell read when a battery cut out, and what the others carried around it."""
 
 from bankSim.show.blocks import Section
-from bankSim.show.causes import all_alike, cause, first_trips, trips
+from bankSim.show.causes import all_alike, cause, deciding_cells, first_trips, trips
 from bankSim.show.words import after, listing, volts
 from bankSim.sim.numbers import number, quoted
 from bankSim.sim.result import Event, Result
@@ -48,7 +48,7 @@ def _cells(event: Event) -> list[str]:
     texts = []
     for place, reading in enumerate(readings[:MOST_CELLS], start=1):
         text = f"cell {place}: {volts(reading, 3)}"
-        marked = place == event.cell and not all_alike(event)
+        marked = place in deciding_cells(event) and not all_alike(event)
         texts.append(f">> {text} <<" if marked else text)
     hidden = len(readings) - len(texts)
     return ["   ".join(texts) + (f"   and {hidden} more" if hidden else "")]

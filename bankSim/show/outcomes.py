@@ -11,6 +11,11 @@ from bankSim.sim.result import RELEASE, TRIP, BatteryOutcome, Event, Result
 MOST_EVENTS = 70
 LONGEST_NAME = 28
 SHOWN_A = 5e-4
+NOTED = 1.005  # of the label
+MORE_THAN_LABEL = (
+    "More than the label can be left: it names what a discharge of some hours gives, and cells, "
+    "above all lead-acid ones, hold a little more."
+)
 
 
 def charge_table(result: Result) -> Section:
@@ -33,11 +38,13 @@ def charge_table(result: Result) -> Section:
         for place, battery in enumerate(result.batteries)
     )
     flows = "Given and taken: charge out of and into" if charging else "Given: charge out of"
-    lines = (
+    lines = [
         f"{flows} it at its own terminals. Left: what its weakest cell still holds.",
         "Stranded: what each cell holds above the weakest one, the mean over all its cells.",
-    )
-    return Section("What each battery gave", lines, Grid(columns, rows))
+    ]
+    if any(one.remaining_Ah > NOTED * one.rated_Ah for one in result.batteries):
+        lines.append(MORE_THAN_LABEL)
+    return Section("What each battery gave", tuple(lines), Grid(columns, rows))
 
 
 def _charges(battery: BatteryOutcome, charging: bool, scale: float) -> tuple[str, ...]:

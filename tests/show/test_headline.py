@@ -169,7 +169,11 @@ def test_equal_cells_are_not_told_apart():
     assert "because all its cells alike fell to 2.50 V" in text(
         made_up.result([made_up.outcome("a", cut=cut)], [cut])
     )
-    apart = replace(cut, cell_voltages_V=(2.5, 2.5011, 2.5, 2.5))
+    some = replace(cut, cell_voltages_V=(2.5, 2.5011, 2.5, 2.5))
+    assert "because its cells 1, 3 and 4 alike fell" in text(
+        made_up.result([made_up.outcome("a", cut=some)], [some])
+    )
+    apart = replace(cut, cell_voltages_V=(2.5, 2.5011, 2.52, 2.6))
     assert "because its cell 1 fell" in text(
         made_up.result([made_up.outcome("a", cut=apart)], [apart])
     )
