@@ -175,6 +175,6 @@ def _legend(figure: "Figure", part: str) -> None:
     figure.legend(
         list(entries.values()), list(entries), loc="outside lower center", ncols=2,
         frameon=False, fontsize=8.5, handlelength=3.0, handleheight=1.2,
-        title=f"Line only: rests. Where it switches often, the height is the part {part}.",
+        title=f"Line only: rests. Where much switches, the height of a bar is its part {part}.",
         title_fontsize=8.5,
     )  # fmt: skip

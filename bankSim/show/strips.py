@@ -7,10 +7,10 @@ import numpy as np
 from bankSim.model.curve import Floats
 from bankSim.show.bins import edges_of, mean_in, most_in
 from bankSim.show.course import Course, stretches
-from bankSim.show.looks import COLOURS, INK, QUIET, dress, label, plain
+from bankSim.show.looks import COLOURS, INK, QUIET, dress, halo, label, plain
 from bankSim.show.thin import thin
 from bankSim.sim.numbers import number
-from bankSim.sim.result import Result
+from bankSim.sim.result import COLLAPSE, Result
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 MOST_CHARGERS = 4
 TALL = 0.8
 FLOWS_A = 1e-3
+LATE = 0.8
 
 
 def live_range(voltage: Floats) -> tuple[float, float]:
@@ -46,6 +47,18 @@ def strip_count(result: Result) -> int:
     return min(len(result.chargers), MOST_CHARGERS) + 1
 
 
+def _mark_unfed(axes: "Axes", result: Result, factor: float, height: float) -> None:
+    """Write where the loads could not be fed, at the first time of it."""
+    times = [event.time_s for event in result.events if event.what == COLLAPSE]
+    if not times:
+        return
+    late = times[0] > LATE * result.end_time_s
+    text = " not fed " if len(times) == 1 else f" not fed, {len(times)} times "
+    at = (times[0] / factor, height)
+    side = "right" if late else "left"
+    halo(axes.annotate(text, at, va="center", ha=side, fontsize=7.5, color=INK, zorder=6))
+
+
 def supply_strips(axes: "Axes", result: Result, course: Course, factor: float) -> None:
     """Draw what the chargers give and the loads draw: mean full, the highest in a bin pale."""
     edges = edges_of(course)
@@ -65,6 +78,7 @@ def supply_strips(axes: "Axes", result: Result, course: Course, factor: float) -
             heights = -place + np.minimum(scale * np.repeat(values, 2), TALL)
             axes.fill_between(x, -place, heights, color=colour, alpha=alpha, linewidth=0)
         axes.axhline(-place, color=INK, linewidth=0.5)
+    _mark_unfed(axes, result, factor, 0.4 - (len(rows) - 1))
     dress(axes, "", "", "[A]")
     axes.set_yticks([0.4 - place for place in range(len(rows))], names)
     for tick in axes.get_yticklabels():

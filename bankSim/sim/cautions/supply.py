@@ -6,6 +6,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from bankSim.model.rule import Watch
+from bankSim.sim.at_rest import instant_ohm
 from bankSim.sim.cautions.cells import NEARLY_EMPTY
 from bankSim.sim.cautions.cut_outs import blocked_names
 from bankSim.sim.numbers import named, number, quoted, span
@@ -13,7 +14,7 @@ from bankSim.sim.result import COLLAPSE, REFUSED, TRIP, Caution, Event, Result
 from bankSim.sim.returns import column
 
 DUMPED_A = 10.0  # that a charger gives as it loses its batteries; own choice
-IDLE_A = 0.01
+IDLE_A, LEAST_OHM = 0.01, 1e-6
 SOON_S = 1.0  # loads that go without only for the last instant of a run are its end
 
 
@@ -149,11 +150,32 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
         COLLAPSE,
         "warning",
         first_s,
-        f"After {span(first_s)} the loads ask for more power than the bank can give{again}: its "
-        "voltage would collapse.",
+        f"After {span(first_s)} the loads ask for more power than the bank can give{again}: about "
+        f"{number(_most_W(result, short[0]) / 1e3, 2)} kW at that moment, and at half its voltage.",
         "Use less power at a time, stop earlier, or take thicker and shorter leads or more "
         "batteries.",
     )
+
+
+def _most_W(result: Result, event: Event) -> float:  # noqa: N802 - the unit as printed
+    """Return the most power that the bank could give at an event, as one source: E^2 / (4 R). [W]
+
+    Links between batteries are left out.
+    """
+    bank = result.scenario.bank
+    out = blocked_names(result, event.time_s, "discharge")
+    row = max(int(np.searchsorted(result.trace[:, 0], event.time_s, side="left")), 0)
+    siemens = pushed_A = 0.0
+    for number_of, battery in enumerate(bank.batteries):
+        if battery.name not in out:
+            current_A, terminal_V, level, kelvin = (
+                float(column(result.trace, number_of, offset)[row]) for offset in range(4)
+            )
+            ohm = max(instant_ohm(battery, kelvin, level), LEAST_OHM)
+            siemens += 1.0 / ohm
+            pushed_A += (terminal_V + current_A * (ohm - battery.lead_ohm)) / ohm
+    emf_V = pushed_A / siemens
+    return emf_V**2 / (4.0 * (1.0 / siemens + bank.wiring.main_ohm))
 
 
 def _caution(topic: str, severity: str, time_s: float, text: str, advice: str) -> Caution:
