@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 
-from bankSim.sim.numbers import clean, number, span
+from bankSim.sim.numbers import clean, number
 
 
 def whole_or(value: float, digits: int = 3) -> str:
@@ -28,11 +28,6 @@ def volts(value: float | None, decimals: int = 2) -> str:
 def percent(part: float | None) -> str:
     """A share of 1 as whole percent; "-" when unknown."""
     return "-" if part is None or not math.isfinite(part) else f"{100.0 * part:.0f} %"
-
-
-def after(seconds: float) -> str:
-    """Say when: "at once" or "after 41.0 h"."""
-    return "at once" if seconds < 0.5e-3 else f"after {span(seconds)}"
 
 
 def shortened(text: str, longest: int) -> str:

@@ -15,6 +15,11 @@ def span(seconds: float, digits: int = 3) -> str:
     return f"{number(seconds / 3600.0, digits)} h"
 
 
+def after(seconds: float) -> str:
+    """Say when: "at once" or "after 41.0 h"."""
+    return "at once" if seconds < 0.5e-3 else f"after {span(seconds)}"
+
+
 def listed(names: Sequence[str]) -> str:
     """Return names with commas, and "and" before the last; of many only the first six."""
     if len(names) > MOST_NAMES:

@@ -3,18 +3,16 @@ import math
 import pytest
 
 from bankSim.show.words import (
-    after,
     beside,
     clock,
     counted,
     listing,
     percent,
     shortened,
-    span,
     volts,
     whole_or,
 )
-from bankSim.sim.numbers import clean, number
+from bankSim.sim.numbers import after, clean, number, span
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from bankSim.model.battery import Battery
 from bankSim.model.charger import Charger
 from bankSim.model.chemistry import chemistry_of
 from bankSim.model.rule import Blocks, Watch
-from bankSim.sim.numbers import listed, named, number, quoted, span
+from bankSim.sim.numbers import after, listed, named, number, quoted
 from bankSim.sim.result import TRIP, BatteryOutcome, Caution, Event, Result
 
 CLOSE_V = 0.005  # of a charger's setting
@@ -165,7 +165,7 @@ def _uneven(event: Event, ahead_V: float) -> Caution:
         AHEAD_V,
         "V",
         f"{which} {does} ({odd_V:.3f} V, the others {rest_V:.3f} V): charge is blocked early, "
-        f"after {span(event.time_s)}, before all are full.",
+        f"{after(event.time_s)}, before all are full.",
         cure,
     )
 

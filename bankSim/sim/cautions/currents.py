@@ -100,12 +100,23 @@ def largest_rms(time_s: Floats, current_A: Floats, window_s: float) -> float:
         Of a shorter record all is taken. [s]
     """
     start, end = current_A[:-1], current_A[1:]
-    steps = np.diff(time_s) * (start * start + start * end + end * end) / 3.0
-    heat = np.concatenate([[0.0], np.cumsum(steps)])
+    squares = np.diff(time_s) * (start * start + start * end + end * end) / 3.0
+    return math.sqrt(max(_largest_mean(time_s, squares, window_s), 0.0))
+
+
+def largest_mean(time_s: Floats, current_A: Floats, window_s: float) -> float:
+    """Same as `largest_rms`, the plain mean."""
+    areas = np.diff(time_s) * 0.5 * (current_A[:-1] + current_A[1:])
+    return _largest_mean(time_s, areas, window_s)
+
+
+def _largest_mean(time_s: Floats, steps: Floats, window_s: float) -> float:
+    """Largest mean over any window of what grows by `steps` from row to row."""
+    total = np.concatenate([[0.0], np.cumsum(steps)])
     window_s = min(window_s, float(time_s[-1] - time_s[0]))
     if window_s <= 0.0:
         return 0.0
     begins = np.concatenate([time_s, time_s - window_s])
     begins = begins[(begins >= time_s[0]) & (begins <= time_s[-1] - window_s)]
-    gained = np.interp(begins + window_s, time_s, heat) - np.interp(begins, time_s, heat)
-    return math.sqrt(max(float(gained.max(initial=0.0)), 0.0) / window_s)
+    gained = np.interp(begins + window_s, time_s, total) - np.interp(begins, time_s, total)
+    return float(gained.max(initial=0.0)) / window_s

@@ -11,7 +11,7 @@ from bankSim.kernels.arrays import CHARGE_BLOCKED, DISCHARGE_BLOCKED
 from bankSim.sim.cascades import AT_ONCE_S, OVER_CURRENT, RAISED, Link, cascades, chain_events
 from bankSim.sim.cautions.limits import Limit, limit_of
 from bankSim.sim.joining_result import Return
-from bankSim.sim.numbers import named, number, quoted, span
+from bankSim.sim.numbers import after, named, number, quoted, sentence, span
 from bankSim.sim.result import STAYS_OUT, TRIP, BatteryOutcome, Caution, Event, Result
 from bankSim.sim.returns import LOOKED_AT_S, column
 
@@ -47,7 +47,7 @@ def _cascade(result: Result, chains: list[list[Link]], direction: str) -> Cautio
     end += "." if direction == "discharge" else " to be charged."
     if len(chains) > 1:
         often = "once more" if len(chains) == 2 else f"{len(chains) - 1} more times, the last"
-        end += f" The same happens {often} after {span(chains[-1][0].before.time_s)}."
+        end += f" The same happens {often} {after(chains[-1][0].before.time_s)}."
     out = blocked_names(result, first.time_s, direction, before=True)
     out = [*(name for name in out if name != first.battery), str(first.battery)]
     easier, what = "Use less power", "one cut-out takes others with it"
@@ -60,7 +60,7 @@ def _cascade(result: Result, chains: list[list[Link]], direction: str) -> Cautio
         float(len(chain) + 1),
         1.0,
         "batteries",
-        f"After {span(first.time_s)} {what}. {first.text} {'; '.join(steps)}. {end}",
+        f"{sentence(after(first.time_s))} {what}. {first.text} {'; '.join(steps)}. {end}",
         f"{easier}, so that the others stay within their limits without {named(out)}, or stop "
         f"before {quoted(str(first.battery))} cuts out.",
     )
@@ -83,7 +83,7 @@ def _of_overloads(result: Result, told: set[str]) -> Iterator[Caution]:
     cut_outs = [event for event in result.events if event.cuts_out]
     for _, together in groupby(cut_outs, key=lambda event: (event.time_s, event.currents_A)):
         group = list(together)
-        for battery, before, after in zip(
+        for battery, before_A, after_A in zip(
             result.scenario.bank.batteries,
             group[0].currents_A,
             group[0].currents_after_A,
@@ -92,26 +92,29 @@ def _of_overloads(result: Result, told: set[str]) -> Iterator[Caution]:
             limit, known = limit_of(battery, "discharge"), worst.get(battery.name)
             if limit is None or battery.name in told:
                 continue
-            if after <= limit.amperes or after <= RAISED * max(before, 0.0):
+            if after_A <= limit.amperes or after_A <= RAISED * max(before_A, 0.0):
                 continue
-            if known is None or after > known[0]:
-                worst[battery.name] = after, _overload(group, battery.name, before, after, limit)
+            if known is None or after_A > known[0]:
+                worst[battery.name] = (
+                    after_A,
+                    _overload(group, battery.name, before_A, after_A, limit),
+                )
     for _, caution in worst.values():
         yield caution
 
 
 def _overload(
-    group: Sequence[Event], name: str, before: float, after: float, limit: Limit
+    group: Sequence[Event], name: str, before_A: float, after_A: float, limit: Limit
 ) -> Caution:
     names = named([str(event.battery) for event in group])
     return Caution(
         "overload after a cut-out",
         limit.severity,
-        after,
+        after_A,
         limit.amperes,
         "A",
-        f"When {names} cut{'s' if len(group) == 1 else ''} out after {span(group[0].time_s)}, "
-        f"{quoted(name)} jumps from {number(before)} A to {number(after)} A; {limit.text}.",
+        f"When {names} cut{'s' if len(group) == 1 else ''} out {after(group[0].time_s)}, "
+        f"{quoted(name)} jumps from {number(before_A)} A to {number(after_A)} A; {limit.text}.",
         f"Keep the load small enough for the bank without {names}.",
     )
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from bankSim.model.bank import Bank
 from bankSim.sim.at_rest import rest_voltage
-from bankSim.sim.cautions.currents import largest_rms
+from bankSim.sim.cautions.currents import largest_mean
 from bankSim.sim.numbers import number, span
 from bankSim.sim.result import Caution, Result
 from bankSim.sim.returns import time_above
@@ -27,7 +27,7 @@ def of_drops(result: Result) -> Iterator[Caution]:
 
 def _lost(result: Result) -> Iterator[Caution]:
     main_ohm, trace = result.scenario.bank.wiring.main_ohm, result.trace
-    lasting_A = largest_rms(trace[:, 0], np.maximum(trace[:, 3], 0.0), LOST_S)
+    lasting_A = largest_mean(trace[:, 0], np.maximum(trace[:, 3], 0.0), LOST_S)
     bus_V = float(np.median(trace[:, 2]))
     lost_V = main_ohm * lasting_A
     if bus_V <= 0.0 or lost_V <= LOST_SHARE * bus_V:

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from bankSim.model.rule import Watch
-from bankSim.sim.at_rest import instant_ohm
+from bankSim.sim.at_rest import instant_ohm, rest_voltage
 from bankSim.sim.cautions.cells import NEARLY_EMPTY
 from bankSim.sim.cautions.cut_outs import blocked_names
-from bankSim.sim.numbers import named, number, quoted, span
+from bankSim.sim.numbers import after, named, number, quoted, sentence
 from bankSim.sim.result import COLLAPSE, REFUSED, TRIP, Caution, Event, Result
 from bankSim.sim.returns import column
 
@@ -29,8 +29,8 @@ def of_supply(result: Result) -> Iterator[Caution]:
             COLLAPSE,
             "note",
             result.bank.runtime_s,
-            f"After {span(result.bank.runtime_s)} no battery is left to feed the loads, and they "
-            "go without.",
+            f"{sentence(after(result.bank.runtime_s))} no battery is left to feed the loads, and "
+            "they go without.",
             _more_to_give(result),
         )
     yield from _of_lost_takers(result)
@@ -40,7 +40,7 @@ def of_supply(result: Result) -> Iterator[Caution]:
             REFUSED,
             "warning",
             event.time_s,
-            f"After {span(event.time_s)}: {event.text}",
+            f"{sentence(after(event.time_s))}: {event.text}",
             "Charge at a voltage that the batteries accept and at a temperature at which they may "
             "be charged; some chargers must not run without a battery.",
         )
@@ -67,7 +67,7 @@ def _of_lost_takers(result: Result) -> Iterator[Caution]:
             dumped_A,
             DUMPED_A,
             "A",
-            f"After {span(time_s)} the last battery blocks its charge while "
+            f"{sentence(after(time_s))} the last battery blocks its charge while "
             f"{named([charger.name for charger in bank.chargers])} "
             f"{'gives' if chargers == 1 else 'give'} {number(dumped_A)} A: a mains charger stops, "
             "but an alternator answers with a voltage spike that can destroy its diodes and the "
@@ -130,6 +130,8 @@ def _weak(result: Result, time_s: float) -> tuple[list[str], list[str]]:
 def _too_much(result: Result, short: list[Event]) -> Caution:
     first_s = short[0].time_s
     again = f", the first of {len(short)} times" if len(short) > 1 else ""
+    when = sentence(after(first_s))
+    asks = f"{when} the loads ask for more power than the bank can give{again}"
     out, empty = _weak(result, first_s)
     if out or empty:
         parts = [f"{named(out)} {'has' if len(out) == 1 else 'have'} cut out"] if out else []
@@ -139,8 +141,7 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
             COLLAPSE,
             "warning",
             first_s,
-            f"After {span(first_s)} the loads ask for more power than the bank can give{again}: "
-            f"{' and '.join(parts)}.",
+            f"{asks}: {' and '.join(parts)}.",
             _more_to_give(result)
             if out
             else "Stop the loads earlier (a low-voltage cut-off of their own), use less, charge "
@@ -150,7 +151,7 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
         COLLAPSE,
         "warning",
         first_s,
-        f"After {span(first_s)} the loads ask for more power than the bank can give{again}: about "
+        f"{asks}: about "
         f"{number(_most_W(result, short[0]) / 1e3, 2)} kW at that moment, and at half its voltage.",
         "Use less power at a time, stop earlier, or take thicker and shorter leads or more "
         "batteries.",
@@ -173,9 +174,11 @@ def _most_W(result: Result, event: Event) -> float:  # noqa: N802 - the unit as 
             )
             ohm = max(instant_ohm(battery, kelvin, level), LEAST_OHM)
             siemens += 1.0 / ohm
-            pushed_A += (terminal_V + current_A * (ohm - battery.lead_ohm)) / ohm
-    emf_V = pushed_A / siemens
-    return emf_V**2 / (4.0 * (1.0 / siemens + bank.wiring.main_ohm))
+            emf_V = terminal_V + current_A * (ohm - battery.lead_ohm)
+            if terminal_V <= 0.0:  # at the first instant the rows are empty
+                emf_V = rest_voltage(battery, level)
+            pushed_A += emf_V / ohm
+    return (pushed_A / siemens) ** 2 / (4.0 * (1.0 / siemens + bank.wiring.main_ohm))
 
 
 def _caution(topic: str, severity: str, time_s: float, text: str, advice: str) -> Caution:

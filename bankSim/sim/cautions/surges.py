@@ -7,7 +7,7 @@ from bankSim.model.rule import Watch
 from bankSim.sim.cautions.joined import WORTH_PER_H
 from bankSim.sim.cautions.limits import Limit, limit_for
 from bankSim.sim.joining_result import Return
-from bankSim.sim.numbers import named, number, quoted, span
+from bankSim.sim.numbers import after, named, number, quoted, span
 from bankSim.sim.result import TRIP, Caution, Result
 from bankSim.sim.returns import column, rows_between, time_above
 
@@ -122,7 +122,7 @@ def _surge(
         value,
         limit,
         "A",
-        f"When {quoted(back.battery)} allows {allowed} again after {span(back.time_s)}, "
+        f"When {quoted(back.battery)} allows {allowed} again {after(back.time_s)}, "
         f"{text}{who} In the next "
         f"{span(back.looked_at_s)} {quoted(back.battery)} {_passes(result, back)}.",
         _cure(result, back),

@@ -1,0 +1,175 @@
+"""Cautions about loads, chargers and heat: what a careful electrician would ask."""
+
+from dataclasses import replace
+
+import pytest
+from pytest import approx
+from simple_banks import affine, affine_cell, bank_of, battery, run, steady, stepped
+from test_cautions_life import cautions, typical
+
+from bankSim.model.bank import Wiring
+from bankSim.model.charger import Charger, Stage
+from bankSim.model.load import Schedule
+from bankSim.model.rule import Blocks, Release, Rule, Watch
+from bankSim.sim.cautions.drops import twelves
+from bankSim.sim.cautions.supply import IDLE_A
+
+HOUR_S = 3600.0
+
+
+def charger(hold_V, limit_A=10.0, name="mains", **more):
+    return Charger(name, (Stage(hold_V),), limit_A=limit_A, **more)
+
+
+# 100 A through 5 and 15 mohm of main: 0.5 V and 1.5 V of some 13 V
+@pytest.mark.parametrize(("main_ohm", "kind"), [(0.001, None), (0.005, "note"), (0.015, "warning")])
+def test_voltage_lost_in_the_main_leads(main_ohm, kind):
+    bank = bank_of(affine("a", 1e-3, 200.0), load=steady(100.0), wiring=Wiring(main_ohm=main_ohm))
+    found = cautions(bank).get("voltage lost on the way to the loads")
+    assert (found.severity if found else None) == kind
+    if found:
+        assert found.value == approx(100.0 * 100.0 * main_ohm / 12.97, rel=0.02)
+        assert f"lose {100.0 * main_ohm:.3g}" in found.text
+
+
+def test_a_start_of_seconds_loses_no_voltage_worth_a_word():
+    load = stepped([0, 10], [300, 5])
+    bank = bank_of(affine("a", 1e-3, 200.0), load=load, wiring=Wiring(main_ohm=0.005))
+    assert "voltage lost on the way to the loads" not in cautions(bank)
+
+
+@pytest.mark.parametrize(("hold_V", "told"), [(15.8, True), (14.7, False)])
+def test_loads_that_see_what_equalising_takes(hold_V, told):
+    one = typical("flooded", "a", 0.98)
+    bank = bank_of(one, load=steady(1.0), chargers=(charger(hold_V),), duration_s=12 * HOUR_S)
+    found = cautions(bank)
+    assert ("high voltage at the loads" in found) == told
+    assert (found["charge voltage too high"].severity if told else None) in (None, "warning")
+    silent = bank_of(one, chargers=(charger(hold_V),), duration_s=12 * HOUR_S)
+    assert "high voltage at the loads" not in cautions(silent)
+
+
+def test_how_many_times_12_v():
+    assert [twelves(bank_of(typical("LFP", "a", cells=n))) for n in (4, 8, 16)] == [1, 2, 4]
+    assert [twelves(bank_of(typical("AGM", "a", cells=n))) for n in (6, 12, 24)] == [1, 2, 4]
+    assert [twelves(bank_of(typical("NMC", "a", cells=n))) for n in (3, 4, 7, 13)] == [1, 1, 2, 4]
+
+
+@pytest.mark.parametrize(
+    ("word", "kelvin", "told"),
+    [("LFP", 321.15, "makers of lithium"), ("AGM", 316.15, "0.43 V less"), ("LFP", 308.15, None)],
+)
+def test_charged_while_hot(word, kelvin, told):
+    # AGM at 43 degC: 6 cells x 4 mV/K x 18 K = 0.43 V (common practice, no source)
+    one = typical(word, "a", 0.5)
+    bank = bank_of(one, chargers=(charger(14.2),), temperature_K=kelvin, duration_s=HOUR_S)
+    found = cautions(bank).get("charged while hot")
+    assert (found is not None) == (told is not None)
+    if found:
+        assert told in found.text + found.advice
+        assert found.value == approx(kelvin - 273.15)
+
+
+def test_charger_that_loses_its_last_battery():
+    rule = Rule(Watch.BATTERY_VOLTAGE, False, 13.6, 0.0, Blocks.CHARGE)
+    one = affine("a", 20e-3, 50.0, 0.3, rules=[rule])
+    found = cautions(bank_of(one, chargers=(charger(14.4, 60.0),), duration_s=2 * HOUR_S))
+    dump = found["charger loses its batteries"]
+    assert dump.value == approx(60.0)  # it blocks before the current has fallen
+    assert "load dump" in dump.text
+    gentle = cautions(bank_of(one, chargers=(charger(14.4, 5.0),), duration_s=8 * HOUR_S))
+    assert "charger loses its batteries" not in gentle
+
+
+def test_charger_that_gives_nothing():
+    one, low = affine("a", z=0.9), charger(12.5)
+    found = cautions(bank_of(one, chargers=(low,)))["charger gives nothing"]
+    assert (found.value, found.limit) == (12.5, approx(12.8 + 0.6 * 0.9))
+    late = charger(14.4, schedule=Schedule(active_s=((5 * HOUR_S, 6 * HOUR_S),)))
+    result = run(bank_of(one, chargers=(late,)))
+    assert result.chargers[0].peak_A < IDLE_A
+    assert "charger gives nothing" not in {caution.topic for caution in result.cautions}
+
+
+def test_a_cell_that_lags_is_named_and_not_the_others():
+    stop = Rule(Watch.HIGHEST_CELL, False, 3.5, 0.0, Blocks.CHARGE)
+    cell = affine_cell(1e-3, base=3.1, span=0.4)
+    cells = [replace(cell, state_of_charge=z) for z in (0.7, 0.2, 0.7, 0.7)]
+    bank = bank_of(battery("a", *cells, rules=[stop]), load=steady(-50.0), duration_s=HOUR_S)
+    found = cautions(bank)["cell lags behind"]
+    assert 'Cell 2 of "a" lags behind (3.300 V, the others 3.500 V)' in found.text
+
+
+def test_chargers_too_high_for_many_are_one_caution():
+    bank = bank_of(
+        *(typical("AGM", name, 0.6) for name in "ab"), typical("LFP", "c", 0.6),
+        chargers=(charger(15.2),), duration_s=60,
+    )  # fmt: skip
+    (found,) = [c for c in run(bank).cautions if c.topic == "charge voltage too high"]
+    assert found.severity == "danger"
+    assert found.limit == approx(14.6)
+    assert '14.70 V by "a" and "b" (AGM, 6 cells)' in found.text
+    assert '14.60 V by "c" (LFP, 4 cells)' in found.text
+    assert "at most 14.60 V" in found.advice
+    mild = bank_of(typical("AGM", "a", 0.6), chargers=(charger(14.8),), duration_s=60)
+    assert cautions(mild)["charge voltage too high"].severity == "warning"
+
+
+def test_all_above_their_labels_at_the_first_connection_are_named():
+    full = replace(affine("full", 4e-3, z=1.0), continuous_discharge_A=20.0)
+    low = [replace(affine(n, 4e-3, z=0.3), continuous_charge_A=5.0) for n in ("one", "two")]
+    found = cautions(bank_of(full, *low, load=steady(1.0), duration_s=8 * HOUR_S))
+    text = found["current when first connected"].text
+    for name in ("full", "one", "two"):
+        assert f'"{name}" {"gives" if name == "full" else "takes"}' in text
+    assert text.count("is above its limit") == 3
+    assert not [topic for topic in found if topic.endswith("above label")]
+
+
+def test_a_charger_that_pushes_after_the_first_connection_is_told_too():
+    full = affine("full", 10e-3, z=1.0)
+    low = replace(affine("low", 10e-3, z=0.2), continuous_charge_A=15.0)
+    mains = charger(14.4, 40.0, schedule=Schedule(active_s=((3 * HOUR_S, 4 * HOUR_S),)))
+    result = run(bank_of(full, low, chargers=(mains,), duration_s=5 * HOUR_S))
+    found = {caution.topic: caution for caution in result.cautions}
+    assert "current when first connected" in found
+    later = found["charge above label"]
+    assert "the first connection left out" in later.text
+    line = result.timeline()
+    assert later.value == approx(-line["low.current_A"][line["time_s"] > 2 * HOUR_S].min())
+
+
+def test_a_pair_is_safe_at_any_state_of_charge():
+    # R0 falls from 30 to 5 mohm as it fills: who charges it up to a difference has 5 mohm
+    from bankSim.model.curve import Curve
+    from bankSim.sim.joining_pairs import join_pair
+
+    cell = replace(affine_cell(z=0.0), ohmic_ohm=Curve.linear([0.0, 1.0], [0.03, 0.005]))
+    low = replace(battery("low", cell), continuous_charge_A=20.0)
+    pair = join_pair(bank_of(affine("full", 5e-3, z=1.0), low), 0, 1)
+    assert pair.safe_difference_V == approx(20.0 * (0.005 + 0.005))
+    assert pair.first_A == approx(0.6 / 0.035)
+
+
+@pytest.mark.parametrize(
+    ("watch", "blocks", "limit", "word"),
+    [
+        (Watch.CHARGE_CURRENT, Blocks.CHARGE, 20.0, "smaller charger"),
+        (Watch.DISCHARGE_CURRENT, Blocks.DISCHARGE, 20.0, "load's removal"),
+    ],
+)
+def test_hiccups_have_the_cure_of_their_cause(watch, blocks, limit, word):
+    rule = Rule(watch, False, limit, 2.0, blocks, Release(limit - 5.0, 20.0))
+    sign = 1.0 if blocks is Blocks.DISCHARGE else -1.0
+    pair = [affine("a", 5e-3, z=0.5, rules=[rule]), affine("b", 5e-3, z=0.5)]
+    found = cautions(bank_of(*pair, load=steady(sign * 60.0), duration_s=600))
+    assert word in found["repeated hiccups"].advice
+
+
+def test_a_bank_that_collapses_is_told_its_most_power():
+    # by hand: E^2 / (4 R) = 13.4^2 / (4 x 20 mohm) = 2.24 kW
+    one = affine("a", 15e-3, z=1.0)
+    load = steady(3000.0, 0.0)
+    bank = bank_of(one, load=load, wiring=Wiring(main_ohm=5e-3), duration_s=60)
+    found = cautions(bank)["load cannot be fed"]
+    assert "about 2.2 kW" in found.text
