@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from bankSim.model.bank import Bank
 from bankSim.model.battery import Battery
 from bankSim.model.rule import Watch
-from bankSim.sim.numbers import listed
+from bankSim.sim.numbers import MOST_NAMES, listing
 
 
 def left_out(bank: Bank) -> list[str]:
@@ -33,7 +33,7 @@ def left_out(bank: Bank) -> list[str]:
 
 
 def _names(batteries: Sequence[Battery]) -> str:
-    return listed([battery.name for battery in batteries])
+    return listing([battery.name for battery in batteries], MOST_NAMES)
 
 
 def _watches_change(battery: Battery, swings: bool) -> bool:

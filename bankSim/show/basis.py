@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from bankSim.scenario.record import Assumed
 from bankSim.show.blocks import Grid, Section
-from bankSim.show.words import counted, listing, whole_or
-from bankSim.sim.numbers import clean, quoted, span
+from bankSim.show.words import counted, whole_or
+from bankSim.sim.numbers import clean, listing, quoted, span
 from bankSim.sim.result import Numerics, Result
 
 BATTERY_KEY = re.compile(r"battery\[(\d+)\]\.(.*)")

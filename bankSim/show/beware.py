@@ -1,8 +1,8 @@
 """The cautions in the headline and in their own section, worst first."""
 
 from bankSim.show.blocks import Section
-from bankSim.show.words import counted, listing
-from bankSim.sim.numbers import clean
+from bankSim.show.words import counted
+from bankSim.sim.numbers import clean, listing
 from bankSim.sim.result import Caution, Result
 
 SEVERITIES = ("danger", "warning", "note")

@@ -2,9 +2,9 @@
 
 from bankSim.kernels.actions import MOST_FRUITLESS
 from bankSim.model.rule import Needs, Watch
-from bankSim.show.words import listing, volts, whole_or
+from bankSim.show.words import volts, whole_or
 from bankSim.sim.cascades import rule_of
-from bankSim.sim.numbers import clean, number
+from bankSim.sim.numbers import clean, listing, number
 from bankSim.sim.result import COLLAPSE, RELEASE, STAYS_OUT, TRIP, Event, Result
 
 FALLING_BY_HABIT = (Watch.LOWEST_CELL.value, Watch.BATTERY_VOLTAGE.value)

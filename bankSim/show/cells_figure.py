@@ -21,7 +21,7 @@ from bankSim.show.looks import (
     plain,
 )
 from bankSim.show.thin import thin
-from bankSim.show.words import listing
+from bankSim.sim.numbers import listing
 from bankSim.sim.result import Event, Result
 
 if TYPE_CHECKING:

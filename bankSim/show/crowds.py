@@ -2,8 +2,7 @@
 
 from collections.abc import Sequence
 
-from bankSim.show.words import listing
-from bankSim.sim.numbers import quoted
+from bankSim.sim.numbers import listing, quoted
 from bankSim.sim.result import Result
 
 MOST_NAMED = 4

@@ -1,8 +1,7 @@
 """Who cuts out in which order and why, as sentences of the headline."""
 
 from bankSim.show.causes import cause, cut_outs
-from bankSim.show.words import listing
-from bankSim.sim.numbers import after, quoted, span
+from bankSim.sim.numbers import after, listing, quoted, span
 from bankSim.sim.result import Event, Result
 
 FOLLOWERS_TOLD = 3

@@ -1,8 +1,8 @@
 """Where the energy went, how much of what was put in came out again, and how warm it got."""
 
 from bankSim.show.blocks import Section
-from bankSim.show.words import listing, percent
-from bankSim.sim.numbers import number, quoted, span
+from bankSim.show.words import percent
+from bankSim.sim.numbers import listing, number, quoted, span
 from bankSim.sim.result import BatteryOutcome, EnergyLedger, Result
 
 MOVED_K = 3.0

@@ -5,8 +5,8 @@ from bankSim.show.causes import UNFED, cut_outs
 from bankSim.show.departures import departures
 from bankSim.show.returns import has_returns, returns
 from bankSim.show.stops import charger_to_come
-from bankSim.show.words import listing, percent, whole_or
-from bankSim.sim.numbers import after, number, quoted, span
+from bankSim.show.words import percent, whole_or
+from bankSim.sim.numbers import after, listing, number, quoted, span
 from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, LOAD_OFF, REFUSED, Result
 
 CLOSE_TO_FULL = 0.995

@@ -12,8 +12,8 @@ from bankSim.show.crowds import amounts, names
 from bankSim.show.patterns import patterns
 from bankSim.show.supplies import charger_lines, heater_lines, load_chapters
 from bankSim.show.whens import at
-from bankSim.show.words import listing, percent
-from bankSim.sim.numbers import number
+from bankSim.show.words import percent
+from bankSim.sim.numbers import listing, number
 from bankSim.sim.result import Result
 from bankSim.sim.returns import column
 

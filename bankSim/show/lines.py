@@ -9,8 +9,8 @@ from bankSim.model.curve import Floats
 from bankSim.show.causes import cut_outs
 from bankSim.show.looks import FAINT, INK, QUIET, halo, label, plain
 from bankSim.show.thin import means_between, rises, smoothing_width, thin
-from bankSim.show.words import listing, whole_or
-from bankSim.sim.numbers import clean
+from bankSim.show.words import whole_or
+from bankSim.sim.numbers import clean, listing
 from bankSim.sim.result import Event, Result
 
 if TYPE_CHECKING:

@@ -2,8 +2,8 @@
 
 from bankSim.show.blocks import Section
 from bankSim.show.causes import all_alike, cause, deciding_cells, first_trips, trips
-from bankSim.show.words import listing, volts
-from bankSim.sim.numbers import after, number, quoted
+from bankSim.show.words import volts
+from bankSim.sim.numbers import after, listing, number, quoted
 from bankSim.sim.result import Event, Result
 
 MOST_MOMENTS = 8

@@ -5,8 +5,8 @@ from itertools import pairwise
 import numpy as np
 
 from bankSim.show.course import BIT, Course, stretches
-from bankSim.show.words import listing, percent, volts
-from bankSim.sim.numbers import number, quoted, span
+from bankSim.show.words import percent, volts
+from bankSim.sim.numbers import listing, number, quoted, span
 from bankSim.sim.result import Result
 
 SOLE = 0.8

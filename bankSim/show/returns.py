@@ -5,8 +5,7 @@ from bankSim.show.crowds import names, sentence
 from bankSim.show.episodes import Episode, episodes
 from bankSim.show.surges import is_loud, jump
 from bankSim.show.whens import at
-from bankSim.show.words import listing
-from bankSim.sim.numbers import quoted, span
+from bankSim.sim.numbers import listing, quoted, span
 from bankSim.sim.result import STAYS_OUT, Result
 
 

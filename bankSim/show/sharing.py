@@ -2,8 +2,8 @@
 
 from bankSim.show.blocks import Section
 from bankSim.show.headline import charges, delivers, labels_Ah
-from bankSim.show.words import listing, percent
-from bankSim.sim.numbers import number, quoted
+from bankSim.show.words import percent
+from bankSim.sim.numbers import listing, number, quoted
 from bankSim.sim.result import BatteryOutcome, Result
 
 MOST_TOLD = 4

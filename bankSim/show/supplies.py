@@ -8,8 +8,8 @@ from bankSim.model.load import Flags
 from bankSim.show.chapters import HEAVY, USUAL, Chapter
 from bankSim.show.course import BRIEF_S, Course, stretches
 from bankSim.show.whens import at
-from bankSim.show.words import counted, listing, volts
-from bankSim.sim.numbers import clean, number, quoted, span
+from bankSim.show.words import counted, volts
+from bankSim.sim.numbers import clean, listing, number, quoted, span
 from bankSim.sim.result import (
     COLLAPSE,
     HEATER_OFF,

@@ -1,8 +1,7 @@
 """What flows at the instant at which batteries come back."""
 
 from bankSim.show.episodes import Episode
-from bankSim.show.words import listing
-from bankSim.sim.numbers import number, quoted
+from bankSim.sim.numbers import listing, number, quoted
 from bankSim.sim.result import Result
 
 SURGE_PER_H = 0.01

@@ -1,7 +1,6 @@
 """Numbers and names as people read them: few digits, one line, nothing hidden in a name."""
 
 import math
-from collections.abc import Sequence
 
 from bankSim.sim.numbers import clean, number
 
@@ -37,16 +36,6 @@ def shortened(text: str, longest: int) -> str:
         return line
     end = (longest - 3) // 2
     return f"{line[: longest - 3 - end].rstrip()}...{line[len(line) - end :].lstrip()}"
-
-
-def listing(parts: Sequence[str], most: int | None = None) -> str:
-    """Join as in "a, b and c"; beyond `most` the rest is counted: "a, b and 5 others"."""
-    shown = list(parts)
-    if most is not None and len(shown) > most + 1:
-        shown = [*shown[:most], f"{len(parts) - most} others"]
-    if len(shown) < 2:
-        return "".join(shown)
-    return f"{', '.join(shown[:-1])} and {shown[-1]}"
 
 
 def counted(count: int, word: str, words: str = "") -> str:

@@ -20,11 +20,14 @@ def after(seconds: float) -> str:
     return "at once" if seconds < 0.5e-3 else f"after {span(seconds)}"
 
 
-def listed(names: Sequence[str]) -> str:
-    """Return names with commas, and "and" before the last; of many only the first six."""
-    if len(names) > MOST_NAMES:
-        names = [*names[:MOST_NAMES], f"{len(names) - MOST_NAMES} more"]
-    return " and ".join(filter(None, (", ".join(names[:-1]), *names[-1:])))
+def listing(parts: Sequence[str], most: int | None = None) -> str:
+    """Join as in "a, b and c"; beyond `most` the rest is counted: "a, b and 5 others"."""
+    shown = list(parts)
+    if most is not None and len(shown) > most + 1:
+        shown = [*shown[:most], f"{len(parts) - most} others"]
+    if len(shown) < 2:
+        return "".join(shown)
+    return f"{', '.join(shown[:-1])} and {shown[-1]}"
 
 
 def clean(text: str, longest: int | None = None) -> str:
@@ -42,7 +45,7 @@ def quoted(name: str) -> str:
 
 def named(names: Sequence[str]) -> str:
     """Return names as they stand in sentences: "a" and "b"; of many only the first six."""
-    return listed([quoted(name) for name in names])
+    return listing([quoted(name) for name in names], MOST_NAMES)
 
 
 def sentence(text: str) -> str:

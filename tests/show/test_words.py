@@ -2,17 +2,8 @@ import math
 
 import pytest
 
-from bankSim.show.words import (
-    beside,
-    clock,
-    counted,
-    listing,
-    percent,
-    shortened,
-    volts,
-    whole_or,
-)
-from bankSim.sim.numbers import after, clean, number, span
+from bankSim.show.words import beside, clock, counted, percent, shortened, volts, whole_or
+from bankSim.sim.numbers import after, clean, listing, number, span
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from bankSim.model.battery import Battery
 from bankSim.model.charger import Charger
 from bankSim.model.chemistry import chemistry_of
 from bankSim.model.rule import Blocks, Watch
-from bankSim.sim.numbers import after, listed, named, number, quoted
+from bankSim.sim.numbers import after, listing, named, number, quoted
 from bankSim.sim.result import TRIP, BatteryOutcome, Caution, Event, Result
 
 CLOSE_V = 0.005  # of a charger's setting
@@ -64,7 +64,7 @@ def _of_chemistry(bank: Bank, charger: Charger) -> Iterator[Caution]:
         limit_V,
         "V",
         f"{quoted(charger.name)} holds up to {number(hold_V, 4)} V; usually accepted are "
-        f"{listed(accepted)}.",
+        f"{listing(accepted)}.",
         advice,
     )
 
@@ -147,7 +147,7 @@ def _uneven(event: Event, ahead_V: float) -> Caution:
     lag = len(high) > len(low)
     odd, rest = (low, high) if lag else (high, low)
     odd_V, rest_V = (sum(volts[k] for k in group) / len(group) for group in (odd, rest))
-    which = f"Cell{'' if len(odd) == 1 else 's'} {listed([str(k + 1) for k in odd])} of {name}"
+    which = f"Cell{'' if len(odd) == 1 else 's'} {listing([str(k + 1) for k in odd])} of {name}"
     does = {(False, 1): "runs ahead", (True, 1): "lags behind"}.get((lag, len(odd)))
     does = does or ("lag behind" if lag else "run ahead")
     cure = (
@@ -201,7 +201,7 @@ def _of_mixture(bank: Bank) -> Iterator[Caution]:
     kinds = [chemistry_of(word) for word in words]
     lithium = {kind.is_lithium for kind in kinds if kind is not None}
     topic = "lithium beside lead-acid" if len(lithium) > 1 else "different chemistries in parallel"
-    text = f"{listed(words)} are wired in parallel"
+    text = f"{listing(words)} are wired in parallel"
     if bank.chargers:
         text += f" on {named([charger.name for charger in bank.chargers])}"
     text += (

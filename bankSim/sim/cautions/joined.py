@@ -7,7 +7,7 @@ from bankSim.sim.at_rest import rest_voltage
 from bankSim.sim.cautions.limits import Limit, limit_for
 from bankSim.sim.joining_pairs import rounded_down_V
 from bankSim.sim.joining_result import JoinedBattery, JoinedPair, Joining
-from bankSim.sim.numbers import listed, number, quoted, span
+from bankSim.sim.numbers import listing, number, quoted, span
 from bankSim.sim.result import Caution, Result
 
 MISMATCH_SHARE = 0.1  # rest voltages further apart than this do not belong in parallel
@@ -84,7 +84,7 @@ def _first_text(
     joining: Joining, worst: JoinedBattery, above: list[tuple[JoinedBattery, Limit]]
 ) -> str:
     givers = [one for one in joining.batteries if one.first_A * worst.first_A < 0.0]
-    others = listed(
+    others = listing(
         [f"{quoted(one.name)} ({number(one.rest_voltage_V, 4)} V at rest)" for one in givers]
     )
     own = f"{quoted(worst.name)} ({number(worst.rest_voltage_V, 4)} V at rest)"
@@ -116,7 +116,7 @@ def _moved(joining: Joining) -> str:
         for amount_Ah, name in sorted(net_Ah, key=lambda pair: -abs(pair[0]))
         if abs(amount_Ah) > WORTH_MOVED * max(abs(other_Ah) for other_Ah, _ in net_Ah)
     ]
-    what = listed(parts) if parts else "next to nothing passes over"
+    what = listing(parts) if parts else "next to nothing passes over"
     return f"{alone}, {what} within {span(joining.looked_at_s)}"
 
 
