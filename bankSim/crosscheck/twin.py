@@ -21,6 +21,7 @@ from bankSim.crosscheck.twin_watch import CLEARED, MET
 from bankSim.errors import SimulationError
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
+from bankSim.model.rule import Blocks
 
 EMPTY = "bank empty"
 ALL_OVER = "end of duration"
@@ -70,6 +71,7 @@ class _March:
         self.scheduled = [False] * len(bank.chargers)
         self.stretches: list[Stretch] = []
         self.end_reason = ""
+        self.starved, self.left_s = False, -np.inf  # loads unfed; a battery last cut out
         self._forget()
 
     def run(self) -> TwinResult:
@@ -137,11 +139,15 @@ class _March:
                 self.board.complete_events(seen)
                 self.end_reason = EMPTY
             elif seen.flow.dark and any(self.board.stages):
-                self.board.dropped = True
+                if self.left_s < self.time_s:
+                    self._record_unfed(COLLAPSE, seen)
+                self.starved = self.board.dropped = True
             elif not seen.flow.fed or seen.flow.refused or seen.margin_A <= MET:
                 self._drop_loads(seen)
             else:
                 self.board.complete_events(seen)
+                if self.now.amounts.any() and seen.flow.load_V > 0.0:
+                    self.starved = False
                 self._restart_delays(seen)
                 if not self._act_on_due(seen):
                     break
@@ -163,10 +169,16 @@ class _March:
     def _drop_loads(self, seen: Snapshot) -> None:
         """The loads cannot be fed, or feed what nobody takes: end, or go on without them."""
         refused = seen.flow.refused
-        self.board.record(REFUSED if refused else COLLAPSE, seen)
+        self._record_unfed(REFUSED if refused else COLLAPSE, seen)
         if self.bank.stop_when_empty and not refused:
             self.end_reason = COLLAPSE
         self.board.dropped = True
+
+    def _record_unfed(self, what: str, seen: Snapshot) -> None:
+        """Record it once until some load is fed again."""
+        if what == REFUSED or not self.starved:
+            self.board.record(what, seen)
+        self.starved = self.starved or what == COLLAPSE
 
     def _restart_delays(self, seen: Snapshot) -> None:
         """Start the delay of conditions that hold now, forget those that hold no longer."""
@@ -186,6 +198,8 @@ class _March:
                 if guard is not None and guard.due_s() <= self.time_s + TIE_S:
                     slots[index] = guard.act(seen)
                     acted = True
+        if (self.board.blocked() & ~blocked & Blocks.DISCHARGE).any():
+            self.left_s = self.time_s
         for way in self.board.account(blocked, seen):
             self.guards.append(stay_out(self.board, way, seen))
         return acted

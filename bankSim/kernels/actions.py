@@ -125,6 +125,8 @@ def set_mode(bank, run, battery):
         if one.act == BLOCK and one.subject == battery and phase != ARMED and phase != PENDING:
             mode |= one.blocks
     closed, opened = mode & ~tally.mode, tally.mode & ~mode
+    if closed & DISCHARGE_BLOCKED:
+        run.clock[0].left_at = run.clock[0].time
     if closed != 0:
         count_return(bank, run, battery, closed)
     if opened & DISCHARGE_BLOCKED:

@@ -142,6 +142,7 @@ CLOCK = np.dtype(
         ("step", "f8"),  # wished length of the next step [s]
         ("last_step", "f8"),  # length of the last one, 0 after a jump [s]
         ("fed_until", "f8"),  # when the loads could first not be fed [s]
+        ("left_at", "f8"),  # when discharge of a battery was last blocked, -inf before [s]
         ("segment", "i8"),  # of the loads; -1 before the start
         ("next_row", "i8"),  # number of the next timeline row
         ("arrived", "i8"),  # 1 when what is due at this instant has not happened yet

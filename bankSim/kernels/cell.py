@@ -126,9 +126,15 @@ def pair_weights(bank, tally, dt, weight):
                 keep, ramp = weights_of(dt / last)
             weight[i, j, KEEP] = keep
             weight[i, j, RAMP] = ramp
-    for k in range(bank.battery.size):
-        if bank.battery[k].heat_time > 0.0:
-            tally[k].keep, tally[k].ramp = weights_of(dt / bank.battery[k].heat_time)
+    heat_weights(bank.battery, tally, dt)
+
+
+@inner
+def heat_weights(batteries, tally, dt):
+    """Write the weights of the temperatures over dt, see `pair_weights`."""
+    for k in range(batteries.size):
+        if batteries[k].heat_time > 0.0:
+            tally[k].keep, tally[k].ramp = weights_of(dt / batteries[k].heat_time)
 
 
 @pasted

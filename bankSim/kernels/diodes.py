@@ -54,7 +54,8 @@ def first_wrong(batteries, tally, now, link, far):
             continue
         sign = 1.0 if mode == CHARGE_BLOCKED else -1.0
         if tally[k].on == 1:
-            if sign * now[k, CURRENT] < 0.0:
+            # one that could only take charge and carries nothing holds up no rails
+            if sign * now[k, CURRENT] < 0.0 or (sign < 0.0 and now[k, CURRENT] == 0.0):
                 return k
         else:
             rails = rail_voltage(now, tally.size, link, far, k)

@@ -6,6 +6,8 @@ from bankSim.kernels.arrays import OK, SHORTFALL
 from bankSim.kernels.jit import inner
 
 MOST_ITERATIONS = 100
+LEAST_PART = 0.25  # of the voltage before: a longer step overshoots
+LEAST_V = 1e-9
 
 
 @inner
@@ -63,10 +65,10 @@ def feed(emf, resistance, level, exponent):
         if not 1.0 + resistance * slope > 0.0:
             return SHORTFALL, 0.0, 0.0
         change = (emf - voltage - resistance * current) / (1.0 + resistance * slope)
-        voltage += change
+        voltage = max(voltage + change, LEAST_PART * voltage)
         if abs(change) <= 4e-16 * voltage:
             break
-    if not voltage > 0.0:
+    if not voltage > LEAST_V:
         return SHORTFALL, 0.0, 0.0
     return OK, voltage, load_current(voltage, level, exponent)[0]
 

@@ -16,7 +16,7 @@ from bankSim.kernels.arrays import (
     SWING_K,
     TOTAL,
 )
-from bankSim.kernels.cell import split_charge
+from bankSim.kernels.cell import heat_weights, split_charge
 from bankSim.kernels.crossing import first_change, look_inside
 from bankSim.kernels.jit import inner, kernel, pasted
 from bankSim.kernels.log import has_room, most_events, write_aftermath, write_row
@@ -24,8 +24,7 @@ from bankSim.kernels.losses import book_all, settle_temperature
 from bankSim.kernels.settle import (
     copy_into,
     drop_loads,
-    go_dark,
-    is_dark,
+    fade,
     note_extremes,
     over_at,
     put_segment,
@@ -185,6 +184,7 @@ def take_over(bank, run, dt, part):
         source.energy += 0.5 * span * power
     book_all(bank, run, moment, then)
     add_energy(run.ledger, span)
+    heat_weights(bank.battery, run.tally, span)
     settle_temperature(bank.battery, run.tally, run.now, then)
     copy_into(moment, run.moment)
     copy_into(then, run.now)
@@ -227,17 +227,13 @@ def act(bank, run):
     """Let rules, load changes and the end of the run take effect, in this order."""
     clock = run.clock[0]
     while True:
-        status = settle(bank, run) if clock.segment >= 0 else OK
-        if status != OK:
-            return status
         if clock.segment >= 0:
+            status = fade(bank, run)  # chargers that gave less and less
+            if status == OK:
+                status = settle(bank, run)
+            if status != OK:
+                return status
             note_extremes(bank, run)
-            if bank.charger.size > 0 and is_dark(run):
-                status = go_dark(bank, run)
-                if status == OK:
-                    status = solve_after(bank, run)
-                if status != OK and status != PAUSED:
-                    return status
         if clock.time < bank.edge[clock.segment + 1]:
             break
         if clock.segment + 2 == bank.edge.size:

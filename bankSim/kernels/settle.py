@@ -73,12 +73,12 @@ def copy_into(source, target):
 def note_extremes(bank, run):
     """Keep the largest currents and the cells' extremes, and the first sharing of a current."""
     n = run.tally.size
-    total = run.now[n, TOTAL]
-    if total > FLOW_A:
-        run.clock[0].starved = 0
+    total, clock = run.now[n, TOTAL], run.clock[0]
+    if clock.drawing == 1 and clock.dropped == 0 and run.now[n, AT_LOADS] > 0.0:
+        clock.starved = 0
     if total < -FLOW_A:
-        run.clock[0].refused = 0
-    run.clock[0].bank_peak = max(run.clock[0].bank_peak, abs(total))
+        clock.refused = 0
+    clock.bank_peak = max(clock.bank_peak, abs(total))
     for j in range(run.source.size):
         run.source[j].peak = max(run.source[j].peak, run.now[n + 1 + j, CURRENT])
     for k in range(n):
@@ -106,25 +106,29 @@ def note_extremes(bank, run):
 def solve_again(bank, run):
     """Solve the network after something switched; returns OK or why the run ends.
 
-    Where the loads cannot be fed (or charge is not taken), all loads are dropped.
+    Where the loads cannot be fed (or charge is not taken), all loads are dropped; so they are in a
+    dark bank that a charger may charge.
     """
-    status = FAILED
+    status, ends = FAILED, False
     for _ in range(2):
         copy_into(run.moment, run.probe)
         copy_into(run.now, run.probe_now)
         put_level(bank, run)
         status = solve(bank, run, run.probe, run.probe_now)
-        if status != SHORTFALL and status != NO_TAKER:
+        if status == SHORTFALL or status == NO_TAKER:
+            status = drop_loads(bank, run, status)
+            if status != OK:
+                return status
+            continue
+        ends = is_dark(bank, run, run.probe_now) and bank.setting[STOP_EMPTY] == 1.0
+        if ends or not go_dark(bank, run, run.probe_now):
             break
-        status = drop_loads(bank, run, status)
-        if status != OK:
-            return status
     if not solved(status):
         return FAILED
     copy_into(run.probe, run.moment)
     copy_into(run.probe_now, run.now)
     run.clock[0].jumped = 1
-    return OK
+    return end_dark(bank, run) if ends else OK
 
 
 @inner
@@ -164,8 +168,12 @@ def drop_loads(bank, run, status):
 
 @pasted
 def update_phases(bank, run):
-    """Begin and break off delays for what is in force now; returns how many are due."""
-    due, together = 0, False
+    """Begin and break off delays for what is in force now; returns how many are due.
+
+    A delay is broken off only by what has lasted: not by what holds between two actions of the
+    same instant, see `break_off`.
+    """
+    due, together, lasted = 0, False, run.clock[0].jumped == 0
     for rule in range(bank.rule.size):
         alarm = run.alarm[rule]
         alarm.asleep = 1 if asleep(bank, run, rule) else 0
@@ -185,12 +193,24 @@ def update_phases(bank, run):
         if alarm.phase == calm and distance <= touch and alarm.faint == 0:
             alarm.phase = begun
             alarm.since = run.clock[0].time
-        elif alarm.phase == begun and distance >= 2.0 * TOUCH:
+        elif lasted and alarm.phase == begun and distance >= 2.0 * TOUCH:
             alarm.phase = calm
-        run.gap[rule, 0] = phase_gap(distance, alarm.phase)
         if over_at(bank.rule, run.alarm, rule) <= run.clock[0].time + TIE_S:
             due += 1
     return due
+
+
+@pasted
+def break_off(bank, run):
+    """Break off delays for what is in force when all that was due at an instant has happened."""
+    for rule in range(bank.rule.size):
+        alarm, distance = run.alarm[rule], run.gap[rule, 0]
+        if alarm.asleep == 0:
+            if distance >= 2.0 * TOUCH and alarm.phase == PENDING:
+                alarm.phase = ARMED
+            if distance >= 2.0 * TOUCH and alarm.phase == RELEASING:
+                alarm.phase = TRIPPED
+            run.gap[rule, 0] = phase_gap(distance, alarm.phase)
 
 
 @inner
@@ -228,29 +248,56 @@ def is_empty(bank, run):
 
 
 @inner
-def is_dark(run):
+def is_dark(bank, run, now):
     """Tell whether loads want current, nobody may discharge, and the chargers do not cover it."""
     clock, size = run.clock[0], run.tally.size
-    wants = clock.drawing == 1 and clock.dropped == 0
-    return wants and run.now[size, AT_LOADS] == 0.0 and all_blocked(run)
+    if bank.charger.size == 0 or clock.drawing == 0 or clock.dropped == 1:
+        return False
+    return now[size, AT_LOADS] == 0.0 and all_blocked(run)
 
 
 @inner
-def go_dark(bank, run):
-    """End a dark run, or drop the loads where a charger works, so that it may charge the batteries.
+def go_dark(bank, run, now):
+    """Drop the loads of a dark bank where a charger works, so that it may charge the batteries.
 
-    Returns OK, to solve again, or why the run ends, or PAUSED where all stays as it is.
+    It is recorded as loads that cannot be fed, unless the last battery left just now, which tells
+    as much. Returns whether they were dropped: then solve again.
     """
     clock = run.clock[0]
+    if not is_dark(bank, run, now):
+        return False
     clock.fed_until = min(clock.fed_until, clock.time)
-    if bank.setting[STOP_EMPTY] == 1.0:
-        write_row(bank, run, clock.time, END, run.moment, run.now)
-        return EMPTY
     if not any_charger(bank, run):
-        return PAUSED
+        return False
+    if clock.starved == 0 and clock.left_at < clock.time:
+        write_event(bank, run, COLLAPSE, WHOLE_BANK, 0.0)
     write_row(bank, run, clock.time, BEFORE, run.moment, run.now)
-    clock.dropped = 1
-    return OK
+    clock.starved, clock.dropped = 1, 1
+    return True
+
+
+@inner
+def end_dark(bank, run):
+    """End a run that ends when its bank is dark."""
+    clock = run.clock[0]
+    clock.fed_until = min(clock.fed_until, clock.time)
+    write_row(bank, run, clock.time, END, run.moment, run.now)
+    return EMPTY
+
+
+@pasted
+def fade(bank, run):
+    """Drop the loads of a bank that went dark during a step; returns OK or why the run ends."""
+    if not is_dark(bank, run, run.now):
+        return OK
+    if bank.setting[STOP_EMPTY] == 1.0:
+        return end_dark(bank, run)
+    first_event = run.used[1]
+    if not go_dark(bank, run, run.now):
+        return OK
+    status = solve_after(bank, run)
+    write_aftermath(bank, run, first_event)
+    return status
 
 
 @pasted
@@ -264,6 +311,7 @@ def settle(bank, run):
     while True:
         due = update_phases(bank, run) + stages_over(bank, run) + free_held(bank, run)
         if due == 0:
+            break_off(bank, run)
             return OK
         if not has_room(bank, run):
             clock.arrived = 1

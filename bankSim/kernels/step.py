@@ -9,6 +9,7 @@ from bankSim.kernels.arrays import (
     CURRENT,
     EMF,
     FACTOR,
+    HEAT,
     LEAK,
     NO_BALANCER,
     NOBODY,
@@ -34,6 +35,8 @@ from bankSim.kernels.network import share
 SMALL_PART = 0.05
 # Allowed error of a balancer's charge, as a part of what it can move. [1]
 BALANCE_PART = 0.02
+# Allowed error of a temperature inside a step over the relative tolerance: 2 mK at 2e-5. [K]
+KELVIN_PER_RELATIVE = 1e2
 PROBE_S = 1e-3
 
 
@@ -251,6 +254,9 @@ def step_error(bank, run, dt):
         missed = abs(end - run.tally[k].guess) * ratio + 0.5 * abs(end - run.tally[k].goal)
         worst = max(worst, missed / allowed)
         one = bank.battery[k]
+        if one.heat_time > 0.0:
+            missed = run.tally[k].ramp * abs(then[k, HEAT] - now[k, HEAT]) / one.heat_loss
+            worst = max(worst, missed / (KELVIN_PER_RELATIVE * bank.setting[RELATIVE]))
         if one.balancing != NO_BALANCER:
             for i in range(one.first, one.end):
                 missed = 0.5 * abs(run.trial[i, BALANCE] - run.trial[i, AIM_BALANCE])

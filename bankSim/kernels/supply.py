@@ -17,6 +17,7 @@ def supply(chargers, stages, source, level, exponent, now, emf, resistance, coun
     whatever is wanted. So the current at the loads' node falls in steps with the voltage, and the
     highest answer is found from the top: without chargers the voltage is V; if that is below the
     highest hold, that charger either brings it up to its hold or gives all it can, and so on.
+    Where neither a battery nor a load is there, it is the highest hold.
 
     Parameters
     ----------
@@ -54,9 +55,10 @@ def supply(chargers, stages, source, level, exponent, now, emf, resistance, coun
         wanted = load_current(hold, level, exponent)[0]
         if count > 0:
             wanted -= (emf - hold) / max(resistance, LEAST_OHM)
-        if status == OK and wanted <= 0.0:
-            break
         room = room_at(chargers, stages, source, now, hold, hold)
+        idle = wanted == 0.0 and count == 0 and room > 0.0  # nothing but this charger is there
+        if status == OK and wanted <= 0.0 and not idle:
+            break
         if wanted <= room:
             status, voltage = OK, hold
             current = (emf - hold) / max(resistance, LEAST_OHM)

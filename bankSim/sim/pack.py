@@ -332,6 +332,7 @@ def start_run(bank: Bank, packed: k.Bank, *, rows: int) -> k.Run:
     source, alarm = np.zeros(c, k.SOURCE), np.zeros(p, k.ALARM)
     source["stage"], alarm["freed"] = -1, -math.inf
     clock["step"], clock["fed_until"], clock["segment"] = bank.duration_s, math.inf, -1
+    clock["left_at"] = -math.inf
     clock["arrived"] = 1
     return k.Run(
         moment=moment,
