@@ -96,9 +96,10 @@ class Board:
 
     def forgive(self) -> None:
         """A load or charger switches: whatever stayed out after hiccups may try again."""
+        for k, _ in self.staying_out:
+            for way in DIRECTIONS:
+                self.reconnections[k, way].fruitless = 0
         self.staying_out.clear()
-        for tally in self.reconnections.values():
-            tally.fruitless = 0
 
     def record(self, what: str, seen: Snapshot, **details: Any) -> None:
         """Write down what happens now; the currents just after follow later."""

@@ -20,6 +20,7 @@ LEAST_VOLTAGE_V = 1e-6
 MOST_VOLTAGE_V = 1e9
 LEAST_RESISTANCE_OHM = 1e-9
 MET_V = 1e-9
+LEAST_FED = 0.2  # a choice: what is fed at less is no device that anyone has
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,14 +242,15 @@ class Network:
     def _floor_V(self) -> float:  # noqa: N802 - the unit as printed
         """Return the lowest voltage looked at.
 
-        Where no battery can discharge, loads are fed at a charger's hold or while some battery
-        takes charge, or not at all.
+        Where no battery can discharge, chargers alone feed loads down to a fifth of their hold;
+        loads that give hold up a voltage only while some battery takes charge.
         """
         if self._can_discharge().any():
             return LEAST_VOLTAGE_V
+        if self.supply.willing().any():
+            return LEAST_FED * float(self.supply.hold_V[self.supply.willing()].max())
         taking = self.blocked == Blocks.DISCHARGE
-        levels = [*(self.emf_V + self.drop_V)[taking], *self.supply.hold_V[self.supply.willing()]]
-        return float(min(levels, default=math.inf))
+        return float((self.emf_V + self.drop_V)[taking].min(initial=math.inf))
 
     def _flow(self, span: Span, load_V: float, *, fed: bool = True, refused: bool = False) -> Flow:
         current_A = span.piece.current_A(load_V)

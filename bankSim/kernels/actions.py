@@ -5,6 +5,7 @@ import math
 from bankSim.kernels.arrays import (
     ARMED,
     BLOCK,
+    BOTH_BLOCKED,
     CHARGE_BLOCKED,
     DISCHARGE_BLOCKED,
     ENDS_STAGE,
@@ -167,7 +168,8 @@ def count_return(bank, run, battery, closed):
 def forgive(bank, run):
     """Something else has switched: let every battery that is held after hiccups try again."""
     for k in range(run.tally.size):
-        free(bank, run, k, run.tally[k].held)
+        if run.tally[k].held != 0:
+            free(bank, run, k, BOTH_BLOCKED)
 
 
 @inner
@@ -176,10 +178,11 @@ def free(bank, run, battery, bits):
     if bits == 0:
         return
     tally = run.tally[battery]
+    freed = tally.held & bits
     tally.held &= ~bits
     tally.fruitless_out = 0 if bits & DISCHARGE_BLOCKED else tally.fruitless_out
     tally.fruitless_into = 0 if bits & CHARGE_BLOCKED else tally.fruitless_into
-    write_event(bank, run, FREED, float(battery), float(bits))
+    write_event(bank, run, FREED, float(battery), float(freed))
     set_mode(bank, run, battery)
 
 

@@ -19,6 +19,7 @@ from bankSim.kernels.jit import inner
 from bankSim.kernels.ladder import reduce_row
 from bankSim.kernels.loads import load_current
 from bankSim.kernels.supply import (
+    LEAST_FED,
     LEAST_OHM,
     charger_hold,
     charger_limit,
@@ -68,7 +69,7 @@ def search(
             low, found = voltage, True
             break
         high = voltage
-    if not found:
+    if not found or (not able and low < LEAST_FED * next_hold(stages, source, math.inf)):
         return SHORTFALL if able else NOBODY
     if low == top:
         return NO_TAKER

@@ -168,12 +168,8 @@ def drop_loads(bank, run, status):
 
 @pasted
 def update_phases(bank, run):
-    """Begin and break off delays for what is in force now; returns how many are due.
-
-    A delay is broken off only by what has lasted: not by what holds between two actions of the
-    same instant, see `break_off`.
-    """
-    due, together, lasted = 0, False, run.clock[0].jumped == 0
+    """Begin and break off delays for what is in force now; returns how many are due."""
+    due, together = 0, False
     for rule in range(bank.rule.size):
         alarm = run.alarm[rule]
         alarm.asleep = 1 if asleep(bank, run, rule) else 0
@@ -193,24 +189,12 @@ def update_phases(bank, run):
         if alarm.phase == calm and distance <= touch and alarm.faint == 0:
             alarm.phase = begun
             alarm.since = run.clock[0].time
-        elif lasted and alarm.phase == begun and distance >= 2.0 * TOUCH:
+        elif alarm.phase == begun and distance >= 2.0 * TOUCH:
             alarm.phase = calm
+        run.gap[rule, 0] = phase_gap(distance, alarm.phase)
         if over_at(bank.rule, run.alarm, rule) <= run.clock[0].time + TIE_S:
             due += 1
     return due
-
-
-@pasted
-def break_off(bank, run):
-    """Break off delays for what is in force when all that was due at an instant has happened."""
-    for rule in range(bank.rule.size):
-        alarm, distance = run.alarm[rule], run.gap[rule, 0]
-        if alarm.asleep == 0:
-            if distance >= 2.0 * TOUCH and alarm.phase == PENDING:
-                alarm.phase = ARMED
-            if distance >= 2.0 * TOUCH and alarm.phase == RELEASING:
-                alarm.phase = TRIPPED
-            run.gap[rule, 0] = phase_gap(distance, alarm.phase)
 
 
 @inner
@@ -311,7 +295,6 @@ def settle(bank, run):
     while True:
         due = update_phases(bank, run) + stages_over(bank, run) + free_held(bank, run)
         if due == 0:
-            break_off(bank, run)
             return OK
         if not has_room(bank, run):
             clock.arrived = 1

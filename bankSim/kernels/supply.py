@@ -7,6 +7,8 @@ from bankSim.kernels.jit import inner, pasted
 from bankSim.kernels.loads import feed, load_current
 
 LEAST_OHM = 1e-9
+# Chargers alone feed loads down to this part of the highest voltage that one of them holds. [1]
+LEAST_FED = 0.2
 
 
 @inner
@@ -69,6 +71,8 @@ def supply(chargers, stages, source, level, exponent, now, emf, resistance, coun
         take_limits(chargers, stages, source, level, now, hold)
     give(chargers, stages, source, now, used_up, math.inf, voltage, 1.0)
     level[0], level[1] = power, amperes
+    if count == 0 and voltage < LEAST_FED * next_hold(stages, source, math.inf):
+        return SHORTFALL, 0.0, 0.0
     return status, voltage, current
 
 

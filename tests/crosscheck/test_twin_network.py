@@ -108,13 +108,20 @@ def test_chargers_feed_the_loads_alone_at_their_hold():
     assert flow.charger_A == approx([10.0])
 
 
-@pytest.mark.parametrize("exponent", [0.0, 1.0, 2.0])
+@pytest.mark.parametrize("exponent", [0.0, 1.0])
 def test_chargers_that_cannot_hold_do_not_feed(exponent):
     # 30 A at 14 V are more than the 25 A there are
     asked = [(30.0 / 14.0 ** (exponent - 1.0), exponent)]
     flow = single(blocked=Blocks.BOTH, chargers=[(14.0, 25.0, 0.0)], asked=asked)
     assert flow.dark
     assert not flow.current_A.any()
+
+
+def test_chargers_feed_a_resistance_at_a_low_voltage():
+    # by hand: 25 A through 14 V / 30 A
+    asked = [(30.0 / 14.0, 2.0)]
+    flow = single(blocked=Blocks.BOTH, chargers=[(14.0, 25.0, 0.0)], asked=asked)
+    assert (flow.load_V, flow.fed, flow.dark) == (approx(25.0 * 14.0 / 30.0), True, False)
 
 
 def test_blocked_discharge_takes_charge_beyond_the_diode():
