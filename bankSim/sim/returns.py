@@ -52,9 +52,12 @@ def column(trace: Floats, battery: int, offset: int) -> Floats:
 
 
 def rows_between(trace: Floats, start_s: float, end_s: float) -> Floats:
-    """Return the rows from the last one at `start_s` to the first one at or after `end_s`."""
+    """Return the rows from the last one at `start_s` to the first one at or after `end_s`.
+
+    At least one row, also where the two are one instant.
+    """
     first = int(np.searchsorted(trace[:, 0], start_s, side="right")) - 1
-    last = int(np.searchsorted(trace[:, 0], end_s, side="left"))
+    last = max(int(np.searchsorted(trace[:, 0], end_s, side="left")), first)
     return trace[first : last + 1]
 
 

@@ -138,6 +138,29 @@ def test_losses_of_every_kind_warm_a_battery():
     assert result.timeline()["a.temperature_C"].iloc[-1] == approx(25.0 + heat, abs=0.01)
 
 
+@pytest.mark.parametrize("every_s", [1.0, 7.0, 60.0, 600.0])
+def test_temperature_does_not_hang_on_how_often_it_is_written(every_s):
+    # the relaxation pair lets the losses grow: 1 W by R0 at once, 4 W more with 300 s
+    cell = replace(
+        affine_cell(0.01, Ah=1000.0),
+        relaxation=(RelaxationPair(0.04, 300.0),),
+        activation_J_mol=0.0,
+    )
+    one = replace(battery("a", cell), thermal=Thermal(500.0, 0.05))
+    bank = bank_of(one, load=steady(10.0), duration_s=1200, output_every_s=every_s)
+    warmest = run(bank).batteries[0].warmest_C
+    # by hand: C dT/dt = 1 + 4 (1 - exp(-t/300)) - 0.05 T
+    assert warmest - 25.0 == approx(_warmed_K(1200.0), abs=2e-3)
+
+
+def _warmed_K(time_s):
+    tau, slow = 500.0 / 0.05, 300.0
+    rate = 1.0 / slow - 1.0 / tau
+    steady_K = 5.0 / 0.05 * (1.0 - math.exp(-time_s / tau))
+    lag = 4.0 / 500.0 * (math.exp(-time_s / tau) - math.exp(-time_s / slow)) / rate
+    return steady_K - lag
+
+
 def test_a_battery_without_thermal_mass_follows_the_day():
     more = {"temperature_K": 288.15, "swing_K": 8.0, "warmest_s": 15 * H, "starts_at_s": 6 * H}
     table = steady_run(affine("a"), hours=48.0, **more).timeline()

@@ -79,3 +79,12 @@ def test_time_above_a_limit_with_straight_lines_and_jumps():
     # above 1: 7.5 s of the rise, none on the way back, 5 s of the last
     assert time_above(time_s, value, 1.0) == approx(12.5)
     assert time_above(time_s, value, 10.0) == 0.0
+
+
+def test_a_return_at_the_very_end_of_a_run():
+    rule = Rule(Watch.DISCHARGE_CURRENT, False, 50.0, 0.0, Blocks.DISCHARGE, Release(5.0, 60.0))
+    pair = [affine("a", rules=[rule]), affine("b")]
+    result = run(bank_of(*pair, load=stepped([0, 10], [120, 1]), duration_s=60))
+    assert [(e.time_s, e.what) for e in result.events] == [(0.0, "trip"), (60.0, "release")]
+    (back,) = result.returns
+    assert (back.time_s, back.looked_at_s, back.given_Ah) == (60.0, 0.0, 0.0)
