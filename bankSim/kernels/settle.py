@@ -46,7 +46,7 @@ from bankSim.kernels.arrays import (
 )
 from bankSim.kernels.balance import cell_voltage
 from bankSim.kernels.jit import inner, pasted
-from bankSim.kernels.loads import load_current
+from bankSim.kernels.loads import asks_anything, load_current
 from bankSim.kernels.log import has_room, write_aftermath, write_event, write_row
 from bankSim.kernels.rules import (
     TOUCH,
@@ -74,7 +74,7 @@ def note_extremes(bank, run):
     """Keep the largest currents and the cells' extremes, and the first sharing of a current."""
     n = run.tally.size
     total, clock = run.now[n, TOTAL], run.clock[0]
-    if clock.drawing == 1 and clock.dropped == 0 and run.now[n, AT_LOADS] > 0.0:
+    if run.now[n, AT_LOADS] > 0.0 and asks_anything(run.level):
         clock.starved = 0
     if total < -FLOW_A:
         clock.refused = 0
@@ -233,11 +233,13 @@ def is_empty(bank, run):
 
 @inner
 def is_dark(bank, run, now):
-    """Tell whether loads want current, nobody may discharge, and the chargers do not cover it."""
-    clock, size = run.clock[0], run.tally.size
-    if bank.charger.size == 0 or clock.drawing == 0 or clock.dropped == 1:
+    """Tell whether loads or heaters ask, nobody may discharge, and the chargers do not cover it.
+
+    Only of banks with chargers.
+    """
+    if bank.charger.size == 0 or now[run.tally.size, AT_LOADS] != 0.0:
         return False
-    return now[size, AT_LOADS] == 0.0 and all_blocked(run)
+    return asks_anything(run.level) and all_blocked(run)
 
 
 @inner
