@@ -13,7 +13,7 @@ from bankSim.sim.result import TRIP, BatteryOutcome, Caution, Event, Result
 CLOSE_V = 0.005  # of a charger's setting
 AT_V = 0.001  # of the voltage at which a rule blocks charge
 AHEAD_V = 0.03  # of a cell above the mean of the others, when it blocks charge
-AT_THE_EDGE = " as soon as its cells differ a little"
+AT_THE_EDGE = " as soon as the cells differ a little"
 # So much above the usual, a cell, lead-acid only ages faster, or is equalised: own choice. [V]
 LEAD_MUCH_V = {"AGM": 0.05, "gel": 0.05, "flooded": 0.25}
 COLD_SHARE = 1e-3  # of the label capacity: less charge in the cold is not worth a word

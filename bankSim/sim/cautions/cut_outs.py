@@ -50,9 +50,9 @@ def _cascade(result: Result, chains: list[list[Link]], direction: str) -> Cautio
         end += f" The same happens {often} {after(chains[-1][0].before.time_s)}."
     out = blocked_names(result, first.time_s, direction, before=True)
     out = [*(name for name in out if name != first.battery), str(first.battery)]
-    easier, what = "Use less power", "one cut-out takes others with it"
+    easier, what, does = "Use less power", "one cut-out takes others with it", "cuts out"
     if direction == "charge":
-        easier = "Use a smaller charger"
+        easier, does = "Use a smaller charger", "blocks its charge"
         what = "one battery that blocks its charge takes others with it"
     return Caution(
         "over-current cascade",
@@ -62,7 +62,7 @@ def _cascade(result: Result, chains: list[list[Link]], direction: str) -> Cautio
         "batteries",
         f"{sentence(after(first.time_s))} {what}. {first.text} {'; '.join(steps)}. {end}",
         f"{easier}, so that the others stay within their limits without {named(out)}, or stop "
-        f"before {quoted(str(first.battery))} cuts out.",
+        f"before {quoted(str(first.battery))} {does}.",
     )
 
 
@@ -157,8 +157,7 @@ def _of_hiccups(result: Result) -> Iterator[Caution]:
             float(MOST_HICCUPS),
             "times",
             f"{quoted(outcome.name)} comes back {count} times only to be blocked again before it "
-            "has "
-            f"passed {number(100.0 * SHORT_RETURN)} % of its label capacity.{end}",
+            f"has passed {number(100.0 * SHORT_RETURN)} % of its label capacity.{end}",
             _hiccup_cure(result, outcome),
         )
 
