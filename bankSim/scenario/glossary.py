@@ -36,7 +36,7 @@ QUANTITIES: Final[dict[str, Quantity]] = {
     "rated_capacity_Ah": _positive("Ah", 10_000.0, "Capacity on the label"),
     "state_of_charge": Quantity("", 0.0, 1.0, "State of charge at the start"),
     "capacity_fraction": _positive("", 2.0, "Capacity now over rated capacity"),
-    "resistance_factor": _positive("", 100.0, "Cell resistance now over resistance when new"),
+    "resistance_factor": Quantity("", 0.01, 100.0, "Cell resistance now over resistance when new"),
     "internal_mohm": _mohm("Switches, straps and terminals inside the battery"),
     "continuous_discharge_A": _positive("A", 100_000.0, "Label limit, used for cautions"),
     "continuous_charge_A": _positive("A", 100_000.0, "Label limit, used for cautions"),

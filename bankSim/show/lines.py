@@ -54,7 +54,7 @@ def averaging_width(x: Floats, lines: Sequence[Floats]) -> float | None:
     """
     finite = [np.isfinite(y) for y in lines]
     ups = [rises(x[known], y[known]) for known, y in zip(finite, lines, strict=True)]
-    up = max(ups, key=lambda one: one.size, default=np.empty(0))
+    up = max((np.unique(one) for one in ups), key=lambda one: one.size, default=np.empty(0))
     return smoothing_width(x, up) if up.size > OFTEN else None
 
 

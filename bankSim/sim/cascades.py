@@ -48,10 +48,10 @@ def cascades(result: Result, direction: str = "discharge") -> list[list[Link]]:
         "discharge" or "charge": what the trips block.
     """
     trips = [e for e in result.events if e.what == TRIP and e.blocks in (direction, "both")]
+    let_go = {(e.battery, e.time_s) for e in result.events if e.what == RELEASE}
     chains: list[list[Link]] = []
     for place, event in enumerate(trips):
-        links = (_link(result, one, event, direction) for one in reversed(trips[:place]))
-        link = next((found for found in links if found is not None), None)
+        link = _cause_of(result, event, trips[:place], direction, let_go)
         if link is None:
             continue
         for chain in chains:
@@ -68,34 +68,33 @@ def chain_events(chain: list[Link]) -> list[Event]:
     return [chain[0].before, *(link.event for link in chain)]
 
 
-def _link(result: Result, before: Event, event: Event, direction: str) -> Link | None:
-    rule = rule_of(result, event)
-    late_s = event.time_s - before.time_s
-    begun_s = late_s - (0.0 if rule is None else rule.delay_s)
-    if event.watches == OVER_CURRENT[direction]:
-        follows = late_s <= OVER_CURRENT_S or -1e-6 <= begun_s <= OVER_CURRENT_S
-    else:
-        follows = -1e-6 <= begun_s <= TOGETHER_S
-    if before.battery == event.battery or not follows:
-        return None
-    sign = 1.0 if direction == "discharge" else -1.0
-    if _let_go_at(result, event.battery, before.time_s):
-        return None  # its current jumped because it came back itself
+def _cause_of(
+    result: Result,
+    event: Event,
+    earlier: list[Event],
+    direction: str,
+    let_go: set[tuple[str | None, float]],
+) -> Link | None:
+    """Find the last of the earlier trips that brought a trip about."""
+    rule, over = rule_of(result, event), event.watches == OVER_CURRENT[direction]
+    delay_s = 0.0 if rule is None else rule.delay_s
+    window_s = OVER_CURRENT_S if over else TOGETHER_S
     own = [battery.name for battery in result.batteries].index(event.battery or "")
-    from_A, to_A = sign * before.currents_A[own], sign * event.currents_A[own]
-    jumped_A = sign * before.currents_after_A[own]
-    if jumped_A <= RAISED * max(from_A, 0.0) or to_A - jumped_A > jumped_A - from_A:
-        return None
-    return Link(before, event, from_A, to_A)
-
-
-def _let_go_at(result: Result, battery: str | None, time_s: float) -> bool:
-    return any(
-        event.what == RELEASE
-        and event.battery == battery
-        and abs(event.time_s - time_s) <= AT_ONCE_S
-        for event in result.events
-    )
+    sign = 1.0 if direction == "discharge" else -1.0
+    to_A = sign * event.currents_A[own]
+    for before in reversed(earlier):
+        late_s = event.time_s - before.time_s
+        if late_s > max(window_s + delay_s, OVER_CURRENT_S):
+            return None
+        begun_s = late_s - delay_s
+        follows = -1e-6 <= begun_s <= window_s or (over and late_s <= OVER_CURRENT_S)
+        back = (event.battery, before.time_s) in let_go  # its current jumped as it came back itself
+        if before.battery == event.battery or back or not follows:
+            continue
+        from_A, jumped_A = sign * before.currents_A[own], sign * before.currents_after_A[own]
+        if jumped_A > RAISED * max(from_A, 0.0) and to_A - jumped_A <= jumped_A - from_A:
+            return Link(before, event, from_A, to_A)
+    return None
 
 
 def rule_of(result: Result, event: Event) -> Rule | None:

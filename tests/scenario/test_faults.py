@@ -76,7 +76,7 @@ RANGES = [
     (LFP.replace("LFP", "nmc"), "4: battery", 'did you mean "NMC"?'),
     (LFP + "state_of_charge = 1.01", "7: battery[1].state_of_charge = 1.01", "0 to 1"),
     (LFP + "capacity_fraction = 0", "7: battery[1].capacity_fraction = 0", "up to 2"),
-    (LFP + "resistance_factor = -1", "7: battery[1].resistance_factor = -1", "up to 100"),
+    (LFP + "resistance_factor = -1", "7: battery[1].resistance_factor = -1", "0.01 to 100"),
     (LFP + "continuous_discharge_A = 0", "7: battery[1].continuous_discharge_A = 0", "A"),
     (LFP + "continuous_charge_A = 0", "7: battery[1].continuous_charge_A = 0", "A"),
     (LFP + "mass_kg = 0", "7: battery[1].mass_kg = 0", "kg"),

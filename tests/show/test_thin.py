@@ -1,6 +1,7 @@
 import numpy as np
 import pytest
 
+from bankSim.show.lines import averaging_width
 from bankSim.show.thin import means, means_between, rises, smoothing_width, thin
 
 
@@ -68,3 +69,13 @@ def test_a_short_stretch_gets_its_plain_mean():
     at, mean = means_between(x, x, 5.0, np.empty(0))
     assert at[:2].tolist() == [0.0, 1.0]
     assert mean[:2] == pytest.approx([0.5, 0.5])
+
+
+def test_rises_of_one_instant_count_once():
+    # 200 times on and off within one instant, then a beat of 2 s: the beat is the period
+    beat = np.repeat(np.arange(1.0, 101.0), 2)
+    x = np.concatenate([np.full(400, 0.5), beat])
+    y = np.concatenate([np.tile([0.0, 1.0], 200), np.tile([0.0, 1.0, 1.0, 0.0], 50)])
+    width = averaging_width(x, [y])
+    assert width is not None
+    assert width > 0.0

@@ -57,7 +57,7 @@ def test_how_many_times_12_v():
 
 @pytest.mark.parametrize(
     ("word", "kelvin", "told"),
-    [("LFP", 321.15, "makers of lithium"), ("AGM", 316.15, "0.43 V less"), ("LFP", 308.15, None)],
+    [("LFP", 321.15, "makers usually end"), ("AGM", 316.15, "0.43 V less"), ("LFP", 308.15, None)],
 )
 def test_charged_while_hot(word, kelvin, told):
     # AGM at 43 degC: 6 cells x 4 mV/K x 18 K = 0.43 V (common practice, no source)
@@ -173,3 +173,31 @@ def test_a_bank_that_collapses_is_told_its_most_power():
     bank = bank_of(one, load=load, wiring=Wiring(main_ohm=5e-3), duration_s=60)
     found = cautions(bank)["load cannot be fed"]
     assert "about 2.2 kW" in found.text
+
+
+def test_a_load_on_top_of_the_first_connection_is_not_hidden_by_it():
+    full = replace(affine("full", 10e-3, z=1.0), continuous_discharge_A=10.0)
+    bank = bank_of(full, affine("low", 10e-3, z=0.3), load=stepped([0, 5, 25], [0, 150, 0]))
+    found = cautions(bank)
+    assert "current when first connected" in found
+    assert found["discharge above label"].value > 80.0
+
+
+def test_voltage_lost_is_a_part_of_what_there_is_then():
+    # by hand: 100 A x 5 mohm over some 12.9 V, though the bus is dead for most of the run
+    low = Rule(Watch.BATTERY_VOLTAGE, True, 12.5, 0.0)
+    one = affine("a", 1e-3, 20.0, rules=[low])
+    bank = bank_of(one, load=steady(100.0), wiring=Wiring(main_ohm=0.005), duration_s=50 * HOUR_S)
+    found = cautions(replace(bank, stop_when_empty=False))
+    assert found["voltage lost on the way to the loads"].value == approx(3.87, abs=0.05)
+
+
+def test_a_rule_at_a_high_voltage_is_no_low_voltage_cut_out():
+    high = Rule(Watch.BATTERY_VOLTAGE, False, 15.0, 0.0, Blocks.BOTH)
+    assert "no low-voltage cut-out" in cautions(bank_of(affine("a", rules=[high]), duration_s=60))
+
+
+def test_all_chargers_that_hold_too_much_are_named():
+    high = [charger(15.4, name="c"), charger(15.3, name="d"), charger(14.2, name="e")]
+    bank = bank_of(typical("LFP", "a", 0.6), chargers=high, duration_s=60)
+    assert cautions(bank)["charge voltage too high"].advice == 'Set "c" and "d" to at most 14.60 V.'

@@ -37,6 +37,11 @@ def _hold_V(charger: Charger) -> float:  # noqa: N802 - the unit as printed
     return max(stage.hold_V for stage in charger.stages)
 
 
+def _above(bank: Bank, limit_V: float) -> str:
+    """Name all chargers that hold more than that."""
+    return named([charger.name for charger in bank.chargers if _hold_V(charger) >= limit_V])
+
+
 def _of_chemistry(bank: Bank, charger: Charger) -> Iterator[Caution]:
     """Hold the highest voltage of any charger against what the chemistries accept."""
     hold_V, kinds = _hold_V(charger), _too_high(bank, charger)
@@ -51,7 +56,7 @@ def _of_chemistry(bank: Bank, charger: Charger) -> Iterator[Caution]:
     mild = lead_only and all(
         hold_V <= most_V + LEAD_MUCH_V[word] * cells for most_V, word, cells in kinds
     )
-    advice = f"Set {quoted(charger.name)} to at most {number(limit_V, 4)} V."
+    advice = f"Set {_above(bank, limit_V + CLOSE_V)} to at most {number(limit_V, 4)} V."
     if any(word == "flooded" for _, word, _ in kinds):
         advice += (
             " Equalise a flooded battery by itself, as its maker says, with the loads off and "
@@ -108,7 +113,7 @@ def _of_own_stops(bank: Bank, charger: Charger) -> Iterator[Caution]:
         f"{quoted(charger.name)} holds up to {number(hold_V, 4)} V; {', '.join(blocks)} (sum of "
         "even cells). A battery that blocks its charge sits out and may come back later with a "
         "surge.",
-        f"Set {quoted(charger.name)} below {number(lowest_V, 4)} V.",
+        f"Set {_above(bank, lowest_V - AT_V)} below {number(lowest_V, 4)} V.",
     )
 
 

@@ -28,14 +28,15 @@ def of_drops(result: Result) -> Iterator[Caution]:
 def _lost(result: Result) -> Iterator[Caution]:
     main_ohm, trace = result.scenario.bank.wiring.main_ohm, result.trace
     lasting_A = largest_mean(trace[:, 0], np.maximum(trace[:, 3], 0.0), LOST_S)
-    bus_V = float(np.median(trace[:, 2]))
+    much = (trace[:, 3] > HALF * lasting_A) & (trace[:, 2] > 0.0)
+    bus_V = float(np.median(trace[much, 2])) if much.any() else 0.0
     lost_V = main_ohm * lasting_A
     if bus_V <= 0.0 or lost_V <= LOST_SHARE * bus_V:
         return
-    much = lost_V > LOST_MUCH_SHARE * bus_V
+    severity = "warning" if lost_V > LOST_MUCH_SHARE * bus_V else "note"
     yield Caution(
         "voltage lost on the way to the loads",
-        "warning" if much else "note",
+        severity,
         100.0 * lost_V / bus_V,
         100.0 * LOST_SHARE,
         "%",

@@ -25,7 +25,9 @@ def _overloaded(one: Conductor, fuse_A: float) -> Iterator[Caution]:
     lasts = lasting_A > fuse_A
     if not lasts and peak_A <= fuse_A:
         return
-    how = "for a minute and more" if lasts else "for less than a minute, so it may or may not blow"
+    how = "for less than a minute, so it may or may not blow"
+    if lasts:
+        how = f"{number(lasting_A)} A (root mean square) over a minute"
     yield Caution(
         "fuse overloaded",
         "danger" if lasts else "warning",

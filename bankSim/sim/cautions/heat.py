@@ -43,7 +43,8 @@ def of_heat(result: Result) -> Iterator[Caution]:
                 "; a lead-acid battery that is hot draws more and more current at a fixed voltage, "
                 "heats itself further and dries out."
                 if lead
-                else "; makers of lithium cells usually end charging there."
+                else f"; {'if it is lithium, ' if chemistry is None else ''}makers usually end "
+                "charging there."
             ),
             (
                 f"Use a charger that measures the battery's temperature: there it wants about "

@@ -12,6 +12,7 @@ from bankSim.sim.result import BatteryOutcome, Caution, Result
 from bankSim.sim.returns import column
 
 LEAST_LATER_S = 1.0  # beyond the first connection
+MUCH_THE_SAME = 1.25  # of a current beside that of the first connection, which has no loads
 SAME = 1.02  # a peak this close to that of a surge told already is that surge
 
 
@@ -39,21 +40,22 @@ def _carried(result: Result, number_of: int, direction: str) -> tuple[float, flo
     sign, peak_A, above_s = -1.0, outcome.peak_charge_A, outcome.above_charge_label_s
     if direction == "discharge":
         sign, peak_A, above_s = 1.0, outcome.peak_discharge_A, outcome.above_discharge_label_s
-    joined_s = _joined_s(result.joining, outcome.name, direction)
-    if joined_s == 0.0:
-        return peak_A, above_s, ""
-    later = sign * column(result.trace, number_of, 0)[result.trace[:, 0] > joined_s]
+    joined_s, joined_A = _joined(result.joining, outcome.name, direction)
+    time_s, current_A = result.trace[:, 0], sign * column(result.trace, number_of, 0)
+    if joined_s == 0.0 or current_A[time_s <= joined_s].max(initial=0.0) > MUCH_THE_SAME * joined_A:
+        return peak_A, above_s, ""  # something else adds to the first connection
+    later = current_A[time_s > joined_s]
     above_s = max(above_s - joined_s, 0.0)
     return float(later.max(initial=0.0)), above_s, ", the first connection left out"
 
 
-def _joined_s(joining: Joining | None, name: str, direction: str) -> float:
-    """How long the first connection, which has a caution of its own, may push it too far. [s]"""
+def _joined(joining: Joining | None, name: str, direction: str) -> tuple[float, float]:
+    """How long [s] and how far [A] the first connection, told by itself, pushes a battery."""
     for one in joining.batteries if joining is not None else ():
         way = "discharge" if one.first_A > 0.0 else "charge"
         if one.name == name and way == direction:
-            return one.above_label_s
-    return 0.0
+            return one.above_label_s, abs(one.first_A)
+    return 0.0, 0.0
 
 
 def _peaks_of_surges(result: Result, name: str) -> dict[str, tuple[float, float]]:

@@ -14,6 +14,7 @@ from bankSim.sim.result import COLLAPSE, REFUSED, TRIP, Caution, Event, Result
 from bankSim.sim.returns import column
 
 DUMPED_A = 10.0  # that a charger gives as it loses its batteries; own choice
+HALF = 0.5
 IDLE_A, LEAST_OHM = 0.01, 1e-6
 SOON_S = 1.0  # loads that go without only for the last instant of a run are its end
 
@@ -98,12 +99,14 @@ def _of_idle_chargers(result: Result) -> Iterator[Caution]:
 
 def _more_to_give(result: Result) -> str:
     """Return the advice for a bank that is out: by current or for want of charge."""
+    out = blocked_names(result, result.bank.runtime_s, "discharge")
     last = {
-        event.battery: event
+        event.battery: event.watches
         for event in result.events
-        if event.cuts_out and event.time_s <= result.bank.runtime_s
+        if event.cuts_out and event.battery in out and event.time_s <= result.bank.runtime_s
     }
-    if any(event.watches == Watch.DISCHARGE_CURRENT.value for event in last.values()):
+    by_current = sum(watches == Watch.DISCHARGE_CURRENT.value for watches in last.values())
+    if by_current > HALF * len(last):
         return (
             "It is the current that puts them out, with charge left: use less power at a time, or "
             "share it more evenly (equal leads, batteries of one kind and age, joined at matching "
@@ -152,10 +155,15 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
         "warning",
         first_s,
         f"{asks}: about "
-        f"{number(_most_W(result, short[0]) / 1e3, 2)} kW at that moment, and at half its voltage.",
+        f"{_in_kW(_most_W(result, short[0]))} at that moment, and at half its voltage.",
         "Use less power at a time, stop earlier, or take thicker and shorter leads or more "
         "batteries.",
     )
+
+
+def _in_kW(power_W: float) -> str:  # noqa: N802 - the unit as printed
+    """Return a rough power with its unit."""
+    return f"{number(power_W / 1e3, 2)} kW" if power_W >= 1e3 else f"{number(power_W, 2)} W"
 
 
 def _most_W(result: Result, event: Event) -> float:  # noqa: N802 - the unit as printed

@@ -86,7 +86,10 @@ def _no_cut_out(result: Result) -> Iterator[Caution]:
 
 def _stops(battery: Battery) -> bool:
     guards = (Watch.LOWEST_CELL, Watch.BATTERY_VOLTAGE)
-    return any(rule.watches in guards and rule.blocks & Blocks.DISCHARGE for rule in battery.rules)
+    return any(
+        rule.watches in guards and rule.below and rule.blocks & Blocks.DISCHARGE
+        for rule in battery.rules
+    )
 
 
 def _is_lead(battery: Battery) -> bool:
