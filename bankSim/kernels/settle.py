@@ -120,8 +120,9 @@ def solve_again(bank, run):
             if status != OK:
                 return status
             continue
-        ends = is_dark(bank, run, run.probe_now) and bank.setting[STOP_EMPTY] == 1.0
-        if ends or not go_dark(bank, run, run.probe_now):
+        dark = is_dark(bank, run, run.probe_now)
+        ends = dark and bank.setting[STOP_EMPTY] == 1.0
+        if ends or not dark or not go_dark(bank, run):
             break
     if not solved(status):
         return FAILED
@@ -243,15 +244,13 @@ def is_dark(bank, run, now):
 
 
 @inner
-def go_dark(bank, run, now):
+def go_dark(bank, run):
     """Drop the loads of a dark bank where a charger works, so that it may charge the batteries.
 
     It is recorded as loads that cannot be fed, unless the last battery left just now, which tells
     as much. Returns whether they were dropped: then solve again.
     """
     clock = run.clock[0]
-    if not is_dark(bank, run, now):
-        return False
     clock.fed_until = min(clock.fed_until, clock.time)
     if not any_charger(bank, run):
         return False
@@ -279,7 +278,7 @@ def fade(bank, run):
     if bank.setting[STOP_EMPTY] == 1.0:
         return end_dark(bank, run)
     first_event = run.used[1]
-    if not go_dark(bank, run, run.now):
+    if not go_dark(bank, run):
         return OK
     status = solve_after(bank, run)
     write_aftermath(bank, run, first_event)

@@ -38,3 +38,9 @@ def chemistry_of(word: str | None) -> Chemistry | None:
 def material_of(word: str) -> Material:
     """Return the mass numbers of any known chemistry, also of one without typical values."""
     return CHEMISTRIES.get(word) or BY_TABLE_ONLY[word]
+
+
+def is_lead(word: str | None) -> bool:
+    """Tell whether a chemistry, as in the scenario file, is known to be lead-acid."""
+    chemistry = chemistry_of(word)
+    return chemistry is not None and not chemistry.is_lithium

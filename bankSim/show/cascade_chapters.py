@@ -4,8 +4,8 @@ from bankSim.show.causes import cause
 from bankSim.show.chapters import HEAVY, Chapter
 from bankSim.show.whens import at
 from bankSim.show.words import counted
-from bankSim.sim.cascades import AT_ONCE_S, Link, cascades, chain_events
-from bankSim.sim.numbers import number, quoted, span
+from bankSim.sim.cascades import Link, cascades, chain_events
+from bankSim.sim.numbers import AT_ONCE_S, number, quoted, span
 from bankSim.sim.result import Event, Result
 
 MOST_CASCADES = 2

@@ -10,6 +10,7 @@ from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
 from bankSim.model.rule import Blocks
 from bankSim.sim.result import Result
+from bankSim.sim.returns import chargers_A
 
 IDLE_PER_H = 1e-3
 BRIEF_S = 1e-6
@@ -96,7 +97,7 @@ def course_of(result: Result) -> Course:
         bank_A=means[:, 3],
         bus_V=np.where((rows[here, 2] == 0.0) | (rows[here + 1, 2] == 0.0), 0.0, means[:, 2]),
         at_loads_V=means[:, 4],
-        charger_A=means[:, rows.shape[1] - chargers :].T,
+        charger_A=chargers_A(means, chargers).T,
         idle_A=np.array([[IDLE_PER_H * one.rated_Ah] for one in result.batteries]),
     )
 

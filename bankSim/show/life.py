@@ -41,7 +41,7 @@ def life(result: Result, *, briefly: bool = False) -> Section | None:
     course = course_of(result)
     if course.start_s.size == 0:
         return None
-    chapters = [*cascade_chapters(result), *block_chapters(result), *load_chapters(result)]
+    chapters = [*cascade_chapters(result), *block_chapters(result), *load_chapters(result, course)]
     chapters += _heaviest(result)
     lines = [
         _opening(result, course),

@@ -103,16 +103,13 @@ def _times(events: list[Event]) -> str:
     return f" (the first of {len(events)} times)" if len(events) > 1 else ""
 
 
-def _fed_again(result: Result, time_s: float) -> str:
+def _fed_again(result: Result, course: Course, time_s: float) -> str:
     """Say when loads draw current again after they could not be fed."""
-    rows = result.trace[result.trace[:, 0] > time_s]
-    chargers = len(result.scenario.bank.chargers)
-    drawn_A = rows[:, 3] + rows[:, rows.shape[1] - chargers :].sum(axis=1)
-    fed = np.flatnonzero(drawn_A > GIVES_A)
-    return f"; some are fed again {at(result, float(rows[fed[0], 0]))}" if fed.size else ""
+    fed = np.flatnonzero((course.loads_A > GIVES_A) & (course.start_s >= time_s))
+    return f"; some are fed again {at(result, float(course.start_s[fed[0]]))}" if fed.size else ""
 
 
-def load_chapters(result: Result) -> list[Chapter]:
+def load_chapters(result: Result, course: Course) -> list[Chapter]:
     """Chapters of loads that cut themselves off and restart, and of what could not be fed."""
     told = []
     for name in dict.fromkeys(event.source for event in result.events if event.what == LOAD_OFF):
@@ -124,7 +121,7 @@ def load_chapters(result: Result) -> list[Chapter]:
         events = [event for event in result.events if event.what == what]
         if events:
             again = f", {counted(len(events), 'time')} in all" if len(events) > 1 else ""
-            back = _fed_again(result, events[0].time_s) if what == COLLAPSE else ""
+            back = _fed_again(result, course, events[0].time_s) if what == COLLAPSE else ""
             line = f"{text} {at(result, events[0].time_s)}{again}{back}."
             told.append(Chapter(events[0].time_s, line, HEAVY, len(events)))
     return told

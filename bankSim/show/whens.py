@@ -1,7 +1,7 @@
 """When: hours since the start, and the wall clock where the scenario tells it."""
 
 from bankSim.show.words import clock
-from bankSim.sim.numbers import span
+from bankSim.sim.numbers import AT_ONCE_S, span
 from bankSim.sim.result import Result
 
 APART_S, CLOSE_S = 0.5, 60.0
@@ -31,7 +31,7 @@ def when(result: Result, time_s: float, digits: int = 3) -> str:
 
 def at(result: Result, time_s: float) -> str:
     """As in "at once" or "after 41.0 h"."""
-    return "at once" if time_s < 0.5e-3 else f"after {when(result, time_s)}"
+    return "at once" if time_s < AT_ONCE_S else f"after {when(result, time_s)}"
 
 
 def between(start_s: float, end_s: float) -> str:

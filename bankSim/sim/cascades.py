@@ -11,7 +11,6 @@ OVER_CURRENT = {"discharge": Watch.DISCHARGE_CURRENT.value, "charge": Watch.CHAR
 TOGETHER_S = 1.0
 OVER_CURRENT_S = 60.0  # at loads of constant power a current creeps up to a limit after the jump
 RAISED = 1.05
-AT_ONCE_S = 5e-4  # told as the same instant
 
 
 @dataclass(frozen=True, slots=True)

@@ -134,10 +134,9 @@ def _text(
         f"Safe to join {names}, by current alone, while their rest voltages differ by less than "
         f"{rounded_down_V(safe_V)} V: the first peak then stays within {number(limit_A)} A, "
         f"{limited_by}, at any state of charge. Measure at rest, hours after any load or charge. "
-        "Voltages that close can "
-        f"still let up to {number(hidden_Ah, 2)} Ah pass over, because rest voltage says little "
-        "about charge where the curve is flat. What the makers allow comes first, and is often "
-        "less."
+        f"Voltages that close can still let up to {number(hidden_Ah, 2)} Ah pass over, because "
+        "rest voltage says little about charge where the curve is flat. What the makers allow "
+        "comes first, and is often less."
     )
 
 

@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 
 MOST_NAMES = 6  # in a sentence
+AT_ONCE_S = 5e-4  # told as the same instant
 
 
 def span(seconds: float, digits: int = 3) -> str:
@@ -17,7 +18,7 @@ def span(seconds: float, digits: int = 3) -> str:
 
 def after(seconds: float) -> str:
     """Say when: "at once" or "after 41.0 h"."""
-    return "at once" if seconds < 0.5e-3 else f"after {span(seconds)}"
+    return "at once" if seconds < AT_ONCE_S else f"after {span(seconds)}"
 
 
 def listing(parts: Sequence[str], most: int | None = None) -> str:
@@ -61,3 +62,8 @@ def number(value: float | None, digits: int = 3) -> str:
         return "0"
     decimals = max(0, digits - 1 - math.floor(math.log10(abs(value))))
     return f"{value:.{min(decimals, 6)}f}"
+
+
+def rough(value: float, unit: str) -> str:
+    """Return two digits with their unit, in thousands from 1000 on: "1.3 kW"."""
+    return f"{number(value / 1e3, 2)} k{unit}" if value >= 1e3 else f"{number(value, 2)} {unit}"

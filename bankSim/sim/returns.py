@@ -51,6 +51,12 @@ def column(trace: Floats, battery: int, offset: int) -> Floats:
     return rows
 
 
+def chargers_A(trace: Floats, chargers: int) -> Floats:  # noqa: N802 - the unit as printed
+    """Return the currents of all chargers, how many there are given, (rows, chargers). [A]"""
+    rows: Floats = trace[:, trace.shape[1] - chargers :]
+    return rows
+
+
 def rows_between(trace: Floats, start_s: float, end_s: float) -> Floats:
     """Return the rows from the last one at `start_s` to the first one at or after `end_s`.
 

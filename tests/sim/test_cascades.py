@@ -14,6 +14,16 @@ def over(limit_A, delay_s, watch=Watch.DISCHARGE_CURRENT, blocks=Blocks.DISCHARG
     return Rule(watch, False, limit_A, delay_s, blocks)
 
 
+def charged(full_V, rest_A):
+    """Charge two with 60 A: "full" blocks above a voltage, "rest" above a current."""
+    stop = Rule(Watch.BATTERY_VOLTAGE, False, full_V, 0.0, Blocks.CHARGE)
+    limit = over(rest_A, 1.0, Watch.CHARGE_CURRENT, Blocks.CHARGE)
+    full = affine("full", 5e-3, 20.0, z=0.5, rules=[stop])
+    rest = affine("rest", 5e-3, 200.0, z=0.5, rules=[limit])
+    charger = Charger("mains", (Stage(14.4),), limit_A=60.0)
+    return run(bank_of(full, rest, chargers=(charger,), duration_s=4 * 3600))
+
+
 def topics(result):
     return {caution.topic for caution in result.cautions}
 
@@ -43,12 +53,7 @@ def test_a_load_that_grows_later_is_no_cascade():
 
 
 def test_chargers_make_cascades_too():
-    full = affine("full", 5e-3, 20.0, z=0.5,
-                  rules=[Rule(Watch.BATTERY_VOLTAGE, False, 13.3, 0.0, Blocks.CHARGE)])  # fmt: skip
-    rest = affine("rest", 5e-3, 200.0, z=0.5,
-                  rules=[over(55.0, 1.0, Watch.CHARGE_CURRENT, Blocks.CHARGE)])  # fmt: skip
-    charger = Charger("mains", (Stage(14.4),), limit_A=60.0)
-    result = run(bank_of(full, rest, chargers=(charger,), duration_s=4 * 3600))
+    result = charged(13.3, 55.0)
     ((link,),) = cascades(result, "charge")
     assert link.to_A == approx(60.0)
     assert link.from_A < 55.0
@@ -59,12 +64,7 @@ def test_chargers_make_cascades_too():
 
 
 def test_a_trip_on_current_that_pushes_the_other_over_its_voltage_is_one():
-    full = affine("full", 5e-3, 20.0, z=0.5,
-                  rules=[Rule(Watch.BATTERY_VOLTAGE, False, 13.4, 0.0, Blocks.CHARGE)])  # fmt: skip
-    rest = affine("rest", 5e-3, 200.0, z=0.5,
-                  rules=[over(45.0, 1.0, Watch.CHARGE_CURRENT, Blocks.CHARGE)])  # fmt: skip
-    charger = Charger("mains", (Stage(14.4),), limit_A=60.0)
-    result = run(bank_of(full, rest, chargers=(charger,), duration_s=4 * 3600))
+    result = charged(13.4, 45.0)
     ((link,),) = cascades(result, "charge")
     assert (link.before.battery, link.to_A) == ("rest", approx(60.0))
     (told,) = [c for c in result.cautions if c.topic == "over-current cascade"]

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.model.battery import Battery
-from bankSim.model.chemistry import chemistry_of
+from bankSim.model.chemistry import chemistry_of, is_lead
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import number, quoted
 from bankSim.sim.result import BatteryOutcome, Caution, Result
@@ -65,7 +65,7 @@ def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
     battery, outcome = result.scenario.bank.batteries[number_of], result.batteries[number_of]
     limit_V, lowest_V = _lowest_safe_V(battery), outcome.lowest_cell_voltage_V
     if is_driven_empty(result, number_of):
-        harm, cure = DRIVEN_EMPTY[_is_lead(battery)]
+        harm, cure = DRIVEN_EMPTY[is_lead(battery.chemistry)]
         yield Caution(
             "cell driven below empty",
             "danger",
@@ -78,7 +78,7 @@ def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
         )
     elif limit_V is not None and _goes_low(battery, outcome):
         yield _dip(battery, outcome, limit_V)
-    elif _is_lead(battery) and _sags(result, number_of):
+    elif is_lead(battery.chemistry) and _sags(result, number_of):
         yield _sag(battery, lowest_V)
 
 
@@ -105,11 +105,6 @@ def lowest_cell_V(result: Result, number_of: int) -> Floats:  # noqa: N802 - the
     first += sum(len(battery.cells) for battery in batteries[:number_of])
     rows: Floats = result.trace[:, first : first + len(batteries[number_of].cells)].min(axis=1)
     return rows
-
-
-def _is_lead(battery: Battery) -> bool:
-    chemistry = chemistry_of(battery.chemistry)
-    return chemistry is not None and not chemistry.is_lithium
 
 
 def _sags(result: Result, number_of: int) -> bool:
@@ -160,7 +155,7 @@ def _beyond_full(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]
     limit_V = None if chemistry is None else chemistry.highest_safe_V
     highest_V, most = outcome.highest_cell_voltage_V, outcome.highest_state_of_charge
     if highest_V > limit_V if limit_V is not None else most > 1.0 + MARGIN_SOC:
-        lead = chemistry is not None and not chemistry.is_lithium
+        lead = is_lead(battery.chemistry)
         harm = (
             "it loses water and gives off hydrogen" if lead else "this can end in venting or fire"
         )

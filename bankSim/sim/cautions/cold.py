@@ -5,11 +5,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from bankSim.model.cell import ZERO_C_K
-from bankSim.model.chemistry import chemistry_of
+from bankSim.model.chemistry import is_lead
 from bankSim.model.rule import Watch
 from bankSim.sim.numbers import number, quoted, span
 from bankSim.sim.result import RELEASE, TRIP, Caution, Event, Result
-from bankSim.sim.returns import column, time_above
+from bankSim.sim.returns import chargers_A, column, time_above
 
 # Freezing of lead-acid electrolyte against state of charge, rough, from memory. [1], [degC]
 FREEZES_AT_SOC = (0.0, 0.2, 0.5, 1.0)
@@ -27,8 +27,7 @@ def of_cold(result: Result) -> Iterator[Caution]:
 
 def _of_freezing(result: Result, number_of: int) -> Iterator[Caution]:
     battery = result.scenario.bank.batteries[number_of]
-    chemistry = chemistry_of(battery.chemistry)
-    if chemistry is None or chemistry.is_lithium:
+    if not is_lead(battery.chemistry):
         return
     cold_C = column(result.trace, number_of, 3) - ZERO_C_K
     level = column(result.trace, number_of, 2)
@@ -55,7 +54,7 @@ def _of_blocked(result: Result, number_of: int) -> Iterator[Caution]:
     name, chargers = result.batteries[number_of].name, len(result.scenario.bank.chargers)
     if not chargers:
         return
-    time_s, on_A = result.trace[:, 0], np.abs(result.trace[:, -chargers:]).sum(axis=1)
+    time_s, on_A = result.trace[:, 0], np.abs(chargers_A(result.trace, chargers)).sum(axis=1)
     blocked_s = 0.0
     for start_s, end_s in _too_cold(result, name):
         first, last = np.searchsorted(time_s, [start_s, end_s])

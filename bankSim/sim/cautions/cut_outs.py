@@ -8,10 +8,10 @@ from typing import Literal
 import numpy as np
 
 from bankSim.kernels.arrays import CHARGE_BLOCKED, DISCHARGE_BLOCKED
-from bankSim.sim.cascades import AT_ONCE_S, OVER_CURRENT, RAISED, Link, cascades, chain_events
+from bankSim.sim.cascades import OVER_CURRENT, RAISED, Link, cascades, chain_events
 from bankSim.sim.cautions.limits import Limit, limit_of
 from bankSim.sim.joining_result import Return
-from bankSim.sim.numbers import after, named, number, quoted, sentence, span
+from bankSim.sim.numbers import AT_ONCE_S, after, named, number, quoted, sentence, span
 from bankSim.sim.result import STAYS_OUT, TRIP, BatteryOutcome, Caution, Event, Result
 from bankSim.sim.returns import LOOKED_AT_S, column
 

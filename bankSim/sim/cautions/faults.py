@@ -7,7 +7,7 @@ from bankSim.model.battery import Battery
 from bankSim.model.cables import BREAKING_A
 from bankSim.model.cell import REFERENCE_K
 from bankSim.sim.at_rest import FULL, instant_ohm, rest_voltage
-from bankSim.sim.numbers import named, number
+from bankSim.sim.numbers import named, rough
 from bankSim.sim.result import Caution, Result
 
 # Below this a fault is hot but breaks with any fuse and does not vaporise copper; own choice.
@@ -51,11 +51,6 @@ def _into(feeding: Sequence[Battery], fault_ohm: float) -> float:
     return emf / (1.0 / siemens + fault_ohm)
 
 
-def in_kA(current_A: float) -> str:  # noqa: N802 - the unit as printed
-    """Return a rough large current with its unit."""
-    return f"{number(current_A / 1e3, 2)} kA" if current_A >= 1e3 else f"{number(current_A, 2)} A"
-
-
 def _missing(bank: Bank, faults: list[float]) -> Iterator[Caution]:
     bare = [k for k, battery in enumerate(bank.batteries) if battery.fuse_A is None]
     if not bare or (len(bank.batteries) == 1 and bank.wiring.main_fuse_A is not None):
@@ -68,7 +63,7 @@ def _missing(bank: Bank, faults: list[float]) -> Iterator[Caution]:
         None,
         "A",
         f"No fuse is given for {named([bank.batteries[k].name for k in bare])}. A fault there can "
-        f"draw about {in_kA(most_A)}.",
+        f"draw about {rough(most_A, 'A')}.",
         "Put a fuse at every battery's own terminal, rated for its cable and able to break that "
         "current, and write it into the file: lead = { ..., fuse_A = ... }.",
     )
@@ -100,7 +95,7 @@ def _beyond(who: str, where: str, most_A: float) -> Iterator[Caution]:
     weak = _too_weak(most_A)
     if not weak:
         return
-    able = [f"{kind} ({in_kA(amps)})" for kind, amps in BREAKING_A.items() if amps >= most_A]
+    able = [f"{kind} ({rough(amps, 'A')})" for kind, amps in BREAKING_A.items() if amps >= most_A]
     strip_A = BREAKING_A["bolt-down strip fuses (ISO 8820-5)"]
     severity = "danger" if not able else "warning" if most_A > strip_A else "note"
     kind, limit_A = weak[-1]
@@ -111,8 +106,8 @@ def _beyond(who: str, where: str, most_A: float) -> Iterator[Caution]:
         most_A,
         limit_A,
         "A",
-        f"{who} may have to break up to about {in_kA(most_A)} when {where} is shorted; {kind} "
-        f"usually break {in_kA(limit_A)} at most, {enough} (typical figures, from memory).",
+        f"{who} may have to break up to about {rough(most_A, 'A')} when {where} is shorted; {kind} "
+        f"usually break {rough(limit_A, 'A')} at most, {enough} (typical figures, from memory).",
         "Choose the kind of fuse by the breaking capacity that its maker states for direct "
         "current at the bank's voltage.",
     )

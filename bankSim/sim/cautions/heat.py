@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from bankSim.model.cell import ZERO_C_K
-from bankSim.model.chemistry import chemistry_of
+from bankSim.model.chemistry import chemistry_of, is_lead
 from bankSim.sim.numbers import number, quoted, span
 from bankSim.sim.result import Caution, Result
 from bankSim.sim.returns import column, time_above
@@ -22,7 +22,7 @@ def of_heat(result: Result) -> Iterator[Caution]:
     """Warn of batteries that are charged while hot."""
     for number_of, battery in enumerate(result.scenario.bank.batteries):
         chemistry = chemistry_of(battery.chemistry)
-        lead = chemistry is not None and not chemistry.is_lithium
+        lead = is_lead(battery.chemistry)
         limit_C = LEAD_C if lead else LITHIUM_C
         warm_C = column(result.trace, number_of, 3) - ZERO_C_K
         charging = -column(result.trace, number_of, 0) * 3600.0 > CHARGED_PER_H * battery.rated_C

@@ -9,9 +9,9 @@ from bankSim.model.rule import Watch
 from bankSim.sim.at_rest import instant_ohm, rest_voltage
 from bankSim.sim.cautions.cells import NEARLY_EMPTY
 from bankSim.sim.cautions.cut_outs import blocked_names
-from bankSim.sim.numbers import after, named, number, quoted, sentence
+from bankSim.sim.numbers import after, named, number, quoted, rough, sentence
 from bankSim.sim.result import COLLAPSE, REFUSED, TRIP, Caution, Event, Result
-from bankSim.sim.returns import column
+from bankSim.sim.returns import chargers_A, column
 
 DUMPED_A = 10.0  # that a charger gives as it loses its batteries; own choice
 HALF = 0.5
@@ -51,12 +51,13 @@ def _of_lost_takers(result: Result) -> Iterator[Caution]:
     """Tell of chargers that give much at the very moment in which the last battery blocks."""
     bank, trace = result.scenario.bank, result.trace
     chargers, worst = len(bank.chargers), (DUMPED_A, 0.0)
+    given_A = chargers_A(trace, chargers).sum(axis=1)
     for event in result.events if chargers else ():
         if event.what != TRIP or event.blocks == "discharge":
             continue
         first = int(np.searchsorted(trace[:, 0], event.time_s, side="left"))
         last = int(np.searchsorted(trace[:, 0], event.time_s, side="right")) - 1
-        dumped_A = float(trace[first, -chargers:].sum() - trace[last, -chargers:].sum())
+        dumped_A = float(given_A[first] - given_A[last])
         blocked = blocked_names(result, event.time_s, "charge")
         if len(blocked) == len(bank.batteries) and dumped_A > worst[0]:
             worst = dumped_A, event.time_s
@@ -155,15 +156,10 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
         "warning",
         first_s,
         f"{asks}: about "
-        f"{_in_kW(_most_W(result, short[0]))} at that moment, and at half its voltage.",
+        f"{rough(_most_W(result, short[0]), 'W')} at that moment, and at half its voltage.",
         "Use less power at a time, stop earlier, or take thicker and shorter leads or more "
         "batteries.",
     )
-
-
-def _in_kW(power_W: float) -> str:  # noqa: N802 - the unit as printed
-    """Return a rough power with its unit."""
-    return f"{number(power_W / 1e3, 2)} kW" if power_W >= 1e3 else f"{number(power_W, 2)} W"
 
 
 def _most_W(result: Result, event: Event) -> float:  # noqa: N802 - the unit as printed

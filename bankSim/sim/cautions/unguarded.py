@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from bankSim.model.battery import Battery
-from bankSim.model.chemistry import BY_TABLE_ONLY, chemistry_of
+from bankSim.model.chemistry import BY_TABLE_ONLY, chemistry_of, is_lead
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
 from bankSim.model.rule import Blocks, Watch
@@ -33,7 +33,7 @@ def _left_empty(result: Result, number_of: int) -> Iterator[Caution]:
     if battery.chemistry in BY_TABLE_ONLY:
         return  # may be stored empty
     chemistry = chemistry_of(battery.chemistry)
-    lead = chemistry is not None and not chemistry.is_lithium
+    lead = is_lead(battery.chemistry)
     limit, least_s = (LEAD_HALF, LEAD_LEFT_S) if lead else (LITHIUM_EMPTY, LITHIUM_LEFT_S)
     level, current = column(result.trace, number_of, 2), column(result.trace, number_of, 0)
     used = np.abs(current) > USED_PER_H * battery.rated_C / 3600.0
@@ -68,7 +68,7 @@ def _no_cut_out(result: Result) -> Iterator[Caution]:
     names = [
         battery.name
         for battery in bank.batteries
-        if not _stops(battery) and not (loads_stop and _is_lead(battery))
+        if not _stops(battery) and not (loads_stop and is_lead(battery.chemistry))
     ]
     if names:
         yield Caution(
@@ -90,8 +90,3 @@ def _stops(battery: Battery) -> bool:
         rule.watches in guards and rule.below and rule.blocks & Blocks.DISCHARGE
         for rule in battery.rules
     )
-
-
-def _is_lead(battery: Battery) -> bool:
-    chemistry = chemistry_of(battery.chemistry)
-    return chemistry is not None and not chemistry.is_lithium
