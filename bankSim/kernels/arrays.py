@@ -31,6 +31,7 @@ CELL = np.dtype(
         ("ocv_end", "i8"),
         ("ohm_first", "i8"),  # the same of R0(a) at 25 degC
         ("ohm_end", "i8"),
+        ("ohm_scale", "f8"),  # R0 over that curve; differs between draws of a study [1]
     ]
 )
 BATTERY = np.dtype(

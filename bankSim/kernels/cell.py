@@ -241,10 +241,11 @@ def look(batteries, cells, pieces, hint, moment, now):
             voltage += cell.hysteresis * moment[i, BRANCH]
             for j in range(cell.pairs):
                 voltage -= moment[i, PAIR + j]
-            resistance *= factor
+            resistance *= cell.ohm_scale * factor
             moment[i, CELL_EMF] = voltage
             moment[i, CELL_OHM] = resistance
-            moment[i, CELL_SLOPE] = slope - now[k, CURRENT] * steepness * factor / usable
+            steepness *= cell.ohm_scale * factor / usable
+            moment[i, CELL_SLOPE] = slope - now[k, CURRENT] * steepness
             emf += voltage
             ohm += resistance
         now[k, EMF] = emf

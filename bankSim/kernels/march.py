@@ -18,7 +18,7 @@ from bankSim.kernels.arrays import (
 )
 from bankSim.kernels.cell import heat_weights, split_charge
 from bankSim.kernels.crossing import first_change, look_inside
-from bankSim.kernels.jit import inner, kernel, pasted
+from bankSim.kernels.jit import inner, pasted
 from bankSim.kernels.log import has_room, most_events, write_aftermath, write_row
 from bankSim.kernels.losses import book_all, settle_temperature
 from bankSim.kernels.settle import (
@@ -40,7 +40,7 @@ LONGEST_IN_SWING_S = 1200.0  # so that the day's cosine is straight over a step
 FREEZING_K = 273.15
 
 
-@kernel
+@inner
 def march(bank, run, budget):
     """Advance a bank until it ends, its log is full, or `budget` steps were tried.
 

@@ -197,7 +197,7 @@ def note_reach(bank, run):
             z = 1.0 - (1.0 - z) / run.now[k, USABLE]
             then = 1.0 - (1.0 - then) / run.trial_now[k, USABLE]
             ohm = most_change(bank.pieces, cell.ohm_first, cell.ohm_end, run.hint[i, 1], z, then)
-            reach += ocv + ohm * factor * most
+            reach += ocv + ohm * cell.ohm_scale * factor * most
             way = abs(run.trial[i, SOC] - run.moment[i, SOC])
             reach += cell.hysteresis * min(2.0, 2.0 * cell.rate * way)
             for j in range(cell.pairs):

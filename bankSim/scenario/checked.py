@@ -9,7 +9,7 @@ from pydantic_core import ErrorDetails
 from bankSim.scenario.faults import Faults, counted
 from bankSim.scenario.keys import ScenarioKeys
 from bankSim.scenario.lines import Path
-from bankSim.scenario.quantity import NOT_ALLOWED
+from bankSim.scenario.refusal import NOT_ALLOWED
 from bankSim.scenario.unknown_keys import note_unknown
 
 # Tables whose sound keys are still checked when one of their keys is wrong.

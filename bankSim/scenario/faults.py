@@ -5,6 +5,7 @@ import re
 from dataclasses import dataclass
 
 from bankSim.scenario.lines import Path, line_numbers
+from bankSim.scenario.uncertain import SPREAD_KEYS
 
 LONGEST_VALUE = 60
 MOST_SHOWN = 100
@@ -89,7 +90,7 @@ def show(value: object) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, dict):
-        return "a table"
+        return _show_table(value)
     if isinstance(value, int) and abs(value) >= 10**LONGEST_VALUE:
         return "a huge whole number"
     if isinstance(value, str):
@@ -100,6 +101,17 @@ def show(value: object) -> str:
     else:
         words = str(value)
     return words if len(words) <= LONGEST_VALUE + 2 else words[:LONGEST_VALUE] + "..."
+
+
+def _show_table(table: dict[str, object]) -> str:
+    """Return a number with its spread as TOML would write it."""
+    plain = all(isinstance(item, int | float | str) for item in table.values())
+    words = ", ".join(f"{key} = {show(item)}" for key, item in list(table.items())[:5])
+    named = all(re.fullmatch(r"[A-Za-z0-9_-]{1,20}", key, re.A) for key in table)
+    short = (
+        plain and named and len(words) <= LONGEST_VALUE and not table.keys().isdisjoint(SPREAD_KEYS)
+    )
+    return f"{{ {words} }}" if short else "a table"
 
 
 def counted(number: int, one: str, many: str) -> str:

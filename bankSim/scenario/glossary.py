@@ -18,8 +18,12 @@ def _positive(unit: str, highest: float, meaning: str) -> Quantity:
 
 QUANTITIES: Final[dict[str, Quantity]] = {
     # simulation and surroundings
-    "duration_h": _positive("h", 87_600.0, "Latest end of the run; 240 when not given"),
-    "output_every_s": Quantity("s", 0.01, 86_400.0, "Spacing of the timeline; 60 when not given"),
+    "duration_h": Quantity(
+        "h", 0.0, 87_600.0, "Latest end of the run; 240 when not given", above=True, exact=True
+    ),
+    "output_every_s": Quantity(
+        "s", 0.01, 86_400.0, "Spacing of the timeline; 60 when not given", exact=True
+    ),
     "temperature_C": Quantity("degC", -40.0, 80.0, "Temperature of the surroundings"),
     "mean_C": Quantity("degC", -40.0, 80.0, "Mean temperature over the day"),
     "swing_C": Quantity("degC", 0.0, 40.0, "From the mean to the warmest"),
@@ -30,7 +34,9 @@ QUANTITIES: Final[dict[str, Quantity]] = {
     "length_m": Quantity("m", 0.0, 100.0, "Length one way"),
     "area_mm2": Quantity("mm2", SMALLEST_MM2, LARGEST_MM2, "Copper cross-section"),
     "joints": Quantity("", 0, 100, "Bolted joints on each conductor", whole=True),
-    "fuse_A": _positive("A", 10_000.0, "Rating of the one fuse in the lead"),
+    "fuse_A": Quantity(
+        "A", 0.0, 10_000.0, "Rating of the one fuse in the lead", above=True, exact=True
+    ),
     # battery
     "cells_in_series": Quantity("", 1, 100, "Cells in series", whole=True),
     "rated_capacity_Ah": _positive("Ah", 10_000.0, "Capacity on the label"),
@@ -73,7 +79,7 @@ QUANTITIES: Final[dict[str, Quantity]] = {
     "voltage_exponent": Quantity("", 0.0, 4.0, "P ~ V^n: 0 power, 1 current, 2 resistance"),
     "on_min": _positive("min", 525_600.0, "On part of the duty cycle, comes first"),
     "off_min": _positive("min", 525_600.0, "Off part of the duty cycle"),
-    "active_h": Quantity("h", 0.0, 87_600.0, "Hours since the start: [from, to]"),
+    "active_h": Quantity("h", 0.0, 87_600.0, "Hours since the start: [from, to]", exact=True),
     "cut_off_V": Quantity("V", 0.0, 6000.0, "The load's own low-voltage cut-off"),
     "cut_off_after_s": Quantity("s", 0.0, 86_400.0, "Delay of that cut-off"),
     "restart_V": Quantity("V", 0.0, 6000.0, "Where the load starts again"),

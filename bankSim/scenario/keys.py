@@ -14,6 +14,7 @@ from bankSim.scenario.keys_battery import (
     Table,
 )
 from bankSim.scenario.quantity import Choice, Clock, Text
+from bankSim.scenario.uncertain import SPREAD_KEYS
 
 MOST_BATTERIES = 64
 MOST_LOADS = 200
@@ -40,7 +41,9 @@ class SwingKeys(Table):
 
 
 def _number_or_table(value: object) -> str:
-    return "a table" if isinstance(value, dict) else "a number"
+    """Tell a temperature that follows the day from a number, which may come with a spread."""
+    swings = isinstance(value, dict) and not value.keys() & set(SPREAD_KEYS)
+    return "a table" if swings else "a number"
 
 
 class SurroundingsKeys(Table):

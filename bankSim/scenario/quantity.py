@@ -8,14 +8,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from pydantic_core import PydanticCustomError, core_schema
+from pydantic_core import core_schema
 
-NOT_ALLOWED = "not_allowed"  # type of the faults raised here; `allowed` in their context
-
-
-def refuse(allowed: str) -> PydanticCustomError:
-    """Make the fault of a value, from the words for what is allowed."""
-    return PydanticCustomError(NOT_ALLOWED, "expected {allowed}", {"allowed": allowed})
+from bankSim.scenario.refusal import refuse
+from bankSim.scenario.uncertain import read_uncertain, spread_schema
 
 
 class Kind(ABC):
@@ -54,6 +50,8 @@ class Quantity(Kind):
         The lowest value itself is not allowed.
     whole : bool
         Only whole numbers.
+    exact : bool
+        May not be given with a spread; whole numbers never may.
     """
 
     unit: str
@@ -62,6 +60,7 @@ class Quantity(Kind):
     meaning: str
     above: bool = False
     whole: bool = False
+    exact: bool = False
 
     @property
     def allowed(self) -> str:
@@ -73,26 +72,34 @@ class Quantity(Kind):
         return f"{whole}{_plain(self.lowest)} to {_plain(self.highest)}{unit}"
 
     def check(self, value: object) -> float | int:
-        """Return the number, whole ones as int, or refuse it."""
+        """Return the number, whole ones as int, or refuse it; a spread gives an `Uncertain`."""
+        if isinstance(value, dict) and not (self.whole or self.exact):
+            return read_uncertain(value, self._holds, self.allowed, (self.lowest, self.highest))
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise refuse(self.allowed + self._hint(value))
         if self.whole and not isinstance(value, int):
             raise refuse(self.allowed)
-        low_enough = value <= self.highest
-        high_enough = value > self.lowest if self.above else value >= self.lowest
-        if not (low_enough and high_enough):
+        if not self._holds(value):
             raise refuse(self.allowed)
         return value if self.whole else float(value)
 
     def schema(self) -> dict[str, Any]:
         """Return the JSON Schema of the number."""
         unit = f" [{self.unit}]" if self.unit else ""
-        return {
+        limits = {
             "type": "integer" if self.whole else "number",
             "exclusiveMinimum" if self.above else "minimum": self.lowest,
             "maximum": self.highest,
-            "description": f"{self.meaning}{unit}",
         }
+        words = {"description": f"{self.meaning}{unit}"}
+        if self.whole or self.exact:
+            return {**limits, **words}
+        return {"oneOf": [limits, spread_schema(limits)], **words}
+
+    def _holds(self, value: float) -> bool:
+        """Tell whether a number is in range."""
+        above = value > self.lowest if self.above else value >= self.lowest
+        return above and value <= self.highest
 
     def _hint(self, value: object) -> str:
         if not isinstance(value, str):

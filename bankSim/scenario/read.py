@@ -2,12 +2,14 @@
 
 import os
 from pathlib import Path
+from typing import Any
 
 from bankSim.errors import ScenarioError
 from bankSim.scenario.bank_checks import check_bank
 from bankSim.scenario.build_bank import build_bank
 from bankSim.scenario.checked import check_keys
 from bankSim.scenario.faults import Faults
+from bankSim.scenario.given_spreads import check_spreads
 from bankSim.scenario.notes import Notes
 from bankSim.scenario.record import Scenario
 from bankSim.scenario.syntax import parse_toml, printable, read_text
@@ -48,11 +50,31 @@ def parse_scenario(text: str, folder: Path, file: str = "scenario") -> Scenario:
     file : str
         Name for messages.
     """
-    document = parse_toml(text, file)
+    tables = TableFiles(folder, Faults())
+    return scenario_of(parse_toml(text, file), text, tables, file, str(folder))
+
+
+def scenario_of(
+    document: dict[str, Any], text: str, tables: TableFiles, file: str, folder: str
+) -> Scenario:
+    """Check a document and build its bank.
+
+    Parameters
+    ----------
+    document : dict
+        As TOML gives it.
+    text : str
+        Where messages find the lines of keys.
+    tables : TableFiles
+        Reads the files that the keys name.
+    file, folder : str
+        Name for messages; where relative names of tables start.
+    """
     faults, notes = Faults(), Notes()
     keys = check_keys(document, faults)
     check_bank(keys, faults)
-    bank = build_bank(keys, TableFiles(folder, faults), faults, notes)
+    check_spreads(keys, faults)
+    bank = build_bank(keys, tables.telling(faults), faults, notes)
     if faults or bank is None:
         raise ScenarioError(faults.lines(file, text, document))
     return Scenario(
@@ -63,4 +85,6 @@ def parse_scenario(text: str, folder: Path, file: str = "scenario") -> Scenario:
         remarks=tuple(notes.remarks),
         file=file,
         text=text,
+        keys=keys,
+        folder=folder,
     )

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from bankSim.model.bank import Bank
+from bankSim.scenario.keys import ScenarioKeys
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +47,10 @@ class Scenario:
         Name of the file, for messages; empty when built in memory.
     text : str
         The file as it was read.
+    keys : ScenarioKeys or None
+        What the file says, key by key; None when built in memory.
+    folder : str
+        Where relative names of tables start.
     """
 
     title: str
@@ -55,3 +60,5 @@ class Scenario:
     remarks: tuple[str, ...] = ()
     file: str = ""
     text: str = ""
+    keys: ScenarioKeys | None = None
+    folder: str = ""

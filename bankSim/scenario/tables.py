@@ -126,6 +126,10 @@ class TableFiles:
     faults: Faults
     _seen: dict[tuple[object, str], object] = field(default_factory=dict)
 
+    def telling(self, faults: Faults) -> "TableFiles":
+        """Return the same files, already read ones at hand, with another list of faults."""
+        return TableFiles(self.folder, faults, self._seen)
+
     def ocv(self, name: str, path: KeyPath) -> OcvTable | None:
         """Return a voltage curve, or None after noting a fault."""
         return self._read(read_ocv_table, name, path)

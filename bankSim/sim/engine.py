@@ -8,7 +8,7 @@ import numpy as np
 
 from bankSim.errors import ParameterError, SimulationError
 from bankSim.kernels import arrays as k
-from bankSim.kernels.march import march
+from bankSim.kernels.draws import march_draws
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
 from bankSim.sim import pack
@@ -19,6 +19,17 @@ FINEST_TOLERANCE = 1e-12
 STEPS_PER_CALL = 20_000  # some 50 ms: short enough to be stopped by hand
 ROWS_PER_CALL = 4_096
 MOST_TRACED_EDGES = 2_000
+NO_DRAWS = (
+    np.empty(0),
+    np.empty(0),
+    np.empty(0, np.int64),
+    np.empty((0, 0)),
+    np.empty(0, np.int64),
+    np.empty((0, 0)),
+    np.empty((0, 0, 0)),
+    0,
+    0,
+)
 
 
 @dataclass(eq=False)
@@ -69,7 +80,7 @@ class Engine:
 
     def go_on(self, steps: int = STEPS_PER_CALL) -> bool:
         """March at most `steps` trial steps further; True once the run has ended."""
-        self.status = march(self.packed, self.run, steps)
+        self.status = march_draws(self.packed, self.run, steps, *NO_DRAWS)
         self._drain()
         if self.status == k.FAILED:
             raise SimulationError("the network could not be solved; please report this scenario")

@@ -1,0 +1,116 @@
+"""A number of the file that is given with a spread: { value = 84.0, sd = 2.0 } and the like."""
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+from bankSim.model.spread import Shape, Spread
+from bankSim.scenario.refusal import refuse
+
+VALUE_AND_SD, VALUE_AND_PERCENT = {"value", "sd"}, {"value", "sd_percent"}
+LOW_AND_HIGH = {"low", "high"}
+SPREAD_FORMS = "{ value, sd } or { value, sd_percent } or { low, high } or { value, low, high }"
+CELLS, SHARED, INDEPENDENT = "cells", "shared", "independent"
+SPREAD_KEYS = ("value", "sd", "sd_percent", "low", "high", CELLS)
+
+
+class Uncertain(float):
+    """A number of the file that was given with a spread; works as its central value.
+
+    Parameters
+    ----------
+    spread : Spread
+        In the unit of the key.
+    independent : bool
+        Every cell of the battery differs for itself.
+    """
+
+    spread: Spread
+    independent: bool
+
+    def __new__(cls, spread: Spread, independent: bool = False) -> "Uncertain":
+        """Make it from its spread."""
+        number = super().__new__(cls, spread.value)
+        number.spread, number.independent = spread, independent
+        return number
+
+    def __getnewargs__(self) -> tuple[Spread, bool]:  # type: ignore[override]
+        return self.spread, self.independent
+
+
+def read_uncertain(
+    table: dict[str, Any],
+    holds: Callable[[float], bool],
+    allowed: str,
+    limits: tuple[float, float],
+) -> Uncertain:
+    """Return a number with its spread, or refuse it.
+
+    Parameters
+    ----------
+    table : dict
+        As in the file.
+    holds : callable
+        Tells whether a number is in the range of the key.
+    allowed : str
+        That range in words.
+    limits : (float, float)
+        Where a normal spread is cut.
+    """
+    unknown = [key for key in table if key not in SPREAD_KEYS]
+    if unknown:
+        raise refuse(f"{allowed}, or {SPREAD_FORMS}; there is no {unknown[0]} in it")
+    if table.get(CELLS, SHARED) not in (SHARED, INDEPENDENT):
+        raise refuse(f'{CELLS} = "{SHARED}" or "{INDEPENDENT}" in its table')
+    numbers = {key: table[key] for key in table if key != CELLS}
+    if any(isinstance(one, bool) or not isinstance(one, int | float) for one in numbers.values()):
+        raise refuse(f"{SPREAD_FORMS}, each a plain number")
+    for key in ("value", "low", "high"):
+        if key in numbers and not holds(numbers[key]):
+            raise refuse(f"{allowed} for {key} in its table")
+    independent = table.get(CELLS, SHARED) == INDEPENDENT
+    return Uncertain(
+        _spread({key: float(one) for key, one in numbers.items()}, limits), independent
+    )
+
+
+def _spread(numbers: dict[str, float], limits: tuple[float, float]) -> Spread:
+    given = set(numbers)
+    if given in (LOW_AND_HIGH, LOW_AND_HIGH | {"value"}):
+        low, high = numbers["low"], numbers["high"]
+        if not low < high:
+            raise refuse("low less than high in its table")
+        middle = numbers.get("value", 0.5 * (low + high))
+        if not low <= middle <= high:
+            raise refuse("a value between low and high in its table")
+        shape = Shape.TRIANGULAR if "value" in numbers else Shape.UNIFORM
+        return Spread(shape, middle, 0.0, low, high)
+    if given not in (VALUE_AND_SD, VALUE_AND_PERCENT):
+        raise refuse(SPREAD_FORMS)
+    value = numbers["value"]
+    sd = numbers["sd"] if "sd" in numbers else abs(value) * numbers["sd_percent"] / 100.0
+    if not 0.0 <= sd < math.inf:
+        raise refuse("an sd of 0 or more in its table")
+    return Spread(Shape.NORMAL, value, sd, *limits)
+
+
+def spread_schema(limits: dict[str, Any]) -> dict[str, Any]:
+    """Return the JSON Schema of a number with a spread, from that of the number."""
+    sd = {"type": "number", "minimum": 0}
+    return {
+        "type": "object",
+        "properties": {
+            "value": limits,
+            "low": limits,
+            "high": limits,
+            "sd": sd,
+            "sd_percent": sd,
+            CELLS: {"enum": [SHARED, INDEPENDENT]},
+        },
+        "additionalProperties": False,
+        "oneOf": [
+            {"required": ["value", "sd"]},
+            {"required": ["value", "sd_percent"]},
+            {"required": ["low", "high"]},
+        ],
+    }

@@ -1,0 +1,124 @@
+"""The same scenario with other values at some keys."""
+
+import copy
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from bankSim.errors import ScenarioError
+from bankSim.scenario.faults import Faults, key_path
+from bankSim.scenario.lines import Path as KeyPath
+from bankSim.scenario.read import scenario_of
+from bankSim.scenario.record import Scenario
+from bankSim.scenario.syntax import parse_toml
+from bankSim.scenario.tables import TableFiles
+
+_PART = re.compile(r"([A-Za-z_][A-Za-z0-9_]*)((?:\[[^\]]*\])*)(?:\.|$)")
+ARRAYS_OF_CELLS = "cells"
+
+
+class Variants:
+    """Makes scenarios from one file with some of its keys changed; tables are read only once.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As it was read; its text is the start of every variant.
+    folder : Path
+        Where relative names of tables start.
+    """
+
+    def __init__(self, scenario: Scenario) -> None:
+        self.scenario = scenario
+        self.document = parse_toml(scenario.text, scenario.file)
+        self.tables = TableFiles(Path(scenario.folder), Faults())
+
+    def with_values(self, values: Mapping[KeyPath, object]) -> Scenario:
+        """Return the scenario with other values at these keys.
+
+        Parameters
+        ----------
+        values : mapping
+            From key path (places count from 0) to what TOML would give; keys that the file does
+            not have are added.
+
+        Raises
+        ------
+        ScenarioError
+            When the outcome is no sound scenario.
+        """
+        document = copy.deepcopy(self.document)
+        for path, value in values.items():
+            put(document, path, value)
+        base = self.scenario
+        return scenario_of(document, base.text, self.tables, base.file, base.folder)
+
+    def path_of(self, key: str) -> KeyPath:
+        """Return the path of a key written as in messages: ``battery[2].cell.capacity_Ah``.
+
+        In place of a number, counted from 1, a battery, load or charger may be given by its name:
+        ``battery[old]`` or ``battery["old"]``.
+
+        Raises
+        ------
+        ScenarioError
+            When it cannot be a key of this file.
+        """
+        path: list[str | int] = []
+        place = 0
+        while place < len(key):
+            found = _PART.match(key, place)
+            if found is None:
+                raise self._refuse(key, "a key as in the file, such as battery[1].lead_mohm")
+            path.append(found[1])
+            for inside in re.findall(r"\[([^\]]*)\]", found[2]):
+                path.append(self._number(key, tuple(path), inside.strip("\"' ")))
+            place = found.end()
+        if not path or not isinstance(path[-1], str):
+            raise self._refuse(key, "a key as in the file, such as battery[1].lead_mohm")
+        return tuple(path)
+
+    def value_at(self, path: KeyPath) -> object:
+        """Return what the file has at a key; None when it has nothing there."""
+        here: Any = self.document
+        for part in path:
+            try:
+                here = here[part]
+            except (KeyError, IndexError, TypeError):
+                return None
+        return here
+
+    def _number(self, key: str, array: KeyPath, inside: str) -> int:
+        items = self.value_at(array)
+        count = len(items) if isinstance(items, list) else 0
+        if array[-1] == ARRAYS_OF_CELLS and count == 0:
+            count = int(self.value_at((*array[:-1], "cells_in_series")) or 0)  # type: ignore[call-overload]
+        if inside.isdigit() and 1 <= int(inside) <= count:
+            return int(inside) - 1
+        for number, item in enumerate(items if isinstance(items, list) else []):
+            if isinstance(item, dict) and item.get("name") == inside:
+                return number
+        raise self._refuse(
+            key,
+            f"a number from 1 to {count} or a name in {key_path(array)}[...]"
+            if count
+            else f"another key; the file has no {key_path(array)}",
+        )
+
+    def _refuse(self, key: str, allowed: str) -> ScenarioError:
+        return ScenarioError([f"{self.scenario.file}: {key!r}; expected {allowed}"])
+
+
+def put(document: dict[str, Any], path: KeyPath, value: object) -> None:
+    """Set a value in a document, making tables and arrays on the way where there are none."""
+    here: Any = document
+    for number, part in enumerate(path[:-1]):
+        following = path[number + 1]
+        if isinstance(part, str) and not isinstance(here.get(part), dict | list):
+            empty: Any = {}
+            if isinstance(following, int):
+                empty = [{} for _ in range(int(here.get("cells_in_series", following + 1)))]
+            here[part] = empty
+        here = here[part]
+    here[path[-1]] = value
