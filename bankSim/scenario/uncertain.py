@@ -1,6 +1,7 @@
 """A number of the file that is given with a spread: { value = 84.0, sd = 2.0 } and the like."""
 
 import math
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -59,7 +60,9 @@ def read_uncertain(
     """
     unknown = [key for key in table if key not in SPREAD_KEYS]
     if unknown:
-        raise refuse(f"{allowed}, or {SPREAD_FORMS}; there is no {unknown[0]} in it")
+        plain = re.fullmatch(r"\w{1,30}", unknown[0], re.ASCII)
+        which = f"; there is no {unknown[0]} in it" if plain else ""
+        raise refuse(f"{allowed}, or {SPREAD_FORMS}{which}")
     if table.get(CELLS, SHARED) not in (SHARED, INDEPENDENT):
         raise refuse(f'{CELLS} = "{SHARED}" or "{INDEPENDENT}" in its table')
     numbers = {key: table[key] for key in table if key != CELLS}

@@ -46,6 +46,8 @@ class Engine:
         millionth of the smallest label capacity per hour. [A]
     keep_trace : bool
         Also log the timeline.
+    rows_per_call : int
+        Room for it; steps are cut where it is too small for the rows inside them.
 
     Raises
     ------
@@ -57,6 +59,7 @@ class Engine:
     relative_tolerance: float = RELATIVE_TOLERANCE
     absolute_tolerance_A: float | None = None
     keep_trace: bool = True
+    rows_per_call: int = ROWS_PER_CALL
     status: int = k.PAUSED
     rows: list[Floats] = field(default_factory=list)
     events: list[Floats] = field(default_factory=list)
@@ -75,7 +78,7 @@ class Engine:
             most_edges=MOST_TRACED_EDGES,
         )
         self.run = pack.start_run(
-            self.bank, self.packed, rows=ROWS_PER_CALL if self.keep_trace else 0
+            self.bank, self.packed, rows=self.rows_per_call if self.keep_trace else 0
         )
 
     def go_on(self, steps: int = STEPS_PER_CALL) -> bool:

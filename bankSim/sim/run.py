@@ -66,7 +66,18 @@ def simulate(
         For a tolerance out of range.
     """
     engine = Engine(scenario.bank, relative_tolerance, absolute_tolerance_A)
-    engine.finish(progress)
+    return result_of(scenario, engine.finish(progress))
+
+
+def result_of(scenario: Scenario, engine: Engine) -> Result:
+    """Return the result of a scenario whose bank was marched to its end.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    engine : Engine
+        Finished, with its trace.
+    """
     events = read_events(scenario.bank, engine.events)
     batteries = tuple(
         _battery(scenario.bank, engine, events, number)
@@ -84,7 +95,7 @@ def simulate(
         events=events,
         cautions=(),
         numerics=Numerics(
-            relative_tolerance=relative_tolerance,
+            relative_tolerance=engine.relative_tolerance,
             absolute_tolerance_A=float(engine.packed.setting[k.ABSOLUTE]),
             steps=int(clock["steps"]),
             rejected_steps=int(clock["rejected"]),

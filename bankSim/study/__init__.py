@@ -1,1 +1,1 @@
-"""Many runs: draws, distributions, sweeps. Nothing here yet; the room is kept for it."""
+"""Many runs of one bank whose values are not known exactly: draws, chances, sensitivities."""

@@ -1,0 +1,167 @@
+"""What a key of the file changes in a bank, where a few numbers say it all."""
+
+from collections.abc import Callable, Sequence
+
+from bankSim.model.bank import Bank
+from bankSim.model.cell import MOST_PAIRS, ZERO_C_K
+from bankSim.model.chemistry import chemistry_of
+from bankSim.model.rule import Watch
+from bankSim.scenario.keys import ScenarioKeys
+from bankSim.scenario.keys_battery import BatteryKeys, CellKeys
+from bankSim.scenario.lines import Path
+from bankSim.study.fields import Field, cell_places, rule_places, stage_places
+from bankSim.study.unknown import Effect, Op
+
+Effects = tuple[Effect, ...]
+REBUILD: Effects = ()
+PER_MOHM, PER_MV, PER_AH, PER_HOUR = 1e-3, 1e-3, 3600.0, 1.0 / 3600.0
+
+
+def effects_of(path: Path, value: float, keys: ScenarioKeys, bank: Bank) -> Effects:
+    """Return what a value at a key does; `REBUILD` when only a new bank can tell.
+
+    Parameters
+    ----------
+    path : tuple of str and int
+        Key with places counted from 0.
+    value : float
+        Its central value.
+    keys : ScenarioKeys
+    bank : Bank
+        Built from these keys.
+    """
+    match path:
+        case ("battery", int(number), *inside):
+            return _of_battery(number, tuple(inside), value, keys.battery[number], bank)
+        case ("wiring", "link_mohm"):
+            return (Effect(Field.LINK, (0,), Op.SET, PER_MOHM),)
+        case ("wiring", "main_mohm"):
+            return (Effect(Field.MAIN, (0,), Op.SET, PER_MOHM),)
+        case ("surroundings", "temperature_C") | ("surroundings", "temperature_C", "mean_C"):
+            return (Effect(Field.TEMPERATURE, (0,), Op.SET, 1.0, ZERO_C_K),)
+        case ("load", int(number), "power_W" | "current_A") if value > 0.0:
+            return (Effect(Field.LOAD, (number,), Op.SCALE),)
+        case ("load", int(number), "resistance_ohm"):
+            return (Effect(Field.LOAD, (number,), Op.DIVIDE),)
+        case ("charger", int(number), *inside):
+            return _of_charger(number, tuple(inside), bank)
+    return REBUILD
+
+
+def open_cells(keys: BatteryKeys, has: Callable[[CellKeys], bool]) -> list[int]:
+    """Return the cells for which neither their own keys nor the common ones settle something."""
+    if has(keys.cell):
+        return []
+    return own_open_cells(keys, has)
+
+
+def own_open_cells(keys: BatteryKeys, has: Callable[[CellKeys], bool]) -> list[int]:
+    """Return the cells whose own keys do not settle something."""
+    own: Sequence[CellKeys] = keys.cells or [CellKeys()] * (keys.cells_in_series or 1)
+    return [number for number, cell in enumerate(own) if not has(cell)]
+
+
+def scaled_capacity(places: tuple[int, ...]) -> Effects:
+    """Return what a factor on the capacity of cells does: their self-discharge goes with it."""
+    return (Effect(Field.CHARGE, places), Effect(Field.STANDING, places))
+
+
+def scaled_pairs(places: tuple[int, ...], field: Field = Field.PAIR_OHM) -> Effect:
+    """Return a factor on all relaxation pairs of cells."""
+    spots = tuple(MOST_PAIRS * place + j for place in places for j in range(MOST_PAIRS))
+    return Effect(field, spots)
+
+
+def _of_battery(number: int, inside: Path, value: float, keys: BatteryKeys, bank: Bank) -> Effects:
+    places = cell_places(bank, number)
+
+    def at(cells: list[int]) -> tuple[int, ...]:
+        return tuple(places[cell] for cell in cells)
+
+    match inside:
+        case ("state_of_charge",):
+            cells = open_cells(keys, lambda cell: cell.state_of_charge is not None)
+            return (Effect(Field.SOC, at(cells), Op.SET),)
+        case ("capacity_fraction",):
+            return scaled_capacity(at(open_cells(keys, _has_capacity)))
+        case ("resistance_factor",) if chemistry_of(keys.chemistry) is not None:
+            ohmic = at(open_cells(keys, _has_ohmic))
+            pairs = at(open_cells(keys, lambda cell: cell.relaxation is not None))
+            return (Effect(Field.OHMIC, ohmic), scaled_pairs(pairs))
+        case ("internal_mohm",):
+            return (Effect(Field.INTERNAL, (number,), Op.SET, PER_MOHM),)
+        case ("lead_mohm",):
+            return (Effect(Field.LEAD, (number,), Op.SET, PER_MOHM),)
+        case ("diode_drop_V",):
+            return (Effect(Field.DROP, (number,), Op.SET),)
+        case ("protection", int(rule), str(name)):
+            return _of_rule(rule_places(bank, number)[rule], name, keys, rule)
+        case ("cell", *rest):
+            cells = own_open_cells(keys, lambda cell: getattr(cell, str(rest[0])) is not None)
+            return _of_cells(at(cells), tuple(rest), value, keys)
+        case ("cells", int(cell), *rest):
+            return _of_cells((places[cell],), tuple(rest), value, keys)
+    return REBUILD
+
+
+def _has_capacity(cell: CellKeys) -> bool:
+    return cell.capacity_Ah is not None
+
+
+def _has_ohmic(cell: CellKeys) -> bool:
+    """A table may bring the resistance; whether it does is not asked: it counts as given."""
+    return cell.ohmic_mohm is not None or cell.ocv_table is not None
+
+
+def _of_cells(places: tuple[int, ...], rest: Path, value: float, keys: BatteryKeys) -> Effects:
+    match rest:
+        case ("capacity_Ah",):
+            return (
+                Effect(Field.CHARGE, places, Op.SET, PER_AH),
+                Effect(Field.STANDING, places, Op.SCALE),
+            )
+        case ("state_of_charge",):
+            return (Effect(Field.SOC, places, Op.SET),)
+        case ("ohmic_mohm",) if value > 0.0:
+            return (Effect(Field.OHMIC, places, Op.SCALE),)
+        case ("hysteresis_mV",):
+            return (Effect(Field.HYSTERESIS, places, Op.SET, PER_MV),)
+        case ("available_fraction",) if value < 1.0:
+            return (Effect(Field.AVAILABLE, places, Op.SET),)
+        case ("well_rate_per_h",):
+            return (Effect(Field.WELL_RATE, places, Op.SET, PER_HOUR),)
+        case ("relaxation", int(pair), str(name)):
+            spots = tuple(MOST_PAIRS * place + pair for place in places)
+            if name == "mohm":
+                return (Effect(Field.PAIR_OHM, spots, Op.SET, PER_MOHM),)
+            return (Effect(Field.PAIR_TIME, spots, Op.SET),)
+    return REBUILD
+
+
+def _of_rule(place: int, name: str, keys: BatteryKeys, rule: int) -> Effects:
+    written = (keys.protection or [])[rule]
+    zero = ZERO_C_K if Watch(written.watches) is Watch.TEMPERATURE else 0.0
+    match name:
+        case "trips_below" | "trips_above":
+            return (Effect(Field.THRESHOLD, (place,), Op.SET, 1.0, zero),)
+        case "releases_above" | "releases_below":
+            return (Effect(Field.LET_GO, (place,), Op.SET, 1.0, zero),)
+        case "after_s":
+            return (Effect(Field.DELAY, (place,), Op.SET),)
+        case "release_after_s":
+            return (Effect(Field.LET_GO_DELAY, (place,), Op.SET),)
+    return REBUILD
+
+
+def _of_charger(number: int, inside: Path, bank: Bank) -> Effects:
+    stages = stage_places(bank, number)
+    match inside:
+        case ("limit_A",) | ("limit_W",) | ("sun", "peak_W"):
+            return (Effect(Field.CHARGER, (number,), Op.SCALE),)
+        case ("hold_V",):
+            return (Effect(Field.HOLD, (stages[0],), Op.SET),)
+        case ("stages", int(stage), "hold_V"):
+            return (Effect(Field.HOLD, (stages[stage],), Op.SET),)
+        case ("stages", int(stage), "until_tail_A"):
+            return (Effect(Field.TAIL, (stages[stage],), Op.SET),)
+    return REBUILD

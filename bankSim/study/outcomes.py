@@ -1,0 +1,141 @@
+"""What is kept of every draw: one table, columns named like those of the timeline."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bankSim.kernels import arrays as k
+from bankSim.kernels.arrays import Floats, Ints
+from bankSim.kernels.draws import (
+    CUT_BATTERY_V,
+    CUT_BUS_V,
+    CUT_CELL,
+    CUT_PLACE,
+    CUT_RULE,
+    CUT_TIME,
+)
+from bankSim.model.bank import Bank
+from bankSim.study.pool import Pool
+
+Table = Mapping[str, NDArray[np.generic]]
+C_PER_AH, J_PER_WH, S_PER_H = 3600.0, 3600.0, 3600.0
+DRAW, END = "draw", "end_status"
+BANK_AH, RUNTIME_H = "bank.delivered_Ah", "bank.runtime_h"
+FIRST = "first_cut_out"  # number of the battery that cuts out first, from 1; 0: none does
+
+
+def battery_column(name: str, what: str) -> str:
+    """Return the name of a battery's column."""
+    return f"{name}.{what}"
+
+
+@dataclass(frozen=True, eq=False)
+class Watched:
+    """Which places of a pool are read at the end of every draw, and what they are.
+
+    Parameters
+    ----------
+    places : array (w,)
+    parts : dict
+        From a name to its slice of what was read.
+    """
+
+    places: Ints
+    parts: dict[str, slice]
+
+
+def watch(pool: Pool) -> Watched:
+    """Return what `tabulate` needs to read."""
+    n = pool.bank.battery.size
+    wanted: list[tuple[str, Ints]] = [
+        *((name, pool.places("tally", name)) for name in _TALLY),
+        *((name, pool.places("clock", name)) for name in _CLOCK),
+        ("soc", pool.places("moment")[:, k.SOC]),
+        ("charge", pool.places("cell", "charge")),
+        ("energy", pool.places("ledger")[2, n, [k.FROM_BANK]]),
+        ("lowest_V", pool.places("extreme")[:, k.LOWEST_V]),
+        ("highest_V", pool.places("extreme")[:, k.HIGHEST_V]),
+    ]
+    parts, place = {}, 0
+    for name, places in wanted:
+        parts[name] = slice(place, place + places.size)
+        place += places.size
+    return Watched(np.concatenate([places for _, places in wanted]), parts)
+
+
+_TALLY = ("out", "into", "peak_out", "peak_into", "coldest", "warmest")
+_CLOCK = ("time", "fed_until", "bank_out", "bank_into", "bank_peak")
+
+
+def tabulate(
+    bank: Bank, first_draw: int, found: Floats, cuts: Floats, watched: Watched
+) -> dict[str, NDArray[np.generic]]:
+    """Return the table of some draws in a row.
+
+    Parameters
+    ----------
+    bank : Bank
+    first_draw : int
+        Number of the first one.
+    found : array (draws, 1 + w)
+    cuts : array (draws, n, 6)
+        Both from `march_draws`.
+    watched : Watched
+    """
+    part = {name: found[:, 1:][:, where] for name, where in watched.parts.items()}
+    time, fed_until = part["time"][:, 0], part["fed_until"][:, 0]
+    table: dict[str, NDArray[np.generic]] = {
+        DRAW: np.arange(first_draw, first_draw + len(found)),
+        END: found[:, 0].astype(np.int8),
+        BANK_AH: part["bank_out"][:, 0] / C_PER_AH,
+        "bank.delivered_Wh": part["energy"][:, 0] / J_PER_WH,
+        "bank.charged_Ah": part["bank_into"][:, 0] / C_PER_AH,
+        RUNTIME_H: np.minimum(fed_until, time) / S_PER_H,
+        "bank.end_h": time / S_PER_H,
+        "bank.peak_A": part["bank_peak"][:, 0],
+        FIRST: _first_out(cuts),
+    }
+    ends = np.cumsum([len(one.cells) for one in bank.batteries])
+    for number, (battery, end) in enumerate(zip(bank.batteries, ends, strict=True)):
+        cells = slice(end - len(battery.cells), end)
+        held = part["soc"][:, cells] * part["charge"][:, cells] / C_PER_AH
+        own = {
+            "delivered_Ah": part["out"][:, number] / C_PER_AH,
+            "charged_Ah": part["into"][:, number] / C_PER_AH,
+            "peak_discharge_A": part["peak_out"][:, number],
+            "peak_charge_A": part["peak_into"][:, number],
+            "stranded_Ah": held.mean(axis=1) - held.min(axis=1),
+            "remaining_Ah": held.min(axis=1),
+            "lowest_cell_V": part["lowest_V"][:, number],
+            "highest_cell_V": part["highest_V"][:, number],
+            **_cut_out(cuts[:, number], end - len(battery.cells)),
+        }
+        table.update({battery_column(battery.name, name): one for name, one in own.items()})
+    return table
+
+
+def _cut_out(cut: Floats, first_cell: int) -> dict[str, NDArray[np.generic]]:
+    """Columns of the first cut-out of one battery: place from 1, rule and cell from 1; 0: none."""
+    cell = np.where(cut[:, CUT_CELL] < 0.0, -1.0, cut[:, CUT_CELL] - first_cell)
+    none = np.isnan(cut[:, CUT_TIME])
+    return {
+        "cut_out_h": cut[:, CUT_TIME] / S_PER_H,
+        "cut_out_place": np.where(none, 0.0, cut[:, CUT_PLACE] + 1.0).astype(np.int16),
+        "cut_out_rule": np.where(none, 0.0, cut[:, CUT_RULE] + 1.0).astype(np.int16),
+        "cut_out_cell": np.where(none, 0.0, cell + 1.0).astype(np.int16),
+        "cut_out_voltage_V": cut[:, CUT_BATTERY_V],
+        "cut_out_bus_voltage_V": cut[:, CUT_BUS_V],
+    }
+
+
+def _first_out(cuts: Floats) -> NDArray[np.int16]:
+    earliest = cuts[:, :, CUT_PLACE] == 0.0
+    number = np.where(earliest.any(axis=1), earliest.argmax(axis=1) + 1, 0)
+    return np.asarray(number, dtype=np.int16)
+
+
+def stacked(tables: Sequence[Table]) -> dict[str, NDArray[np.generic]]:
+    """Return several tables as one, in the order given."""
+    return {name: np.concatenate([table[name] for table in tables]) for name in tables[0]}

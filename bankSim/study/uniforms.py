@@ -1,0 +1,73 @@
+"""Random numbers that depend on the seed, the unknown and the number of the draw, on nothing else.
+
+So draws can be made in any order and in any portions, one unknown more changes no other one, and
+two scenarios that share an unknown share its draws.
+"""
+
+import hashlib
+from collections.abc import Sequence
+from enum import Enum
+
+import numpy as np
+
+from bankSim.kernels.arrays import Floats
+
+WORDS_PER_TICK = 4  # of the generator's counter
+
+
+class Sampling(Enum):
+    """How draws are spread: independently, or evenly (Sobol' points, scrambled)."""
+
+    RANDOM = "random"
+    EVEN = "even"
+
+
+def uniforms(
+    labels: Sequence[str], seed: int, first: int, end: int, sampling: Sampling = Sampling.RANDOM
+) -> Floats:
+    """Return numbers in (0, 1) for draws `first` to `end`; (draws, labels).
+
+    Parameters
+    ----------
+    labels : sequence of str
+        One of each unknown.
+    seed : int
+        0 or more, less than 2^63.
+    first, end : int
+        Numbers of draws.
+    sampling : Sampling
+        EVEN: the labels must be all of the study, in the same order each time.
+
+    Source
+    ------
+    Philox 4x64 counter-based generator: Salmon and others, SC11 (2011). Sobol' points with
+    scrambling: Owen 1998, as in scipy.stats.qmc.
+    """
+    if sampling is Sampling.EVEN:
+        return _even(len(labels), seed, first, end)
+    columns = [_stream(label, seed, first, end) for label in labels]
+    return np.column_stack(columns) if columns else np.empty((end - first, 0))
+
+
+def _stream(label: str, seed: int, first: int, end: int) -> Floats:
+    digest = hashlib.sha256(label.encode()).digest()
+    key = np.array([seed, int.from_bytes(digest[:8], "little")], dtype=np.uint64)
+    start = first // WORDS_PER_TICK
+    counter = np.array([start, 0, 0, 0], dtype=np.uint64)
+    source = np.random.Philox(key=key, counter=counter)
+    skipped = first - WORDS_PER_TICK * start
+    words = source.random_raw(skipped + end - first)[skipped:]
+    numbers: Floats = ((words >> np.uint64(11)).astype(float) + 0.5) * 2.0**-53
+    return numbers
+
+
+def _even(count: int, seed: int, first: int, end: int) -> Floats:
+    if count == 0:
+        return np.empty((end - first, 0))
+    from scipy.stats import qmc
+
+    source = qmc.Sobol(count, scramble=True, rng=np.random.default_rng(seed))
+    if first:
+        source.fast_forward(first)
+    points = source.random(end - first)
+    return np.clip(points, 2.0**-54, 1.0 - 2.0**-53)
