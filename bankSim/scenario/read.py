@@ -87,4 +87,5 @@ def scenario_of(
         text=text,
         keys=keys,
         folder=folder,
+        tables=tables.names(),
     )

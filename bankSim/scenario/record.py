@@ -51,6 +51,8 @@ class Scenario:
         What the file says, key by key; None when built in memory.
     folder : str
         Where relative names of tables start.
+    tables : tuple of str
+        Names of the tables it was read from.
     """
 
     title: str
@@ -62,3 +64,4 @@ class Scenario:
     text: str = ""
     keys: ScenarioKeys | None = None
     folder: str = ""
+    tables: tuple[str, ...] = ()

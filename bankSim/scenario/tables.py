@@ -130,6 +130,10 @@ class TableFiles:
         """Return the same files, already read ones at hand, with another list of faults."""
         return TableFiles(self.folder, faults, self._seen)
 
+    def names(self) -> tuple[str, ...]:
+        """Return the names of all files read so far, in order of the alphabet."""
+        return tuple(sorted({name for _, name in self._seen}))
+
     def ocv(self, name: str, path: KeyPath) -> OcvTable | None:
         """Return a voltage curve, or None after noting a fault."""
         return self._read(read_ocv_table, name, path)

@@ -48,6 +48,8 @@ class Engine:
         Also log the timeline.
     rows_per_call : int
         Room for it; steps are cut where it is too small for the rows inside them.
+    prepared : (kernels Bank, kernels Run), optional
+        Arrays to march instead of packing the bank, as for a draw of a study.
 
     Raises
     ------
@@ -60,6 +62,7 @@ class Engine:
     absolute_tolerance_A: float | None = None
     keep_trace: bool = True
     rows_per_call: int = ROWS_PER_CALL
+    prepared: tuple[k.Bank, k.Run] | None = None
     status: int = k.PAUSED
     rows: list[Floats] = field(default_factory=list)
     events: list[Floats] = field(default_factory=list)
@@ -70,6 +73,9 @@ class Engine:
             wished_A = ABSOLUTE_TOLERANCE_PER_H * smallest_Ah
             self.absolute_tolerance_A = min(max(wished_A, FINEST_TOLERANCE), 1.0)
         check_tolerances(self.relative_tolerance, self.absolute_tolerance_A)
+        if self.prepared is not None:
+            self.packed, self.run = self.prepared
+            return
         self.packed = pack.pack_bank(
             self.bank,
             relative=float(self.relative_tolerance),

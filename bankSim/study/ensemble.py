@@ -18,8 +18,8 @@ from bankSim.scenario.variant import Variants
 from bankSim.sim.engine import Engine
 from bankSim.sim.result import Result
 from bankSim.sim.run import result_of
-from bankSim.study.draws import columns_of
 from bankSim.study.drawn_bank import drawn_bank
+from bankSim.study.draws import columns_of
 from bankSim.study.fields import Columns
 from bankSim.study.outcomes import stacked, tabulate, watch
 from bankSim.study.pokes import pokes
@@ -96,12 +96,11 @@ class Ensemble:
         base, columns = self._bank_of(values[0], draw)
         bank = drawn_bank(base, columns, 0)
         rows = int(bank.duration_s / bank.output_every_s) + 4096
-        engine = Engine(bank, self.tolerance, rows_per_call=min(rows, MOST_TRACE_ROWS))
         traced = Engine(base, self.tolerance, rows_per_call=min(rows, MOST_TRACE_ROWS))
         pool = pool_of(traced.packed, traced.run)
         spots, numbers = pokes(base, pool, columns)
         pool.numbers[spots] = numbers[0]
-        engine.packed, engine.run = pool.bank, pool.run
+        engine = Engine(bank, self.tolerance, prepared=(pool.bank, pool.run))
         return result_of(replace(self.scenario, bank=bank), engine.finish())
 
     def _bank_of(self, values: Floats, draw: int) -> tuple[Bank, Columns]:

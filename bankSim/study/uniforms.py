@@ -6,6 +6,7 @@ two scenarios that share an unknown share its draws.
 
 import hashlib
 from collections.abc import Sequence
+from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
@@ -22,10 +23,36 @@ class Sampling(Enum):
     EVEN = "even"
 
 
-def uniforms(
-    labels: Sequence[str], seed: int, first: int, end: int, sampling: Sampling = Sampling.RANDOM
-) -> Floats:
-    """Return numbers in (0, 1) for draws `first` to `end`; (draws, labels).
+@dataclass(frozen=True)
+class RandomDraws:
+    """Every unknown drawn at random, on and on.
+
+    Parameters
+    ----------
+    labels : tuple of str
+        Of the unknowns, in their order.
+    seed : int
+    sampling : Sampling
+    beside : tuple of str
+        Labels that only another scenario of the same study has; with EVEN all count.
+    """
+
+    labels: tuple[str, ...]
+    seed: int
+    sampling: Sampling = Sampling.RANDOM
+    beside: tuple[str, ...] = ()
+
+    def chances(self, first: int, end: int) -> Floats:
+        """Return numbers in (0, 1) for draws `first` to `end`; (draws, unknowns)."""
+        if self.sampling is Sampling.RANDOM:
+            return uniforms(self.labels, self.seed, first, end)
+        every = sorted({*self.labels, *self.beside})
+        columns = [every.index(label) for label in self.labels]
+        return _even(len(every), self.seed, first, end)[:, columns]
+
+
+def uniforms(labels: Sequence[str], seed: int, first: int, end: int) -> Floats:
+    """Return independent numbers in (0, 1) for draws `first` to `end`; (draws, labels).
 
     Parameters
     ----------
@@ -35,16 +62,11 @@ def uniforms(
         0 or more, less than 2^63.
     first, end : int
         Numbers of draws.
-    sampling : Sampling
-        EVEN: the labels must be all of the study, in the same order each time.
 
     Source
     ------
-    Philox 4x64 counter-based generator: Salmon and others, SC11 (2011). Sobol' points with
-    scrambling: Owen 1998, as in scipy.stats.qmc.
+    Philox 4x64 counter-based generator: Salmon and others, SC11 (2011).
     """
-    if sampling is Sampling.EVEN:
-        return _even(len(labels), seed, first, end)
     columns = [_stream(label, seed, first, end) for label in labels]
     return np.column_stack(columns) if columns else np.empty((end - first, 0))
 
@@ -62,6 +84,7 @@ def _stream(label: str, seed: int, first: int, end: int) -> Floats:
 
 
 def _even(count: int, seed: int, first: int, end: int) -> Floats:
+    """Return Sobol' points, scrambled after Owen (1998), as in scipy.stats.qmc."""
     if count == 0:
         return np.empty((end - first, 0))
     from scipy.stats import qmc

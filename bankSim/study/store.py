@@ -1,0 +1,144 @@
+"""Finished blocks of draws: in memory, or as files that a broken-off study can go on from."""
+
+import json
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bankSim.errors import SimulationError
+from bankSim.study.outcomes import Table
+
+MANIFEST = "study.json"
+PATTERN = "block-{:06d}.parquet"
+FORMAT = 1
+
+
+class StudyError(SimulationError):
+    """A study cannot be begun or gone on with; the text says why and what to do."""
+
+
+class Store(Protocol):
+    """Where finished blocks are kept."""
+
+    def finished(self) -> set[int]:
+        """Return the numbers of the blocks that are there."""
+
+    def write(self, number: int, table: Table) -> None:
+        """Keep a block."""
+
+    def column(self, name: str, blocks: int) -> NDArray[np.generic]:
+        """Return a column of the first so many blocks."""
+
+
+class Memory:
+    """Blocks kept in memory."""
+
+    def __init__(self) -> None:
+        self._tables: dict[int, Table] = {}
+
+    def finished(self) -> set[int]:
+        """Return the numbers of the blocks that are there."""
+        return set(self._tables)
+
+    def write(self, number: int, table: Table) -> None:
+        """Keep a block."""
+        self._tables[number] = table
+
+    def column(self, name: str, blocks: int) -> NDArray[np.generic]:
+        """Return a column of the first so many blocks."""
+        return np.concatenate([self._tables[number][name] for number in range(blocks)])
+
+
+class Folder:
+    """Blocks kept as Parquet files, each written beside its place and then renamed.
+
+    Parameters
+    ----------
+    folder : Path
+        Made where missing.
+    description : mapping
+        What the draws depend on; a folder with another one is refused.
+
+    Raises
+    ------
+    StudyError
+        When the folder holds draws of something else, or cannot be used.
+    """
+
+    def __init__(self, folder: Path, description: Mapping[str, object]) -> None:
+        self.folder = folder
+        wanted = {"format": FORMAT, **description}
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+            self._check(wanted)
+            self._sweep()
+        except OSError as error:
+            raise StudyError(f"{folder}: cannot be used ({error.strerror or error})") from error
+
+    def finished(self) -> set[int]:
+        """Return the numbers of the blocks that are there."""
+        names = (file.name for file in self.folder.glob("block-*.parquet"))
+        return {int(name[6:-8]) for name in names if name[6:-8].isdigit()}
+
+    def write(self, number: int, table: Table) -> None:
+        """Keep a block."""
+        import pyarrow as pa
+        import pyarrow.parquet as pq
+
+        place = self.folder / PATTERN.format(number)
+        beside = place.with_name(f".{place.name}.{os.getpid()}.tmp")
+        try:
+            pq.write_table(pa.table({n: pa.array(c) for n, c in table.items()}), beside)
+            os.replace(beside, place)
+        except OSError as error:
+            beside.unlink(missing_ok=True)
+            raise StudyError(f"{place}: cannot be written ({error.strerror or error})") from error
+
+    def column(self, name: str, blocks: int) -> NDArray[np.generic]:
+        """Return a column of the first so many blocks."""
+        import pyarrow as pa
+        import pyarrow.parquet as pq
+
+        parts = []
+        for number in range(blocks):
+            place = self.folder / PATTERN.format(number)
+            try:
+                parts.append(pq.read_table(place, columns=[name], partitioning=None)[name])
+            except (OSError, pa.ArrowInvalid, KeyError) as error:
+                raise StudyError(
+                    f"{place}: cannot be read ({error}); remove it and run again"
+                ) from error
+        return np.concatenate([part.to_numpy() for part in parts])
+
+    def _check(self, wanted: Mapping[str, object]) -> None:
+        place = self.folder / MANIFEST
+        if not place.exists():
+            if self.finished():
+                raise StudyError(
+                    f"{self.folder}: holds blocks of draws but no {MANIFEST} that says of what; "
+                    "expected another --out"
+                )
+            beside = place.with_name(f".{place.name}.{os.getpid()}.tmp")
+            beside.write_text(json.dumps(wanted, indent=2) + "\n", encoding="utf-8")
+            os.replace(beside, place)
+            return
+        try:
+            found = json.loads(place.read_text(encoding="utf-8"))
+        except ValueError as error:
+            raise StudyError(f"{place}: is no JSON; expected another --out") from error
+        same = isinstance(found, dict) and found
+        other = [name for name in wanted if not same or found.get(name) != wanted[name]]
+        if other:
+            raise StudyError(
+                f"{self.folder}: holds draws with another {', '.join(other)}; they are not mixed: "
+                "expected another --out, or --fresh to throw them away"
+            )
+
+    def _sweep(self) -> None:
+        """Remove what a killed study left half written."""
+        for file in self.folder.glob(".block-*.tmp"):
+            file.unlink(missing_ok=True)
