@@ -53,6 +53,8 @@ class Scenario:
         Where relative names of tables start.
     tables : tuple of str
         Names of the tables it was read from.
+    changes : tuple of (str, object)
+        Keys that have another value here than in `text`, and that value.
     """
 
     title: str
@@ -65,3 +67,4 @@ class Scenario:
     keys: ScenarioKeys | None = None
     folder: str = ""
     tables: tuple[str, ...] = ()
+    changes: tuple[tuple[str, object], ...] = ()

@@ -3,6 +3,7 @@
 import copy
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -52,7 +53,9 @@ class Variants:
         for path, value in values.items():
             put(document, path, value)
         base = self.scenario
-        return scenario_of(document, base.text, self.tables, base.file, base.folder)
+        made = scenario_of(document, base.text, self.tables, base.file, base.folder)
+        changes = tuple((key_path(path), value) for path, value in values.items())
+        return replace(made, changes=changes)
 
     def path_of(self, key: str) -> KeyPath:
         """Return the path of a key written as in messages: ``battery[2].cell.capacity_Ah``.

@@ -93,7 +93,7 @@ class Ensemble:
         draw : int
             Its number, for messages.
         """
-        base, columns = self._bank_of(values[0], draw)
+        base, columns = self.bank_of(values[0], draw)
         bank = drawn_bank(base, columns, 0)
         rows = int(bank.duration_s / bank.output_every_s) + 4096
         traced = Engine(base, self.tolerance, rows_per_call=min(rows, MOST_TRACE_ROWS))
@@ -103,8 +103,15 @@ class Ensemble:
         engine = Engine(bank, self.tolerance, prepared=(pool.bank, pool.run))
         return result_of(replace(self.scenario, bank=bank), engine.finish())
 
-    def _bank_of(self, values: Floats, draw: int) -> tuple[Bank, Columns]:
-        """Return the bank of a draw that its keys make, and what differs besides."""
+    def bank_of(self, values: Floats, draw: int) -> tuple[Bank, Columns]:
+        """Return the bank of a draw that its keys make, and what differs besides.
+
+        Parameters
+        ----------
+        values : array (unknowns,)
+        draw : int
+            Its number, for messages.
+        """
         if self._variants is None:
             bank, unknowns = self.scenario.bank, self.unknowns
             return bank, columns_of(bank, unknowns, values[None, :])
@@ -124,7 +131,7 @@ class Ensemble:
         for row, own in enumerate(values):
             if stop is not None and stop.is_set():
                 break
-            bank, columns = self._bank_of(own, first_draw + row)
+            bank, columns = self.bank_of(own, first_draw + row)
             tables.append(self._march(bank, columns, 1, first_draw + row, None))
         return stacked(tables)
 

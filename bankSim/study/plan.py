@@ -134,8 +134,8 @@ _LOCK = threading.Lock()
 
 
 def _content(scenario: Scenario) -> str:
-    """Digest of the text of a scenario and of the tables it names."""
-    digest = hashlib.sha256(scenario.text.encode())
+    """Digest of the text of a scenario, of what was changed, and of the tables it names."""
+    digest = hashlib.sha256(scenario.text.encode() + repr(scenario.changes).encode())
     for name in scenario.tables:
         digest.update(name.encode() + b"\0" + (Path(scenario.folder) / name).read_bytes())
     return digest.hexdigest()
