@@ -129,6 +129,115 @@ def _run(
     )
 
 
+@app.command("study")
+def _study(
+    scenario: ScenarioFile,
+    question: Annotated[
+        str,
+        typer.Argument(
+            metavar="QUESTION",
+            help="spread: what may happen, with chances; sweep KEY=FROM:TO:COUNT [KEY=...]: what if; "
+            "matters: what to measure next; versus OTHER: which of two scenarios; sums: the bank "
+            "against its batteries alone.",
+        ),
+    ] = "spread",
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[MORE]...", help="What the question needs.", show_default=False),
+    ] = None,
+    draws: Annotated[
+        int | None,
+        typer.Option(min=1, max=10_000_000, help="Random cases at most.", show_default=False),
+    ] = None,
+    seed: Annotated[int, typer.Option(min=0, max=2**63 - 1, help="Of the random numbers.")] = 1,
+    even: Annotated[
+        bool, typer.Option("--even", help="Spread the cases evenly (Sobol points).")
+    ] = False,
+    precision_Ah_percent: Annotated[
+        float | None,
+        typer.Option(
+            "--precision-Ah-percent",
+            min=0.0,
+            help="Stop when the range of the bank's Ah is known this well, in percent of its "
+            "middle; default 0.5.",
+            show_default=False,
+        ),
+    ] = None,
+    precision_cases: Annotated[
+        float | None,
+        typer.Option(
+            "--precision-cases",
+            min=0.0,
+            help="... and chances this well, in cases of 100; default 3.",
+            show_default=False,
+        ),
+    ] = None,
+    of: Annotated[
+        str,
+        typer.Option(help='For matters: bank, runtime, "Ah:NAME" or "first:NAME" of a battery.'),
+    ] = "bank",
+    draw: Annotated[
+        int | None,
+        typer.Option(
+            help="Tell the whole story of this one case, counted from 0.", show_default=False
+        ),
+    ] = None,
+    out: Annotated[
+        str | None,
+        typer.Option(
+            metavar="DIR",
+            help="Folder for the results; default: results/NAME/QUESTION, here. A study that was "
+            "broken off goes on there.",
+            show_default=False,
+        ),
+    ] = None,
+    json: Annotated[
+        str | None,
+        typer.Option(
+            metavar="FILE|-",
+            help="Also write the summary as JSON; with - it goes to standard output and nothing "
+            "else does, and files are only written when --out is given.",
+            show_default=False,
+        ),
+    ] = None,
+    no_plots: Annotated[bool, typer.Option("--no-plots", help="Write no figures.")] = False,
+    threads: Annotated[
+        int | None,
+        typer.Option(min=1, max=256, help="Default: all cores.", show_default=False),
+    ] = None,
+    cluster: Annotated[
+        str | None,
+        typer.Option(
+            metavar="ADDRESS",
+            help="Run on the Dask cluster with this scheduler (extra `cluster`).",
+            show_default=False,
+        ),
+    ] = None,
+    fresh: Annotated[
+        bool, typer.Option("--fresh", help="Throw finished cases of an earlier study away.")
+    ] = False,
+) -> None:
+    """What if, and how sure: many runs of what is not known exactly."""
+    from bankSim.cli.study import Options, study
+
+    options = Options(
+        draws=draws,
+        seed=seed,
+        even=even,
+        precision_Ah_percent=precision_Ah_percent,
+        precision_cases=precision_cases,
+        of=of,
+        draw=draw,
+        out=out,
+        json=json,
+        plots=not no_plots,
+        threads=threads,
+        cluster=cluster,
+        fresh=fresh,
+    )
+    raise typer.Exit(guarded(lambda: study(scenario, question, words or [], options)))
+
+
 @app.command("new")
 def _new(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="Scenario file to write (TOML).")],

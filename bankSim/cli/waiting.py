@@ -5,6 +5,10 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rich.progress import TaskID
 
 
 def tell_compiling() -> None:
@@ -28,6 +32,42 @@ def progress_bar() -> Iterator[Callable[[float], None] | None]:
     with Progress(console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task("solving", total=1.0)
         yield lambda done: bar.update(task, completed=done)
+
+
+@contextmanager
+def stages_bar() -> Iterator[Callable[[str, int, int], None] | None]:
+    """Show on standard error what is under way, how far it is and when it will be done at most.
+
+    What is yielded is told the name of a stage, how much of it is finished, and how much at most.
+    """
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import (
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        TextColumn,
+        TimeRemainingColumn,
+    )
+
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TextColumn("at most, left:"),
+        TimeRemainingColumn(),
+    )
+    with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
+        tasks: dict[str, TaskID] = {}
+
+        def tell(stage: str, done: int, total: int) -> None:
+            if stage not in tasks:
+                tasks[stage] = shown.add_task(stage, total=total)
+            shown.update(tasks[stage], completed=min(done, total), total=total)
+
+        yield tell
 
 
 @contextmanager

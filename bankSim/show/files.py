@@ -6,7 +6,7 @@ import os
 import shutil
 import tempfile
 import warnings
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -78,11 +78,33 @@ def write_results(
         When the folder cannot be written; files of an earlier run are then untouched.
     """
     check_folder(folder, RESULT_FILES, inputs)
+    return write_folder(folder, lambda workshop: _write_all(result, workshop, plots))
+
+
+def write_folder(folder: Path, write_all: Callable[[Path], list[str]]) -> list[Path]:
+    """Let files be written into a hidden folder inside `folder`, then move them to their places.
+
+    Parameters
+    ----------
+    folder : Path
+        Made when missing, with its parents.
+    write_all : callable
+        Writes every file into the folder it is given; returns the names in reading order.
+
+    Returns
+    -------
+    files : list of Path
+
+    Raises
+    ------
+    OutputError
+        When the folder cannot be written; files of an earlier run are then untouched.
+    """
     try:
         with _made(folder):
             workshop = Path(tempfile.mkdtemp(prefix=".writing-", dir=folder))
             try:
-                names = _write_all(result, workshop, plots)
+                names = write_all(workshop)
                 ours = _listed(folder)
                 for name in names:
                     os.replace(workshop / name, folder / name)
@@ -123,7 +145,12 @@ def _listed(folder: Path) -> set[str]:
     except (OSError, ValueError, RecursionError):
         return set()
     listed = summary.get("files") if isinstance(summary, dict) else None
-    return {name for name in FIGURE_FILES if isinstance(listed, list) and name in listed}
+    names = listed if isinstance(listed, list) else []
+    return {
+        name
+        for name in names
+        if isinstance(name, str) and Path(name).name == name and name.endswith(".png")
+    }
 
 
 def _write_all(result: Result, folder: Path, plots: bool) -> list[str]:

@@ -46,6 +46,8 @@ class Plan:
     tolerance : float
     block : int
         Draws of one block.
+    content : str
+        Digest of what the scenario was read from.
     """
 
     scenario: Scenario
@@ -53,6 +55,7 @@ class Plan:
     design: Design
     tolerance: float
     block: int
+    content: str
 
     @cached_property
     def key(self) -> str:
@@ -69,7 +72,7 @@ class Plan:
     def description(self) -> dict[str, object]:
         """What a store is compared with before it is gone on with."""
         return {
-            "scenario": _content(self.scenario),
+            "scenario": self.content,
             "list of unknowns": hashlib.sha256(repr(self.unknowns).encode()).hexdigest(),
             "draws": repr(self.design),
             "tolerance": self.tolerance,
@@ -106,7 +109,7 @@ def make_plan(
     steps = Ensemble(scenario, unknowns, tolerance).steps
     block = _round_down(max(LEAST_BLOCK, min(MOST_BLOCK, STEPS_A_BLOCK // steps)))
     design = RandomDraws(labels, seed, sampling, beside)
-    return Plan(scenario, unknowns, design, tolerance, block)
+    return Plan(scenario, unknowns, design, tolerance, block, _content(scenario))
 
 
 def march_block(

@@ -120,6 +120,8 @@ class SpreadResult:
     batteries : tuple of BatteryChances
     nobody : Estimate
         Chance that no battery cuts out.
+    fed : Estimate
+        Chance that the loads are fed to the end of the run.
     orders : tuple of OrderChance
         The most frequent ones.
     ends : tuple of (str, Estimate)
@@ -134,6 +136,7 @@ class SpreadResult:
     runtime: Band
     batteries: tuple[BatteryChances, ...]
     nobody: Estimate
+    fed: Estimate
     orders: tuple[OrderChance, ...]
     ends: tuple[tuple[str, Estimate], ...]
     traced: Traced
@@ -216,6 +219,7 @@ def _summed_up(draws: Draws, asked: Precision, traced: Traced) -> SpreadResult:
         runtime=band(RUNTIME.text, RUNTIME.unit, RUNTIME.of(draws), central[RUNTIME.column]),
         batteries=batteries,
         nobody=chance(int((first == 0).sum()), draws.count),
+        fed=_fed(draws),
         orders=_orders(draws),
         ends=tuple(
             (END_REASON[int(end)], chance(int(count), draws.count))
@@ -223,6 +227,13 @@ def _summed_up(draws: Draws, asked: Precision, traced: Traced) -> SpreadResult:
         ),
         traced=traced,
     )
+
+
+def _fed(draws: Draws) -> Estimate:
+    """Chance that the run goes on to its full duration with its loads fed all the time."""
+    whole_h = draws.plan.scenario.bank.duration_s / 3600.0
+    fed = RUNTIME.of(draws) >= whole_h * (1.0 - 1e-9)
+    return chance(int(fed.sum()), draws.count)
 
 
 def central_outcome(plan: Plan) -> dict[str, float]:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from bankSim.errors import SimulationError
 from bankSim.study.outcomes import Table
 
-MANIFEST = "study.json"
+MANIFEST = "_study.json"  # readers of a folder of Parquet files pass over names with _
 PATTERN = "block-{:06d}.parquet"
 FORMAT = 1
 
@@ -29,6 +29,9 @@ class Store(Protocol):
 
     def write(self, number: int, table: Table) -> None:
         """Keep a block."""
+
+    def names(self) -> list[str]:
+        """Return the names of the columns, from the first block."""
 
     def column(self, name: str, blocks: int) -> NDArray[np.generic]:
         """Return a column of the first so many blocks."""
@@ -47,6 +50,10 @@ class Memory:
     def write(self, number: int, table: Table) -> None:
         """Keep a block."""
         self._tables[number] = table
+
+    def names(self) -> list[str]:
+        """Return the names of the columns, from the first block."""
+        return list(self._tables[0])
 
     def column(self, name: str, blocks: int) -> NDArray[np.generic]:
         """Return a column of the first so many blocks."""
@@ -97,6 +104,12 @@ class Folder:
         except OSError as error:
             beside.unlink(missing_ok=True)
             raise StudyError(f"{place}: cannot be written ({error.strerror or error})") from error
+
+    def names(self) -> list[str]:
+        """Return the names of the columns, from the first block."""
+        import pyarrow.parquet as pq
+
+        return list(pq.read_schema(self.folder / PATTERN.format(0)).names)
 
     def column(self, name: str, blocks: int) -> NDArray[np.generic]:
         """Return a column of the first so many blocks."""

@@ -1,0 +1,262 @@
+"""``banksim study``: what if, and how sure."""
+
+import shutil
+import sys
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bankSim.cli.inputs import folder_name, inputs_of
+from bankSim.cli.run import RESULTS, STANDARD_OUTPUT
+from bankSim.cli.waiting import stages_bar, tell_compiling
+from bankSim.show.blocks import Story
+from bankSim.show.printing import print_story
+from bankSim.show.targets import OutputError, check_file, check_folder, write_text
+from bankSim.study.store import Folder, StudyError
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from bankSim.scenario.record import Scenario
+    from bankSim.study.blocks import Draws, Workers
+    from bankSim.study.sweep import StoreOf
+
+SPREAD, SWEEP, MATTERS, VERSUS, SUMS = QUESTIONS = (
+    "spread",
+    "sweep",
+    "matters",
+    "versus",
+    "sums",
+)
+BLOCKS = "draws"  # folder of finished blocks, beside the results
+
+
+@dataclass(frozen=True, kw_only=True)
+class Options:
+    """What the command line says beside the scenario and the question.
+
+    Parameters
+    ----------
+    draws : int or None
+        At most; None takes what is usual for the question.
+    seed : int
+    even : bool
+    precision_Ah_percent, precision_cases : float or None
+    of : str
+    draw : int or None
+    out, json : str or None
+    plots : bool
+    threads : int or None
+    cluster : str or None
+    fresh : bool
+    """
+
+    draws: int | None = None
+    seed: int = 1
+    even: bool = False
+    precision_Ah_percent: float | None = None
+    precision_cases: float | None = None
+    of: str = "bank"
+    draw: int | None = None
+    out: str | None = None
+    json: str | None = None
+    plots: bool = True
+    threads: int | None = None
+    cluster: str | None = None
+    fresh: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Finding:
+    """What a question found: how it is told, and what goes into files."""
+
+    story: Story
+    full_story: Story
+    summary: dict[str, Any]
+    figures: Callable[[], dict[str, "Figure"]]
+    tables: dict[str, "Draws"]
+
+
+@dataclass(frozen=True, eq=False)
+class Desk:
+    """Everything a question is answered with."""
+
+    scenario: "Scenario"
+    words: Sequence[str]
+    options: Options
+    workers: "Workers"
+    store_of: "StoreOf | None"
+    progress: Callable[[str, int, int], None] | None
+
+
+def study(file: Path, question: str, words: Sequence[str], options: Options) -> int:
+    """Answer a question with many runs; print, and write what was asked for.
+
+    Parameters
+    ----------
+    file : Path
+        Scenario.
+    question : str
+        One of `QUESTIONS`.
+    words : sequence of str
+        What the question needs besides: keys to sweep, the other scenario.
+    options : Options
+
+    Returns
+    -------
+    code : int
+        0; everything that is wrong raises.
+    """
+    answer = _answer_of(question, words)
+    folder, inputs = _folder(file, question, options), inputs_of(file)
+    if question == VERSUS:
+        inputs += inputs_of(Path(words[0]))
+    _check_targets(folder, options.json, inputs)
+    from bankSim.scenario.read import read_scenario
+
+    scenario = read_scenario(file)
+    tell_compiling()
+    if options.draw is not None:
+        return _tell_draw(scenario, options)
+    with ExitStack() as stack:
+        desk = Desk(
+            scenario, words, options, stack.enter_context(_workers(options)),
+            _store_of(folder, options), stack.enter_context(stages_bar()),
+        )  # fmt: skip
+        found = answer(desk)
+    return _hand_over(found, folder, options)
+
+
+def _answer_of(question: str, words: Sequence[str]) -> Callable[[Desk], Finding]:
+    from bankSim.cli import study_questions as asked
+
+    answers = {
+        SPREAD: (asked.spread, 0, "nothing after it"),
+        SWEEP: (
+            asked.sweep,
+            None,
+            "KEY=FROM:TO:COUNT or KEY=VALUE,VALUE,... after it, once or twice",
+        ),
+        MATTERS: (asked.matters, 0, "nothing after it"),
+        VERSUS: (asked.versus, 1, "one other scenario file after it"),
+        SUMS: (asked.sums, 0, "nothing after it"),
+    }
+    if question not in answers:
+        raise StudyError(f"study {question!r}; expected one of: {', '.join(QUESTIONS)}")
+    answer, count, allowed = answers[question]
+    fits = 1 <= len(words) <= 2 if count is None else len(words) == count
+    if not fits:
+        raise StudyError(f"study {question} {' '.join(words)}; expected {allowed}")
+    return answer
+
+
+def _folder(file: Path, question: str, options: Options) -> Path | None:
+    if options.out is not None:
+        if not options.out.strip():
+            raise OutputError(f"--out = {options.out!r}; expected the name of a folder")
+        return Path(options.out)
+    if options.json == STANDARD_OUTPUT or options.draw is not None:
+        return None
+    return RESULTS / folder_name(file) / question
+
+
+def _check_targets(folder: Path | None, json: str | None, inputs: list[Path]) -> None:
+    """Refuse what cannot or must not be written, before any work."""
+    if json is not None and not json.strip():
+        raise OutputError(f"--json = {json!r}; expected a file name or -")
+    if folder is not None:
+        check_folder(folder, ("story.txt", "summary.json"), inputs)
+    if json is not None and json != STANDARD_OUTPUT:
+        check_file(Path(json), inputs)
+        if Path(json).exists() and Path(json).suffix != ".json":
+            raise OutputError(f"{json}: exists and is no .json file; expected another file name")
+
+
+@contextmanager
+def _workers(options: Options) -> "Iterator[Workers]":
+    from bankSim.study.blocks import threads
+
+    if options.cluster is None:
+        with threads(options.threads) as workers:
+            yield workers
+        return
+    from bankSim.study.cluster import cluster
+
+    with cluster(options.cluster) as workers:
+        yield workers
+
+
+def _store_of(folder: Path | None, options: Options) -> "StoreOf | None":
+    """Return what gives every part of a study its folder; None when nothing is written."""
+    if folder is None:
+        return None
+    base = folder / BLOCKS
+    if options.fresh and base.is_dir():
+        _throw_away(base)
+
+    def store_of(name: str, description: Mapping[str, object]) -> Folder:
+        return Folder(base / name if name else base, description)
+
+    return store_of
+
+
+def _throw_away(base: Path) -> None:
+    """Remove a folder of blocks; one with other files in it is left alone."""
+    strange = [
+        place
+        for place in base.rglob("*")
+        if place.is_file() and not place.name.endswith((".parquet", ".tmp", "_study.json"))
+    ]
+    if strange:
+        raise OutputError(f"{strange[0]}: is not of a study; --fresh removes nothing here")
+    try:
+        shutil.rmtree(base)
+    except OSError as error:
+        raise OutputError(f"{base}: cannot be removed ({error.strerror or error})") from error
+
+
+def _tell_draw(scenario: "Scenario", options: Options) -> int:
+    from bankSim.cli.study_questions import sampling
+    from bankSim.show.draw_story import tell_draw
+    from bankSim.study.plan import make_plan, ready
+
+    draw = options.draw
+    if draw is None or draw < 0:
+        raise StudyError(f"--draw {draw}; expected 0 or more")
+    plan = make_plan(scenario, seed=options.seed, sampling=sampling(options))
+    values = plan.values(draw, draw + 1)
+    result = ready(plan).story_of(values, draw)
+    print_story(tell_draw(result, plan.unknowns, values[0], draw, options.seed))
+    return 0
+
+
+def _hand_over(found: Finding, folder: Path | None, options: Options) -> int:
+    from bankSim.show.study_files import summary_text, write_study
+
+    unread: OSError | None = None
+    try:
+        if options.json == STANDARD_OUTPUT:
+            sys.stdout.write(summary_text(found.summary))
+        else:
+            print_story(found.story)
+        sys.stdout.flush()
+    except OSError as error:  # a reader who leaves early (``| head``) does not cost the files
+        unread = error
+    written: list[Path] = []
+    if folder is not None:
+        figures = found.figures if options.plots else None
+        written = write_study(folder, found.full_story, found.summary, figures, found.tables)
+    if options.json is not None and options.json != STANDARD_OUTPUT:
+        write_text(summary_text(found.summary), Path(options.json))
+        written.append(Path(options.json))
+    if unread is not None:
+        raise unread
+    if options.json != STANDARD_OUTPUT and folder is not None:
+        names = ", ".join(file.name for file in written if file.parent == folder)
+        print(f"\nWritten to {folder}: {names}; finished draws in {folder / BLOCKS}")
+    return 0
+
+
+__all__ = ["QUESTIONS", "Desk", "Finding", "Options", "study"]

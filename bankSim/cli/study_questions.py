@@ -1,0 +1,150 @@
+"""One function a question of ``banksim study``: asks the study room, wraps the answer."""
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from bankSim.show.study_files import TABLE, study_summary
+from bankSim.study.plan import Plan, make_plan
+from bankSim.study.spread import Precision
+from bankSim.study.uniforms import Sampling
+
+if TYPE_CHECKING:
+    from bankSim.cli.study import Desk, Finding, Options
+
+
+def sampling(options: "Options") -> Sampling:
+    """Return how draws are spread."""
+    return Sampling.EVEN if options.even else Sampling.RANDOM
+
+
+def precision(options: "Options") -> Precision:
+    """Return when there are enough draws."""
+    asked = Precision()
+    if options.precision_Ah_percent is not None:
+        asked = replace(asked, Ah=options.precision_Ah_percent / 100.0)
+    if options.precision_cases is not None:
+        asked = replace(asked, chance=options.precision_cases / 100.0)
+    return asked
+
+
+def _plan(desk: "Desk") -> Plan:
+    return make_plan(desk.scenario, seed=desk.options.seed, sampling=sampling(desk.options))
+
+
+def spread(desk: "Desk") -> "Finding":
+    """What the bank will do when nobody knows its cells exactly."""
+    from bankSim.cli.study import Finding
+    from bankSim.show.spread_story import tell_spread
+    from bankSim.show.study_figures import study_figures
+    from bankSim.study.spread import MOST_DRAWS, study_spread
+
+    plan = _plan(desk)
+    result = study_spread(
+        plan,
+        desk.workers,
+        store=desk.store_of("", plan.description) if desk.store_of else None,
+        most=desk.options.draws or MOST_DRAWS,
+        precision=precision(desk.options),
+        progress=desk.progress,
+    )
+    return Finding(
+        tell_spread(result, briefly=True),
+        tell_spread(result),
+        study_summary("spread", result),
+        lambda: study_figures(result),
+        {TABLE: result.draws},
+    )
+
+
+def sweep(desk: "Desk") -> "Finding":
+    """One or two keys over a range."""
+    from bankSim.cli.study import Finding
+    from bankSim.show.study_figures import study_figures
+    from bankSim.show.sweep_story import tell_sweep
+    from bankSim.study.sweep import POINT_DRAWS, read_swept, study_sweep
+
+    result = study_sweep(
+        desk.scenario,
+        read_swept(desk.words, desk.scenario),
+        desk.workers,
+        store_of=desk.store_of,
+        draws=desk.options.draws or POINT_DRAWS,
+        seed=desk.options.seed,
+        sampling=sampling(desk.options),
+        progress=desk.progress,
+    )
+    return Finding(
+        tell_sweep(result, briefly=True),
+        tell_sweep(result),
+        study_summary("sweep", result),
+        lambda: study_figures(result),
+        {},
+    )
+
+
+def matters(desk: "Desk") -> "Finding":
+    """Which unknown moves the answer most, and what to measure next."""
+    from bankSim.cli.study import Finding
+    from bankSim.show.matters_story import tell_matters
+    from bankSim.show.study_figures import study_figures
+    from bankSim.study.answers import answer_of
+    from bankSim.study.matters import BASE_DRAWS, study_matters
+
+    result = study_matters(
+        _plan(desk),
+        desk.workers,
+        answer_of(desk.options.of, desk.scenario.bank),
+        store_of=desk.store_of,
+        base=desk.options.draws or BASE_DRAWS,
+        progress=desk.progress,
+    )
+    return Finding(
+        tell_matters(result),
+        tell_matters(result),
+        study_summary("matters", result),
+        lambda: study_figures(result),
+        {},
+    )
+
+
+def versus(desk: "Desk") -> "Finding":
+    """Two scenarios on the same draws."""
+    from bankSim.cli.study import Finding
+    from bankSim.scenario.read import read_scenario
+    from bankSim.show.study_figures import study_figures
+    from bankSim.show.versus_story import tell_versus
+    from bankSim.study.versus import MOST_DRAWS, study_versus
+
+    result = study_versus(
+        desk.scenario,
+        read_scenario(Path(desk.words[0])),
+        desk.workers,
+        store_of=desk.store_of,
+        most=desk.options.draws or MOST_DRAWS,
+        precision=precision(desk.options),
+        seed=desk.options.seed,
+        sampling=sampling(desk.options),
+        progress=desk.progress,
+    )
+    story = tell_versus(result)
+    return Finding(
+        story,
+        story,
+        study_summary("versus", result),
+        lambda: study_figures(result),
+        {"draws-one.csv": result.one, "draws-other.csv": result.other},
+    )
+
+
+def sums(desk: "Desk") -> "Finding":
+    """The bank against the sum of its batteries alone."""
+    from bankSim.cli.study import Finding
+    from bankSim.show.study_figures import study_figures
+    from bankSim.show.sums_story import tell_sums
+    from bankSim.study.sums import DRAWS, study_sums
+
+    draws = desk.options.draws or DRAWS
+    result = study_sums(_plan(desk), desk.workers, draws=draws, progress=desk.progress)
+    story = tell_sums(result)
+    return Finding(story, story, study_summary("sums", result), lambda: study_figures(result), {})

@@ -1,0 +1,264 @@
+"""A study of the spread, told for somebody at the bench."""
+
+from bankSim.show.blocks import Grid, Section, Story
+from bankSim.show.study_words import (
+    HIGH,
+    LOW,
+    MIDDLE,
+    SAFETY_OF_CHANCES,
+    bare,
+    bare_of_100,
+    error_of,
+    middle_of,
+    of_100,
+    range_of,
+)
+from bankSim.show.unknowns_table import drawn_section
+from bankSim.show.words import whole_or
+from bankSim.sim.numbers import clean, listing, number, quoted
+from bankSim.sim.summary import SAFETY_TEXT
+from bankSim.study.spread import Band, BatteryChances, SpreadResult
+from bankSim.study.traced import CautionChance
+
+RARE = 0.005  # chances below it are not worth a place in the first sentences
+IDLE = 1e-6  # of the labels: less than that is nothing
+CAUTION_WORDS = {"danger": "DANGER", "warning": "WARNING", "note": "Note"}
+
+
+def tell_spread(result: SpreadResult, *, briefly: bool = False) -> Story:
+    """Turn the result of `study spread` into a headline and sections.
+
+    Parameters
+    ----------
+    result : SpreadResult
+    briefly : bool
+        For a terminal: without the notes among the cautions and the list of what was drawn.
+    """
+    sections = [
+        _cautions(result, briefly=briefly),
+        _batteries(result),
+        _orders(result),
+        _cells(result),
+        _how_sure(result),
+        drawn_section(result.draws.plan.unknowns, briefly=briefly),
+        Section("Safety", (SAFETY_OF_CHANCES, SAFETY_TEXT)),
+    ]
+    told = tuple(section for section in sections if section is not None)
+    title = clean(result.draws.plan.scenario.title)
+    return Story(f"{title}: what may happen", tuple(spread_headline(result)), told)
+
+
+def spread_headline(result: SpreadResult) -> list[str]:
+    """Say what the bank gives, who cuts out first, and what to beware of, with chances."""
+    return [
+        _yield(result),
+        *_fed(result),
+        *_first(result),
+        *_beside_the_single_run(result),
+        *_stranded(result),
+        *_dangers(result),
+    ]
+
+
+def _labels_Ah(result: SpreadResult) -> float:  # noqa: N802 - the unit as printed
+    return sum(one.rated_C for one in result.draws.plan.scenario.bank.batteries) / 3600.0
+
+
+def _yield(result: SpreadResult) -> str:
+    labels = _labels_Ah(result)
+    if result.bank.percentiles[HIGH].value <= IDLE * labels:
+        return "In 19 of 20 cases or more the bank delivers nothing."
+    one = len(result.draws.plan.scenario.bank.batteries) == 1
+    beside = f"the {whole_or(labels)} Ah on the {'label' if one else 'labels'}"
+    return (
+        f"In 9 of 10 cases the bank delivers {range_of(result.bank)} of {beside}; half of the "
+        f"cases lie above {middle_of(result.bank)}."
+    )
+
+
+def _fed(result: SpreadResult) -> list[str]:
+    """Say for how long the loads are fed."""
+    if result.fed.value == 1.0:
+        return ["The loads are fed to the end of the run in all cases."]
+    if result.fed.value >= 0.5:
+        return [f"The loads are fed to the end of the run in {of_100(result.fed)}."]
+    reach = f"The loads are fed for {range_of(result.runtime)}"
+    if result.fed.value > RARE:
+        return [f"{reach}, to the end of the run in {of_100(result.fed)}."]
+    return [f"{reach}."]
+
+
+def _first(result: SpreadResult) -> list[str]:
+    """Name who cuts out first, the likeliest first."""
+    if result.nobody.value == 1.0:
+        return ["No battery cuts out in any case."]
+    likely = sorted(result.batteries, key=lambda one: -one.first.value)
+    likely = [one for one in likely if one.first.value > RARE]
+    if not likely:
+        return [f"No battery cuts out in {of_100(result.nobody)}."]
+    first = f"{quoted(likely[0].name)} cuts out first in {of_100(likely[0].first)}"
+    others = [f"{quoted(one.name)} in {bare_of_100(one.first)}" for one in likely[1:4]]
+    told = f"{first}, {listing(others)}" if others else first
+    if result.nobody.value > RARE:
+        return [f"{told}; nobody cuts out in {bare_of_100(result.nobody)}."]
+    if len(likely) > 1 and likely[0].first.low <= likely[1].first.high:
+        return [f"{told}: who is first is open."]
+    return [f"{told}."]
+
+
+def _beside_the_single_run(result: SpreadResult) -> list[str]:
+    """Say where the run with every value in the middle stands, when it stands at an edge."""
+    central = result.bank.central
+    if central is None:
+        return []
+    low, high = (result.bank.percentiles[place].value for place in (1, 3))
+    if low <= central <= high:
+        return []
+    side = "more" if central > high else "less"
+    why = (
+        ": cells that are all equal and batteries that are quite full are the best case"
+        if central > high
+        else ""
+    )
+    return [
+        f"A single run with every value in the middle says {number(central)} Ah, {side} than most "
+        f"cases{why}."
+    ]
+
+
+def _stranded(result: SpreadResult) -> list[str]:
+    """Name the battery that locks most charge in, when it is worth a sentence."""
+    most = max(result.batteries, key=lambda one: one.stranded.percentiles[MIDDLE].value)
+    if most.stranded.percentiles[MIDDLE].value < 0.01 * _labels_Ah(result):
+        return []
+    if most.at_all.value < 0.5:
+        return []
+    return [
+        f"{range_of(most.stranded)} stay locked in {quoted(most.name)} behind its weakest cell."
+    ]
+
+
+def _dangers(result: SpreadResult) -> list[str]:
+    """Name the dangers with their chance, and count the warnings."""
+    traced = result.traced.cautions
+    dangers = [one for one in traced if one.severity == "danger"]
+    warnings = [one for one in traced if one.severity == "warning"]
+    told = [f"DANGER in {of_100(one.chance)}: {one.topic}." for one in dangers]
+    if warnings:
+        topics = listing([one.topic for one in warnings[:3]])
+        more = f" and {len(warnings) - 3} more" if len(warnings) > 3 else ""
+        told.append(f"Warnings: {topics}{more}.")
+    return told
+
+
+def _cautions(result: SpreadResult, *, briefly: bool) -> Section | None:
+    shown = [one for one in result.traced.cautions if not (briefly and one.severity == "note")]
+    lines = [
+        f"{CAUTION_WORDS[one.severity]}: in {of_100(one.chance)}: {_example(one)}" for one in shown
+    ]
+    if not lines:
+        return None
+    draws = result.traced.fan.draws
+    lines.append(
+        f"Chances of cautions are from {draws:,} draws run in full; the numbers are those of one "
+        "draw that raised it."
+    )
+    return Section("Cautions", tuple(lines))
+
+
+def _example(one: CautionChance) -> str:
+    advice = f" What to do: {one.example.advice}" if one.example.advice else ""
+    return f"(draw {one.draw}) {one.example.text}{advice}"
+
+
+def _batteries(result: SpreadResult) -> Section:
+    columns = (
+        "Battery", "Label Ah", "Gives 5 % Ah", "Gives middle", "Gives 95 %", "Cuts out first",
+        "Cuts out at all", "after h", "at V",
+    )  # fmt: skip
+    rated = [one.rated_C / 3600.0 for one in result.draws.plan.scenario.bank.batteries]
+    rows = [_row(battery, label) for battery, label in zip(result.batteries, rated, strict=True)]
+    bank = result.bank
+    rows.append(
+        ("bank", whole_or(sum(rated)), *(bare(bank, place) for place in (LOW, MIDDLE, HIGH)),
+         "-", "-", "-", "-")
+    )  # fmt: skip
+    lines = (
+        "Cuts out: of 100 cases. After and at (volts at its own terminals): 5 to 95 %, of the "
+        "cases in which it does.",
+    )
+    return Section("What each battery does", lines, Grid(columns, tuple(rows), words=1))
+
+
+def _row(battery: BatteryChances, label_Ah: float) -> tuple[str, ...]:
+    return (
+        clean(battery.name),
+        whole_or(label_Ah),
+        *(bare(battery.delivered, place) for place in (LOW, MIDDLE, HIGH)),
+        bare_of_100(battery.first),
+        bare_of_100(battery.at_all),
+        _ends(battery.cut_out_h),
+        _ends(battery.voltage, 4),
+    )
+
+
+def _ends(band: Band | None, digits: int = 3) -> str:
+    if band is None:
+        return "-"
+    return f"{bare(band, LOW, digits)}-{bare(band, HIGH, digits)}"
+
+
+def _orders(result: SpreadResult) -> Section | None:
+    """The orders in which the batteries cut out, the likeliest first."""
+    if len(result.batteries) < 2 or result.nobody.value == 1.0:
+        return None
+    lines = []
+    for order in result.orders:
+        names = " - ".join(quoted(name) for name in order.names[:6]) or "nobody"
+        more = f" - and {len(order.names) - 6} more" if len(order.names) > 6 else ""
+        lines.append(f"{names}{more}: {of_100(order.chance)}")
+    return Section("In which order they cut out", tuple(lines))
+
+
+def _cells(result: SpreadResult) -> Section | None:
+    """Say which cells decide, where one does clearly more often than its share."""
+    lines = []
+    for battery in result.batteries:
+        decided = sum(one.value for one in battery.cells)
+        if decided < 0.01 or len(battery.cells) < 2:
+            continue
+        places = sorted(range(len(battery.cells)), key=lambda n: -battery.cells[n].value)
+        if battery.cells[places[0]].low <= battery.cells[places[-1]].high:
+            lines.append(f"{quoted(battery.name)}: any of its cells, none more than the others.")
+            continue
+        told = [
+            f"cell {place + 1} in {bare_of_100(battery.cells[place])}"
+            for place in places[:4]
+            if battery.cells[place].value > RARE
+        ]
+        lines.append(f"{quoted(battery.name)}: {listing(told)} of 100 cases.")
+    return Section("Which cell decides", tuple(lines)) if lines else None
+
+
+def _how_sure(result: SpreadResult) -> Section:
+    draws, design = result.draws, result.draws.plan.design
+    seed = getattr(design, "seed", "-")
+    sampling = getattr(design, "sampling", None)
+    even = sampling is not None and sampling.value == "even"
+    lines = [
+        f"{draws.count:,} draws, seed {seed}{', spread evenly (Sobol points)' if even else ''}. "
+        f"The ends of the bank's range are known to within {error_of(result.bank)}; numbers in "
+        "brackets behind a chance hold the true one in 95 of 100 studies.",
+    ]
+    if even:
+        lines.append("For evenly spread draws these errors are too large: they are better.")
+    if not result.reached:
+        lines.append(
+            "The precision asked for was not reached with the most draws allowed; ask for more "
+            "with --draws."
+        )
+    lines.append(
+        "A draw can be run again alone, with its whole story: --draw NUMBER (from 0). What to "
+        "measure so that the range gets narrower: the question matters."
+    )
+    return Section("How sure this is", tuple(lines))

@@ -1,0 +1,156 @@
+"""Result files of a study: its story, its numbers, its figures, its draws."""
+
+import dataclasses
+import json
+import math
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from bankSim.scenario.record import Scenario
+from bankSim.show.blocks import Story
+from bankSim.show.files import save_figure, write_folder
+from bankSim.show.printing import story_text
+from bankSim.sim.run import END_REASON
+from bankSim.sim.summary import SAFETY_TEXT, program_version
+from bankSim.study.blocks import Draws
+from bankSim.study.outcomes import END
+from bankSim.study.plan import Plan
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+STORY, SUMMARY, TABLE = "story.txt", "summary.json", "draws.csv"
+MOST_ROWS = 100_000  # of draws.csv; all draws are in the folder of blocks
+
+
+def write_study(
+    folder: Path,
+    story: Story,
+    summary: dict[str, Any],
+    figures: Callable[[], dict[str, "Figure"]] | None,
+    tables: dict[str, Draws],
+) -> list[Path]:
+    """Write story.txt, summary.json, one CSV for each table of draws, and the figures.
+
+    Parameters
+    ----------
+    folder : Path
+    story : Story
+    summary : dict
+        From `study_summary`.
+    figures : callable or None
+        Makes the figures; None for none.
+    tables : dict
+        From file name to draws.
+
+    Returns
+    -------
+    files : list of Path
+
+    Raises
+    ------
+    OutputError
+        When the folder cannot be written; earlier files are then untouched.
+    """
+
+    def write_all(workshop: Path) -> list[str]:
+        drawn = {f"{name}.png": one for name, one in (figures() if figures else {}).items()}
+        for name, figure in drawn.items():
+            save_figure(figure, workshop / name)
+        texts = {STORY: story_text(story)}
+        names = [STORY, SUMMARY, *tables, *drawn]
+        texts[SUMMARY] = summary_text({**summary, "files": names})
+        for name, draws in tables.items():
+            write_draws(draws, workshop / name)
+        for name, text in texts.items():
+            (workshop / name).write_text(text, encoding="utf-8", newline="")
+        return names
+
+    return write_folder(folder, write_all)
+
+
+def write_draws(draws: Draws, file: Path) -> None:
+    """Write the first draws as CSV, with the words for why each ended."""
+    import pandas as pd
+
+    names = draws.store.names()
+    frame = pd.DataFrame({name: draws.column(name)[:MOST_ROWS] for name in names})
+    frame[END] = frame[END].map(END_REASON)
+    frame.rename(columns={END: "end_reason"}).to_csv(file, index=False, lineterminator="\n")
+
+
+def study_summary(question: str, result: Any) -> dict[str, Any]:
+    """Return the result of any study as plain dictionaries; intervals as value, low, high."""
+    return {
+        "question": question,
+        **_plain(result),
+        "version": program_version(),
+        "safety": SAFETY_TEXT,
+    }
+
+
+def summary_text(summary: dict[str, Any]) -> str:
+    """Return a summary as JSON in plain ASCII, without NaN."""
+    return json.dumps(summary, indent=2, allow_nan=False) + "\n"
+
+
+def _plain(value: Any) -> Any:
+    for kind, tell in _TOLD.items():
+        if isinstance(value, kind):
+            return tell(value)
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {one.name: _plain(getattr(value, one.name)) for one in dataclasses.fields(value)}
+    if isinstance(value, np.ndarray):
+        return _plain(value.tolist())
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value if isinstance(value, str | int | float | bool) or value is None else str(value)
+
+
+def _scenario(scenario: Scenario) -> dict[str, Any]:
+    changes = _plain(scenario.changes)
+    return {"title": scenario.title, "file": scenario.file, "changes": changes}
+
+
+def _draws(draws: Draws) -> dict[str, Any]:
+    return {**_plan(draws.plan), "count": draws.count}
+
+
+def _plan(plan: Plan) -> dict[str, Any]:
+    drawn = [
+        {
+            "label": one.label,
+            "group": one.group,
+            "key": one.key,
+            "unit": one.unit,
+            "shape": one.spread.shape.value,
+            "value": one.spread.value,
+            "sd": one.spread.sd,
+            "low": _plain(one.spread.low),
+            "high": _plain(one.spread.high),
+            "goes_with": one.follows,
+            "correlation": one.correlation,
+            "weakest_is_as_given": one.pinned,
+            "source": one.source,
+        }
+        for one in plan.unknowns
+    ]
+    return {
+        **_plain(plan.scenario),
+        "draws": repr(plan.design),
+        "seed": getattr(plan.design, "seed", None),
+        "relative_tolerance": plan.tolerance,
+        "unknowns": drawn,
+    }
+
+
+_TOLD: dict[type, Callable[[Any], dict[str, Any]]] = {
+    Draws: _draws,
+    Plan: _plan,
+    Scenario: _scenario,
+}

@@ -1,0 +1,83 @@
+"""How studies speak of chances and ranges."""
+
+from bankSim.sim.numbers import number
+from bankSim.study.spread import PERCENTS, Band
+from bankSim.study.statistics import Estimate
+
+LOW, LOWER, MIDDLE, UPPER, HIGH = range(len(PERCENTS))
+SAFETY_OF_CHANCES = (
+    "Chances count draws of what this program knows to vary. A small chance is not a permission, "
+    "and what it does not know (damage, wrong wiring, a faulty battery) is in no chance at all."
+)
+
+
+def of_100(estimate: Estimate) -> str:
+    """Say a chance: "83 of 100 cases (80 to 86)"; "all" and "no" only where no draw differs."""
+    low, high = (100.0 * one for one in (estimate.low, estimate.high))
+    if estimate.value == 1.0:
+        return f"all cases (at least {low:.0f} of 100)" if low < 99.5 else "all cases"
+    if estimate.value == 0.0:
+        return f"no case (at most {_small(high)} of 100)"
+    return f"{_small(100.0 * estimate.value)} of 100 cases ({_small(low)} to {_small(high)})"
+
+
+def bare_of_100(estimate: Estimate) -> str:
+    """Say a chance in a table: "83", "0.3", "<0.1"."""
+    return _small(100.0 * estimate.value)
+
+
+def _small(per_100: float) -> str:
+    if per_100 == 0.0:
+        return "0"
+    if per_100 < 0.1:
+        return "<0.1"
+    if 99.9 < per_100 < 100.0:
+        return ">99.9"
+    near_an_end = per_100 < 1.0 or 99.0 < per_100 < 100.0
+    return f"{per_100:.1f}" if near_an_end else f"{per_100:.0f}"
+
+
+def range_of(band: Band, digits: int = 3) -> str:
+    """Say where 9 of 10 draws lie: "224 to 238 Ah", or "231 Ah" when both read the same."""
+    if not band.percentiles:
+        return "-"
+    low, high = (_alike(band, place, digits) for place in (LOW, HIGH))
+    unit = f" {band.unit}" if band.unit else ""
+    return f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
+
+
+def middle_of(band: Band, digits: int = 3) -> str:
+    """Say the median with its unit."""
+    if not band.percentiles:
+        return "-"
+    return f"{_alike(band, MIDDLE, digits)} {band.unit}".rstrip()
+
+
+def bare(band: Band | None, place: int, digits: int = 3) -> str:
+    """Return one percentile for a table; "-" where there is none."""
+    if band is None or not band.percentiles:
+        return "-"
+    return _alike(band, place, digits)
+
+
+def _alike(band: Band, place: int, digits: int) -> str:
+    """Round all points of a band to the same decimals, those of its middle.
+
+    A range narrower than the rounding gets one or two digits more, so that it is seen.
+    """
+    points = [point.value for point in band.percentiles]
+    scale = max(abs(points[MIDDLE]), 1e-12)
+    text = number(scale, digits)
+    decimals = len(text.partition(".")[2])
+    width = points[HIGH] - points[LOW]
+    while decimals < 4 and 0.0 < width < 2.0 * 10.0**-decimals and width > 1e-6 * scale:
+        decimals += 1
+    return f"{round(points[place], decimals) + 0.0:.{decimals}f}"
+
+
+def error_of(band: Band, digits: int = 2) -> str:
+    """Say how well the ends of a range are known: the larger half width of their intervals."""
+    if not band.percentiles:
+        return "-"
+    wide = max(band.percentiles[place].half_width for place in (LOW, HIGH))
+    return f"{number(wide, digits)} {band.unit}".rstrip()

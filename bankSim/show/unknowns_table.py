@@ -1,0 +1,60 @@
+"""What draws differ in: every unknown with its spread and where that comes from."""
+
+from collections.abc import Sequence
+
+from bankSim.show.blocks import Grid, Section
+from bankSim.sim.numbers import clean, listing, quoted
+from bankSim.study.unknown import Unknown, spread_words
+
+TITLE = "What was drawn"
+NAMES_TOLD = 3
+
+
+def drawn_section(unknowns: Sequence[Unknown], *, briefly: bool = False) -> Section:
+    """One row for each kind of unknown with the same spread, whichever battery it belongs to.
+
+    Parameters
+    ----------
+    unknowns : sequence of Unknown
+    briefly : bool
+        Only count them.
+    """
+    if not unknowns:
+        line = (
+            "Nothing: the file gives every value exactly. Give a key a spread to see what it does: "
+            "{ value = 84.0, sd = 2.0 }."
+        )
+        return Section(TITLE, (line,))
+    given = sum(unknown.given for unknown in unknowns)
+    line = (
+        f"{len(unknowns)} values: {given} with a spread from the file, {len(unknowns) - given} "
+        "with a typical one."
+    )
+    if briefly:
+        return Section(TITLE, (f"{line} Every one with its source: story.txt.",))
+    rows: dict[tuple[str, str, str], list[Unknown]] = {}
+    for unknown in unknowns:
+        wide = spread_words(unknown.spread, unknown.unit, factor=unknown.is_factor)
+        rows.setdefault((_what(unknown), wide, unknown.source), []).append(unknown)
+    told = tuple(
+        (f"{clean(what)}{_whose(members)}", wide, clean(source))
+        for (what, wide, source), members in rows.items()
+    )
+    hint = (
+        "A value that you know goes into the file as a plain number; one that you know roughly as "
+        "{ value = ..., sd = ... } or { low = ..., high = ... }."
+    )
+    return Section(TITLE, (line, hint), Grid(("Value", "Spread", "Source"), told, words=3))
+
+
+def _what(unknown: Unknown) -> str:
+    """Return what is not known, without the name of its battery."""
+    if unknown.given:
+        return unknown.key
+    words = unknown.label.rpartition(" of ")[0] if unknown.subject else unknown.label
+    return unknown.kind.value if " of cell " in words else words
+
+
+def _whose(members: Sequence[Unknown]) -> str:
+    names = list(dict.fromkeys(one.subject for one in members if one.subject and not one.given))
+    return f" ({listing([quoted(name) for name in names], NAMES_TOLD)})" if names else ""

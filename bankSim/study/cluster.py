@@ -1,0 +1,59 @@
+"""Blocks of draws on a cluster: the same blocks, only somewhere else."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from bankSim.study.blocks import Workers
+from bankSim.study.plan import march_block
+from bankSim.study.sources import program_digest
+from bankSim.study.store import StudyError
+
+CONNECT_S = 10.0
+RETRIES = 10  # of a block whose worker was lost
+
+
+@contextmanager
+def cluster(address: str) -> Iterator[Workers]:
+    """Provide the workers of a Dask cluster.
+
+    Each worker needs this program, of the same version. A block whose worker is lost goes to
+    another one; it is kept once, since its number is its place.
+
+    Parameters
+    ----------
+    address : str
+        Of its scheduler, such as ``tcp://10.0.0.5:8786``.
+
+    Raises
+    ------
+    StudyError
+        When the extra is not installed, or nobody answers there.
+    """
+    try:
+        from distributed import Client as Dask
+    except ImportError as error:
+        raise StudyError(
+            "--cluster needs the extra `cluster`: pip install 'banksim[cluster]'"
+        ) from error
+    try:
+        connect: Any = Dask
+        client = connect(address, timeout=CONNECT_S)
+    except (OSError, ValueError, TimeoutError) as error:
+        raise StudyError(
+            f"--cluster {address!r}: no scheduler answers there; expected its address, such as "
+            "tcp://10.0.0.5:8786"
+        ) from error
+    try:
+        count = sum(client.nthreads().values())
+        if count == 0:
+            raise StudyError(f"--cluster {address!r}: the scheduler has no workers")
+        others = {one for one in client.run(program_digest).values() if one != program_digest()}
+        if others:
+            raise StudyError(
+                f"--cluster {address!r}: workers have another version of this program; expected "
+                "the same everywhere"
+            )
+        yield Workers(client.get_executor(retries=RETRIES, pure=False), count, march_block)
+    finally:
+        client.close()
