@@ -8,6 +8,7 @@ import time
 import numpy as np
 
 from benchmarks.banks import pair, tabled_pair
+from benchmarks.draws import draws_table
 from benchmarks.equal_error import equal_error_tables
 from benchmarks.growth import battery_table, hour_table
 from benchmarks.hybrid import hybrid_table
@@ -41,6 +42,7 @@ def main(arguments=None):
     show(*hybrid_table(0.25 if short else 1.0, rounds))
     show(*battery_table((2, 4, 8) if short else (2, 4, 8, 16, 32), rounds))
     show(*hour_table(size, rounds))
+    show(*draws_table(0.25 if short else 1.0, rounds, 500 if short else 5000))
     show(start_table(2 if short else 5, cold=not short))
     print(f"Took {time.perf_counter() - began:.0f} s.")
     return 0

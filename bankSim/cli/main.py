@@ -136,9 +136,9 @@ def _study(
         str,
         typer.Argument(
             metavar="QUESTION",
-            help="spread: what may happen, with chances; sweep KEY=FROM:TO:COUNT [KEY=...]: what if; "
-            "matters: what to measure next; versus OTHER: which of two scenarios; sums: the bank "
-            "against its batteries alone.",
+            help="spread: what may happen, with chances; sweep KEY=FROM:TO:COUNT [KEY=...]: what "
+            "if; matters: what to measure next; versus OTHER: which of two scenarios; sums: the "
+            "bank against its batteries alone.",
         ),
     ] = "spread",
     words: Annotated[

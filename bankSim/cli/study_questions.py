@@ -1,5 +1,6 @@
 """One function a question of ``banksim study``: asks the study room, wraps the answer."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,6 +11,8 @@ from bankSim.study.spread import Precision
 from bankSim.study.uniforms import Sampling
 
 if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
     from bankSim.cli.study import Desk, Finding, Options
 
 
@@ -28,6 +31,17 @@ def precision(options: "Options") -> Precision:
     return asked
 
 
+def _figures(result: object) -> "Callable[[], dict[str, Figure]]":
+    """Return what draws the figures of a result, so that nothing is drawn in vain."""
+
+    def draw() -> "dict[str, Figure]":
+        from bankSim.show.study_figures import study_figures
+
+        return study_figures(result)
+
+    return draw
+
+
 def _plan(desk: "Desk") -> Plan:
     return make_plan(desk.scenario, seed=desk.options.seed, sampling=sampling(desk.options))
 
@@ -36,7 +50,6 @@ def spread(desk: "Desk") -> "Finding":
     """What the bank will do when nobody knows its cells exactly."""
     from bankSim.cli.study import Finding
     from bankSim.show.spread_story import tell_spread
-    from bankSim.show.study_figures import study_figures
     from bankSim.study.spread import MOST_DRAWS, study_spread
 
     plan = _plan(desk)
@@ -52,7 +65,7 @@ def spread(desk: "Desk") -> "Finding":
         tell_spread(result, briefly=True),
         tell_spread(result),
         study_summary("spread", result),
-        lambda: study_figures(result),
+        _figures(result),
         {TABLE: result.draws},
     )
 
@@ -60,7 +73,6 @@ def spread(desk: "Desk") -> "Finding":
 def sweep(desk: "Desk") -> "Finding":
     """One or two keys over a range."""
     from bankSim.cli.study import Finding
-    from bankSim.show.study_figures import study_figures
     from bankSim.show.sweep_story import tell_sweep
     from bankSim.study.sweep import POINT_DRAWS, read_swept, study_sweep
 
@@ -78,7 +90,7 @@ def sweep(desk: "Desk") -> "Finding":
         tell_sweep(result, briefly=True),
         tell_sweep(result),
         study_summary("sweep", result),
-        lambda: study_figures(result),
+        _figures(result),
         {},
     )
 
@@ -87,7 +99,6 @@ def matters(desk: "Desk") -> "Finding":
     """Which unknown moves the answer most, and what to measure next."""
     from bankSim.cli.study import Finding
     from bankSim.show.matters_story import tell_matters
-    from bankSim.show.study_figures import study_figures
     from bankSim.study.answers import answer_of
     from bankSim.study.matters import BASE_DRAWS, study_matters
 
@@ -103,7 +114,7 @@ def matters(desk: "Desk") -> "Finding":
         tell_matters(result),
         tell_matters(result),
         study_summary("matters", result),
-        lambda: study_figures(result),
+        _figures(result),
         {},
     )
 
@@ -112,7 +123,6 @@ def versus(desk: "Desk") -> "Finding":
     """Two scenarios on the same draws."""
     from bankSim.cli.study import Finding
     from bankSim.scenario.read import read_scenario
-    from bankSim.show.study_figures import study_figures
     from bankSim.show.versus_story import tell_versus
     from bankSim.study.versus import MOST_DRAWS, study_versus
 
@@ -132,7 +142,7 @@ def versus(desk: "Desk") -> "Finding":
         story,
         story,
         study_summary("versus", result),
-        lambda: study_figures(result),
+        _figures(result),
         {"draws-one.csv": result.one, "draws-other.csv": result.other},
     )
 
@@ -140,11 +150,10 @@ def versus(desk: "Desk") -> "Finding":
 def sums(desk: "Desk") -> "Finding":
     """The bank against the sum of its batteries alone."""
     from bankSim.cli.study import Finding
-    from bankSim.show.study_figures import study_figures
     from bankSim.show.sums_story import tell_sums
     from bankSim.study.sums import DRAWS, study_sums
 
     draws = desk.options.draws or DRAWS
     result = study_sums(_plan(desk), desk.workers, draws=draws, progress=desk.progress)
     story = tell_sums(result)
-    return Finding(story, story, study_summary("sums", result), lambda: study_figures(result), {})
+    return Finding(story, story, study_summary("sums", result), _figures(result), {})

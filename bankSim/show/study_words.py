@@ -61,12 +61,12 @@ def bare(band: Band | None, place: int, digits: int = 3) -> str:
 
 
 def _alike(band: Band, place: int, digits: int) -> str:
-    """Round all points of a band to the same decimals, those of its middle.
+    """Round all points of a band to the same decimals, those of the largest.
 
     A range narrower than the rounding gets one or two digits more, so that it is seen.
     """
     points = [point.value for point in band.percentiles]
-    scale = max(abs(points[MIDDLE]), 1e-12)
+    scale = max(*(abs(point) for point in points), 1e-12)
     text = number(scale, digits)
     decimals = len(text.partition(".")[2])
     width = points[HIGH] - points[LOW]

@@ -12,9 +12,10 @@ from bankSim.show.study_words import (
     of_100,
     range_of,
 )
-from bankSim.sim.numbers import clean, number, quoted
+from bankSim.sim.numbers import clean, listing, number, quoted
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.statistics import Estimate
+from bankSim.study.traced import SEVERITIES
 from bankSim.study.versus import Difference, VersusResult
 
 TRACE = 0.001  # of the median: a difference below it is none worth naming
@@ -22,19 +23,78 @@ TRACE = 0.001  # of the median: a difference below it is none worth naming
 
 def tell_versus(result: VersusResult) -> Story:
     """Turn the result of `study versus` into a headline and sections."""
-    sections = (
+    sections = [
         _scenarios(result),
         _numbers(result),
-        _first(result),
+        _batteries(result),
+        _cautions(result),
         _how_sure(result),
         Section("Safety", (SAFETY_OF_CHANCES, SAFETY_TEXT)),
-    )
-    return Story("One against the other", tuple(versus_headline(result)), sections)
+    ]
+    told = tuple(section for section in sections if section is not None)
+    return Story("One against the other", tuple(versus_headline(result)), told)
 
 
 def versus_headline(result: VersusResult) -> list[str]:
     """Say which gives more, by how much, how surely; for the Ah and for the hours."""
-    return [_sentence(one) for one in result.differences]
+    told = [_sentence(one) for one in result.differences]
+    return [*told, *_hardest(result), *_dangers(result), *_warnings(result)]
+
+
+def _hardest(result: VersusResult) -> list[str]:
+    """Say which works a battery harder, when it is worth a sentence."""
+    one, other = (
+        band.percentiles[MIDDLE].value for band in (result.hardest.one, result.hardest.other)
+    )
+    if abs(other - one) <= 0.03 * max(one, other):
+        return []
+    side, way = ("The other", "harder") if other > one else ("One", "harder")
+    return [
+        f"{side} works its most loaded battery {way}: {number(max(one, other))} A at most against "
+        f"{number(min(one, other))} A (medians)."
+    ]
+
+
+def _dangers(result: VersusResult) -> list[str]:
+    """Name the dangers that only one of the two has, or has more often."""
+    told = []
+    for topic, (severity, one, other) in _topics(result).items():
+        if severity != "danger":
+            continue
+        apart = one is None or other is None or one.high < other.low or other.high < one.low
+        who = "One" if other is None else "The other" if one is None else "Both"
+        if apart:
+            told.append(f"DANGER, {topic}: one {_cases(one)}, the other {_cases(other)}.")
+        elif who == "Both":
+            told.append(f"DANGER in both alike: {topic}.")
+    return told
+
+
+def _warnings(result: VersusResult) -> list[str]:
+    """Name the warnings that most cases of one raise and the other hardly ever."""
+    told = {True: list[str](), False: list[str]()}
+    for topic, (severity, one, other) in _topics(result).items():
+        parts = [chance.value if chance else 0.0 for chance in (one, other)]
+        if severity == "warning" and max(parts) > 0.5 and min(parts) < 0.1:
+            told[parts[0] > parts[1]].append(topic)
+    sides = ((True, "one"), (False, "the other"))
+    return [f"Only {word} warns of {listing(told[side])}." for side, word in sides if told[side]]
+
+
+def _cases(chance: Estimate | None) -> str:
+    return "in no case seen" if chance is None else f"in {of_100(chance)}"
+
+
+def _topics(result: VersusResult) -> dict[str, tuple[str, Estimate | None, Estimate | None]]:
+    """Return the worst severity and both chances of every caution's topic."""
+    found: dict[str, tuple[str, Estimate | None, Estimate | None]] = {}
+    for side, traced in enumerate(result.traced):
+        for one in traced.cautions:
+            severity, *chances = found.get(one.topic, (one.severity, None, None))
+            chances[side] = one.chance
+            worst = min(severity, one.severity, key=SEVERITIES.index)
+            found[one.topic] = (worst, chances[0], chances[1])
+    return dict(sorted(found.items(), key=lambda item: SEVERITIES.index(item[1][0])))
 
 
 def _sentence(one: Difference) -> str:
@@ -93,12 +153,36 @@ def _numbers(result: VersusResult) -> Section:
     return Section("In numbers", lines, Grid(columns, tuple(rows), words=1))
 
 
-def _first(result: VersusResult) -> Section:
-    rows = tuple((clean(name), _chance(one), _chance(other)) for name, one, other in result.first)
-    lines = ("Of 100 cases, this battery cuts out first.",)
-    return Section(
-        "Who cuts out first", lines, Grid(("Battery", "one", "the other"), rows, words=1)
+def _batteries(result: VersusResult) -> Section:
+    rows = tuple(
+        (
+            clean(one.name),
+            *(bare(band, MIDDLE) for band in one.delivered),
+            *(bare(band, MIDDLE) for band in one.peak),
+            *(_chance(chance) for chance in one.first),
+        )
+        for one in result.batteries
     )
+    columns = (
+        "Battery", "Ah in one", "Ah in other", "peak A in one", "peak A in other", "first in one",
+        "first in other",
+    )  # fmt: skip
+    lines = ("Medians; first: of 100 cases, this battery cuts out first.",)
+    return Section("Battery by battery", lines, Grid(columns, rows, words=1))
+
+
+def _cautions(result: VersusResult) -> Section | None:
+    rows = tuple(
+        (f"{severity}: {topic}", _chance(one), _chance(other))
+        for topic, (severity, one, other) in _topics(result).items()
+    )
+    if not rows:
+        return None
+    draws = result.traced[0].fan.draws
+    lines = (
+        f"Of 100 cases, from {draws} draws of each run in full; texts: study spread of either.",
+    )
+    return Section("Cautions", lines, Grid(("Caution", "one", "the other"), rows, words=1))
 
 
 def _chance(one: Estimate | None) -> str:

@@ -65,19 +65,19 @@ class Plan:
     @cached_property
     def bank_key(self) -> str:
         """Changes with everything that changes a draw of given chances."""
-        parts = {**self.description, "draws": ""}
+        parts = {**self.description, "kind of draws (seed, question)": "", "size of blocks": 0}
         return hashlib.sha256(repr(parts).encode()).hexdigest()
 
     @cached_property
     def description(self) -> dict[str, object]:
         """What a store is compared with before it is gone on with."""
         return {
+            "version of the program": f"{program_version()} {program_digest()}",
             "scenario": self.content,
             "list of unknowns": hashlib.sha256(repr(self.unknowns).encode()).hexdigest(),
-            "draws": repr(self.design),
+            "kind of draws (seed, question)": repr(self.design),
             "tolerance": self.tolerance,
-            "draws in a block": self.block,
-            "version of the program": f"{program_version()} {program_digest()}",
+            "size of blocks": self.block,
         }
 
     def values(self, first: int, end: int) -> Floats:

@@ -78,7 +78,7 @@ class Folder:
 
     def __init__(self, folder: Path, description: Mapping[str, object]) -> None:
         self.folder = folder
-        wanted = {"format": FORMAT, **description}
+        wanted = {**description, "format": FORMAT}
         try:
             folder.mkdir(parents=True, exist_ok=True)
             self._check(wanted)
@@ -147,8 +147,8 @@ class Folder:
         other = [name for name in wanted if not same or found.get(name) != wanted[name]]
         if other:
             raise StudyError(
-                f"{self.folder}: holds draws with another {', '.join(other)}; they are not mixed: "
-                "expected another --out, or --fresh to throw them away"
+                f"{self.folder}: holds draws of another {other[0]}; they are not mixed: expected "
+                "another --out, or --fresh to throw them away"
             )
 
     def _sweep(self) -> None:

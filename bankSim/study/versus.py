@@ -1,7 +1,7 @@
 """``study versus``: two scenarios on the same draws, so that only their difference is left."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,15 +11,18 @@ from bankSim.scenario.record import Scenario
 from bankSim.study.answers import BANK, RUNTIME, Answer
 from bankSim.study.blocks import Draws, Workers, run_draws
 from bankSim.study.find_unknowns import find_unknowns
-from bankSim.study.outcomes import FIRST
+from bankSim.study.outcomes import FIRST, battery_column
 from bankSim.study.plan import DEFAULT_SEED, make_plan
 from bankSim.study.spread import LEAST_DRAWS, Band, Precision, band, central_outcome
 from bankSim.study.statistics import Estimate, chance, mean, percentile
 from bankSim.study.sweep import StoreOf
+from bankSim.study.traced import Traced, trace_draws
 from bankSim.study.uniforms import Sampling
 
 MOST_DRAWS = 5000
+TRACED_DRAWS = 50
 GROWTH = 1.5
+HARDEST = Answer("hardest", "largest current of any battery", "A", "")
 SAME = 1e-6  # of the larger of two numbers: closer ones count as the same
 
 
@@ -48,6 +51,25 @@ class Difference:
     smaller: Estimate
 
 
+@dataclass(frozen=True, slots=True)
+class BatteryDifference:
+    """One battery in both scenarios; None where it is not.
+
+    Parameters
+    ----------
+    name : str
+    first : (Estimate or None, Estimate or None)
+        Chance to cut out first.
+    delivered, peak : (Band or None, Band or None)
+        [Ah], and the largest discharge current [A].
+    """
+
+    name: str
+    first: tuple[Estimate | None, Estimate | None]
+    delivered: tuple[Band | None, Band | None]
+    peak: tuple[Band | None, Band | None]
+
+
 @dataclass(frozen=True, eq=False)
 class VersusResult:
     """All that `study versus` finds.
@@ -57,8 +79,12 @@ class VersusResult:
     one, other : Draws
     differences : tuple of Difference
         Ah of the bank, runtime.
-    first : tuple of (str, Estimate or None, Estimate or None)
-        Chance of every battery to cut out first, in one and in the other; None where it is not.
+    batteries : tuple of BatteryDifference
+        All that are in one or in the other.
+    hardest : Difference
+        The largest discharge current of any battery. [A]
+    traced : (Traced, Traced)
+        Draws run in full, for cautions.
     shared : int
         Unknowns that both have in common; they have the same values in both.
     alone : tuple of int
@@ -70,7 +96,9 @@ class VersusResult:
     one: Draws
     other: Draws
     differences: tuple[Difference, ...]
-    first: tuple[tuple[str, Estimate | None, Estimate | None], ...]
+    batteries: tuple[BatteryDifference, ...]
+    hardest: Difference
+    traced: tuple[Traced, Traced]
     shared: int
     alone: tuple[int, int]
     seed: int
@@ -133,9 +161,21 @@ def study_versus(
         if reached or wanted >= most:
             break
         wanted = min(math.ceil(wanted * GROWTH), most)
+    traced = [trace_draws(plan, min(TRACED_DRAWS, both[0].count), workers) for plan in plans]
     shared = len(labels[0] & labels[1])
-    alone = (len(labels[0]) - shared, len(labels[1]) - shared)
-    return _result(both[0], both[1], shared, alone, seed, reached)
+    one_draws, other_draws = both
+    return VersusResult(
+        one=one_draws,
+        other=other_draws,
+        differences=tuple(_difference(answer, both) for answer in (BANK, RUNTIME)),
+        batteries=_batteries(one_draws, other_draws),
+        hardest=_between(HARDEST, *(_hardest(draws) for draws in both)),
+        traced=(traced[0], traced[1]),
+        shared=shared,
+        alone=(len(labels[0]) - shared, len(labels[1]) - shared),
+        seed=seed,
+        reached=reached,
+    )
 
 
 def _is_precise(both: list[Draws], precision: Precision) -> bool:
@@ -152,47 +192,59 @@ def _larger(one: Floats, other: Floats) -> Floats:
     return np.asarray(other - one > SAME * np.maximum(np.abs(one), np.abs(other)))
 
 
-def _result(
-    one: Draws, other: Draws, shared: int, alone: tuple[int, int], seed: int, reached: bool
-) -> VersusResult:
-    central = central_outcome(one.plan), central_outcome(other.plan)
-    return VersusResult(
-        one=one,
-        other=other,
-        differences=tuple(_difference(answer, one, other, central) for answer in (BANK, RUNTIME)),
-        first=_first(one, other),
-        shared=shared,
-        alone=alone,
-        seed=seed,
-        reached=reached,
-    )
+def _difference(answer: Answer, both: Sequence[Draws]) -> Difference:
+    central = [central_outcome(draws.plan)[answer.column] for draws in both]
+    return _between(answer, *(answer.of(draws) for draws in both), central)
 
 
-def _difference(
-    answer: Answer, one: Draws, other: Draws, central: tuple[dict[str, float], dict[str, float]]
+def _between(
+    answer: Answer, one: Floats, other: Floats, central: Sequence[float] = (math.nan, math.nan)
 ) -> Difference:
-    a, b = answer.of(one), answer.of(other)
-    middle = [row[answer.column] for row in central]
+    """Return both, and the difference draw by draw."""
+    text, unit = answer.text, answer.unit
     return Difference(
         answer=answer,
-        one=band(answer.text, answer.unit, a, middle[0]),
-        other=band(answer.text, answer.unit, b, middle[1]),
-        difference=band(answer.text, answer.unit, b - a, middle[1] - middle[0]),
-        mean=mean(b - a),
-        larger=chance(int(_larger(a, b).sum()), a.size),
-        smaller=chance(int(_larger(b, a).sum()), a.size),
+        one=band(text, unit, one, central[0]),
+        other=band(text, unit, other, central[1]),
+        difference=band(text, unit, other - one, central[1] - central[0]),
+        mean=mean(other - one),
+        larger=chance(int(_larger(one, other).sum()), one.size),
+        smaller=chance(int(_larger(other, one).sum()), one.size),
     )
 
 
-def _first(one: Draws, other: Draws) -> tuple[tuple[str, Estimate | None, Estimate | None], ...]:
-    chances = [_chances(draws) for draws in (one, other)]
-    names = dict.fromkeys([*chances[0], *chances[1]])
-    return tuple((name, chances[0].get(name), chances[1].get(name)) for name in names)
+def _hardest(draws: Draws) -> Floats:
+    """Return the largest discharge current of any battery, of every draw. [A]"""
+    names = [battery.name for battery in draws.plan.scenario.bank.batteries]
+    peaks = [draws.column(battery_column(name, "peak_discharge_A")) for name in names]
+    return np.asarray(np.max(peaks, axis=0), dtype=float)
 
 
-def _chances(draws: Draws) -> dict[str, Estimate]:
-    first = draws.column(FIRST)
-    return {
-        battery.name: chance(int((first == number).sum()), draws.count)
-        for number, battery in enumerate(draws.plan.scenario.bank.batteries, 1)
-    }
+def _batteries(one: Draws, other: Draws) -> tuple[BatteryDifference, ...]:
+    both = (one, other)
+    numbers = [
+        {battery.name: n for n, battery in enumerate(draws.plan.scenario.bank.batteries, 1)}
+        for draws in both
+    ]
+
+    def first(side: int, name: str) -> Estimate | None:
+        if name not in numbers[side]:
+            return None
+        found = both[side].column(FIRST) == numbers[side][name]
+        return chance(int(found.sum()), both[side].count)
+
+    def own(side: int, name: str, what: str, unit: str) -> Band | None:
+        if name not in numbers[side]:
+            return None
+        values = both[side].column(battery_column(name, what)).astype(float)
+        return band(what, unit, values, None)
+
+    return tuple(
+        BatteryDifference(
+            name,
+            (first(0, name), first(1, name)),
+            (own(0, name, "delivered_Ah", "Ah"), own(1, name, "delivered_Ah", "Ah")),
+            (own(0, name, "peak_discharge_A", "A"), own(1, name, "peak_discharge_A", "A")),
+        )
+        for name in dict.fromkeys([*numbers[0], *numbers[1]])
+    )
