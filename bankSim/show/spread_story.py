@@ -66,14 +66,20 @@ def _labels_Ah(result: SpreadResult) -> float:  # noqa: N802 - the unit as print
 
 def _yield(result: SpreadResult) -> str:
     labels = _labels_Ah(result)
-    if result.bank.percentiles[HIGH].value <= IDLE * labels:
-        return "In 19 of 20 cases or more the bank delivers nothing."
     one = len(result.draws.plan.scenario.bank.batteries) == 1
     beside = f"the {whole_or(labels)} Ah on the {'label' if one else 'labels'}"
-    return (
-        f"In 9 of 10 cases the bank delivers {range_of(result.bank)} of {beside}; half of the "
-        f"cases lie above {middle_of(result.bank)}."
+    gives, takes = (
+        band.percentiles[HIGH].value > IDLE * labels for band in (result.bank, result.charged)
     )
+    if not gives:
+        into = f"takes in {range_of(result.charged)}, beside {beside}" if takes else "gives nothing"
+        return f"In 9 of 10 cases the bank {into}."
+    told = f"In 9 of 10 cases the bank delivers {range_of(result.bank)}"
+    told += f" and takes in {range_of(result.charged)}, beside" if takes else " of"
+    low, high = (result.bank.percentiles[place].value for place in (LOW, HIGH))
+    if high - low <= IDLE * high:
+        return f"{told} {beside}: nothing that was drawn changes that."
+    return f"{told} {beside}; half of the cases lie above {middle_of(result.bank)}."
 
 
 def _fed(result: SpreadResult) -> list[str]:

@@ -22,7 +22,8 @@ from bankSim.study.pool import Pool
 Table = Mapping[str, NDArray[np.generic]]
 C_PER_AH, J_PER_WH, S_PER_H = 3600.0, 3600.0, 3600.0
 DRAW, END = "draw", "end_status"
-BANK_AH, RUNTIME_H = "bank.delivered_Ah", "bank.runtime_h"
+BANK_AH, CHARGED_AH = "bank.delivered_Ah", "bank.charged_Ah"
+RUNTIME_H = "bank.runtime_h"
 FIRST = "first_cut_out"  # number of the battery that cuts out first, from 1; 0: none does
 
 
@@ -91,7 +92,7 @@ def tabulate(
         END: found[:, 0].astype(np.int8),
         BANK_AH: part["bank_out"][:, 0] / C_PER_AH,
         "bank.delivered_Wh": part["energy"][:, 0] / J_PER_WH,
-        "bank.charged_Ah": part["bank_into"][:, 0] / C_PER_AH,
+        CHARGED_AH: part["bank_into"][:, 0] / C_PER_AH,
         RUNTIME_H: np.minimum(fed_until, time) / S_PER_H,
         "bank.end_h": time / S_PER_H,
         "bank.peak_A": part["bank_peak"][:, 0],

@@ -10,7 +10,7 @@ from bankSim.kernels.arrays import Floats
 from bankSim.sim.run import END_REASON
 from bankSim.study.answers import BANK, RUNTIME
 from bankSim.study.blocks import Draws, Workers, run_draws
-from bankSim.study.outcomes import END, FIRST, battery_column
+from bankSim.study.outcomes import CHARGED_AH, END, FIRST, battery_column
 from bankSim.study.plan import Plan, ready
 from bankSim.study.statistics import Estimate, chance, percentile
 from bankSim.study.store import Store
@@ -116,7 +116,8 @@ class SpreadResult:
     asked : Precision
     reached : bool
         False: the most draws allowed were made before the precision was there.
-    bank, runtime : Band
+    bank, charged, runtime : Band
+        Ah out of the bank and into it, hours until the loads cannot be fed.
     batteries : tuple of BatteryChances
     nobody : Estimate
         Chance that no battery cuts out.
@@ -133,6 +134,7 @@ class SpreadResult:
     asked: Precision
     reached: bool
     bank: Band
+    charged: Band
     runtime: Band
     batteries: tuple[BatteryChances, ...]
     nobody: Estimate
@@ -216,6 +218,7 @@ def _summed_up(draws: Draws, asked: Precision, traced: Traced) -> SpreadResult:
         asked=asked,
         reached=is_precise(draws, asked),
         bank=band(BANK.text, BANK.unit, BANK.of(draws), central[BANK.column]),
+        charged=band("takes in", "Ah", draws.column(CHARGED_AH).astype(float), central[CHARGED_AH]),
         runtime=band(RUNTIME.text, RUNTIME.unit, RUNTIME.of(draws), central[RUNTIME.column]),
         batteries=batteries,
         nobody=chance(int((first == 0).sum()), draws.count),
