@@ -9,6 +9,8 @@ from bankSim.model.bank import Bank
 from bankSim.study.fields import Field, base_columns
 from bankSim.study.unknown import Effect, Kind, Op, Unknown
 
+SMALLEST_CHANCE = 2.0**-53
+
 
 def drawn_values(unknowns: Sequence[Unknown], chances: Floats) -> Floats:
     """Return the value of every unknown in every draw.
@@ -34,6 +36,7 @@ def drawn_values(unknowns: Sequence[Unknown], chances: Floats) -> Floats:
             rho = unknown.correlation
             leader = ndtri(chances[:, column[unknown.follows]])
             chance = ndtr(rho * leader + np.sqrt(1.0 - rho * rho) * ndtri(chance))
+            chance = np.clip(chance, SMALLEST_CHANCE, 1.0 - SMALLEST_CHANCE)
         values[:, number] = unknown.spread.at(chance)
     return _pin(unknowns, values)
 

@@ -10,11 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bankSim.errors import SimulationError
+from bankSim.scenario.syntax import plain_reason
 from bankSim.study.outcomes import Table
 
 MANIFEST = "_study.json"  # readers of a folder of Parquet files pass over names with _
 PATTERN = "block-{:06d}.parquet"
 FORMAT = 1
+MOST_BYTES = 200_000_000  # of blocks at hand in memory
 
 
 class StudyError(SimulationError):
@@ -78,6 +80,8 @@ class Folder:
 
     def __init__(self, folder: Path, description: Mapping[str, object]) -> None:
         self.folder = folder
+        self._at_hand: dict[int, Table] = {}
+        self._room = MOST_BYTES
         wanted = {**description, "format": FORMAT}
         try:
             folder.mkdir(parents=True, exist_ok=True)
@@ -104,6 +108,7 @@ class Folder:
         except OSError as error:
             beside.unlink(missing_ok=True)
             raise StudyError(f"{place}: cannot be written ({error.strerror or error})") from error
+        self._keep(number, table)
 
     def names(self) -> list[str]:
         """Return the names of the columns, from the first block."""
@@ -113,19 +118,34 @@ class Folder:
 
     def column(self, name: str, blocks: int) -> NDArray[np.generic]:
         """Return a column of the first so many blocks."""
-        import pyarrow as pa
-        import pyarrow.parquet as pq
+        return np.concatenate([self._block(number, name) for number in range(blocks)])
 
-        parts = []
-        for number in range(blocks):
+    def _block(self, number: int, name: str) -> NDArray[np.generic]:
+        """Return a column of one block; blocks are kept at hand while they need little room."""
+        if number not in self._at_hand:
+            import pyarrow as pa
+            import pyarrow.parquet as pq
+
             place = self.folder / PATTERN.format(number)
+            kept = self._room > 0
             try:
-                parts.append(pq.read_table(place, columns=[name], partitioning=None)[name])
-            except (OSError, pa.ArrowInvalid, KeyError) as error:
+                table = pq.read_table(place, columns=None if kept else [name], partitioning=None)
+            except (OSError, pa.ArrowInvalid) as error:
                 raise StudyError(
-                    f"{place}: cannot be read ({error}); remove it and run again"
+                    f"{place}: cannot be read ({plain_reason(error)}); remove it and run again"
                 ) from error
-        return np.concatenate([part.to_numpy() for part in parts])
+            columns = {one: np.asarray(table[one]) for one in table.column_names}
+            if not kept:
+                return columns[name]
+            self._keep(number, columns)
+            return columns[name]
+        return np.asarray(self._at_hand[number][name])
+
+    def _keep(self, number: int, table: Table) -> None:
+        size = sum(column.nbytes for column in table.values())
+        if self._room >= size:
+            self._at_hand[number] = table
+        self._room -= size
 
     def _check(self, wanted: Mapping[str, object]) -> None:
         place = self.folder / MANIFEST

@@ -169,7 +169,7 @@ def study_versus(
         other=other_draws,
         differences=tuple(_difference(answer, both) for answer in (BANK, RUNTIME)),
         batteries=_batteries(one_draws, other_draws),
-        hardest=_between(HARDEST, *(_hardest(draws) for draws in both)),
+        hardest=_between(HARDEST, _hardest(one_draws), _hardest(other_draws)),
         traced=(traced[0], traced[1]),
         shared=shared,
         alone=(len(labels[0]) - shared, len(labels[1]) - shared),
@@ -194,7 +194,8 @@ def _larger(one: Floats, other: Floats) -> Floats:
 
 def _difference(answer: Answer, both: Sequence[Draws]) -> Difference:
     central = [central_outcome(draws.plan)[answer.column] for draws in both]
-    return _between(answer, *(answer.of(draws) for draws in both), central)
+    one, other = (answer.of(draws) for draws in both)
+    return _between(answer, one, other, central)
 
 
 def _between(
