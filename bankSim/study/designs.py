@@ -6,6 +6,7 @@ another unknown gets its correlation: an unknown stands for its own independent 
 along with it counts for the one it follows.
 """
 
+import hashlib
 from dataclasses import dataclass
 
 import numpy as np
@@ -110,6 +111,11 @@ class Swaps:
     def rows(self) -> int:
         """How many rows a point has."""
         return len(self.swaps)
+
+    @property
+    def mark(self) -> str:
+        """Eight hex digits that tell swaps of one bank from others."""
+        return hashlib.sha256(repr(self.swaps).encode()).hexdigest()[:8]
 
     def chances(self, first: int, end: int) -> Floats:
         """Return numbers in (0, 1) for draws `first` to `end`; (draws, unknowns)."""

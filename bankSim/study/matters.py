@@ -29,7 +29,7 @@ from bankSim.study.store import StudyError
 from bankSim.study.sweep import StoreOf
 from bankSim.study.to_measure import ToMeasure, by_promise, choose
 
-BASE_POINTS, TRAJECTORIES = 512, 10
+BASE_DRAWS, TRAJECTORIES = 512, 10
 LEAST_BASE, LEAST_TRAJECTORIES = 8, 2
 CHANCE_TIMES = 4  # so many times the walks where the answer is 0 or 1: most steps change nothing
 STILL = 1e-9  # a spread below this part of the largest answer is rounding
@@ -68,6 +68,8 @@ class MattersResult:
 
     Parameters
     ----------
+    plan : Plan
+        As it was given.
     answer : Answer
     draws : int
         Of all passes.
@@ -86,6 +88,7 @@ class MattersResult:
         None when nothing moves the answer.
     """
 
+    plan: Plan
     answer: Answer
     draws: int
     seed: int
@@ -111,7 +114,7 @@ def study_matters(
     answer: Answer,
     *,
     store_of: StoreOf | None = None,
-    base: int = BASE_POINTS,
+    base: int = BASE_DRAWS,
     trajectories: int = TRAJECTORIES,
     seed: int | None = None,
     progress: Progress | None = None,
@@ -125,8 +128,9 @@ def study_matters(
     workers : Workers
     answer : Answer
     store_of : callable, optional
-        Gives the store of a pass ("screening", "indices", "check-2", ...) from its name and the
-        description of its draws.
+        Gives the store of a pass from its name and the description of its draws: "screening", and
+        "indices-..." and "check-..." with a mark of the groups in it, so that other answers and
+        more points of the same bank can share a folder.
     base : int
         Points of each of the two sets; best a power of two.
     trajectories : int
@@ -186,7 +190,7 @@ class _Study:
         if others:
             sets.append(tuple(sorted(others)))
         design = saltelli(self.labels, self.seed, tuple(sets))
-        answers = self.passes.answers("indices", design, self.base)
+        answers = self.passes.answers("indices", design, self.base, mark=f"-{design.mark}")
         weights = weights_of(self.base, self.seed)
         return Swapped(answers[:, 0], answers[:, 1], answers[:, 2:], weights)
 
@@ -240,8 +244,8 @@ class _Study:
     ) -> MattersResult:
         passes = self.passes
         return MattersResult(
-            passes.answer, passes.draws, self.seed, self.base, self.walks, passes.central(),
-            middle, sd, matters, rest, dropped, to_measure,
+            passes.plan, passes.answer, passes.draws, self.seed, self.base, self.walks,
+            passes.central(), middle, sd, matters, rest, dropped, to_measure,
         )  # fmt: skip
 
 
@@ -263,9 +267,10 @@ class _Known:
         return self.swapped.remaining(*self.pairs[length])
 
     def _swap(self, length: int) -> Floats:
-        columns = tuple(column for group in self.groups[:length] for column in group.columns)
-        design = Swaps(self.study.labels, self.study.seed, (columns,))
-        return self.study.passes.answers(f"check-{length}", design, self.study.base)[:, 0]
+        study = self.study
+        columns = sorted(column for group in self.groups[:length] for column in group.columns)
+        design = Swaps(study.labels, study.seed, (tuple(columns),))
+        return study.passes.answers("check", design, study.base, mark=f"-{design.mark}")[:, 0]
 
 
 def _is_still(values: Floats) -> bool:

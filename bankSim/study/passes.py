@@ -51,8 +51,18 @@ class Passes:
         self.store_of, self.progress = store_of, progress
         self.draws = 0
 
-    def answers(self, name: str, design: RowDesign, points: int) -> Floats:
+    def answers(self, name: str, design: RowDesign, points: int, *, mark: str = "") -> Floats:
         """Return the answer in all rows of the first points; (points, design.rows).
+
+        Parameters
+        ----------
+        name : str
+            Of the pass.
+        design : RowDesign
+        points : int
+        mark : str
+            Tells stores of one pass apart where its design hangs on the answer: draws made for
+            another answer stay beside.
 
         Raises
         ------
@@ -61,7 +71,7 @@ class Passes:
         """
         rows = points * design.rows
         plan = replace(self.plan, design=design)
-        store = None if self.store_of is None else self.store_of(name, plan.description)
+        store = None if self.store_of is None else self.store_of(name + mark, plan.description)
         draws = run_draws(plan, rows, self.workers, store, progress=self._tell(name, rows))
         self.draws += rows
         values = self.answer.of(draws)[:rows]  # blocks are whole: the last may hold more

@@ -156,7 +156,7 @@ def test_two_of_three_loads_need_a_swap_of_their_own(tmp_path):
         assert one.first.value == approx(parts[one.group.subject], abs=0.05)
     assert [one.subject for one in found.to_measure.groups] == ["y", "x"]
     assert found.to_measure.part.value == approx(0.22**0.5, abs=0.03)
-    assert ("check-2", 256) in seen
+    assert ("check", 256) in seen
     assert found.draws == sum(total for _, total in set(seen)) == 4 * 4 + 256 * 5 + 256
 
 
@@ -207,8 +207,14 @@ def test_passes_are_kept_and_gone_on_with(lamp, of_lamp, tmp_path):
         assert len(marched) == once == 1 + 13  # blocks of 50 for 16 and 640 rows
         # points go on and on: twice as many use what is there
         third = study_matters(lamp, counting, RUNTIME, store_of=store_of, base=256, trajectories=4)
-    assert len(marched) == once + 26 - 13
-    assert names == ["screening", "indices"] * 3
+        assert len(marched) == once + 26 - 13
+        # another answer finds other groups to matter, and has its walks already
+        bank = answer_of("bank", lamp.scenario.bank)
+        study_matters(lamp, counting, bank, store_of=store_of, base=64, trajectories=4)
+    assert len(marched) == once + 26 - 13 + 6  # A, B, the capacity, the rest: 256 rows
+    assert names[0::2] == ["screening"] * 4
+    assert [name[:8] for name in names[1::2]] == ["indices-"] * 4
+    assert len(set(names[1::2])) == 2
     assert plain(first) == plain(second)
     assert plain(third) == plain(of_lamp)
 
