@@ -92,5 +92,6 @@ def _even(count: int, seed: int, first: int, end: int) -> Floats:
     source = qmc.Sobol(count, scramble=True, rng=np.random.default_rng(seed))
     if first:
         source.fast_forward(first)
-    points = source.random(end - first)
+    whole = 1 << (end - first - 1).bit_length()  # SciPy warns unless it starts with a power of two
+    points = source.random(whole)[: end - first]
     return np.clip(points, 2.0**-54, 1.0 - 2.0**-53)

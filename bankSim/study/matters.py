@@ -1,0 +1,278 @@
+"""``study matters``: which unknown moves the answer most, and what to measure next.
+
+Three passes over draws of one bank: walks find the groups of unknowns that move the answer at all;
+two swapped sets of points give first-order and total indices of those, with all the rest in one
+group; and more swaps tell what would remain of the spread if some were known exactly.
+
+An unknown stands for its own independent part. What follows another one (resistance follows
+capacity, say) takes its correlated part from the chance of that one, so this part counts for the
+one that leads.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from bankSim.errors import ParameterError
+from bankSim.kernels.arrays import Floats
+from bankSim.study.answers import Answer
+from bankSim.study.blocks import Workers
+from bankSim.study.designs import Swaps, Trajectories, saltelli
+from bankSim.study.groups import Group, groups_of
+from bankSim.study.indices import Indices, Swapped, weights_of
+from bankSim.study.passes import Passes, Progress
+from bankSim.study.plan import DEFAULT_SEED, Plan
+from bankSim.study.screening import Effects, elementary_effects
+from bankSim.study.statistics import Estimate, mean
+from bankSim.study.store import StudyError
+from bankSim.study.sweep import StoreOf
+from bankSim.study.to_measure import ToMeasure, by_promise, choose
+
+BASE_DRAWS, TRAJECTORIES = 512, 10
+LEAST_BASE, LEAST_TRAJECTORIES = 8, 2
+CHANCE_TIMES = 4  # so many times the walks where the answer is 0 or 1: most steps change nothing
+STILL = 1e-9  # a spread below this part of the largest answer is rounding
+
+
+@dataclass(frozen=True, slots=True)
+class Matter:
+    """How much one group matters.
+
+    Parameters
+    ----------
+    group : Group
+    first, total : Estimate
+        Indices; parts of the variance, see `Indices`.
+    mu_star : float
+        From the screening: mean change of the answer over the step in chances. [unit of the answer]
+    """
+
+    group: Group
+    first: Estimate
+    total: Estimate
+    mu_star: float
+
+
+@dataclass(frozen=True, slots=True)
+class Dropped:
+    """A group that the screening found to matter little; `mu_star` as in `Matter`."""
+
+    group: Group
+    mu_star: float
+
+
+@dataclass(frozen=True, eq=False)
+class MattersResult:
+    """All that `study matters` finds; in the answer's unit unless told otherwise.
+
+    Parameters
+    ----------
+    plan : Plan
+        As it was given.
+    answer : Answer
+    draws : int
+        Of all passes.
+    seed, base, walks : int
+        Of the designs; points of each set; trajectories of the screening.
+    central : float or None
+        Of the run with all values in the middle; None when it has none.
+    mean, sd : Estimate
+    matters : tuple of Matter
+        Largest total index first. Empty: nothing moves the answer.
+    rest : Indices or None
+        All dropped groups together; None when none was.
+    dropped : tuple of Dropped
+        Largest effect first.
+    to_measure : ToMeasure or None
+        None when nothing moves the answer.
+    """
+
+    plan: Plan
+    answer: Answer
+    draws: int
+    seed: int
+    base: int
+    walks: int
+    central: float | None
+    mean: Estimate
+    sd: Estimate
+    matters: tuple[Matter, ...]
+    rest: Indices | None
+    dropped: tuple[Dropped, ...]
+    to_measure: ToMeasure | None
+
+    @property
+    def nothing_moves(self) -> bool:
+        """Tell whether the answer was the same in all draws."""
+        return not self.matters
+
+
+def study_matters(
+    plan: Plan,
+    workers: Workers,
+    answer: Answer,
+    *,
+    store_of: StoreOf | None = None,
+    base: int = BASE_DRAWS,
+    trajectories: int = TRAJECTORIES,
+    seed: int | None = None,
+    progress: Progress | None = None,
+) -> MattersResult:
+    """Rank what is not known by how much it moves an answer, and choose what to measure.
+
+    Parameters
+    ----------
+    plan : Plan
+        Its design is replaced.
+    workers : Workers
+    answer : Answer
+    store_of : callable, optional
+        Gives the store of a pass from its name and the description of its draws: "screening", and
+        "indices-..." and "check-..." with a mark of the groups in it, so that other answers and
+        more points of the same bank can share a folder.
+    base : int
+        Points of each of the two sets; best a power of two.
+    trajectories : int
+        Of the screening; `CHANCE_TIMES` as many where the answer is 0 or 1.
+    seed : int, optional
+        That of the plan's own draws unless given.
+    progress : callable, optional
+        Told what is being done, how many draws are finished, and of how many.
+
+    Raises
+    ------
+    StudyError
+        When nothing is unknown, or a draw has no such answer.
+    """
+    if base < LEAST_BASE:
+        raise ParameterError("base", base, f"{LEAST_BASE} or more")
+    if trajectories < LEAST_TRAJECTORIES:
+        raise ParameterError("trajectories", trajectories, f"{LEAST_TRAJECTORIES} or more")
+    if not plan.unknowns:
+        raise StudyError("matters: nothing is unknown; expected a key that is given with a spread")
+    own: int = getattr(plan.design, "seed", DEFAULT_SEED)
+    walks = trajectories * (1 if answer.equals is None else CHANCE_TIMES)
+    passes = Passes(plan, workers, answer, store_of, progress)
+    return _Study(passes, own if seed is None else seed, base, walks).result()
+
+
+class _Study:
+    """The passes, one after the other."""
+
+    def __init__(self, passes: Passes, seed: int, base: int, walks: int) -> None:
+        self.passes, self.seed, self.base, self.walks = passes, seed, base, walks
+        self.labels = tuple(unknown.label for unknown in passes.plan.unknowns)
+        self.groups = groups_of(passes.plan.unknowns)
+
+    def result(self) -> MattersResult:
+        effects, seen = self.screened()
+        if _is_still(seen):
+            return self.still(effects, seen)
+        kept = effects.kept()
+        swapped = self.swapped(kept)
+        seen = np.concatenate([swapped.a, swapped.b])
+        if _is_still(seen):
+            return self.still(effects, seen)
+        return self.found(effects, kept, swapped)
+
+    def screened(self) -> tuple[Effects, Floats]:
+        """Return the effects of all groups, and all answers seen."""
+        columns = tuple(group.columns for group in self.groups)
+        design = Trajectories(self.labels, self.seed, columns)
+        answers = self.passes.answers("screening", design, self.walks)
+        return elementary_effects(design, answers), answers.ravel()
+
+    def swapped(self, kept: Sequence[int]) -> Swapped:
+        """Return the answers of both sets, with each kept group and all the rest swapped."""
+        sets = [self.groups[place].columns for place in kept]
+        others = set(range(len(self.labels))).difference(*sets)
+        if others:
+            sets.append(tuple(sorted(others)))
+        design = saltelli(self.labels, self.seed, tuple(sets))
+        answers = self.passes.answers("indices", design, self.base, mark=f"-{design.mark}")
+        weights = weights_of(self.base, self.seed)
+        return Swapped(answers[:, 0], answers[:, 1], answers[:, 2:], weights)
+
+    def found(self, effects: Effects, kept: Sequence[int], swapped: Swapped) -> MattersResult:
+        """Return the indices of the kept groups, ranked, and what to measure."""
+        every = swapped.indices()
+        indices, rest = every[: len(kept)], every[len(kept) :]
+        matters = [
+            Matter(self.groups[place], one.first, one.total, float(effects.mu_star[place]))
+            for place, one in zip(kept, indices, strict=True)
+        ]
+        order = by_promise(indices)
+        groups = [self.groups[kept[place]] for place in order]
+        known = _Known(self, swapped, groups, order)
+        to_measure = choose(
+            groups, [indices[place] for place in order], rest[0] if rest else None, known.remaining
+        )
+        return self.record(
+            mean(np.concatenate([swapped.a, swapped.b])),
+            swapped.sd(),
+            matters=tuple(sorted(matters, key=lambda one: -one.total.value)),
+            rest=rest[0] if rest else None,
+            dropped=self.dropped(effects, kept),
+            to_measure=to_measure,
+        )
+
+    def dropped(self, effects: Effects, kept: Sequence[int]) -> tuple[Dropped, ...]:
+        """Return the groups that were not kept, largest effect first."""
+        others = [
+            Dropped(group, float(effects.mu_star[place]))
+            for place, group in enumerate(self.groups)
+            if place not in kept
+        ]
+        return tuple(sorted(others, key=lambda one: -one.mu_star))
+
+    def still(self, effects: Effects, seen: Floats) -> MattersResult:
+        """Return what there is to say when nothing moves the answer."""
+        value = float(seen[0])
+        same, none = Estimate(value, value, value), Estimate(0.0, 0.0, 0.0)
+        return self.record(same, none, dropped=self.dropped(effects, ()))
+
+    def record(
+        self,
+        middle: Estimate,
+        sd: Estimate,
+        *,
+        matters: tuple[Matter, ...] = (),
+        rest: Indices | None = None,
+        dropped: tuple[Dropped, ...] = (),
+        to_measure: ToMeasure | None = None,
+    ) -> MattersResult:
+        passes = self.passes
+        return MattersResult(
+            passes.plan, passes.answer, passes.draws, self.seed, self.base, self.walks,
+            passes.central(), middle, sd, matters, rest, dropped, to_measure,
+        )  # fmt: skip
+
+
+class _Known:
+    """What remains when so many groups are known: from the swaps made, or from one more."""
+
+    def __init__(
+        self, study: _Study, swapped: Swapped, groups: Sequence[Group], order: Sequence[int]
+    ) -> None:
+        self.study, self.swapped, self.groups = study, swapped, groups
+        count, width = len(groups), swapped.ab.shape[1]
+        all_else = swapped.ab[:, count] if width > count else swapped.a
+        self.pairs = {count: (swapped.a, all_else), 1: (swapped.b, swapped.ab[:, order[0]])}
+
+    def remaining(self, length: int) -> tuple[Estimate, Estimate]:
+        """Return the standard deviation that remains, and its part of the present one."""
+        if length not in self.pairs:
+            self.pairs[length] = (self.swapped.b, self._swap(length))
+        return self.swapped.remaining(*self.pairs[length])
+
+    def _swap(self, length: int) -> Floats:
+        study = self.study
+        columns = sorted(column for group in self.groups[:length] for column in group.columns)
+        design = Swaps(study.labels, study.seed, (tuple(columns),))
+        return study.passes.answers("check", design, study.base, mark=f"-{design.mark}")[:, 0]
+
+
+def _is_still(values: Floats) -> bool:
+    """Tell whether all values are the same, but for rounding."""
+    return float(np.ptp(values)) <= STILL * float(np.abs(values).max())
