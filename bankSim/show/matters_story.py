@@ -5,11 +5,12 @@ from bankSim.show.study_words import SAFETY_OF_CHANCES
 from bankSim.sim.numbers import clean, listing, number, sentence
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.advice import advice
-from bankSim.study.matters import Matter, MattersResult
+from bankSim.study.matters import MattersResult
 from bankSim.study.statistics import Estimate
 
 MOST_DROPPED = 8
-WORTH = 0.02  # of the variance: less is not worth a sentence
+WORTH = 0.05  # of the variance: less is not worth a sentence
+NINE_OF_TEN = 1.645  # standard deviations to either side, of a normal distribution
 MUCH_TOGETHER = 0.1  # of the variance: what comes from unknowns acting together
 
 
@@ -45,28 +46,28 @@ def _spread(result: MattersResult) -> str:
             f"{100.0 * result.mean.value:.0f} of 100 cases."
         )
     return (
-        f"The {clean(result.answer.text)}: {number(result.mean.value)}{_unit(result)} on average, "
-        f"with a standard deviation of {number(result.sd.value, 2)}{_unit(result)}."
+        f"The {clean(result.answer.text)}: {number(result.mean.value)}{_unit(result)} on average; "
+        f"9 of 10 cases lie within about {_reach(result, result.sd.value)} of it."
     )
+
+
+def _reach(result: MattersResult, sd: float) -> str:
+    """Half the width of the range that holds 9 of 10 cases, if they are spread normally."""
+    return f"{number(NINE_OF_TEN * sd, 2)}{_unit(result)}"
 
 
 def _most(result: MattersResult) -> str:
+    """Name what makes most of the variance."""
     told = [one for one in result.matters if one.total.value >= WORTH][:3]
-    names = [f"{_name(one)} ({_percent(one.total)})" for one in told]
-    together = max(
-        0.0, sum(one.total.value - one.first.value for one in result.matters)
-    )
-    much = together > MUCH_TOGETHER
-    how = " of the variance, alone or together with others" if much else " of the variance"
-    return f"Most of that comes from {listing(names)}{how}."
-
-
-def _name(one: Matter) -> str:
-    return f"the {clean(one.group.name)}"
+    told = told or list(result.matters[:1])
+    parts = [f"{_percent(one.total)} to the {clean(one.group.name)}" for one in told]
+    together = sum(one.total.value - one.first.value for one in result.matters)
+    how = ", alone or together with others" if together > MUCH_TOGETHER else ""
+    return f"Of the variance {listing(parts)} can be put down{how}."
 
 
 def _percent(part: Estimate) -> str:
-    return f"{100.0 * max(part.value, 0.0):.0f} %"
+    return f"{100.0 * min(max(part.value, 0.0), 1.0):.0f} %"
 
 
 def _halving(result: MattersResult) -> list[str]:
@@ -75,15 +76,17 @@ def _halving(result: MattersResult) -> list[str]:
     if measure is None:
         return []
     names = listing([f"the {clean(group.name)}" for group in measure.groups], 4)
-    left = f"{number(measure.remaining_sd.value, 2)}{_unit(result)}"
     if result.answer.equals is not None:
-        left = f"{100.0 * measure.part.value:.0f} % of what there is"
+        left = f"{_percent(measure.part)} of the doubt (as standard deviation)"
+    else:
+        left = f"about {_reach(result, measure.remaining_sd.value)}"
     if not measure.halves:
         return [
-            f"Even with {names} known exactly the standard deviation only falls to {left}: it "
-            "takes many small things together."
+            f"Even with {names} known exactly {left} would remain: many small things add up, and "
+            "no single measurement helps much."
         ]
-    return [f"Know {names} exactly, and the standard deviation falls to {left}."]
+    only = "Only together do they settle it: know" if len(measure.groups) > 3 else "Know"
+    return [f"{only} {names} exactly, and {left} remains."]
 
 
 def _to_measure(result: MattersResult) -> Section | None:
@@ -117,7 +120,8 @@ def _ranking(result: MattersResult) -> Section | None:
 
 
 def _interval(one: Estimate) -> tuple[str, str]:
-    value, low, high = (100.0 * max(part, 0.0) for part in (one.value, one.low, one.high))
+    parts = (one.value, one.low, one.high)
+    value, low, high = (100.0 * min(max(part, 0.0), 1.0) for part in parts)
     return f"{value:.0f}", f"{low:.0f}-{high:.0f}"
 
 

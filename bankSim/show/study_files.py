@@ -4,6 +4,7 @@ import dataclasses
 import json
 import math
 from collections.abc import Callable
+from enum import Enum
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -149,8 +150,9 @@ def _plan(plan: Plan) -> dict[str, Any]:
     }
 
 
-_TOLD: dict[type, Callable[[Any], dict[str, Any]]] = {
+_TOLD: dict[type, Callable[[Any], Any]] = {
     Draws: _draws,
     Plan: _plan,
     Scenario: _scenario,
+    Enum: lambda value: value.value,
 }

@@ -116,6 +116,8 @@ class Unknown:
     @property
     def group(self) -> str:
         """What people would measure together: all cells of one battery, for instance."""
+        if self.kind is Kind.KEY and self.subject:
+            return f'{self.key.partition(".")[2]} of "{self.subject}"'
         if self.kind is Kind.KEY:
             return self.key
         return f'{self.kind.value} of "{self.subject}"' if self.subject else self.kind.value
