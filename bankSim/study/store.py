@@ -130,11 +130,11 @@ class Folder:
             kept = self._room > 0
             try:
                 table = pq.read_table(place, columns=None if kept else [name], partitioning=None)
-            except (OSError, pa.ArrowInvalid) as error:
+                columns = {one: np.asarray(table[one]) for one in {name, *table.column_names}}
+            except (OSError, pa.ArrowException, KeyError) as error:
                 raise StudyError(
                     f"{place}: cannot be read ({plain_reason(error)}); remove it and run again"
                 ) from error
-            columns = {one: np.asarray(table[one]) for one in table.column_names}
             if not kept:
                 return columns[name]
             self._keep(number, columns)
@@ -173,5 +173,6 @@ class Folder:
 
     def _sweep(self) -> None:
         """Remove what a killed study left half written."""
-        for file in self.folder.glob(".block-*.tmp"):
-            file.unlink(missing_ok=True)
+        for pattern in (".block-*.tmp", f".{MANIFEST}.*.tmp"):
+            for file in self.folder.glob(pattern):
+                file.unlink(missing_ok=True)
