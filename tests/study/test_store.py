@@ -10,6 +10,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
 import pytest
 from hybrid_draws import assert_same_rows
 from made_up_blocks import made_up_block, made_up_plan, made_up_workers, whole_table
@@ -180,6 +182,19 @@ def test_a_block_with_wrong_bytes(seed, tmp_path):
         store.column("bank.delivered_Ah", 1)
 
 
+@pytest.mark.parametrize("kind", ["ArrowInvalid", "ArrowNotImplementedError", "ArrowKeyError"])
+def test_whatever_the_reader_says(kind, tmp_path, monkeypatch):
+    # seen with wrong bytes in the column types of a file: "Integers with more than 64 bits ..."
+    def fail(*_, **__):
+        raise getattr(pa, kind)("it is broken\nin two lines")
+
+    store = filled(tmp_path / "study", 1)
+    monkeypatch.setattr(pq, "read_table", fail)
+    told = refusal(lambda: store.column("draw", 1))
+    assert "cannot be read (" in told
+    assert "it is broken" in told
+
+
 def test_a_column_that_a_block_does_not_have(tmp_path):
     told = refusal(lambda: filled(tmp_path / "study").column("b.delivered_Ah", 3))
     assert "block-000000.parquet: cannot be read" in told
@@ -263,8 +278,6 @@ def test_a_new_folder_where_nothing_may_be_written(open_folder):
 
 
 def test_a_full_disk(tmp_path, monkeypatch):
-    import pyarrow.parquet as pq
-
     store = filled(tmp_path / "study")
 
     def full(table, where):
