@@ -69,6 +69,7 @@ def test_a_story_has_the_numbers_of_its_draw(make):
         story = study.story_of(values[[row]], row)
         assert story.bank.delivered_Ah == table["bank.delivered_Ah"][row]
         assert story.end_time_s / 3600.0 == table["bank.end_h"][row]
+        assert story.numerics.relative_tolerance == study.tolerance
         for one in story.batteries:
             assert one.delivered_Ah == table[battery_column(one.name, "delivered_Ah")][row]
             assert one.charged_Ah == table[battery_column(one.name, "charged_Ah")][row]
