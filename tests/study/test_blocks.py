@@ -8,7 +8,7 @@ import pytest
 from hybrid_draws import assert_same_rows
 from made_up_blocks import BLOCK, made_up_block, made_up_plan, made_up_workers, whole_table
 
-from bankSim.errors import SimulationError
+from bankSim.errors import ParameterError, SimulationError
 from bankSim.study.blocks import AHEAD, run_draws, threads
 from bankSim.study.store import Memory
 
@@ -26,6 +26,12 @@ def test_whole_blocks(most, blocks):
         draws = run_draws(plan, most, workers)
     assert (draws.blocks, draws.count) == (blocks, blocks * BLOCK)
     assert_same_rows(table_of(draws), whole_table(plan, blocks))
+
+
+@pytest.mark.parametrize("most", [0, -5])
+def test_no_draws_are_refused(most):
+    with made_up_workers() as workers, pytest.raises(ParameterError, match="most = "):
+        run_draws(made_up_plan(), most, workers)
 
 
 @pytest.mark.parametrize("count", COUNTS)

@@ -70,6 +70,15 @@ def test_a_plan_in_another_process(scenario):
     assert_same_rows(march_block(twin, 2), march_block(plan, 2))
 
 
+# The digest of a plan reads its tables again, wherever it is asked for, unless it was asked for
+# before the plan was sent; and banks that are built anew read them in any case.
+@pytest.mark.xfail(strict=True, raises=FileNotFoundError, reason="the tables do not come along")
+def test_a_plan_where_its_tables_are_not(scenario, tmp_path):
+    twin = pickle.loads(pickle.dumps(replace(make_plan(scenario), block=4)))
+    (tmp_path / "curve.csv").unlink()
+    assert len(march_block(twin, 0)["draw"]) == 4
+
+
 def test_a_plan_of_a_variant_in_another_process(scenario):
     half = Variants(scenario).with_values({("battery", 0, "state_of_charge"): 0.5})
     plan = replace(make_plan(half), block=4)
