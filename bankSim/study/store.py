@@ -112,9 +112,14 @@ class Folder:
 
     def names(self) -> list[str]:
         """Return the names of the columns, from the first block."""
+        import pyarrow as pa
         import pyarrow.parquet as pq
 
-        return list(pq.read_schema(self.folder / PATTERN.format(0)).names)
+        place = self.folder / PATTERN.format(0)
+        try:
+            return list(pq.read_schema(place).names)
+        except (OSError, pa.ArrowException) as error:
+            raise _unreadable(place, error) from error
 
     def column(self, name: str, blocks: int) -> NDArray[np.generic]:
         """Return a column of the first so many blocks."""
@@ -132,9 +137,7 @@ class Folder:
                 table = pq.read_table(place, columns=None if kept else [name], partitioning=None)
                 columns = {one: np.asarray(table[one]) for one in {name, *table.column_names}}
             except (OSError, pa.ArrowException, KeyError) as error:
-                raise StudyError(
-                    f"{place}: cannot be read ({plain_reason(error)}); remove it and run again"
-                ) from error
+                raise _unreadable(place, error) from error
             if not kept:
                 return columns[name]
             self._keep(number, columns)
@@ -176,3 +179,7 @@ class Folder:
         for pattern in (".block-*.tmp", f".{MANIFEST}.*.tmp"):
             for file in self.folder.glob(pattern):
                 file.unlink(missing_ok=True)
+
+
+def _unreadable(place: Path, error: Exception) -> StudyError:
+    return StudyError(f"{place}: cannot be read ({plain_reason(error)}); remove it and run again")
