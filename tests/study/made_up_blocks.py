@@ -26,7 +26,8 @@ def made_up_plan(*, seed=1, tolerance=1e-2, block=BLOCK, title="made up"):
         "capacity", Kind.CAPACITY, "a", "", "", spread, (Effect(Field.CHARGE, (0,)),), "made up"
     )
     scenario = Scenario(title, bank, text=title)
-    return Plan(scenario, (unknown,), RandomDraws(("capacity",), seed), tolerance, block)
+    design = RandomDraws(("capacity",), seed)
+    return Plan(scenario, (unknown,), design, tolerance, block, content=title)
 
 
 def made_up_block(plan, number):

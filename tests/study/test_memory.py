@@ -1,16 +1,24 @@
-"""Draws kept in a folder take no room in memory, however many there are."""
+"""Draws kept in a folder take no more room in memory than is set aside for blocks at hand."""
 
 import tracemalloc
 
 import numpy as np
 import pyarrow as pa
+import pytest
 from made_up_blocks import made_up_plan, made_up_workers
 
+import bankSim.study.store as store_module
 from bankSim.study.blocks import run_draws
 from bankSim.study.store import Folder, Memory
 
 BLOCK, COLUMNS = 500, 50
 MB = 1e6
+
+
+@pytest.fixture(autouse=True)
+def room_for_ten_blocks(monkeypatch):
+    """Set aside room for ten blocks, not for a thousand."""
+    monkeypatch.setattr(store_module, "MOST_BYTES", 2_000_000)
 
 
 def wide_block(plan, number):
@@ -41,6 +49,11 @@ def test_ten_times_more_draws_in_a_folder(tmp_path):
     many = peak_MB(200, folder(tmp_path / "many"))  # 40 MB in all
     assert many - few < 3.0
     assert pa.total_allocated_bytes() - arrow < 3.0 * MB
+
+
+def test_room_that_is_set_aside_is_used_and_no_more(tmp_path, monkeypatch):
+    monkeypatch.setattr(store_module, "MOST_BYTES", 10_000_000)
+    assert 8.0 < peak_MB(100, folder(tmp_path / "study")) < 14.0
 
 
 def test_in_memory_it_would_be_seen():
