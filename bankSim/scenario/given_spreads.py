@@ -57,7 +57,7 @@ def check_spreads(keys: ScenarioKeys, faults: Faults) -> None:
 
 def _is_of_all_cells(path: Path) -> bool:
     inside = path[2:]
-    return path[:1] == ("battery",) and (inside[:1] == ("cell",) or inside[-1:] in _OF_ALL)
+    return path[:1] == ("battery",) and (inside[:1] == ("cell",) or inside in _OF_ALL)
 
 
 _OF_ALL = {(name,) for name in OF_ALL_CELLS}

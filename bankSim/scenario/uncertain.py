@@ -73,8 +73,16 @@ def read_uncertain(
             raise refuse(f"{allowed} for {key} in its table")
     independent = table.get(CELLS, SHARED) == INDEPENDENT
     return Uncertain(
-        _spread({key: float(one) for key, one in numbers.items()}, limits), independent
+        _spread({key: _float(one) for key, one in numbers.items()}, limits), independent
     )
+
+
+def _float(number: float) -> float:
+    """Return a number as float; whole numbers beyond its range become endless."""
+    try:
+        return float(number)
+    except OverflowError:
+        return math.inf if number > 0 else -math.inf
 
 
 def _spread(numbers: dict[str, float], limits: tuple[float, float]) -> Spread:
@@ -112,8 +120,12 @@ def spread_schema(limits: dict[str, Any]) -> dict[str, Any]:
         },
         "additionalProperties": False,
         "oneOf": [
-            {"required": ["value", "sd"]},
-            {"required": ["value", "sd_percent"]},
-            {"required": ["low", "high"]},
+            {"required": ["value", "sd"], "properties": _none_of("sd_percent", "low", "high")},
+            {"required": ["value", "sd_percent"], "properties": _none_of("sd", "low", "high")},
+            {"required": ["low", "high"], "properties": _none_of("sd", "sd_percent")},
         ],
     }
+
+
+def _none_of(*keys: str) -> dict[str, bool]:
+    return dict.fromkeys(keys, False)

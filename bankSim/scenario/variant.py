@@ -33,6 +33,8 @@ class Variants:
     def __init__(self, scenario: Scenario) -> None:
         self.scenario = scenario
         self.document = parse_toml(scenario.text, scenario.file)
+        for key, value in scenario.changes:
+            put(self.document, self.path_of(key), value)
         self.tables = TableFiles(Path(scenario.folder), Faults())
 
     def with_values(self, values: Mapping[KeyPath, object]) -> Scenario:
@@ -54,8 +56,8 @@ class Variants:
             put(document, path, value)
         base = self.scenario
         made = scenario_of(document, base.text, self.tables, base.file, base.folder)
-        changes = tuple((key_path(path), value) for path, value in values.items())
-        return replace(made, changes=changes)
+        changes = {**dict(base.changes), **{key_path(path): one for path, one in values.items()}}
+        return replace(made, changes=tuple(changes.items()))
 
     def path_of(self, key: str) -> KeyPath:
         """Return the path of a key written as in messages: ``battery[2].cell.capacity_Ah``.
@@ -78,7 +80,7 @@ class Variants:
             for inside in re.findall(r"\[([^\]]*)\]", found[2]):
                 path.append(self._number(key, tuple(path), inside.strip("\"' ")))
             place = found.end()
-        if not path or not isinstance(path[-1], str):
+        if not path or not isinstance(path[-1], str) or key.endswith("."):
             raise self._refuse(key, "a key as in the file, such as battery[1].lead_mohm")
         return tuple(path)
 
@@ -97,7 +99,7 @@ class Variants:
         count = len(items) if isinstance(items, list) else 0
         if array[-1] == ARRAYS_OF_CELLS and count == 0:
             count = int(self.value_at((*array[:-1], "cells_in_series")) or 0)  # type: ignore[call-overload]
-        if inside.isdigit() and 1 <= int(inside) <= count:
+        if re.fullmatch("[0-9]{1,9}", inside) and 1 <= int(inside) <= count:
             return int(inside) - 1
         for number, item in enumerate(items if isinstance(items, list) else []):
             if isinstance(item, dict) and item.get("name") == inside:

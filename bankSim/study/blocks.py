@@ -12,6 +12,7 @@ from itertools import islice
 import numpy as np
 from numpy.typing import NDArray
 
+from bankSim.errors import ParameterError
 from bankSim.study.outcomes import Table
 from bankSim.study.plan import Plan, march_block
 from bankSim.study.store import Memory, Store
@@ -108,7 +109,14 @@ def run_draws(
         on who was faster.
     progress : callable, optional
         Told how many draws are finished.
+
+    Raises
+    ------
+    ParameterError
+        When no draws are wanted.
     """
+    if most < 1:
+        raise ParameterError("most", most, "1 draw or more")
     place = store if store is not None else Memory()
     done = place.finished()
     total = -(-most // plan.block)

@@ -99,7 +99,8 @@ class Ensemble:
         traced = Engine(base, self.tolerance, rows_per_call=min(rows, MOST_TRACE_ROWS))
         pool = pool_of(traced.packed, traced.run)
         spots, numbers = pokes(base, pool, columns)
-        pool.numbers[spots] = numbers[0]
+        if spots.size:
+            pool.numbers[spots] = numbers[0]
         engine = Engine(bank, self.tolerance, prepared=(pool.bank, pool.run))
         return result_of(replace(self.scenario, bank=bank), engine.finish())
 
@@ -119,7 +120,8 @@ class Ensemble:
         try:
             bank = self._variants.with_values({p: v for p, v in paths.items() if p}).bank
         except SimulationError as error:
-            raise SimulationError(f"draw {draw}: {error}; narrow the spread") from error
+            told = "; ".join(str(error).splitlines())
+            raise SimulationError(f"draw {draw}: {told}; narrow the spread") from error
         rest = [n for n in range(len(self.unknowns)) if n not in self._rewritten]
         unknowns = tuple(self.unknowns[n] for n in rest)
         return bank, columns_of(bank, unknowns, values[None, rest])
@@ -133,7 +135,7 @@ class Ensemble:
                 break
             bank, columns = self.bank_of(own, first_draw + row)
             tables.append(self._march(bank, columns, 1, first_draw + row, None))
-        return stacked(tables)
+        return stacked(tables or [self._march(self.scenario.bank, {}, 0, first_draw, None)])
 
     def _march(
         self,

@@ -84,6 +84,8 @@ def _of_battery(number: int, inside: Path, value: float, keys: BatteryKeys, bank
             return (Effect(Field.SOC, at(cells), Op.SET),)
         case ("capacity_fraction",):
             return scaled_capacity(at(open_cells(keys, _has_capacity)))
+        case ("resistance_factor",) if _has_table(keys):
+            return REBUILD  # a third column would settle the resistance
         case ("resistance_factor",) if chemistry_of(keys.chemistry) is not None:
             ohmic = at(open_cells(keys, _has_ohmic))
             pairs = at(open_cells(keys, lambda cell: cell.relaxation is not None))
@@ -96,6 +98,8 @@ def _of_battery(number: int, inside: Path, value: float, keys: BatteryKeys, bank
             return (Effect(Field.DROP, (number,), Op.SET),)
         case ("protection", int(rule), str(name)):
             return _of_rule(rule_places(bank, number)[rule], name, keys, rule)
+        case (*_, "capacity_Ah") if keys.chemistry and keys.rated_capacity_Ah is None:
+            return REBUILD  # the label follows from it, and resistances and limits from the label
         case ("cell", *rest):
             cells = own_open_cells(keys, lambda cell: getattr(cell, str(rest[0])) is not None)
             return _of_cells(at(cells), tuple(rest), value, keys)
@@ -108,9 +112,12 @@ def _has_capacity(cell: CellKeys) -> bool:
     return cell.capacity_Ah is not None
 
 
+def _has_table(keys: BatteryKeys) -> bool:
+    return any(cell.ocv_table is not None for cell in (keys.cell, *(keys.cells or ())))
+
+
 def _has_ohmic(cell: CellKeys) -> bool:
-    """A table may bring the resistance; whether it does is not asked: it counts as given."""
-    return cell.ohmic_mohm is not None or cell.ocv_table is not None
+    return cell.ohmic_mohm is not None
 
 
 def _of_cells(places: tuple[int, ...], rest: Path, value: float, keys: BatteryKeys) -> Effects:

@@ -145,16 +145,18 @@ class _Work:
                 yield places[busy, column], total
 
     def charger(self) -> Iterator[Poke]:
-        scale = self.columns[Field.CHARGER]
-        for name in ("amperes", "watts"):
-            own = self.pool.numbers[self.pool.places("charger", name)]
-            yield self.pool.places("charger", name), scale * own
+        scale, chargers = self.columns[Field.CHARGER], self.bank.chargers
+        amperes = np.array([one.limit_A or 0.0 for one in chargers])
+        watts = np.array([one.sun.peak_W if one.sun else one.limit_W or 0.0 for one in chargers])
+        yield self.pool.places("charger", "amperes"), scale * amperes
+        yield self.pool.places("charger", "watts"), scale * watts
 
     def hold(self) -> Iterator[Poke]:
         yield self.pool.places("stage")[:, k.HOLD], self.columns[Field.HOLD]
 
     def tail(self) -> Iterator[Poke]:
-        ends = self.pool.numbers[self.pool.places("stage")[:, k.TAIL]] >= 0.0
+        stages = [stage for charger in self.bank.chargers for stage in charger.stages]
+        ends = np.array([stage.tail_A is not None for stage in stages], dtype=bool)
         yield self.pool.places("stage")[ends, k.TAIL], self.columns[Field.TAIL][:, ends]
 
 

@@ -112,9 +112,14 @@ class Folder:
 
     def names(self) -> list[str]:
         """Return the names of the columns, from the first block."""
+        import pyarrow as pa
         import pyarrow.parquet as pq
 
-        return list(pq.read_schema(self.folder / PATTERN.format(0)).names)
+        place = self.folder / PATTERN.format(0)
+        try:
+            return list(pq.read_schema(place).names)
+        except (OSError, pa.ArrowException) as error:
+            raise _unreadable(place, error) from error
 
     def column(self, name: str, blocks: int) -> NDArray[np.generic]:
         """Return a column of the first so many blocks."""
@@ -130,11 +135,9 @@ class Folder:
             kept = self._room > 0
             try:
                 table = pq.read_table(place, columns=None if kept else [name], partitioning=None)
-            except (OSError, pa.ArrowInvalid) as error:
-                raise StudyError(
-                    f"{place}: cannot be read ({plain_reason(error)}); remove it and run again"
-                ) from error
-            columns = {one: np.asarray(table[one]) for one in table.column_names}
+                columns = {one: np.asarray(table[one]) for one in {name, *table.column_names}}
+            except (OSError, pa.ArrowException, KeyError) as error:
+                raise _unreadable(place, error) from error
             if not kept:
                 return columns[name]
             self._keep(number, columns)
@@ -173,5 +176,10 @@ class Folder:
 
     def _sweep(self) -> None:
         """Remove what a killed study left half written."""
-        for file in self.folder.glob(".block-*.tmp"):
-            file.unlink(missing_ok=True)
+        for pattern in (".block-*.tmp", f".{MANIFEST}.*.tmp"):
+            for file in self.folder.glob(pattern):
+                file.unlink(missing_ok=True)
+
+
+def _unreadable(place: Path, error: Exception) -> StudyError:
+    return StudyError(f"{place}: cannot be read ({plain_reason(error)}); remove it and run again")

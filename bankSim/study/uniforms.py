@@ -85,13 +85,13 @@ def _stream(label: str, seed: int, first: int, end: int) -> Floats:
 
 def _even(count: int, seed: int, first: int, end: int) -> Floats:
     """Return Sobol' points, scrambled after Owen (1998), as in scipy.stats.qmc."""
-    if count == 0:
-        return np.empty((end - first, 0))
+    if count == 0 or first == end:
+        return np.empty((end - first, count))
     from scipy.stats import qmc
 
     source = qmc.Sobol(count, scramble=True, rng=np.random.default_rng(seed))
     if first:
         source.fast_forward(first)
-    whole = 1 << (end - first - 1).bit_length()  # SciPy warns unless it starts with a power of two
-    points = source.random(whole)[: end - first]
+    portions = [end - first] if first else [1, end - 1]  # a first one that is no power of 2 warns
+    points = np.vstack([source.random(portion) for portion in portions if portion])
     return np.clip(points, 2.0**-54, 1.0 - 2.0**-53)

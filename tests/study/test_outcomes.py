@@ -1,0 +1,158 @@
+"""The table of draws against the full results of the same draws."""
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+from hybrid_draws import drawn, hybrid_study
+from pytest import approx
+
+from bankSim.sim.pack import bank_guards
+from bankSim.sim.run import END_REASON, simulate
+from bankSim.sim.summary import cut_out_order
+from bankSim.study.drawn_bank import drawn_bank
+from bankSim.study.draws import columns_of
+from bankSim.study.ensemble import STUDY_TOLERANCE
+
+DRAWS = 3
+SEEDS = range(300, 320)
+
+OF_BANK = {
+    "bank.delivered_Ah": lambda result: result.bank.delivered_Ah,
+    "bank.delivered_Wh": lambda result: result.bank.delivered_Wh,
+    "bank.charged_Ah": lambda result: result.bank.charged_Ah,
+    "bank.runtime_h": lambda result: result.bank.runtime_s / 3600.0,
+    "bank.end_h": lambda result: result.end_time_s / 3600.0,
+    "bank.peak_A": lambda result: result.bank.peak_A,
+}
+OF_BATTERY = {
+    "delivered_Ah": lambda one: one.delivered_Ah,
+    "charged_Ah": lambda one: one.charged_Ah,
+    "peak_discharge_A": lambda one: one.peak_discharge_A,
+    "peak_charge_A": lambda one: one.peak_charge_A,
+    "stranded_Ah": lambda one: one.stranded_Ah,
+    "remaining_Ah": lambda one: one.remaining_Ah,
+    "lowest_cell_V": lambda one: one.lowest_cell_voltage_V,
+    "highest_cell_V": lambda one: one.highest_cell_voltage_V,
+}
+OF_CUT_OUT = {
+    "cut_out_h": lambda cut: cut.time_s / 3600.0,
+    "cut_out_voltage_V": lambda cut: cut.battery_voltage_V,
+    "cut_out_bus_voltage_V": lambda cut: cut.bus_voltage_V,
+}
+
+
+@cache
+def told(seed):
+    """The table of a few draws of one hybrid, and the full result of each of them."""
+    study = hybrid_study(seed)
+    values = drawn(study.unknowns, DRAWS)
+    return study.evaluate(values, 40), [study.story_of(values[[n]], n) for n in range(DRAWS)]
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_numbers_of_the_bank(seed):
+    table, results = told(seed)
+    assert table["draw"].tolist() == [40, 41, 42]
+    for row, result in enumerate(results):
+        for name, read in OF_BANK.items():
+            assert table[name][row] == read(result), name
+        assert END_REASON[int(table["end_status"][row])] == result.end_reason
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_numbers_of_the_batteries(seed):
+    table, results = told(seed)
+    for row, result in enumerate(results):
+        for one in result.batteries:
+            for name, read in OF_BATTERY.items():
+                assert table[f"{one.name}.{name}"][row] == approx(read(one), rel=1e-13, abs=1e-13)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_first_cut_outs(seed):
+    table, results = told(seed)
+    for row, result in enumerate(results):
+        for one in result.batteries:
+            assert_cut_out(table, row, one.name, one.first_cut_out)
+
+
+def assert_cut_out(table, row, name, cut):
+    for what, read in OF_CUT_OUT.items():
+        found = table[f"{name}.{what}"][row]
+        assert np.isnan(found) if cut is None else found == read(cut), what
+    cell = 0 if cut is None else (cut.cell or 0)
+    assert table[f"{name}.cut_out_cell"][row] == cell
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_rule_that_cut_out(seed):
+    # counted over all rules of the bank in file order, from 1
+    table, results = told(seed)
+    for row, result in enumerate(results):
+        bank = result.scenario.bank
+        for number, one in enumerate(result.batteries):
+            rule = int(table[f"{one.name}.cut_out_rule"][row])
+            cut = one.first_cut_out
+            if cut is None:
+                assert rule == 0
+                continue
+            guard = bank_guards(bank)[rule - 1]
+            assert (guard.subject, guard.rule.watches.value) == (number, cut.watches)
+            assert guard.rule.blocks.name.lower() == cut.blocks
+            assert cut.threshold == approx(guard.rule.threshold, abs=273.15 * (cut.unit == "degC"))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_order_of_cutting_out(seed):
+    table, results = told(seed)
+    for row, result in enumerate(results):
+        names = [one.name for one in result.batteries]
+        place = {name: int(table[f"{name}.cut_out_place"][row]) for name in names}
+        order = sorted((name for name in names if place[name]), key=place.__getitem__)
+        assert order == cut_out_order(result)
+        assert sorted(place[name] for name in order) == list(range(1, len(order) + 1))
+        first = names.index(order[0]) + 1 if order else 0
+        assert table["first_cut_out"][row] == first
+
+
+def test_these_banks_cut_out_in_many_ways():
+    # else the tests above would say nothing
+    firsts, orders, cells, rules = set(), set(), set(), set()
+    for seed in SEEDS:
+        table, results = told(seed)
+        firsts |= set(table["first_cut_out"].tolist())
+        orders |= {tuple(cut_out_order(result)) for result in results}
+        for name in (one.name for one in results[0].batteries):
+            cells |= set(table[f"{name}.cut_out_cell"].tolist())
+            rules |= set(table[f"{name}.cut_out_rule"].tolist())
+    assert 0 in firsts
+    assert len(firsts) >= 4
+    assert len(orders) >= 8
+    assert {0, 1, 2, 3} <= cells
+    assert len(rules) >= 5
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_draw_is_the_drawn_bank(seed):
+    # packed anew from the model's objects, a draw does the same but for rounding
+    study = hybrid_study(seed)
+    values = drawn(study.unknowns, 1)
+    table = study.evaluate(values)
+    columns = columns_of(study.scenario.bank, study.unknowns, values)
+    made = replace(study.scenario, bank=drawn_bank(study.scenario.bank, columns, 0))
+    result = simulate(made, relative_tolerance=STUDY_TOLERANCE)
+    for name, read in OF_BANK.items():
+        assert table[name][0] == approx(read(result), rel=1e-6), name
+    for one in result.batteries:
+        for what in ("delivered_Ah", "peak_discharge_A", "remaining_Ah"):
+            exact = OF_BATTERY[what](one)
+            assert table[f"{one.name}.{what}"][0] == approx(exact, rel=1e-6, abs=1e-6), what
+
+
+def test_the_table_has_no_other_columns():
+    table, results = told(SEEDS[0])
+    own = [*OF_BATTERY, *OF_CUT_OUT, "cut_out_cell", "cut_out_rule", "cut_out_place"]
+    of_batteries = {f"{one.name}.{name}" for one in results[0].batteries for name in own}
+    assert set(table) == of_batteries | set(OF_BANK) | {"draw", "end_status", "first_cut_out"}
