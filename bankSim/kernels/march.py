@@ -75,6 +75,11 @@ def march(bank, run, budget):
             clock.step = min(clock.step, FIRST_STEP_S)
         target = next_target(bank, run)
         dt = choose_step(bank, run, target - clock.time)
+        room = free_rows(bank, run) * bank.setting[EVERY]
+        if dt > room:
+            if run.used[0] > 0:
+                return PAUSED  # with an empty log it may fit: a trace is not to change the steps
+            dt = room
         status, error = attempt(bank, run, dt)
         clock.steps += 1
         if status != OK and dt <= SMALLEST_STEP_S:
@@ -123,19 +128,24 @@ def next_target(bank, run):
 
 @pasted
 def choose_step(bank, run, left):
-    """Return the length of the next trial step: wished, bounded by charge, log and target. [s]"""
+    """Return the length of the next trial step: wished, bounded by charge and target. [s]"""
     dt = run.clock[0].step
     for k in range(bank.battery.size):
         flow = abs(run.now[k, CURRENT])
         dt = min(dt, bank.battery[k].stride / max(flow, 1e-12))
     if bank.setting[SWING_K] > 0.0:
         dt = min(dt, LONGEST_IN_SWING_S)
-    if run.rows.shape[0] > 0:
-        free = run.rows.shape[0] - run.used[0] - 4 * most_events(bank)
-        dt = min(dt, free * bank.setting[EVERY])
     if dt >= left:
         return left
     return min(dt, 0.5 * left) if dt > 0.5 * left else dt
+
+
+@pasted
+def free_rows(bank, run):
+    """Return how many timeline rows the log has room for beside those of events."""
+    if run.rows.shape[0] == 0:
+        return math.inf
+    return run.rows.shape[0] - run.used[0] - 4.0 * most_events(bank)
 
 
 @pasted

@@ -46,8 +46,14 @@ class Spread:
     def __post_init__(self) -> None:
         if not self.low <= self.value <= self.high:
             raise ParameterError("value", self.value, f"{self.low:g} to {self.high:g}")
+        if not math.isfinite(self.value):
+            raise ParameterError("value", self.value, "a finite number")
         if not 0.0 <= self.sd < math.inf:
             raise ParameterError("sd", self.sd, "0 or more")
+        if self.shape is Shape.LOGNORMAL and not self.value > 0.0:
+            raise ParameterError("value", self.value, "more than 0 for a lognormal spread")
+        if self.shape is Shape.LOGNORMAL and (self.low > 0.0 or self.high < math.inf):
+            raise ParameterError("low", self.low, "no limits for a lognormal spread")
         if self.shape in (Shape.UNIFORM, Shape.TRIANGULAR) and not (
             math.isfinite(self.low) and math.isfinite(self.high)
         ):

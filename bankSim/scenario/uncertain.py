@@ -99,6 +99,8 @@ def _spread(numbers: dict[str, float], limits: tuple[float, float]) -> Spread:
     if given not in (VALUE_AND_SD, VALUE_AND_PERCENT):
         raise refuse(SPREAD_FORMS)
     value = numbers["value"]
+    if value == 0.0 and "sd_percent" in numbers:
+        raise refuse("sd in place of sd_percent: a percentage of 0 is nothing")
     sd = numbers["sd"] if "sd" in numbers else abs(value) * numbers["sd_percent"] / 100.0
     if not 0.0 <= sd < math.inf:
         raise refuse("an sd of 0 or more in its table")

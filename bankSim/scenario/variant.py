@@ -59,6 +59,11 @@ class Variants:
         changes = {**dict(base.changes), **{key_path(path): one for path, one in values.items()}}
         return replace(made, changes=tuple(changes.items()))
 
+    def read(self) -> "Variants":
+        """Read all tables now, so that variants need no files any more; return self."""
+        self.with_values({})
+        return self
+
     def path_of(self, key: str) -> KeyPath:
         """Return the path of a key written as in messages: ``battery[2].cell.capacity_Ah``.
 

@@ -23,7 +23,8 @@ def build_demand(bank: Bank) -> tuple[Floats, Floats, Floats]:
     Returns
     -------
     edge : array (s + 1,)
-        Neighbouring segments differ; the last edge is the end of the run. [s]
+        Neighbouring segments differ in some load or charger; the last edge is the end of the run.
+        [s]
     demand : array (s, (1 + u) (3 + g) + 1 + c)
         Blocks of P [W], I0 [A], G [1/ohm] and one amount per other exponent [A V^(1 - e)]: first
         the loads without a cut-off of their own together, then each of the u loads with one; then
@@ -45,7 +46,9 @@ def build_demand(bank: Bank) -> tuple[Floats, Floats, Floats]:
             *(_begun(charger, middle, bank.starts_at_s) for charger in bank.chargers),
         ]
     )
-    before, after = level[:-1], level[1:]
+    alone = [load.amount(middle, bank.starts_at_s) for load in bank.loads]
+    told = np.column_stack([level, *alone])  # loads that swap are told apart, for draws of each
+    before, after = told[:-1], told[1:]
     same = (before == after) | (np.isnan(before) & np.isnan(after))
     keep = np.concatenate([[True], ~same.all(axis=1)])
     edge = np.append(edges[:-1][keep], edges[-1])

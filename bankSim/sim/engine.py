@@ -17,7 +17,7 @@ RELATIVE_TOLERANCE = 2e-5
 ABSOLUTE_TOLERANCE_PER_H = 1e-6  # of the smallest label capacity
 FINEST_TOLERANCE = 1e-12
 STEPS_PER_CALL = 20_000  # some 50 ms: short enough to be stopped by hand
-ROWS_PER_CALL = 4_096
+LEAST_ROWS, MOST_ROWS = 4_096, 200_000  # of the timeline, in one call
 MOST_TRACED_EDGES = 2_000
 NO_DRAWS = (
     np.empty(0),
@@ -46,8 +46,6 @@ class Engine:
         millionth of the smallest label capacity per hour. [A]
     keep_trace : bool
         Also log the timeline.
-    rows_per_call : int
-        Room for it; steps are cut where it is too small for the rows inside them.
     prepared : (kernels Bank, kernels Run), optional
         Arrays to march instead of packing the bank, as for a draw of a study.
 
@@ -61,7 +59,6 @@ class Engine:
     relative_tolerance: float = RELATIVE_TOLERANCE
     absolute_tolerance_A: float | None = None
     keep_trace: bool = True
-    rows_per_call: int = ROWS_PER_CALL
     prepared: tuple[k.Bank, k.Run] | None = None
     status: int = k.PAUSED
     rows: list[Floats] = field(default_factory=list)
@@ -84,7 +81,7 @@ class Engine:
             most_edges=MOST_TRACED_EDGES,
         )
         self.run = pack.start_run(
-            self.bank, self.packed, rows=self.rows_per_call if self.keep_trace else 0
+            self.bank, self.packed, rows=self._rows() if self.keep_trace else 0
         )
 
     def go_on(self, steps: int = STEPS_PER_CALL) -> bool:
@@ -105,6 +102,11 @@ class Engine:
     def trace(self) -> Floats:
         """Return all logged rows, (rows, 5 + 3 n + m)."""
         return np.concatenate(self.rows) if self.rows else self.run.rows[:0]
+
+    def _rows(self) -> int:
+        """Return room for the whole timeline if possible: a step longer than the log is cut."""
+        wanted = int(self.bank.duration_s / self.bank.output_every_s) + LEAST_ROWS
+        return min(wanted, MOST_ROWS)
 
     def _drain(self) -> None:
         rows, events = (int(used) for used in self.run.used)

@@ -29,7 +29,6 @@ from bankSim.study.unknown import Unknown
 STUDY_TOLERANCE = 1e-2  # measured errors: Ah within 0.03 % (benchmarks)
 BUDGET = 1_000_000_000  # trial steps of one call: a draw runs to its end
 STEPS_A_SLICE = 40_000  # of one call into compiled code, which cannot be broken off: some 0.1 s
-MOST_TRACE_ROWS = 200_000
 
 
 class Ensemble:
@@ -42,15 +41,21 @@ class Ensemble:
         Of that scenario.
     tolerance : float
         As `relative_tolerance` of a single run.
+    variants : Variants, optional
+        With tables already read, for a machine that does not have them.
     """
 
     def __init__(
-        self, scenario: Scenario, unknowns: Sequence[Unknown], tolerance: float = STUDY_TOLERANCE
+        self,
+        scenario: Scenario,
+        unknowns: Sequence[Unknown],
+        tolerance: float = STUDY_TOLERANCE,
+        variants: Variants | None = None,
     ) -> None:
         self.scenario, self.tolerance = scenario, tolerance
         self.unknowns = tuple(unknowns)
         self._rewritten = [n for n, one in enumerate(self.unknowns) if not one.effects]
-        self._variants = Variants(scenario) if self._rewritten else None
+        self._variants = (variants or Variants(scenario)) if self._rewritten else None
         self._fresh = _packed(scenario.bank, tolerance)
         self._watched = watch(self._fresh)
         self._idle: SimpleQueue[Pool] = SimpleQueue()
@@ -95,8 +100,7 @@ class Ensemble:
         """
         base, columns = self.bank_of(values[0], draw)
         bank = drawn_bank(base, columns, 0)
-        rows = int(bank.duration_s / bank.output_every_s) + 4096
-        traced = Engine(base, self.tolerance, rows_per_call=min(rows, MOST_TRACE_ROWS))
+        traced = Engine(base, self.tolerance)
         pool = pool_of(traced.packed, traced.run)
         spots, numbers = pokes(base, pool, columns)
         if spots.size:

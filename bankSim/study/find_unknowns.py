@@ -16,10 +16,12 @@ from bankSim.scenario.uncertain import Uncertain
 from bankSim.study import priors
 from bankSim.study.fields import Field, cell_places, rule_places
 from bankSim.study.given_effects import (
+    copper,
     effects_of,
     open_cells,
     scaled_capacity,
     scaled_pairs,
+    typical_ohmic,
 )
 from bankSim.study.priors import Prior
 from bankSim.study.unknown import Effect, Kind, Op, Unknown
@@ -38,17 +40,19 @@ def find_unknowns(scenario: Scenario) -> tuple[Unknown, ...]:
     keys = scenario.keys
     if keys is None:
         return ()
-    found = [*_given(scenario, keys)]
+    found = [*_given(scenario, keys), *_around(keys)]
     for number, battery in enumerate(keys.battery):
         found += _OneBattery(scenario, keys, number).unknowns()
         found += _lead(scenario, battery, number)
-    found += [*_wiring(scenario, keys), *_around(keys), *_loads(scenario, keys)]
+    found += [*_wiring(scenario, keys), *_loads(scenario, keys)]
     return tuple(one for one in found if not one.spread.is_sure)
 
 
 def _given(scenario: Scenario, keys: ScenarioKeys) -> Iterator[Unknown]:
     for given in given_spreads(keys):
         effects = effects_of(given.path, given.spread.value, keys, scenario.bank)
+        if not effects and _does_nothing(given, keys):
+            continue
         whole = _from_file(scenario, given, effects)
         if not given.independent:
             yield whole
@@ -63,6 +67,8 @@ def _from_file(scenario: Scenario, given: GivenSpread, effects: tuple[Effect, ..
     inside = given.key.split(".", 1)[-1] if subject else given.key
     label = f'{inside} of "{subject}"' if subject else given.key
     unit = quantity.unit if quantity is not None else name.rpartition("_")[2]
+    if "protection" in given.path:
+        unit = _limit_unit(scenario, given, unit)
     return Unknown(
         label, Kind.KEY, subject, given.key, unit, given.spread, effects, FROM_FILE,
         path=given.path, given=True,
@@ -79,13 +85,30 @@ def _subject(scenario: Scenario, given: GivenSpread) -> str:
     return "" if of is None else str(of[int(given.path[1])].name)  # type: ignore[attr-defined]
 
 
+def _does_nothing(given: GivenSpread, keys: ScenarioKeys) -> bool:
+    """Tell of a factor on typical resistances that there are none."""
+    if given.path[-1] != "resistance_factor":
+        return False
+    return chemistry_of(keys.battery[int(given.path[1])].chemistry) is None
+
+
+def _limit_unit(scenario: Scenario, given: GivenSpread, unit: str) -> str:
+    """Return the unit of a rule's limit, which depends on what it watches."""
+    if unit == "s":
+        return unit
+    rule = scenario.bank.batteries[int(given.path[1])].rules[int(given.path[3])]
+    return rule.watches.unit
+
+
 def _one_for_each_cell(scenario: Scenario, given: GivenSpread, whole: Unknown) -> Iterator[Unknown]:
     number, name = int(given.path[1]), given.path[-1]
     places = cell_places(scenario.bank, number)
     for cell, place in enumerate(places):
         effects = tuple(_only(effect, place) for effect in whole.effects)
         effects = tuple(effect for effect in effects if effect.places)
-        if whole.effects and not effects:
+        own = scenario.keys.battery[number].cells if scenario.keys else None
+        settled = own is not None and getattr(own[cell], str(name), None) is not None
+        if settled or (whole.effects and not effects):
             continue  # the cell has a value of its own
         yield Unknown(
             f"{whole.label}, cell {cell + 1}",
@@ -162,9 +185,7 @@ class _OneBattery:
 
     def without_ohmic(self) -> list[int]:
         """Cells whose resistance is a typical one."""
-        if f"{self.key}.cell.ohmic_mohm" not in self.assumed:
-            return []
-        return open_cells(self.keys, lambda cell: cell.ohmic_mohm is not None)
+        return typical_ohmic(self.keys, self.battery)
 
     def without_pairs(self) -> tuple[int, ...]:
         """Places of the cells whose relaxation pairs are typical ones."""
@@ -340,9 +361,9 @@ def _wiring(scenario: Scenario, keys: ScenarioKeys) -> Iterator[Unknown]:
 def _around(keys: ScenarioKeys) -> Iterator[Unknown]:
     if "temperature_C" not in keys.surroundings.model_fields_set:
         prior, key = priors.TEMPERATURE, "surroundings.temperature_C"
-        effect = Effect(Field.TEMPERATURE, (0,), Op.SHIFT)
+        effects = (Effect(Field.TEMPERATURE, (0,), Op.SHIFT), *copper(keys))
         kind = Kind.TEMPERATURE
-        yield Unknown(kind.value, kind, "", key, "K", prior.spread, (effect,), prior.source)
+        yield Unknown(kind.value, kind, "", key, "K", prior.spread, effects, prior.source)
 
 
 def _loads(scenario: Scenario, keys: ScenarioKeys) -> Iterator[Unknown]:

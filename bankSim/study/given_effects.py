@@ -2,18 +2,25 @@
 
 from collections.abc import Callable, Sequence
 
+import numpy as np
+
 from bankSim.model.bank import Bank
+from bankSim.model.battery import Battery
+from bankSim.model.cables import COPPER_PER_K, TWENTY_C_K, cable_ohm
 from bankSim.model.cell import MOST_PAIRS, ZERO_C_K
 from bankSim.model.chemistry import chemistry_of
+from bankSim.model.curve import Curve
 from bankSim.model.rule import Watch
+from bankSim.scenario.build_battery import USUAL_LEAD_M, USUAL_LEAD_MM2
 from bankSim.scenario.keys import ScenarioKeys
-from bankSim.scenario.keys_battery import BatteryKeys, CellKeys
+from bankSim.scenario.keys_battery import BatteryKeys, CableKeys, CellKeys
 from bankSim.scenario.lines import Path
 from bankSim.study.fields import Field, cell_places, rule_places, stage_places
 from bankSim.study.unknown import Effect, Op
 
 Effects = tuple[Effect, ...]
 REBUILD: Effects = ()
+USUAL_LEAD = CableKeys(length_m=USUAL_LEAD_M, area_mm2=USUAL_LEAD_MM2)
 PER_MOHM, PER_MV, PER_AH, PER_HOUR = 1e-3, 1e-3, 3600.0, 1.0 / 3600.0
 
 
@@ -38,7 +45,7 @@ def effects_of(path: Path, value: float, keys: ScenarioKeys, bank: Bank) -> Effe
         case ("wiring", "main_mohm"):
             return (Effect(Field.MAIN, (0,), Op.SET, PER_MOHM),)
         case ("surroundings", "temperature_C") | ("surroundings", "temperature_C", "mean_C"):
-            return (Effect(Field.TEMPERATURE, (0,), Op.SET, 1.0, ZERO_C_K),)
+            return (Effect(Field.TEMPERATURE, (0,), Op.SET, 1.0, ZERO_C_K), *copper(keys))
         case ("load", int(number), "power_W" | "current_A") if value > 0.0:
             return (Effect(Field.LOAD, (number,), Op.SCALE),)
         case ("load", int(number), "resistance_ohm"):
@@ -84,10 +91,8 @@ def _of_battery(number: int, inside: Path, value: float, keys: BatteryKeys, bank
             return (Effect(Field.SOC, at(cells), Op.SET),)
         case ("capacity_fraction",):
             return scaled_capacity(at(open_cells(keys, _has_capacity)))
-        case ("resistance_factor",) if _has_table(keys):
-            return REBUILD  # a third column would settle the resistance
         case ("resistance_factor",) if chemistry_of(keys.chemistry) is not None:
-            ohmic = at(open_cells(keys, _has_ohmic))
+            ohmic = at(typical_ohmic(keys, bank.batteries[number]))
             pairs = at(open_cells(keys, lambda cell: cell.relaxation is not None))
             return (Effect(Field.OHMIC, ohmic), scaled_pairs(pairs))
         case ("internal_mohm",):
@@ -100,11 +105,15 @@ def _of_battery(number: int, inside: Path, value: float, keys: BatteryKeys, bank
             return _of_rule(rule_places(bank, number)[rule], name, keys, rule)
         case (*_, "capacity_Ah") if keys.chemistry and keys.rated_capacity_Ah is None:
             return REBUILD  # the label follows from it, and resistances and limits from the label
+        case ("cell", "ohmic_mohm"):
+            cells = own_open_cells(keys, lambda cell: cell.ohmic_mohm is not None)
+            shaped = at([cell for cell in cells if _is_shaped(keys, bank.batteries[number], cell)])
+            return _of_cells(shaped, ("ohmic_mohm",), value)
         case ("cell", *rest):
             cells = own_open_cells(keys, lambda cell: getattr(cell, str(rest[0])) is not None)
-            return _of_cells(at(cells), tuple(rest), value, keys)
+            return _of_cells(at(cells), tuple(rest), value)
         case ("cells", int(cell), *rest):
-            return _of_cells((places[cell],), tuple(rest), value, keys)
+            return _of_cells((places[cell],), tuple(rest), value)
     return REBUILD
 
 
@@ -112,15 +121,40 @@ def _has_capacity(cell: CellKeys) -> bool:
     return cell.capacity_Ah is not None
 
 
-def _has_table(keys: BatteryKeys) -> bool:
-    return any(cell.ocv_table is not None for cell in (keys.cell, *(keys.cells or ())))
+def typical_ohmic(keys: BatteryKeys, battery: Battery) -> list[int]:
+    """Return the cells whose resistance is the typical one of the chemistry."""
+    cells = open_cells(keys, lambda cell: cell.ohmic_mohm is not None)
+    return [cell for cell in cells if _is_shaped(keys, battery, cell)]
 
 
-def _has_ohmic(cell: CellKeys) -> bool:
-    return cell.ohmic_mohm is not None
+def _is_shaped(keys: BatteryKeys, battery: Battery, cell: int) -> bool:
+    """Tell whether R0 of a cell has the usual shape, not that of a table's third column."""
+    chemistry = chemistry_of(keys.chemistry)
+    usual = chemistry.ohmic_factor() if chemistry is not None else Curve.constant(1.0)
+    return np.array_equal(battery.cells[cell].ohmic_ohm.knots, usual.knots)
 
 
-def _of_cells(places: tuple[int, ...], rest: Path, value: float, keys: BatteryKeys) -> Effects:
+def copper(keys: ScenarioKeys) -> Effects:
+    """Return what a kelvin does to every cable that is given by its length, or taken as usual."""
+    effects = []
+    for number, battery in enumerate(keys.battery):
+        if battery.lead is not None:
+            effects.append(_warmed(Field.LEAD, number, battery.lead, 2))
+        elif battery.lead_mohm is None and chemistry_of(battery.chemistry) is not None:
+            effects.append(_warmed(Field.LEAD, number, USUAL_LEAD, 2))
+    if keys.wiring.link is not None:
+        effects.append(_warmed(Field.LINK, 0, keys.wiring.link, 1))
+    if keys.wiring.main is not None:
+        effects.append(_warmed(Field.MAIN, 0, keys.wiring.main, 2))
+    return tuple(effects)
+
+
+def _warmed(field: Field, place: int, cable: CableKeys, conductors: int) -> Effect:
+    at_20_C = cable_ohm(cable.length_m, cable.area_mm2, TWENTY_C_K, conductors)
+    return Effect(field, (place,), Op.SHIFT, COPPER_PER_K * at_20_C)
+
+
+def _of_cells(places: tuple[int, ...], rest: Path, value: float) -> Effects:
     match rest:
         case ("capacity_Ah",):
             return (

@@ -118,7 +118,10 @@ def tabulate(
 
 
 def _cut_out(cut: Floats, first_cell: int) -> dict[str, NDArray[np.generic]]:
-    """Columns of the first cut-out of one battery: place from 1, rule and cell from 1; 0: none."""
+    """Columns of the first cut-out of one battery; 0: none.
+
+    Places count from 1, rules from 1 over all rules of the bank, cells from 1 in their battery.
+    """
     cell = np.where(cut[:, CUT_CELL] < 0.0, -1.0, cut[:, CUT_CELL] - first_cell)
     none = np.isnan(cut[:, CUT_TIME])
     return {

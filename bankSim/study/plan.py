@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from bankSim.kernels.arrays import Floats
 from bankSim.scenario.record import Scenario
+from bankSim.scenario.variant import Variants
 from bankSim.sim.summary import program_version
 from bankSim.study.draws import drawn_values
 from bankSim.study.ensemble import STUDY_TOLERANCE, Ensemble
@@ -48,6 +49,8 @@ class Plan:
         Draws of one block.
     content : str
         Digest of what the scenario was read from.
+    variants : Variants or None
+        Makes the bank anew, with all tables read, where some unknown needs that.
     """
 
     scenario: Scenario
@@ -56,6 +59,7 @@ class Plan:
     tolerance: float
     block: int
     content: str
+    variants: Variants | None = None
 
     @cached_property
     def key(self) -> str:
@@ -109,7 +113,9 @@ def make_plan(
     steps = Ensemble(scenario, unknowns, tolerance).steps
     block = _round_down(max(LEAST_BLOCK, min(MOST_BLOCK, STEPS_A_BLOCK // steps)))
     design = RandomDraws(labels, seed, sampling, beside)
-    return Plan(scenario, unknowns, design, tolerance, block, _content(scenario))
+    rewritten = any(not unknown.effects for unknown in unknowns)
+    variants = Variants(scenario).read() if rewritten else None
+    return Plan(scenario, unknowns, design, tolerance, block, _content(scenario), variants)
 
 
 def march_block(
@@ -125,7 +131,9 @@ def ready(plan: Plan) -> Ensemble:
     """Return the ensemble of a plan, packed once in each process."""
     with _LOCK:
         if plan.bank_key not in _READY:
-            _READY[plan.bank_key] = Ensemble(plan.scenario, plan.unknowns, plan.tolerance)
+            _READY[plan.bank_key] = Ensemble(
+                plan.scenario, plan.unknowns, plan.tolerance, plan.variants
+            )
         _READY.move_to_end(plan.bank_key)
         while len(_READY) > KEPT_READY:
             _READY.popitem(last=False)

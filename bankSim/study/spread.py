@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from bankSim.errors import ParameterError
 from bankSim.kernels.arrays import Floats
 from bankSim.sim.run import END_REASON
 from bankSim.study.answers import BANK, RUNTIME
@@ -174,6 +175,8 @@ def study_spread(
     def tell(what: str, total: int) -> Callable[[int], None] | None:
         return None if progress is None else lambda done: progress(what, done, total)
 
+    if traced < 1:
+        raise ParameterError("traced", traced, "1 or more")
     judge = _Judge(precision)
     draws = run_draws(plan, most, workers, store, enough=judge, progress=tell("draws", most))
     full = min(traced, draws.count)

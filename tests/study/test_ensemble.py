@@ -13,7 +13,7 @@ from study_texts import LFP, LOAD, read
 import bankSim
 from bankSim.scenario.read import read_scenario
 from bankSim.scenario.record import Scenario
-from bankSim.sim.engine import ROWS_PER_CALL, Engine
+from bankSim.sim.engine import Engine
 from bankSim.sim.run import result_of, simulate
 from bankSim.study.blocks import run_draws, threads
 from bankSim.study.ensemble import STUDY_TOLERANCE, Ensemble
@@ -23,7 +23,6 @@ from bankSim.study.store import Memory
 
 SHIPPED = sorted((Path(bankSim.__file__).parents[1] / "scenarios").glob("*.toml"))
 HYBRIDS = range(200, 212)
-MANY_ROWS = 20_000
 CHARGED = (
     LFP
     + "state_of_charge = 0.2\n"
@@ -83,11 +82,9 @@ def test_the_central_draw_is_a_single_run(make):
     study, _ = make()
     row = study.evaluate(middle_of(study))
     bank = study.scenario.bank
-    engine = Engine(bank, STUDY_TOLERANCE, rows_per_call=MANY_ROWS)
+    engine = Engine(bank, STUDY_TOLERANCE)
     assert_same_numbers(row, result_of(study.scenario, engine.finish()))
-    if bank.duration_s / bank.output_every_s < 0.9 * ROWS_PER_CALL:
-        run = simulate(study.scenario, relative_tolerance=STUDY_TOLERANCE)
-        assert_same_numbers(row, run)
+    assert_same_numbers(row, simulate(study.scenario, relative_tolerance=STUDY_TOLERANCE))
 
 
 def middle_of(study):
@@ -104,17 +101,12 @@ def assert_same_numbers(row, result):
         assert row[battery_column(one.name, "peak_discharge_A")][0] == one.peak_discharge_A
 
 
-# A step is cut where the room for its timeline rows runs out, after some 4096 of them: a single
-# run of a longer timeline is not bound to the bits of a run without one.
-@pytest.mark.xfail(strict=True, raises=AssertionError, reason="the room for rows cuts a step")
 def test_the_central_draw_of_a_long_timeline():
     study, _ = shipped_study(SHIPPED[0].with_name("winter-hut.toml"))
     run = simulate(study.scenario, relative_tolerance=STUDY_TOLERANCE)
     assert_same_numbers(study.evaluate(middle_of(study)), run)
 
 
-# The same with the room of a story, 200 000 rows.
-@pytest.mark.xfail(strict=True, raises=AssertionError, reason="the room for rows cuts a step")
 def test_the_story_of_a_long_timeline():
     bank = bank_of(affine("a"), affine("b", 0.007), load=steady(1.0), duration_s=230_000.0,
                    output_every_s=1.0)  # fmt: skip

@@ -54,13 +54,7 @@ def test_both_march_alike(seed):
     assert len(one.events) == len(other.events)
 
 
-# Two loads that take over from each other at the same power make no edge in the demand, so the
-# poke has one segment for both and gives the whole of it to one of them.
-@pytest.mark.xfail(
-    strict=True,
-    raises=AssertionError,
-    reason="loads that take turns at equal power share one segment",
-)
+# Two loads that take over from each other at the same power still need an edge between them.
 def test_loads_that_take_turns():
     first = Load("first", 0.0, np.zeros(1), np.full(1, 60.0), Schedule(active_s=((0, 3600),)))
     second = Load("second", 0.0, np.zeros(1), np.full(1, 60.0), Schedule(active_s=((3600, 7200),)))

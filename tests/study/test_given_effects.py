@@ -130,11 +130,7 @@ def test_temperature_where_no_cable_follows_it(path, tmp_path):
     assert_key_is_right(read(text, tmp_path), ("surroundings", *path), 9.0)
 
 
-# A cable given by length has the resistance of copper at the mean temperature, in the file; the
-# few numbers of a drawn temperature leave leads, links and main cable as they are.
-@pytest.mark.xfail(
-    strict=True, raises=AssertionError, reason="cables do not follow a drawn temperature"
-)
+# A cable given by length has the resistance of copper at the mean temperature.
 def test_temperature_with_cables(tmp_path):
     text = LFP.replace("lead_mohm = 1.0", "lead = { length_m = 1.0, area_mm2 = 16 }")
     assert_key_is_right(read(text, tmp_path), ("surroundings", "temperature_C"), 9.0)
@@ -161,11 +157,6 @@ def test_resistance_factor_beside_a_table_of_three_columns(tmp_path):
 
 
 # A cell with a third column of its own does not take the common ohmic_mohm.
-@pytest.mark.xfail(
-    strict=True,
-    raises=AssertionError,
-    reason="the common ohmic_mohm acts on a cell with its own column",
-)
 def test_common_resistance_beside_a_column_of_one_cell(tmp_path):
     cells = '[[battery.cells]]\nocv_table = "three.csv"\n[[battery.cells]]\n'
     text = BARE.replace("[[load]]", cells + "[[load]]")

@@ -68,7 +68,7 @@ def plain(result):
                  result.dropped, result.to_measure))  # fmt: skip
 
 
-CAPACITY, LEAD, CURRENT = "battery[1].cell.capacity_Ah", "battery[1].lead_mohm", "load[1].current_A"
+CAPACITY, LEAD, CURRENT = 'cell.capacity_Ah of "a"', 'lead_mohm of "a"', 'current_A of "lamp"'
 
 
 @pytest.fixture(scope="module")

@@ -8,7 +8,6 @@ import pytest
 from hybrid_draws import assert_same_rows
 from study_texts import BARE, LFP, LOAD, read
 
-from bankSim.errors import SimulationError
 from bankSim.scenario.variant import Variants
 from bankSim.study.plan import make_plan, march_block
 from bankSim.study.uniforms import Sampling
@@ -77,8 +76,7 @@ def test_a_plan_where_its_tables_are_not(scenario, tmp_path):
     assert len(march_block(twin, 0)["draw"]) == 4
 
 
-# Banks that are built anew read the tables again, in the process that builds them.
-@pytest.mark.xfail(strict=True, raises=SimulationError, reason="the tables do not come along")
+# Banks that are built anew need the tables, which come along with the plan.
 def test_a_rewritten_plan_where_its_tables_are_not(tmp_path):
     text = TEXT.replace('name = "lithium"', 'name = "lithium"\nmass_kg = { value = 9, sd = 1 }')
     twin = pickle.loads(pickle.dumps(replace(make_plan(read(text, tmp_path)), block=4)))

@@ -92,8 +92,6 @@ def test_a_load_with_its_own_spread(tmp_path):
     assert unknown.given
 
 
-# The unit is that of the key in the glossary, which names all three.
-@pytest.mark.xfail(strict=True, raises=AssertionError, reason='the unit is "V, A or degC"')
 @pytest.mark.parametrize(
     ("watches", "unit"),
     [("temperature", "degC"), ("battery voltage", "V"), ("discharge current", "A")],
@@ -152,7 +150,6 @@ def test_what_one_cell_has_of_its_own(tmp_path):
 
 
 # The resistance of that cell is in the third column of its own table.
-@pytest.mark.xfail(strict=True, raises=AssertionError, reason="is drawn all the same")
 def test_a_resistance_in_the_table_of_one_cell(tmp_path):
     header = "state_of_charge,voltage_V,ohmic_mohm\n"
     (tmp_path / "three.csv").write_text(header + "0,2.6,2\n1,3.5,2\n")
