@@ -9,6 +9,7 @@ from bankSim.show.study_words import (
     bare,
     bare_of_100,
     error_of,
+    hours_of,
     middle_of,
     of_100,
     range_of,
@@ -84,11 +85,13 @@ def _yield(result: SpreadResult) -> str:
 
 def _fed(result: SpreadResult) -> list[str]:
     """Say for how long the loads are fed."""
+    if not result.draws.plan.scenario.bank.loads:
+        return []
     if result.fed.value == 1.0:
         return ["The loads are fed to the end of the run in all cases."]
     if result.fed.value >= 0.5:
         return [f"The loads are fed to the end of the run in {of_100(result.fed)}."]
-    reach = f"The loads are fed for {range_of(result.runtime)}"
+    reach = f"The loads are fed for {hours_of(result.runtime)}"
     if result.fed.value > RARE:
         return [f"{reach}, to the end of the run in {of_100(result.fed)}."]
     return [f"{reach}."]

@@ -1,5 +1,8 @@
 """How studies speak of chances and ranges."""
 
+from dataclasses import replace
+from math import inf
+
 from bankSim.sim.numbers import number
 from bankSim.study.spread import PERCENTS, Band
 from bankSim.study.statistics import Estimate
@@ -44,6 +47,22 @@ def range_of(band: Band, digits: int = 3) -> str:
     low, high = (_alike(band, place, digits) for place in (LOW, HIGH))
     unit = f" {band.unit}" if band.unit else ""
     return f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
+
+
+def hours_of(band: Band) -> str:
+    """Say a range of hours in the unit that suits it."""
+    if not band.percentiles:
+        return "-"
+    factor, unit = next(
+        (factor, unit)
+        for factor, unit, most_h in ((3600.0, "s", 1.0 / 60.0), (60.0, "min", 1.0), (1.0, "h", inf))
+        if band.percentiles[HIGH].value < most_h or unit == "h"
+    )
+    points = tuple(
+        Estimate(factor * one.value, factor * one.low, factor * one.high)
+        for one in band.percentiles
+    )
+    return range_of(replace(band, unit=unit, percentiles=points))
 
 
 def middle_of(band: Band, digits: int = 3) -> str:
