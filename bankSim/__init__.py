@@ -5,6 +5,11 @@ Example
 >>> from bankSim import read_scenario, simulate          # doctest: +SKIP
 >>> result = simulate(read_scenario("my-bank.toml"))     # doctest: +SKIP
 >>> result.summary()["bank"]["delivered_Ah"]             # doctest: +SKIP
+
+>>> from bankSim import make_plan, study_spread, threads  # doctest: +SKIP
+>>> plan = make_plan(read_scenario("my-bank.toml"))       # doctest: +SKIP
+>>> with threads() as workers:                            # doctest: +SKIP
+...     spread = study_spread(plan, workers)
 """
 
 from typing import TYPE_CHECKING, Any
@@ -15,6 +20,13 @@ if TYPE_CHECKING:
     from bankSim.scenario.record import Scenario
     from bankSim.sim.result import Result
     from bankSim.sim.run import simulate
+    from bankSim.study.blocks import threads
+    from bankSim.study.matters import study_matters
+    from bankSim.study.plan import make_plan
+    from bankSim.study.spread import study_spread
+    from bankSim.study.sums import study_sums
+    from bankSim.study.sweep import read_swept, study_sweep
+    from bankSim.study.versus import study_versus
 
 _HOME_OF = {
     "ParameterError": "bankSim.errors",
@@ -22,9 +34,17 @@ _HOME_OF = {
     "Scenario": "bankSim.scenario.record",
     "ScenarioError": "bankSim.errors",
     "SimulationError": "bankSim.errors",
+    "make_plan": "bankSim.study.plan",
     "parse_scenario": "bankSim.scenario.read",
     "read_scenario": "bankSim.scenario.read",
+    "read_swept": "bankSim.study.sweep",
     "simulate": "bankSim.sim.run",
+    "study_matters": "bankSim.study.matters",
+    "study_spread": "bankSim.study.spread",
+    "study_sums": "bankSim.study.sums",
+    "study_sweep": "bankSim.study.sweep",
+    "study_versus": "bankSim.study.versus",
+    "threads": "bankSim.study.blocks",
 }
 
 __all__ = [
@@ -33,9 +53,17 @@ __all__ = [
     "Scenario",
     "ScenarioError",
     "SimulationError",
+    "make_plan",
     "parse_scenario",
     "read_scenario",
+    "read_swept",
     "simulate",
+    "study_matters",
+    "study_spread",
+    "study_sums",
+    "study_sweep",
+    "study_versus",
+    "threads",
 ]
 
 
