@@ -6,9 +6,8 @@ import numpy as np
 
 from bankSim.model.load import DAY_S
 from bankSim.show.looks import FAINT, INK, QUIET
-from bankSim.show.whens import tells_clock
+from bankSim.show.whens import Timed, tells_clock
 from bankSim.show.words import clock
-from bankSim.sim.result import Result
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -26,7 +25,7 @@ def hour_ticks(end_s: float, most: int = MOST_LABELS) -> list[float]:
     return [float(one) for one in np.arange(0.0, hours * (1 + 1e-9), step)]
 
 
-def mark_midnights(axes: "Axes", result: Result, factor: float) -> None:
+def mark_midnights(axes: "Axes", result: Timed, factor: float) -> None:
     """Draw a fine line at every midnight where the clock is known and the run is not too long."""
     if not tells_clock(result):
         return
@@ -36,7 +35,7 @@ def mark_midnights(axes: "Axes", result: Result, factor: float) -> None:
         axes.axvline(night / factor, color=FAINT, linewidth=0.9, linestyle=(0, (1, 2)), zorder=0)
 
 
-def clock_axis(axes: "Axes", result: Result, factor: float) -> None:
+def clock_axis(axes: "Axes", result: Timed, factor: float) -> None:
     """Write the wall clock (long runs: the day) above the axes, where the scenario tells it."""
     if not tells_clock(result):
         return

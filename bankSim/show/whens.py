@@ -1,5 +1,8 @@
 """When: hours since the start, and the wall clock where the scenario tells it."""
 
+from typing import Protocol
+
+from bankSim.scenario.record import Scenario
 from bankSim.show.words import clock
 from bankSim.sim.numbers import AT_ONCE_S, span
 from bankSim.sim.result import Result
@@ -7,7 +10,19 @@ from bankSim.sim.result import Result
 APART_S, CLOSE_S = 0.5, 60.0
 
 
-def tells_clock(result: Result) -> bool:
+class Timed(Protocol):
+    """What has a start on the clock and an end: a run, or many of them."""
+
+    @property
+    def scenario(self) -> Scenario:
+        """What was run."""
+
+    @property
+    def end_time_s(self) -> float:
+        """The last instant. [s]"""
+
+
+def tells_clock(result: Timed) -> bool:
     """Tell whether the scenario says anything of the time of day."""
     bank = result.scenario.bank
     schedules = [one.schedule for one in bank.loads] + [one.schedule for one in bank.chargers]

@@ -1,0 +1,147 @@
+"""Two scenarios on the same draws: their difference, both side by side, who cuts out first."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from bankSim.show.figure_words import cases, draws_words, middle_and_range
+from bankSim.show.fitting import fitted, heading, leave_room, name_of, room_beside
+from bankSim.show.histogram import draw_histogram
+from bankSim.show.looks import COLOURS, INK, QUIET, dress, new_figure
+from bankSim.show.study_marks import (
+    WHISKERS,
+    beside_row,
+    interval_legend,
+    interval_mark,
+    name_rows,
+    sign,
+    whisker,
+)
+from bankSim.show.versus_story import versus_headline
+from bankSim.study.answers import BANK
+from bankSim.study.blocks import Draws
+from bankSim.study.outcomes import FIRST
+from bankSim.study.statistics import Estimate, chance
+from bankSim.study.versus import VersusResult
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+MOST_ROWS = 12
+HISTOGRAM_IN, SIDE_IN, PAIR_IN, PANEL_IN = 2.5, 1.7, 0.5, 1.0
+BAR = 0.34
+LOOKS: tuple[dict[str, Any], ...] = (
+    {"color": COLOURS[0]},
+    {"color": COLOURS[4], "hatch": "///"},
+)
+WORDS = ("one", "the other")
+ABSENT = "not in this bank"
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """A chance in one and in the other scenario; None where the battery is not."""
+
+    name: str
+    chances: tuple[Estimate | None, Estimate | None]
+
+
+def versus_figure(result: VersusResult) -> "Figure":
+    """Histogram of the difference in Ah draw by draw, both banks' Ah, who cuts out first in each.
+
+    Parameters
+    ----------
+    result : VersusResult
+        Of banks with any number of batteries; of many the likeliest to cut out first are shown.
+
+    Returns
+    -------
+    figure : matplotlib Figure
+        Axes in Ah and chances of 100 cases.
+    """
+    pairs = first_pairs(result)
+    heights = [HISTOGRAM_IN, SIDE_IN, PANEL_IN + PAIR_IN * len(pairs)]
+    figure = new_figure(0.8 + sum(heights))
+    top, middle, bottom = figure.subplots(3, 1, height_ratios=heights)
+    names = scenario_names(result)
+    inches = room_beside([*names, *(pair.name for pair in pairs)])
+    _difference(top, result, inches)
+    _both(middle, result, names, inches)
+    _first(bottom, pairs, len(result.batteries) + 1 - len(pairs), inches)
+    interval_legend(figure, with_label=False)
+    sign(figure, f"{WHISKERS}; {draws_words(result.one.count, result.seed)}")
+    return figure
+
+
+def scenario_names(result: VersusResult) -> list[str]:
+    """Name both scenarios by their titles, on a few lines each."""
+    titles = [draws.plan.scenario.title for draws in (result.one, result.other)]
+    pairs = zip(WORDS, titles, strict=True)
+    return [fitted(f"{word}: {title}", lines=3) for word, title in pairs]
+
+
+def _difference(axes: "Axes", result: VersusResult, inches: float) -> None:
+    gap = BANK.of(result.other) - BANK.of(result.one)
+    axes.axvline(0.0, color=INK, linewidth=1.2, linestyle=(0, (4, 2)))
+    draw_histogram(axes, gap, result.differences[0].difference, QUIET)
+    dress(
+        axes, heading(versus_headline(result)[0], inches),
+        "the other less one, of the same draw [Ah]", "number of draws",
+    )  # fmt: skip
+    low, high = axes.get_xlim()
+    reach = 0.04 * (high - low)
+    axes.set_xlim(min(low, -reach), max(high, reach))
+
+
+def _both(axes: "Axes", result: VersusResult, names: Sequence[str], inches: float) -> None:
+    bands = (result.differences[0].one, result.differences[0].other)
+    ends: list[float] = []
+    notes: list[tuple[float, str]] = []
+    for place, (band, look) in enumerate(zip(bands, LOOKS, strict=True)):
+        interval_mark(axes, band, place, look["color"])
+        own = [point.value for point in band.percentiles]
+        own += [band.central] if band.central is not None else []
+        notes.append((max(own, default=0.0), f"{middle_and_range(band)} Ah"))
+        beside_row(axes, notes[-1][0], place, notes[-1][1])
+        ends += own
+    dress(axes, "What each bank delivers", "charge [Ah]", "")
+    name_rows(axes, names)
+    leave_room(axes, ends, notes, inches)
+
+
+def first_pairs(result: VersusResult) -> list[Pair]:
+    """Return every battery's chances to cut out first, the likeliest of many, and nobody's."""
+    pairs = [Pair(name_of(one.name), one.first) for one in result.batteries]
+    if len(pairs) > MOST_ROWS:
+        best = sorted(pairs, key=_likeliest, reverse=True)[:MOST_ROWS]
+        pairs = [pair for pair in pairs if pair in best]
+    return [*pairs, Pair("nobody", (_nobody(result.one), _nobody(result.other)))]
+
+
+def _likeliest(pair: Pair) -> float:
+    return max(one.value if one is not None else 0.0 for one in pair.chances)
+
+
+def _nobody(draws: Draws) -> Estimate:
+    return chance(int((draws.column(FIRST) == 0).sum()), draws.count)
+
+
+def _first(axes: "Axes", pairs: Sequence[Pair], hidden: int, inches: float) -> None:
+    for row, pair in enumerate(pairs):
+        for side, (one, look) in enumerate(zip(pair.chances, LOOKS, strict=True)):
+            place = row + (side - 0.5) * 1.08 * BAR
+            if one is None:
+                beside_row(axes, 0.0, place, ABSENT, 7.5)
+                continue
+            axes.barh(place, 100.0 * one.value, height=BAR, edgecolor=INK, linewidth=0.6, **look)
+            whisker(axes, one, place)
+            beside_row(axes, 100.0 * one.high, place, cases(one), 7.5)
+    note = f"; {hidden} less likely batteries are not shown" if hidden > 0 else ""
+    title = f"Who cuts out first: plain bars one, hatched bars the other{note}"
+    dress(axes, heading(title, inches), "chance [of 100 cases]", "")
+    name_rows(axes, [pair.name for pair in pairs])
+    every = [one for pair in pairs for one in pair.chances if one is not None]
+    notes = [(100.0 * one.high, cases(one)) for one in every]
+    leave_room(axes, [0.0, 100.0], notes, inches)
+    axes.set_xticks(range(0, 101, 20))
