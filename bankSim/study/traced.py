@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bankSim.kernels import arrays as k
 from bankSim.kernels.arrays import Floats
 from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.sim.result import Caution, Result
@@ -15,6 +14,7 @@ from bankSim.study.plan import Plan, ready
 from bankSim.study.statistics import Estimate, chance
 
 MOST_POINTS = 400
+MOST_STEPS = 1600  # of one draw, before it is known when the last draw ends
 BAND_PERCENT = (5.0, 25.0, 50.0, 75.0, 95.0)
 SEVERITIES = ("danger", "warning", "note")
 
@@ -23,6 +23,8 @@ SEVERITIES = ("danger", "warning", "note")
 class Fan:
     """Percentiles over time of some draws; NaN from where that part of them has ended.
 
+    Of every draw they are means over even steps of time, so that loads which switch within a step
+    count by the part of it that they are on; of the voltage only while the bus is live.
     Draws that have ended count as the lowest voltage, so the 5 % line of the voltage stops when
     5 % of the draws have ended. Currents are those of the draws still running, while more than
     half of them do.
@@ -30,8 +32,9 @@ class Fan:
     Parameters
     ----------
     time_h : array (t,)
+        Middles of the steps.
     running : array (t,)
-        Part of the draws still running. [1]
+        Part of the draws that run in a step. [1]
     voltage_V : array (5, t)
         At the bus.
     current_A : array (batteries, 5, t)
@@ -91,9 +94,9 @@ def trace_draws(
         Told how many are done.
     """
     values = plan.values(0, draws)
-    grid_s = _grid(plan)
+    edges_s = _edges(plan)
     futures: list[Future[tuple[Floats, tuple[Caution, ...]]]] = [
-        workers.executor.submit(_one, plan, values[[draw]], draw, grid_s) for draw in range(draws)
+        workers.executor.submit(_one, plan, values[[draw]], draw, edges_s) for draw in range(draws)
     ]
     columns, cautions = [], []
     for number, future in enumerate(futures):
@@ -102,51 +105,77 @@ def trace_draws(
         cautions.append(raised)
         if progress is not None:
             progress(number + 1)
-    return Traced(_fan(np.array(columns), grid_s), _chances(cautions))
+    return Traced(_fan(np.array(columns), edges_s), _chances(cautions))
 
 
-def _grid(plan: Plan) -> Floats:
-    """Return instants of the timeline to look at, every few rows. [s]"""
+def _edges(plan: Plan) -> Floats:
+    """Return the ends of even steps of time, from 0 to the end of the duration or beyond. [s]"""
     bank = plan.scenario.bank
     rows = int(bank.duration_s / bank.output_every_s)
-    stride = max(1, -(-rows // MOST_POINTS))
-    return bank.output_every_s * np.arange(0, rows + 1, stride, dtype=float)
+    stride = max(1, -(-rows // MOST_STEPS))
+    return bank.output_every_s * np.arange(0, rows + stride + 1, stride, dtype=float)
 
 
 def _one(
-    plan: Plan, values: Floats, draw: int, grid_s: Floats
+    plan: Plan, values: Floats, draw: int, edges_s: Floats
 ) -> tuple[Floats, tuple[Caution, ...]]:
     result = ready(plan).story_of(values, draw)
-    return _on_grid(result, grid_s), result.cautions
+    return _in_steps(result, edges_s), result.cautions
 
 
-def _on_grid(result: Result, grid_s: Floats) -> Floats:
-    """Return voltage and currents at the instants of the grid; NaN after the end; (1 + n, t)."""
-    rows = result.trace[result.trace[:, 1] == k.GRID]
-    n = len(result.batteries)
-    wanted = [2, *(FIXED + PER_BATTERY * battery for battery in range(n))]
-    place = np.searchsorted(rows[:, 0], grid_s - 1e-6)
-    there = place < len(rows)
-    there[there] &= np.abs(rows[place[there], 0] - grid_s[there]) < 1e-3
-    found = np.full((1 + n, grid_s.size), np.nan)
-    found[:, there] = rows[place[there]][:, wanted].T
-    return found
+def _in_steps(result: Result, edges_s: Floats) -> Floats:
+    """Return voltage and currents, mean over the part of each step that runs; (1 + n, t).
+
+    The voltage is the mean while the bus is live, 0 where it never is. Steps that begin after the
+    end are NaN.
+    """
+    time, bus = result.trace[:, 0], result.trace[:, 2]
+    ran = np.diff(np.minimum(edges_s, time[-1]))
+    alive = np.diff(_area(time, (bus != 0.0).astype(float), edges_s))
+    found = [np.diff(_area(time, bus, edges_s)) / np.where(alive > 0.0, alive, np.inf)]
+    for battery in range(len(result.batteries)):
+        amperes = result.trace[:, FIXED + PER_BATTERY * battery]
+        found.append(np.diff(_area(time, amperes, edges_s)) / np.where(ran > 0.0, ran, np.inf))
+    return np.where(ran > 0.0, np.array(found), np.nan)
 
 
-def _fan(columns: Floats, grid_s: Floats) -> Fan:
+def _area(time: Floats, values: Floats, at: Floats) -> Floats:
+    """Return the integral of a line from its start to some instants; time may stand still."""
+    parts = np.diff(time) * (values[1:] + values[:-1]) / 2.0
+    return np.asarray(np.interp(at, time, np.concatenate([[0.0], np.cumsum(parts)])))
+
+
+def _fan(columns: Floats, edges_s: Floats) -> Fan:
     """Return percentiles of (draws, 1 + n, t)."""
+    columns, edges_s = _coarser(columns, edges_s)
     running = np.isfinite(columns[:, 0]).mean(axis=0)
-    last = int(np.flatnonzero(running)[-1]) + 1 if running.any() else 1
-    columns, grid_s, running = columns[:, :, :last], grid_s[:last], running[:last]
     ended = np.where(np.isnan(columns[:, 0]), -np.inf, columns[:, 0])
     voltage = np.percentile(ended, BAND_PERCENT, axis=0, method="lower")
     voltage[~np.isfinite(voltage)] = np.nan
     many = running > 0.5
-    current = np.full((columns.shape[1] - 1, len(BAND_PERCENT), last), np.nan)
+    current = np.full((columns.shape[1] - 1, len(BAND_PERCENT), running.size), np.nan)
     for battery in range(current.shape[0]):
         own = columns[:, 1 + battery][:, many]
         current[battery][:, many] = np.nanpercentile(own, BAND_PERCENT, axis=0)
-    return Fan(grid_s / 3600.0, running, voltage, current, len(columns))
+    middles_h = (edges_s[1:] + edges_s[:-1]) / 7200.0
+    return Fan(middles_h, running, voltage, current, len(columns))
+
+
+def _coarser(columns: Floats, edges_s: Floats) -> tuple[Floats, Floats]:
+    """Leave out the steps after the last draw's end; join steps so that few enough are left."""
+    ran = np.flatnonzero(np.isfinite(columns[:, 0]).any(axis=0))
+    last = int(ran[-1]) + 1 if ran.size else 1
+    join = -(-last // MOST_POINTS)
+    count = -(-last // join)
+    room = np.full((*columns.shape[:2], count * join), np.nan)
+    room[:, :, :last] = columns[:, :, :last]
+    parts = room.reshape(*columns.shape[:2], count, join)
+    known = np.isfinite(parts)
+    sums = np.where(known, parts, 0.0).sum(axis=3)
+    counts = known.sum(axis=3)
+    means = np.where(counts > 0, sums / np.maximum(counts, 1), np.nan)
+    step_s = float(edges_s[1] - edges_s[0])
+    return means, step_s * np.arange(0, count * join + 1, join, dtype=float)
 
 
 def _chances(cautions: Sequence[tuple[Caution, ...]]) -> tuple[CautionChance, ...]:
