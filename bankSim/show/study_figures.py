@@ -9,6 +9,7 @@ from bankSim.show.sums_figure import sums_figure
 from bankSim.show.sweep_figure import sweep_figure
 from bankSim.show.tornado_figure import tornado_figure
 from bankSim.show.versus_figure import versus_figure
+from bankSim.study.matters import MattersResult
 from bankSim.study.spread import SpreadResult
 from bankSim.study.sums import SumsResult
 from bankSim.study.sweep import SweepResult
@@ -17,15 +18,13 @@ from bankSim.study.versus import VersusResult
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-OF_MATTERS = ("answer", "groups", "measure", "sd", "remaining_sd")
-
 
 def study_figures(result: object) -> dict[str, "Figure"]:
     """Return every figure that a study has something for, by short name, in reading order.
 
     Parameters
     ----------
-    result : SpreadResult, SweepResult, VersusResult, SumsResult, or what tells what matters
+    result : SpreadResult, SweepResult, MattersResult, VersusResult or SumsResult
         Draws that end at once have no lines over time.
 
     Raises
@@ -42,6 +41,6 @@ def study_figures(result: object) -> dict[str, "Figure"]:
         return {"versus": versus_figure(result)}
     if isinstance(result, SumsResult):
         return {"sums": sums_figure(result)}
-    if all(hasattr(result, name) for name in OF_MATTERS):
-        return {"tornado": tornado_figure(result)}  # type: ignore[arg-type]
+    if isinstance(result, MattersResult):
+        return {"tornado": tornado_figure(result)}
     raise TypeError(f"{type(result).__name__}; expected the result of a study")

@@ -1,7 +1,6 @@
 """Results of studies written by hand, so that figures can be checked without any march."""
 
 from dataclasses import replace
-from types import SimpleNamespace
 
 import made_up
 import numpy as np
@@ -12,6 +11,8 @@ from bankSim.scenario.record import Scenario
 from bankSim.sim.result import Caution
 from bankSim.study.answers import BANK, RUNTIME
 from bankSim.study.blocks import Draws
+from bankSim.study.groups import Group
+from bankSim.study.matters import Matter, MattersResult
 from bankSim.study.outcomes import BANK_AH, END, FIRST, RUNTIME_H, battery_column
 from bankSim.study.plan import Plan
 from bankSim.study.spread import (
@@ -26,8 +27,10 @@ from bankSim.study.statistics import Estimate, chance
 from bankSim.study.store import Memory
 from bankSim.study.sums import PARTS, BatterySum, Part, SumsResult
 from bankSim.study.sweep import SweepResult, SweptKey, SweptPoint
+from bankSim.study.to_measure import ToMeasure
 from bankSim.study.traced import CautionChance, Fan, Traced
 from bankSim.study.uniforms import RandomDraws
+from bankSim.study.unknown import Kind
 from bankSim.study.versus import BatteryDifference, Difference, VersusResult
 
 HOSTILE = (
@@ -122,6 +125,7 @@ def spread(called=("old", "new"), draws=400, outs=True, width=1.0, cells=CELLS, 
         SpreadResult(
             draws=made, asked=Precision(), reached=True,
             bank=band(BANK.text, "Ah", columns[BANK_AH], float(columns[BANK_AH].mean())),
+            charged=band("takes in", "Ah", np.zeros(draws), 0.0),
             runtime=band(RUNTIME.text, "h", columns[RUNTIME_H], 15.2), batteries=batteries,
             nobody=chance(int((first == 0).sum()), draws), fed=chance(0, draws),
             orders=(OrderChance(tuple(called[:1]), chance(draws, draws)),), ends=(),
@@ -236,13 +240,22 @@ def sums(levels=(200.0, 180.0, 176.0, 171.0, 171.5, 170.0), draws=100, width=1.0
 def matters(count=5, measured=2, called=None):
     """Totals fall like 1/2, 1/4, 1/8, ...; what a group does alone is 0.9 of that."""
     called = called or [f'capacities of the cells of "battery {k + 1}"' for k in range(count)]
-    groups = tuple(
-        SimpleNamespace(name=name, first=_near(0.9 * 0.5 ** (k + 1)), total=_near(0.5 ** (k + 1)))
+    found = tuple(
+        Matter(
+            Group(name, Kind.CELL_CAPACITY, "old", (name,), ("key",), (k,)),
+            _near(0.9 * 0.5 ** (k + 1)),
+            _near(0.5 ** (k + 1)),
+            1.0,
+        )
         for k, name in enumerate(called)
     )
-    return SimpleNamespace(
-        answer=BANK, draws=4096, seed=11, sd=3.5, groups=groups, remaining_sd=1.25,
-        measure=tuple(one.name for one in groups[:measured]),
+    chosen = tuple(one.group for one in found[:measured])
+    left = ToMeasure(chosen, _near(1.25), _near(1.25 / 3.5 if measured else 0.9), measured > 0)
+    plan = Plan(scenario(names(2)), (), RandomDraws((), 11), 1e-2, 10, "made up")
+    return MattersResult(
+        plan=plan, answer=BANK, draws=4096, seed=11, base=512, walks=10, central=200.0,
+        mean=_near(200.0), sd=_near(3.5), matters=found, rest=None, dropped=(),
+        to_measure=left if found else None,
     )  # fmt: skip
 
 

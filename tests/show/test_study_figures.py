@@ -440,7 +440,7 @@ def test_groups_without_a_bar_are_counted():
     figure = one(studies.matters(40, 0))
     assert len(bars(figure.axes[0])) == 2 * 12
     assert "28 more groups, each below 1 %" in texts(figure)
-    assert "no single group is worth a measurement" in whole(figure)
+    assert "no few measurements halve it" in whole(figure)
 
 
 # --- sweeps ----------------------------------------------------------------------------------
