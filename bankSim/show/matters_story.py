@@ -2,7 +2,7 @@
 
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.study_words import SAFETY_OF_CHANCES
-from bankSim.sim.numbers import clean, listing, number, sentence
+from bankSim.sim.numbers import clean, listing, number
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.advice import advice
 from bankSim.study.matters import MattersResult
@@ -60,10 +60,12 @@ def _most(result: MattersResult) -> str:
     """Name what makes most of the variance."""
     told = [one for one in result.matters if one.total.value >= WORTH][:3]
     told = told or list(result.matters[:1])
-    parts = [f"{_percent(one.total)} to the {clean(one.group.name)}" for one in told]
+    first, *others = [(_percent(one.total), f"the {clean(one.group.name)}") for one in told]
+    parts = [f"{first[0]} of the variance comes from {first[1]}"]
+    parts += [f"{part} from {name}" for part, name in others]
     together = sum(one.total.value - one.first.value for one in result.matters)
-    how = ", alone or together with others" if together > MUCH_TOGETHER else ""
-    return f"Of the variance {listing(parts)} can be put down{how}."
+    how = ": much of it only by several of them together" if together > MUCH_TOGETHER else ""
+    return f"{listing(parts)}{how}."
 
 
 def _percent(part: Estimate) -> str:
@@ -77,16 +79,16 @@ def _halving(result: MattersResult) -> list[str]:
         return []
     names = listing([f"the {clean(group.name)}" for group in measure.groups], 4)
     if result.answer.equals is not None:
-        left = f"{_percent(measure.part)} of the doubt (as standard deviation)"
+        left = f"{_percent(measure.part)} of the doubt (as standard deviation) remains"
     else:
-        left = f"about {_reach(result, measure.remaining_sd.value)}"
+        left = f"9 of 10 cases lie within about {_reach(result, measure.remaining_sd.value)}"
     if not measure.halves:
         return [
-            f"Even with {names} known exactly {left} would remain: many small things add up, and "
-            "no single measurement helps much."
+            f"Even with {names} known exactly {left}: many small things add up, and no single "
+            "measurement helps much."
         ]
     only = "Only together do they settle it: know" if len(measure.groups) > 3 else "Know"
-    return [f"{only} {names} exactly, and {left} remains."]
+    return [f"{only} {names} exactly, and {left}."]
 
 
 def _to_measure(result: MattersResult) -> Section | None:
@@ -96,7 +98,7 @@ def _to_measure(result: MattersResult) -> Section | None:
         return None
     groups = measure.groups if measure.halves else measure.groups[:4]
     lines = [
-        f"{place}. {sentence(clean(group.name))}: {advice(group)}."
+        f"{place}. The {clean(group.name)}: {advice(group)}."
         for place, group in enumerate(groups, 1)
     ]
     return Section("What to measure next, and how", tuple(lines))

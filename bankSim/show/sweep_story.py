@@ -135,7 +135,7 @@ def _two_keys(result: SweepResult) -> list[str]:
 def _table(result: SweepResult, *, briefly: bool) -> Section:
     names = [clean(one.name, 20) for one in result.scenario.bank.batteries]
     columns = (
-        *(key.key for key in result.keys),
+        *_heads(result),
         "Bank 5 % Ah", "middle Ah", "95 % Ah", "single run Ah", "hours",
         *(f"{name} first" for name in names[:4]),
     )  # fmt: skip
@@ -143,10 +143,22 @@ def _table(result: SweepResult, *, briefly: bool) -> Section:
     if briefly and len(points) > MOST_ROWS:
         points = points[:MOST_ROWS]
     rows = tuple(_row(result, point) for point in points)
-    lines = ["First: of 100 cases, this battery cuts out first."]
+    lines = [
+        f"{head}: {key.key}."
+        for head, key in zip(_heads(result), result.keys, strict=True)
+        if head != key.key
+    ]
+    lines.append("First: of 100 cases, this battery cuts out first.")
     if len(points) < len(result.points):
         lines.append(f"{len(result.points) - len(points)} more rows: story.txt.")
     return Section("Point by point", tuple(lines), Grid(columns, rows, words=0))
+
+
+def _heads(result: SweepResult) -> list[str]:
+    """Return short names of the keys, for columns: their last words, if those differ."""
+    short = [key.key.rpartition(".")[2] for key in result.keys]
+    alike = len(set(short)) < len(short)
+    return [f"key {place}" for place in (1, 2)][: len(short)] if alike else short
 
 
 def _row(result: SweepResult, point: SweptPoint) -> tuple[str, ...]:
