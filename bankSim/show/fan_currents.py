@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 MOST_PANELS, ONE_COLUMN = 8, 3
 NARROW_IN, TITLE_PT = 3.3, 9.5
+WAYS = {"gives": "discharge", "takes": "charge"}
+WORTH = 0.1  # of the larger one: a peak below it is not told
 
 
 def worth_a_panel(fan: Fan) -> list[int]:
@@ -63,12 +65,20 @@ def draw_currents(
 
 
 def _title(draws: Draws, place: int) -> str:
-    """Name a battery and its largest current in all draws, out or in."""
+    """Name a battery and its largest currents in all draws, out and in, where they matter."""
     name = draws.plan.scenario.bank.batteries[place].name
-    out, into = (_peak(draws, name, way) for way in ("discharge", "charge"))
-    gives = out.percentiles[MEDIAN].value >= into.percentiles[MEDIAN].value
-    told = f"{'gives' if gives else 'takes'} up to {middle_and_range(out if gives else into)} A"
-    return f'"{name_of(name, NARROW_IN)}" {told}'
+    peaks = {word: _peak(draws, name, way) for word, way in WAYS.items()}
+    middles = {word: band.percentiles[MEDIAN].value for word, band in peaks.items()}
+    told = [
+        f"{word} up to {middle_and_range(peaks[word])}"
+        for word, middle in middles.items()
+        if middle > 0.0 and middle >= WORTH * max(middles.values())
+    ]
+    return (
+        f'"{name_of(name, NARROW_IN)}" {", ".join(told)} A'
+        if told
+        else f'"{name_of(name, NARROW_IN)}" rests'
+    )
 
 
 def _peak(draws: Draws, name: str, way: str) -> Band:

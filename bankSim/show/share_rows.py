@@ -7,10 +7,11 @@ from bankSim.show.figure_words import cases, middle_and_range
 from bankSim.show.fitting import name_of
 from bankSim.show.words import whole_or
 from bankSim.study.answers import BANK
-from bankSim.study.outcomes import battery_column
+from bankSim.study.outcomes import CHARGED_AH, battery_column
 from bankSim.study.spread import Band, SpreadResult, band
 
 MOST_CUT_OUTS = 8
+RARE = 0.01  # too few draws cut out to tell when
 TAKEN = "charged_Ah"
 
 
@@ -55,8 +56,7 @@ def bank_charge(result: SpreadResult) -> tuple[Floats, Band]:
     """Return what the bank delivers (takes) in all draws. [Ah]"""
     if not only_takes(result):
         return BANK.of(result.draws), result.bank
-    values = result.draws.column(f"bank.{TAKEN}").astype(float)
-    return values, band("takes", "Ah", values, None)
+    return result.draws.column(CHARGED_AH).astype(float), result.charged
 
 
 def charge_rows(result: SpreadResult) -> list[Row]:
@@ -79,6 +79,6 @@ def hour_rows(result: SpreadResult) -> list[Row]:
     rows = [
         Row(f"{name_of(one.name)} cuts out", one.cut_out_h, f"in {cases(one.at_all)}")
         for one in result.batteries
-        if one in out and one.cut_out_h is not None
+        if one in out and one.cut_out_h is not None and one.at_all.value >= RARE
     ]
     return rows if only_takes(result) else [Row("loads fed", result.runtime), *rows]

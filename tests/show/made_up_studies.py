@@ -12,8 +12,9 @@ from bankSim.sim.result import Caution
 from bankSim.study.answers import BANK, RUNTIME
 from bankSim.study.blocks import Draws
 from bankSim.study.groups import Group
-from bankSim.study.matters import Matter, MattersResult
-from bankSim.study.outcomes import BANK_AH, END, FIRST, RUNTIME_H, battery_column
+from bankSim.study.indices import Indices
+from bankSim.study.matters import Dropped, Matter, MattersResult
+from bankSim.study.outcomes import BANK_AH, CHARGED_AH, END, FIRST, RUNTIME_H, battery_column
 from bankSim.study.plan import Plan
 from bankSim.study.spread import (
     Band,
@@ -63,6 +64,7 @@ def table(called, draws, spread=1.0, outs=True, cells=CELLS, seed=0):
     first = 1 + rng.integers(0, len(called), draws) if outs else np.zeros(draws)
     columns = {
         BANK_AH: sum(90.0 + 9.0 * k for k in range(len(called))) + 5.0 * scatter,
+        CHARGED_AH: np.zeros(draws),
         RUNTIME_H: np.clip(15.0 + scatter, 0.0, 20.0),
         END: np.zeros(draws),
         FIRST: first.astype(np.int16),
@@ -125,7 +127,7 @@ def spread(called=("old", "new"), draws=400, outs=True, width=1.0, cells=CELLS, 
         SpreadResult(
             draws=made, asked=Precision(), reached=True,
             bank=band(BANK.text, "Ah", columns[BANK_AH], float(columns[BANK_AH].mean())),
-            charged=band("takes in", "Ah", np.zeros(draws), 0.0),
+            charged=band("takes in", "Ah", made.column(CHARGED_AH), 1.0),
             runtime=band(RUNTIME.text, "h", columns[RUNTIME_H], 15.2), batteries=batteries,
             nobody=chance(int((first == 0).sum()), draws), fed=chance(0, draws),
             orders=(OrderChance(tuple(called[:1]), chance(draws, draws)),), ends=(),
@@ -237,25 +239,25 @@ def sums(levels=(200.0, 180.0, 176.0, 171.0, 171.5, 170.0), draws=100, width=1.0
     return SumsResult(plan, draws, tuple(parts), (BatterySum("old", one, one, one, one),))
 
 
-def matters(count=5, measured=2, called=None):
+def matters(count=5, measured=2, called=None, halves=True, dropped=0, **changes):
     """Totals fall like 1/2, 1/4, 1/8, ...; what a group does alone is 0.9 of that."""
     called = called or [f'capacities of the cells of "battery {k + 1}"' for k in range(count)]
+    groups = [Group(name, Kind.CELL_CAPACITY, "", (), (), ()) for name in called]
     found = tuple(
-        Matter(
-            Group(name, Kind.CELL_CAPACITY, "old", (name,), ("key",), (k,)),
-            _near(0.9 * 0.5 ** (k + 1)),
-            _near(0.5 ** (k + 1)),
-            1.0,
-        )
-        for k, name in enumerate(called)
+        Matter(group, _near(0.9 * 0.5 ** (k + 1)), _near(0.5 ** (k + 1)), 1.0)
+        for k, group in enumerate(groups)
     )
-    chosen = tuple(one.group for one in found[:measured])
-    left = ToMeasure(chosen, _near(1.25), _near(1.25 / 3.5 if measured else 0.9), measured > 0)
-    plan = Plan(scenario(names(2)), (), RandomDraws((), 11), 1e-2, 10, "made up")
-    return MattersResult(
-        plan=plan, answer=BANK, draws=4096, seed=11, base=512, walks=10, central=200.0,
-        mean=_near(200.0), sd=_near(3.5), matters=found, rest=None, dropped=(),
-        to_measure=left if found else None,
+    measure = ToMeasure(tuple(groups[:measured]), _near(1.25), _near(0.36), halves)
+    return replace(
+        MattersResult(
+            plan=draws_of(scenario(("old", "new")), table(("old", "new"), 10)).plan, answer=BANK,
+            draws=4096, seed=11, base=512, walks=10, central=170.0, mean=_near(169.0),
+            sd=_near(3.5), matters=found,
+            rest=Indices(_near(0.01), _near(0.02)) if dropped else None,
+            dropped=tuple(Dropped(group, 0.1) for group in groups[:1] * dropped),
+            to_measure=measure if groups else None,
+        ),
+        **changes,
     )  # fmt: skip
 
 

@@ -19,7 +19,9 @@ from bankSim.show.study_figures import study_figures
 from bankSim.show.sweep_letters import letter, likeliest
 from bankSim.show.sweep_maps import BESIDE
 from bankSim.show.words import shortened
+from bankSim.study.answers import BANK
 from bankSim.study.blocks import threads
+from bankSim.study.matters import study_matters
 from bankSim.study.plan import make_plan
 from bankSim.study.spread import study_spread
 from bankSim.study.statistics import Estimate, chance
@@ -69,7 +71,7 @@ OTHERS = {
     "sums, one large step": lambda: studies.sums((200.0, 50.0, 49.0, 48.5, 48.0, 48.0)),
     "matters": studies.matters,
     "matters, hostile": lambda: studies.matters(called=list(studies.HOSTILE)),
-    "matters, many": lambda: studies.matters(40, 0),
+    "matters, many": lambda: studies.matters(40, 40, halves=False, dropped=3),
     "matters, nothing": lambda: studies.matters(0, 0),
 }
 
@@ -257,9 +259,28 @@ def test_rings_stand_where_lines_end_because_draws_end():
     assert "Voltage at the bus; all draws run to the end" in texts(to_the_end)
 
 
-def test_titles_tell_the_peaks_that_averages_hide():
-    result = studies.spread(("old",), width=0.0)
-    assert '"old" gives up to 30.0 A' in texts(fan_figure(result))
+@pytest.mark.parametrize(
+    ("out_A", "into_A", "told"),
+    [
+        (30.0, 0.0, '"old" gives up to 30.0 A'),
+        (30.0, 12.0, '"old" gives up to 30.0, takes up to 12.0 A'),
+        (1.0, 12.0, '"old" takes up to 12.0 A'),
+        (0.0, 0.0, '"old" rests'),
+    ],
+)
+def test_titles_tell_the_peaks_that_averages_hide(out_A, into_A, told):
+    columns = studies.table(("old",), 20)
+    columns["old.peak_discharge_A"] = np.full(20, out_A)
+    columns["old.peak_charge_A"] = np.full(20, into_A)
+    assert told in texts(fan_figure(studies.spread(("old",), draws=20, columns=columns)))
+
+
+def test_cut_outs_of_hardly_any_draw_have_no_hours():
+    result = studies.spread()
+    rare = replace(result.batteries[0], at_all=chance(1, 1000))
+    told = texts(shares_figure(replace(result, batteries=(rare, result.batteries[1]))))
+    assert "old cuts out" not in told
+    assert "new cuts out" in told
 
 
 def test_where_a_load_switches_often_lines_are_averages():
@@ -436,11 +457,33 @@ def test_tornado_bars_are_total_and_first_in_percent():
     assert named[1] == 'capacities of the cells of "battery 2"'
 
 
-def test_groups_without_a_bar_are_counted():
-    figure = one(studies.matters(40, 0))
-    assert len(bars(figure.axes[0])) == 2 * 12
-    assert "28 more groups, each below 1 %" in texts(figure)
+def test_the_rest_has_a_bar_of_its_own_and_hidden_groups_are_counted():
+    figure = one(studies.matters(40, 1, dropped=7))
+    named = [tick.get_text() for tick in figure.axes[0].get_yticklabels()]
+    assert len(named) == 12 + 1
+    assert named[-1] == "all the rest (7 groups)"
+    assert bars(figure.axes[0])[-2].get_width() == pytest.approx(2.0)
+    assert figure._supxlabel.get_text().startswith("28 more groups below these; ")
+
+
+def test_where_nothing_halves_the_spread_nothing_is_marked():
+    figure = one(studies.matters(8, 8, halves=False))
+    assert not any(text.get_text().endswith("measure") for text in figure.axes[0].texts)
     assert "no few measurements halve it" in whole(figure)
+
+
+def test_of_a_chance_no_standard_deviation_is_told():
+    answer = replace(BANK, text='whether "old" cuts out first', unit="", equals=1)
+    told = whole(one(studies.matters(answer=answer)))
+    assert 'What decides whether "old" cuts out first: 36 % of the doubt remains' in told
+    assert "standard deviation" not in told
+    none = whole(one(studies.matters(answer=answer, halves=False)))
+    assert "no few measurements halve the doubt" in none
+
+
+def test_an_answer_that_nothing_moves_says_so():
+    figure = one(studies.matters(0, 0))
+    assert "Ah the bank delivers: nothing that was drawn changes it" in texts(figure)
 
 
 # --- sweeps ----------------------------------------------------------------------------------
@@ -636,7 +679,8 @@ def test_results_of_real_studies_are_drawn():
             study_sweep(scenario, keys, workers, draws=8),
             study_versus(scenario, other, workers, most=20),
             study_sums(plan, workers, draws=4),
+            study_matters(plan, workers, BANK, base=8, trajectories=2),
         )
     names = [name for result in results for name in study_figures(result)]
-    assert names == ["fan", "chances", "shares", "sweep", "versus", "sums"]
+    assert names == ["fan", "chances", "shares", "sweep", "versus", "sums", "tornado"]
     assert isinstance(results[0].traced.fan, Fan)
