@@ -35,6 +35,7 @@ from bankSim.kernels.step import attempt, find_slope, solved
 
 FIRST_STEP_S = 5.0
 SMALLEST_STEP_S = 1e-6
+MOST_GROWTH = 3.0  # of the wished step, from one to the next
 NEARLY_S = 1e-9
 LONGEST_IN_SWING_S = 1200.0  # so that the day's cosine is straight over a step
 FREEZING_K = 273.15
@@ -99,12 +100,14 @@ def march(bank, run, budget):
             continue
         if error > 1.0:
             clock.forced += 1
-        grown = dt * min(3.0, 0.9 / math.sqrt(max(error, 1e-6)))
+        grown = dt * min(MOST_GROWTH, 0.9 / math.sqrt(max(error, 1e-6)))
         clock.step = grown if dt >= clock.step else max(grown, clock.step)
         clock.last_step = dt
         for k in range(run.tally.size):
             run.tally[k].slope = (run.trial_now[k, CURRENT] - run.now[k, CURRENT]) / dt
         part = first_change(bank, run, dt)
+        if part < 1.0:  # what a short step has seen, a far longer one must not undo, over and over
+            clock.step = min(clock.step, MOST_GROWTH * dt)
         arrival = clock.time + min(part, 1.0) * dt
         if part >= 1.0 and target - arrival < NEARLY_S:
             arrival = target
