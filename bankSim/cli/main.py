@@ -179,7 +179,10 @@ def _study(
     draw: Annotated[
         int | None,
         typer.Option(
-            help="Tell the whole story of this one case, counted from 0.", show_default=False
+            min=0,
+            max=10_000_000,
+            help="Tell the whole story of this one case, counted from 0.",
+            show_default=False,
         ),
     ] = None,
     out: Annotated[

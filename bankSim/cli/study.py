@@ -1,6 +1,5 @@
 """``banksim study``: what if, and how sure."""
 
-import shutil
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
@@ -193,28 +192,11 @@ def _store_of(folder: Path | None, options: Options) -> "StoreOf | None":
     if folder is None:
         return None
     base = folder / BLOCKS
-    if options.fresh and base.is_dir():
-        _throw_away(base)
 
     def store_of(name: str, description: Mapping[str, object]) -> Folder:
-        return Folder(base / name if name else base, description)
+        return Folder(base / name if name else base, description, fresh=options.fresh)
 
     return store_of
-
-
-def _throw_away(base: Path) -> None:
-    """Remove a folder of blocks; one with other files in it is left alone."""
-    strange = [
-        place
-        for place in base.rglob("*")
-        if place.is_file() and not place.name.endswith((".parquet", ".tmp", "_study.json"))
-    ]
-    if strange:
-        raise OutputError(f"{strange[0]}: is not of a study; --fresh removes nothing here")
-    try:
-        shutil.rmtree(base)
-    except OSError as error:
-        raise OutputError(f"{base}: cannot be removed ({error.strerror or error})") from error
 
 
 def _tell_draw(scenario: "Scenario", options: Options) -> int:
@@ -255,7 +237,8 @@ def _hand_over(found: Finding, folder: Path | None, options: Options) -> int:
         raise unread
     if options.json != STANDARD_OUTPUT and folder is not None:
         names = ", ".join(file.name for file in written if file.parent == folder)
-        print(f"\nWritten to {folder}: {names}; finished draws in {folder / BLOCKS}")
+        kept = f"; finished draws in {folder / BLOCKS}" if (folder / BLOCKS).is_dir() else ""
+        print(f"\nWritten to {folder}: {names}{kept}")
     return 0
 
 

@@ -19,6 +19,7 @@ from bankSim.show.words import whole_or
 from bankSim.sim.numbers import clean, listing, number, quoted
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.spread import Band, BatteryChances, SpreadResult
+from bankSim.study.statistics import chance
 from bankSim.study.traced import CautionChance
 
 RARE = 0.005  # chances below it are not worth a place in the first sentences
@@ -165,9 +166,9 @@ def _cautions(result: SpreadResult, *, briefly: bool) -> Section | None:
     lines = [
         f"{CAUTION_WORDS[one.severity]}: in {of_100(one.chance)}: {_example(one)}" for one in shown
     ]
-    if not lines:
-        return None
     draws = result.traced.fan.draws
+    if not any(one.severity == "danger" for one in result.traced.cautions):
+        lines.insert(0, f"No danger in {draws:,} draws run in full: {of_100(chance(0, draws))}.")
     lines.append(
         f"Chances of cautions are from {draws:,} draws run in full; the numbers are those of one "
         "draw that raised it."

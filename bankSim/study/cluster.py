@@ -10,7 +10,6 @@ from bankSim.study.sources import program_digest
 from bankSim.study.store import StudyError
 
 CONNECT_S = 10.0
-RETRIES = 10  # of a block whose worker was lost
 
 
 @contextmanager
@@ -32,6 +31,7 @@ def cluster(address: str) -> Iterator[Workers]:
     """
     try:
         from distributed import Client as Dask
+        from distributed import KilledWorker
     except ImportError as error:
         raise StudyError(
             "--cluster needs the extra `cluster`: pip install 'banksim[cluster]'"
@@ -54,6 +54,11 @@ def cluster(address: str) -> Iterator[Workers]:
                 f"--cluster {address!r}: workers have another version of this program; expected "
                 "the same everywhere"
             )
-        yield Workers(client.get_executor(retries=RETRIES, pure=False), count, march_block)
+        yield Workers(client.get_executor(pure=False), count, march_block)
+    except KilledWorker as error:
+        raise StudyError(
+            f"--cluster {address!r}: workers were lost again and again with the same block of "
+            "draws; finished ones are kept: run the same command again"
+        ) from error
     finally:
         client.close()

@@ -1,5 +1,6 @@
 """Marches draws of one scenario: the same march as a single run, without the packing of each."""
 
+import hashlib
 import threading
 from collections.abc import Sequence
 from dataclasses import replace
@@ -60,6 +61,11 @@ class Ensemble:
         self._watched = watch(self._fresh)
         self._idle: SimpleQueue[Pool] = SimpleQueue()
         self.steps = self._steps_of_central_run()
+
+    @property
+    def digest(self) -> str:
+        """Changes with any number of the packed bank."""
+        return hashlib.sha256(self._fresh.numbers[: self._fresh.fresh].tobytes()).hexdigest()
 
     def evaluate(
         self, values: Floats, first_draw: int = 0, stop: threading.Event | None = None

@@ -110,12 +110,13 @@ def make_plan(
     """
     unknowns = find_unknowns(scenario)
     labels = tuple(unknown.label for unknown in unknowns)
-    steps = Ensemble(scenario, unknowns, tolerance).steps
-    block = _round_down(max(LEAST_BLOCK, min(MOST_BLOCK, STEPS_A_BLOCK // steps)))
+    packed = Ensemble(scenario, unknowns, tolerance)
+    block = _round_down(max(LEAST_BLOCK, min(MOST_BLOCK, STEPS_A_BLOCK // packed.steps)))
     design = RandomDraws(labels, seed, sampling, beside)
     rewritten = any(not unknown.effects for unknown in unknowns)
     variants = Variants(scenario).read() if rewritten else None
-    return Plan(scenario, unknowns, design, tolerance, block, _content(scenario), variants)
+    content = _content(scenario, packed.digest)
+    return Plan(scenario, unknowns, design, tolerance, block, content, variants)
 
 
 def march_block(
@@ -144,9 +145,10 @@ _READY: OrderedDict[str, Ensemble] = OrderedDict()
 _LOCK = threading.Lock()
 
 
-def _content(scenario: Scenario) -> str:
-    """Digest of the text of a scenario, of what was changed, and of the tables it names."""
-    digest = hashlib.sha256(scenario.text.encode() + repr(scenario.changes).encode())
+def _content(scenario: Scenario, packed: str) -> str:
+    """Digest of the text of a scenario, of what was changed, its tables, and its packed bank."""
+    start = f"{scenario.text}{scenario.changes!r}{packed}"
+    digest = hashlib.sha256(start.encode())
     for name in scenario.tables:
         digest.update(name.encode() + b"\0" + (Path(scenario.folder) / name).read_bytes())
     return digest.hexdigest()

@@ -71,6 +71,8 @@ class Folder:
         Made where missing.
     description : mapping
         What the draws depend on; a folder with another one is refused.
+    fresh : bool
+        Throw the blocks of an earlier study in it away first; nothing else in it is touched.
 
     Raises
     ------
@@ -78,13 +80,17 @@ class Folder:
         When the folder holds draws of something else, or cannot be used.
     """
 
-    def __init__(self, folder: Path, description: Mapping[str, object]) -> None:
+    def __init__(
+        self, folder: Path, description: Mapping[str, object], *, fresh: bool = False
+    ) -> None:
         self.folder = folder
         self._at_hand: dict[int, Table] = {}
         self._room = MOST_BYTES
         wanted = {**description, "format": FORMAT}
         try:
             folder.mkdir(parents=True, exist_ok=True)
+            if fresh:
+                self._throw_away()
             self._check(wanted)
             self._sweep()
         except OSError as error:
@@ -173,6 +179,14 @@ class Folder:
                 f"{self.folder}: holds draws of another {other[0]}; they are not mixed: expected "
                 "another --out, or --fresh to throw them away"
             )
+
+    def _throw_away(self) -> None:
+        """Remove finished blocks, and last the manifest, of a folder that has one."""
+        if not (self.folder / MANIFEST).exists():
+            return
+        for number in self.finished():
+            (self.folder / PATTERN.format(number)).unlink(missing_ok=True)
+        (self.folder / MANIFEST).unlink()
 
     def _sweep(self) -> None:
         """Remove what a killed study left half written."""
