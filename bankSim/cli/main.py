@@ -189,8 +189,8 @@ def _study(
         str | None,
         typer.Option(
             metavar="DIR",
-            help="Folder for the results; default: results/NAME/QUESTION, here. A study that was "
-            "broken off goes on there.",
+            help="Folder for the results; default: one in results/NAME, here, named after what was "
+            "asked. A study that was broken off goes on there.",
             show_default=False,
         ),
     ] = None,

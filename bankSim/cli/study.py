@@ -1,5 +1,7 @@
 """``banksim study``: what if, and how sure."""
 
+import hashlib
+import re
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
@@ -109,7 +111,7 @@ def study(file: Path, question: str, words: Sequence[str], options: Options) -> 
         0; everything that is wrong raises.
     """
     answer = _answer_of(question, words)
-    folder, inputs = _folder(file, question, options), inputs_of(file)
+    folder, inputs = _folder(file, question, words, options), inputs_of(file)
     if question == VERSUS:
         inputs += inputs_of(Path(words[0]))
     _check_targets(folder, options.json, inputs)
@@ -151,14 +153,28 @@ def _answer_of(question: str, words: Sequence[str]) -> Callable[[Desk], Finding]
     return answer
 
 
-def _folder(file: Path, question: str, options: Options) -> Path | None:
+def _folder(file: Path, question: str, words: Sequence[str], options: Options) -> Path | None:
     if options.out is not None:
         if not options.out.strip():
             raise OutputError(f"--out = {options.out!r}; expected the name of a folder")
         return Path(options.out)
     if options.json == STANDARD_OUTPUT or options.draw is not None:
         return None
-    return RESULTS / folder_name(file) / question
+    return RESULTS / folder_name(file) / asked_name(question, words, options)
+
+
+def asked_name(question: str, words: Sequence[str], options: Options) -> str:
+    """Return a folder's name for all that was asked, so that the next question gets another one."""
+    name = question
+    if question == VERSUS:
+        name += f"-{folder_name(Path(words[0]))}"
+    elif words:
+        keys = [word.partition("=")[0].rpartition(".")[2] for word in words]
+        mark = hashlib.sha256("\0".join(words).encode()).hexdigest()[:4]
+        name += f"-{'-'.join(keys)}-{mark}"
+    name += f"-seed-{options.seed}" if options.seed != Options.seed else ""
+    name += "-even" if options.even else ""
+    return re.sub(r"[^\w.-]+", "-", name)
 
 
 def _check_targets(folder: Path | None, json: str | None, inputs: list[Path]) -> None:
