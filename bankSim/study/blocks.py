@@ -30,20 +30,24 @@ class Draws:
     store : Store
     blocks : int
         So many blocks from the first one.
+    most : int or None
+        Draws beyond it, at the end of the last block, do not count.
     """
 
     plan: Plan
     store: Store
     blocks: int
+    most: int | None = None
 
     @property
     def count(self) -> int:
         """How many draws."""
-        return self.blocks * self.plan.block
+        made = self.blocks * self.plan.block
+        return made if self.most is None else min(made, self.most)
 
     def column(self, name: str) -> NDArray[np.generic]:
         """Return one outcome of all draws."""
-        return self.store.column(name, self.blocks)
+        return self.store.column(name, self.blocks)[: self.count]
 
 
 @dataclass(frozen=True)
@@ -100,7 +104,7 @@ def run_draws(
     ----------
     plan : Plan
     most : int
-        Draws wanted at most; rounded up to whole blocks.
+        Draws wanted at most; whole blocks are made and kept, of which so many count.
     workers : Workers
     store : Store, optional
         What it already holds is not marched again.
@@ -126,7 +130,7 @@ def run_draws(
     while True:
         while whole in done:
             whole += 1
-            draws = Draws(plan, place, whole)
+            draws = Draws(plan, place, whole, most)
             if progress is not None:
                 progress(draws.count)
             if whole >= total or (enough is not None and enough(draws)):

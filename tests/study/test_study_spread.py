@@ -68,7 +68,7 @@ def test_precision_is_reached(found):
 def test_the_most_draws_are_told_when_they_do_not_do():
     few = spread(precision=Precision(1e-4, 1e-3), most=450)
     assert not few.reached
-    assert few.draws.count == 480  # whole blocks of 40
+    assert few.draws.count == 450  # of 480 in whole blocks of 40
 
 
 def test_bands_and_chances_are_those_of_the_table(found):
