@@ -87,6 +87,10 @@ class Variants:
             place = found.end()
         if not path or not isinstance(path[-1], str) or key.endswith("."):
             raise self._refuse(key, "a key as in the file, such as battery[1].lead_mohm")
+        for length in range(1, len(path)):
+            many = isinstance(self.value_at(tuple(path[:length])), list)
+            if many and not isinstance(path[length], int):
+                raise self._refuse(key, f"a number behind {path[length - 1]}, as in battery[1]")
         return tuple(path)
 
     def value_at(self, path: KeyPath) -> object:

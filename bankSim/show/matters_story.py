@@ -11,7 +11,7 @@ from bankSim.study.statistics import Estimate
 MOST_DROPPED = 8
 WORTH = 0.05  # of the variance: less is not worth a sentence
 NINE_OF_TEN = 1.645  # standard deviations to either side, of a normal distribution
-MUCH_TOGETHER = 0.1  # of the variance: what comes from unknowns acting together
+MUCH_TOGETHER = 0.15  # of the variance: what comes from unknowns acting together
 
 
 def tell_matters(result: MattersResult) -> Story:
@@ -31,7 +31,8 @@ def tell_matters(result: MattersResult) -> Story:
 def matters_headline(result: MattersResult) -> list[str]:
     """Say how far the answer spreads, what moves it most, and what to measure to halve that."""
     if result.nothing_moves:
-        return [f"Nothing that was drawn changes the {clean(result.answer.text)}."]
+        the = "" if result.answer.equals is not None else "the "
+        return [f"Nothing that was drawn changes {the}{clean(result.answer.text)}."]
     return [_spread(result), _most(result), *_halving(result)]
 
 
@@ -63,7 +64,7 @@ def _most(result: MattersResult) -> str:
     first, *others = [(_percent(one.total), f"the {clean(one.group.name)}") for one in told]
     parts = [f"{first[0]} of the variance comes from {first[1]}"]
     parts += [f"{part} from {name}" for part, name in others]
-    together = sum(one.total.value - one.first.value for one in result.matters)
+    together = max(one.total.value - max(one.first.value, 0.0) for one in told)
     how = ": much of it only by several of them together" if together > MUCH_TOGETHER else ""
     return f"{listing(parts)}{how}."
 

@@ -76,10 +76,11 @@ def _yield(result: SpreadResult) -> str:
     if not gives:
         into = f"takes in {range_of(result.charged)}, beside {beside}" if takes else "gives nothing"
         return f"In 9 of 10 cases the bank {into}."
-    told = f"In 9 of 10 cases the bank delivers {range_of(result.bank)}"
-    told += f" and takes in {range_of(result.charged)}, beside" if takes else " of"
     low, high = (result.bank.percentiles[place].value for place in (LOW, HIGH))
-    if high - low <= IDLE * high:
+    same = high - low <= IDLE * high
+    told = f"In {'all' if same else '9 of 10'} cases the bank delivers {range_of(result.bank)}"
+    told += f" and takes in {range_of(result.charged)}, beside" if takes else " of"
+    if same:
         return f"{told} {beside}: nothing that was drawn changes that."
     return f"{told} {beside}; half of the cases lie above {middle_of(result.bank)}."
 
