@@ -98,7 +98,7 @@ def _to_measure(result: MattersResult) -> Section | None:
         return None
     groups = measure.groups if measure.halves else measure.groups[:4]
     lines = [
-        f"{place}. The {clean(group.name)}: {advice(group)}."
+        f"{place}. The {clean(group.name)}: {clean(advice(group))}."
         for place, group in enumerate(groups, 1)
     ]
     return Section("What to measure next, and how", tuple(lines))
