@@ -208,7 +208,6 @@ def test_no_such_option(workbench, capsys):
     assert "No such option" in capsys.readouterr().err
 
 
-@pytest.mark.xfail(strict=True, raises=TypeError, reason="a traceback")
 def test_a_key_without_its_number(workbench, capsys):
     assert study("bench.toml", "sweep", "load.power_W=40:60:3") == 2
     assert len(capsys.readouterr().err.splitlines()) == 1

@@ -130,7 +130,6 @@ def test_what_is_wrong_is_told_in_one_line(two, words, said):
     assert len(str(told.value).splitlines()) == 1
 
 
-@pytest.mark.xfail(strict=True, raises=TypeError, reason="a key without its number: traceback")
 @pytest.mark.parametrize("key", ["load.current_A", "battery.lead_mohm"])
 def test_a_table_of_several_needs_a_number(two, key):
     with pytest.raises(SimulationError, match=r"load|battery"):
