@@ -47,7 +47,6 @@ def test_a_range_has_the_decimals_that_people_write(two):
     assert key.values == (1.0, 0.99, 0.98, 0.97, 0.96, 0.95, 0.94, 0.93, 0.92, 0.91, 0.9)
 
 
-@pytest.mark.xfail(strict=True, reason="two times of day have two colons: taken for a range")
 def test_two_times_of_day(two):
     (key,) = read_swept(["simulation.starts_at=06:00,08:00"], two)
     assert key.values == ("06:00", "08:00")
@@ -136,12 +135,10 @@ def test_a_table_of_several_needs_a_number(two, key):
         swept(two, f"{key}=1,2")
 
 
-@pytest.mark.xfail(strict=True, reason="three equal points are marched and called a sweep")
 def test_a_range_of_no_width_is_refused(two):
     with pytest.raises(SimulationError, match="lead_mohm"):
         read_swept(["battery[1].lead_mohm=1:1:3"], two)
 
 
-@pytest.mark.xfail(strict=True, reason="a range gives 3.0, which a key of whole numbers refuses")
 def test_a_range_of_whole_numbers_suits_a_key_of_whole_numbers(two):
     swept(two, "battery[1].cells_in_series=1:3:3")
