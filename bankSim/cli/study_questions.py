@@ -5,7 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bankSim.show.study_files import TABLE, study_summary
+from bankSim.show.study_files import TABLE, TABLE_ONE, TABLE_OTHER, study_summary
 from bankSim.study.plan import Plan, make_plan
 from bankSim.study.spread import Precision
 from bankSim.study.uniforms import Sampling
@@ -143,7 +143,7 @@ def versus(desk: "Desk") -> "Finding":
         story,
         study_summary("versus", result),
         _figures(result),
-        {"draws-one.csv": result.one, "draws-other.csv": result.other},
+        {TABLE_ONE: result.one, TABLE_OTHER: result.other},
     )
 
 

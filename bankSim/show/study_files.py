@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 STORY, SUMMARY, TABLE = "story.txt", "summary.json", "draws.csv"
+TABLE_ONE, TABLE_OTHER = "draws-one.csv", "draws-other.csv"
+RESULT_FILES = (STORY, SUMMARY, TABLE, TABLE_ONE, TABLE_OTHER)
 MOST_ROWS = 100_000  # of draws.csv; all draws are in the folder of blocks
 
 

@@ -179,7 +179,6 @@ def test_an_input_with_the_name_of_a_result_is_refused(workbench, capsys, idle, 
         (["versus", "other.toml"], "draws-other.csv"),
     ],
 )
-@pytest.mark.xfail(strict=True, reason="the table that the scenario is read from is overwritten")
 def test_an_input_with_the_name_of_a_table_of_draws_is_left(workbench, question, name):
     precious = (workbench / "curve.csv").read_text()
     (workbench / name).write_text(precious)
