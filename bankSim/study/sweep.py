@@ -211,11 +211,12 @@ def study_sweep(
     for number, (values, plan) in enumerate(zip(combinations, plans, strict=True)):
         sized = replace(plan, block=max(1, -(-draws // BLOCKS_A_POINT)))
         store = store_of(f"point-{number + 1:04d}", sized.description) if store_of else None
-        points.append(_point(values, run_draws(sized, draws, workers, store)))
+        marched = run_draws(sized, draws, workers, store)
+        points.append(_point(values, marched))
         if progress is not None:
             progress("points", number + 1, len(plans))
     given = tuple(variants.value_at(key.path) for key in keys)
-    return SweepResult(scenario, keys, tuple(points), draws, seed, given)
+    return SweepResult(scenario, keys, tuple(points), marched.count, seed, given)
 
 
 def _plan(variants: Variants, values: Mapping[Path, object], seed: int, sampling: Sampling) -> Plan:
