@@ -31,7 +31,8 @@ def tell_matters(result: MattersResult) -> Story:
 def matters_headline(result: MattersResult) -> list[str]:
     """Say how far the answer spreads, what moves it most, and what to measure to halve that."""
     if result.nothing_moves:
-        return [f"Nothing that was drawn changes the {clean(result.answer.text)}."]
+        article = "" if result.answer.equals is not None else "the "
+        return [f"Nothing that was drawn changes {article}{clean(result.answer.text)}."]
     return [_spread(result), _most(result), *_halving(result)]
 
 

@@ -93,7 +93,7 @@ def _likeliest(point: SweptPoint) -> int:
     """Number of the battery that most probably cuts out first; -1 when rather nobody does."""
     chances = [one.value for one in point.first]
     best = max(range(len(chances)), key=chances.__getitem__)
-    return best if chances[best] > 1.0 - sum(chances) else -1
+    return best if sum(chances) > 0.5 else -1
 
 
 def _first(result: SweepResult) -> list[str]:

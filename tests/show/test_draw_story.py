@@ -117,6 +117,5 @@ def test_briefly_only_counted():
     assert "story.txt" in line
 
 
-@pytest.mark.xfail(strict=True, reason="1 values")
 def test_one_value():
     assert listed(made.unknown())[1].startswith("1 value:")

@@ -235,7 +235,6 @@ def test_which_cell_decides():
     assert section(made.spread(batteries=idle), "Which cell decides") == ""
 
 
-@pytest.mark.xfail(strict=True, reason='"old":  of 100 cases.')
 def test_cells_that_seldom_decide_make_no_empty_sentence():
     # own count of 10,000 draws: three cells in 40 each, the fourth in none
     cells = tuple(made.of(part, 10_000) for part in (0.004, 0.004, 0.004, 0.0))
