@@ -36,8 +36,18 @@ def _median(point: SweptPoint) -> float:
 
 
 def _value(key: SweptKey, value: object) -> str:
-    text = whole_or(float(value), 4) if isinstance(value, int | float) else f'"{value}"'
-    return f"{text} {key.unit}".rstrip()
+    return f"{_written(value)} {key.unit}".rstrip()
+
+
+def _written(value: object) -> str:
+    """Return a value as one would write it in the file, numbers rounded."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int | float):
+        return whole_or(float(value), 4)
+    if isinstance(value, dict):
+        return f"{{ {', '.join(f'{name} = {_written(one)}' for name, one in value.items())} }}"
+    return f'"{value}"'
 
 
 def _change(result: SweepResult) -> list[str]:
@@ -174,7 +184,7 @@ def _row(result: SweepResult, point: SweptPoint) -> tuple[str, ...]:
 
 def _how_sure(result: SweepResult) -> Section:
     given = [
-        f"{key.key}: the file has {value if value is not None else 'nothing there'}."
+        f"{key.key}: the file has {_written(value) if value is not None else 'nothing there'}."
         for key, value in zip(result.keys, result.given, strict=True)
     ]
     return Section(

@@ -67,7 +67,6 @@ def test_words_are_ranked():
     assert same.startswith("wiring.layout changes next to nothing in what the bank delivers.")
 
 
-@pytest.mark.xfail(strict=True, reason="true and false are told as 1 and 0")
 def test_true_and_false_are_told_as_such():
     told = text(made.sweep((150.0, 160.0), key=FLAGS))
     assert "load[1].starts = false" in told
@@ -186,18 +185,17 @@ def test_a_fifth_battery_is_named_or_counted():
     [
         (None, "the file has nothing there."),
         (1.5, "the file has 1.5."),
-        ("same end", "the file has same end."),
+        ("same end", 'the file has "same end".'),
     ],
 )
 def test_what_the_file_has(value, words):
     assert f"{KEY}: {words}" in text(made.sweep(given=(value,)))
 
 
-@pytest.mark.xfail(strict=True, reason="the file has {'value': 10.0, 'sd': 0.3}: not its own form")
 @pytest.mark.parametrize("value", [{"value": 10.0, "sd": 0.3}, True])
 def test_what_the_file_has_in_its_own_form(value):
     told = text(made.sweep(given=(value,)))
-    assert "the file has { value = 10.0, sd = 0.3 }" in told or "the file has true" in told
+    assert "the file has { value = 10, sd = 0.3 }" in told or "the file has true" in told
 
 
 def test_how_sure():
