@@ -241,6 +241,9 @@ def _hand_over(found: Finding, folder: Path | None, options: Options) -> int:
         names = ", ".join(file.name for file in written if file.parent == folder)
         kept = f"; finished draws in {folder / BLOCKS}" if (folder / BLOCKS).is_dir() else ""
         print(f"\nWritten to {folder}: {names}{kept}")
+        for file in written:
+            if file.parent != folder:
+                print(f"Written: {file}")
     return 0
 
 

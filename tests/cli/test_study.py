@@ -186,7 +186,6 @@ def test_json_with_out_and_to_a_file_is_the_same(workbench, capsys):
     assert printed == to_file == beside
 
 
-@pytest.mark.xfail(strict=True, reason="run says where its JSON went, study does not")
 def test_a_json_file_is_named(workbench, capsys):
     assert study("bench.toml", "sums", *DRAWS, "--json", "x.json") == 0
     assert "x.json" in capsys.readouterr().out
