@@ -105,7 +105,6 @@ def test_an_answer_that_there_is_not(workbench, capsys):
     )
 
 
-@pytest.mark.xfail(strict=True, reason="base = 4; expected 8 or more: nobody typed a base")
 def test_too_few_draws_for_an_answer_are_told_by_their_option(workbench, capsys):
     assert study("bench.toml", "matters", "--draws", "4") == 2
     assert "--draws" in capsys.readouterr().err
