@@ -6,7 +6,7 @@ import os
 import signal
 import threading
 import time
-from concurrent.futures import CancelledError
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -151,7 +151,7 @@ def one_line(error):
 
 @pytest.mark.parametrize(
     "address",
-    ["tcp://127.0.0.1:9", "127.0.0.1:9", "nonsense", "http://127.0.0.1:9", "tcp://127.0.0.1:port"],
+    ["tcp://127.0.0.1:9", "127.0.0.1:9", "nonsense", "tcp://127.0.0.1:port"],
 )
 def test_a_wrong_address_is_one_line(hasty, address):
     with pytest.raises(StudyError, match="no scheduler answers there") as told, cluster(address):
@@ -160,7 +160,6 @@ def test_a_wrong_address_is_one_line(hasty, address):
     assert one_line(told)
 
 
-@pytest.mark.xfail(strict=True, raises=TypeError, reason="a traceback of the cluster's package")
 @pytest.mark.parametrize("address", ["tls://127.0.0.1:9"])
 def test_an_address_of_another_kind_is_one_line(hasty, address):
     with pytest.raises(StudyError, match="--cluster"), cluster(address):
@@ -212,24 +211,45 @@ def test_a_worker_of_another_version_is_refused(local):
         assert workers.count == 2
 
 
-@pytest.mark.xfail(strict=True, raises=CancelledError, reason="a traceback in place of a line")
+def marched_while(disturb, local):
+    """March blocks for a minute while somebody disturbs; return the one line that ends it."""
+    with pytest.raises(StudyError) as told, cluster(local.scheduler_address) as workers:
+        run_draws(long_plan(), 500 * BLOCK, workers, progress=disturb)
+    assert one_line(told)
+    return str(told.value)
+
+
 def test_a_scheduler_that_goes_away_is_one_line():
-    local = local_cluster()
-    numbers, gone = pids(local), []
+    local, gone = local_cluster(), []
+    numbers = pids(local)
 
     def close(done):
-        if done >= BLOCK and not gone:
+        if not gone:
             gone.append(threading.Thread(target=local.close))
             gone[0].start()
 
     try:
-        with pytest.raises(SimulationError), cluster(local.scheduler_address) as workers:
-            run_draws(long_plan(), 500 * BLOCK, workers, progress=close)
+        told = marched_while(close, local)
     finally:
         for one in gone:
             one.join()
         local.close()
         assert_gone(numbers)
+    assert "the scheduler went away; finished draws are kept" in told
+
+
+def test_a_block_that_no_worker_survives_is_one_line():
+    local, plan = local_cluster(), long_plan()
+    numbers = pids(local)
+    try:
+        with pytest.raises(StudyError) as told, cluster(local.scheduler_address) as workers:
+            run_draws(plan, BLOCK, replace(workers, march=lambda plan, number: os._exit(1)))
+    finally:
+        numbers += pids(local)
+        local.close()
+        assert_gone(numbers)
+    assert one_line(told)
+    assert "workers were lost again and again" in str(told.value)
 
 
 def test_an_error_of_a_draw_keeps_its_words(local, tmp_path):
