@@ -66,11 +66,26 @@ def _change(result: SweepResult) -> list[str]:
     span = f"From {_value(key, first.values[0])} to {_value(key, last.values[0])} of {key.key}"
     if _is_trace(gap, _median(first)) and not _has_bend(points):
         return [f"{span} what the bank delivers changes next to nothing."]
+    ends = f"from {number(_median(first))} to {number(_median(last))} Ah"
+    if _is_trace(gap, _median(first)):
+        told = f"{span} what the bank delivers ends where it began, at {number(_median(last))} Ah"
+        return [f"{told} (median).", *_turn(key, points)]
     way = "rises" if gap > 0.0 else "falls"
-    return [
-        f"{span} what the bank delivers {way} by {number(abs(gap))} Ah (median), from "
-        f"{number(_median(first))} to {number(_median(last))} Ah."
-    ]
+    told = f"{span} what the bank delivers {way} by {number(abs(gap))} Ah (median), {ends}."
+    return [told, *_turn(key, points)]
+
+
+def _turn(key: SweptKey, points: tuple[SweptPoint, ...]) -> list[str]:
+    """Name what lies clearly above or below both ends."""
+    ends = (_median(points[0]), _median(points[-1]))
+    told = []
+    for word, pick, beyond in (("most", max, 1.0), ("least", min, -1.0)):
+        place = pick(points, key=_median)
+        gap = beyond * (_median(place) - pick(ends))
+        if gap > 0.0 and not _is_trace(gap, pick(ends)):
+            value = _value(key, place.values[0])
+            told.append(f"On the way it is {word} at {value}: {number(_median(place))} Ah.")
+    return told
 
 
 def _is_trace(gap: float, scale: float) -> bool:
