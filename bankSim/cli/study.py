@@ -182,7 +182,9 @@ def _check_targets(folder: Path | None, json: str | None, inputs: list[Path]) ->
     if json is not None and not json.strip():
         raise OutputError(f"--json = {json!r}; expected a file name or -")
     if folder is not None:
-        check_folder(folder, ("story.txt", "summary.json"), inputs)
+        from bankSim.show.study_files import RESULT_FILES
+
+        check_folder(folder, RESULT_FILES, inputs)
     if json is not None and json != STANDARD_OUTPUT:
         check_file(Path(json), inputs)
         if Path(json).exists() and Path(json).suffix != ".json":
@@ -255,6 +257,9 @@ def _hand_over(found: Finding, folder: Path | None, options: Options) -> int:
         names = ", ".join(file.name for file in written if file.parent == folder)
         kept = f"; finished draws in {folder / BLOCKS}" if (folder / BLOCKS).is_dir() else ""
         print(f"\nWritten to {folder}: {names}{kept}")
+        for file in written:
+            if file.parent != folder:
+                print(f"Written: {file}")
     return 0
 
 

@@ -5,9 +5,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bankSim.show.study_files import TABLE, study_summary
+from bankSim.show.study_files import TABLE, TABLE_ONE, TABLE_OTHER, study_summary
 from bankSim.study.plan import Plan, make_plan
 from bankSim.study.spread import Precision
+from bankSim.study.store import StudyError
 from bankSim.study.uniforms import Sampling
 
 if TYPE_CHECKING:
@@ -100,14 +101,17 @@ def matters(desk: "Desk") -> "Finding":
     from bankSim.cli.study import Finding
     from bankSim.show.matters_story import tell_matters
     from bankSim.study.answers import answer_of
-    from bankSim.study.matters import BASE_DRAWS, study_matters
+    from bankSim.study.matters import BASE_DRAWS, LEAST_BASE, study_matters
 
+    base = desk.options.draws or BASE_DRAWS
+    if base < LEAST_BASE:
+        raise StudyError(f"matters --draws {base}; expected {LEAST_BASE} or more")
     result = study_matters(
         _plan(desk),
         desk.workers,
         answer_of(desk.options.of, desk.scenario.bank),
         store_of=desk.store_of,
-        base=desk.options.draws or BASE_DRAWS,
+        base=base,
         progress=desk.progress,
     )
     return Finding(
@@ -143,7 +147,7 @@ def versus(desk: "Desk") -> "Finding":
         story,
         study_summary("versus", result),
         _figures(result),
-        {"draws-one.csv": result.one, "draws-other.csv": result.other},
+        {TABLE_ONE: result.one, TABLE_OTHER: result.other},
     )
 
 

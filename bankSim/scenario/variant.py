@@ -87,10 +87,7 @@ class Variants:
             place = found.end()
         if not path or not isinstance(path[-1], str) or key.endswith("."):
             raise self._refuse(key, "a key as in the file, such as battery[1].lead_mohm")
-        for length in range(1, len(path)):
-            many = isinstance(self.value_at(tuple(path[:length])), list)
-            if many and not isinstance(path[length], int):
-                raise self._refuse(key, f"a number behind {path[length - 1]}, as in battery[1]")
+        self._check_numbers(key, tuple(path))
         return tuple(path)
 
     def value_at(self, path: KeyPath) -> object:
@@ -102,6 +99,13 @@ class Variants:
             except (KeyError, IndexError, TypeError):
                 return None
         return here
+
+    def _check_numbers(self, key: str, path: KeyPath) -> None:
+        """Refuse a key that does not say which one of several."""
+        for place in range(1, len(path)):
+            array = path[:place]
+            if isinstance(path[place], str) and isinstance(self.value_at(array), list):
+                raise self._refuse(key, f"a number or a name: {key_path(array)}[1]")
 
     def _number(self, key: str, array: KeyPath, inside: str) -> int:
         items = self.value_at(array)

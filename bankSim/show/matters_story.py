@@ -31,8 +31,8 @@ def tell_matters(result: MattersResult) -> Story:
 def matters_headline(result: MattersResult) -> list[str]:
     """Say how far the answer spreads, what moves it most, and what to measure to halve that."""
     if result.nothing_moves:
-        the = "" if result.answer.equals is not None else "the "
-        return [f"Nothing that was drawn changes {the}{clean(result.answer.text)}."]
+        article = "" if result.answer.equals is not None else "the "
+        return [f"Nothing that was drawn changes {article}{clean(result.answer.text)}."]
     return [_spread(result), _most(result), *_halving(result)]
 
 
@@ -99,7 +99,7 @@ def _to_measure(result: MattersResult) -> Section | None:
         return None
     groups = measure.groups if measure.halves else measure.groups[:4]
     lines = [
-        f"{place}. The {clean(group.name)}: {advice(group)}."
+        f"{place}. The {clean(group.name)}: {clean(advice(group))}."
         for place, group in enumerate(groups, 1)
     ]
     return Section("What to measure next, and how", tuple(lines))

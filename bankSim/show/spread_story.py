@@ -244,8 +244,8 @@ def _cells(result: SpreadResult) -> Section | None:
             continue
         told = [
             f"cell {place + 1} in {bare_of_100(battery.cells[place])}"
-            for place in places[:4]
-            if battery.cells[place].value > RARE
+            for number, place in enumerate(places[:4])
+            if battery.cells[place].value > RARE or number == 0
         ]
         lines.append(f"{quoted(battery.name)}: {listing(told)} of 100 cases.")
     return Section("Which cell decides", tuple(lines)) if lines else None

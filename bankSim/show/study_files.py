@@ -14,6 +14,7 @@ from bankSim.scenario.record import Scenario
 from bankSim.show.blocks import Story
 from bankSim.show.files import save_figure, write_folder
 from bankSim.show.printing import story_text
+from bankSim.show.sheets import guarded
 from bankSim.sim.run import END_REASON
 from bankSim.sim.summary import SAFETY_TEXT, program_version
 from bankSim.study.blocks import Draws
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 STORY, SUMMARY, TABLE = "story.txt", "summary.json", "draws.csv"
+TABLE_ONE, TABLE_OTHER = "draws-one.csv", "draws-other.csv"
+RESULT_FILES = (STORY, SUMMARY, TABLE, TABLE_ONE, TABLE_OTHER)
 MOST_ROWS = 100_000  # of draws.csv; all draws are in the folder of blocks
 
 
@@ -80,7 +83,9 @@ def write_draws(draws: Draws, file: Path) -> None:
     names = draws.store.names()
     frame = pd.DataFrame({name: draws.column(name)[:MOST_ROWS] for name in names})
     frame[END] = frame[END].map(END_REASON)
-    frame.rename(columns={END: "end_reason"}).to_csv(file, index=False, lineterminator="\n")
+    frame = frame.rename(columns={END: "end_reason"})
+    header = [guarded(name) for name in frame.columns]
+    frame.to_csv(file, index=False, header=header, lineterminator="\n")
 
 
 def study_summary(question: str, result: Any) -> dict[str, Any]:

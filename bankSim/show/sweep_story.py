@@ -36,8 +36,18 @@ def _median(point: SweptPoint) -> float:
 
 
 def _value(key: SweptKey, value: object) -> str:
-    text = whole_or(float(value), 4) if isinstance(value, int | float) else f'"{value}"'
-    return f"{text} {key.unit}".rstrip()
+    return f"{_written(value)} {key.unit}".rstrip()
+
+
+def _written(value: object) -> str:
+    """Return a value as one would write it in the file, numbers rounded."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int | float):
+        return whole_or(float(value), 4)
+    if isinstance(value, dict):
+        return f"{{ {', '.join(f'{name} = {_written(one)}' for name, one in value.items())} }}"
+    return f'"{value}"'
 
 
 def _change(result: SweepResult) -> list[str]:
@@ -56,11 +66,26 @@ def _change(result: SweepResult) -> list[str]:
     span = f"From {_value(key, first.values[0])} to {_value(key, last.values[0])} of {key.key}"
     if _is_trace(gap, _median(first)) and not _has_bend(points):
         return [f"{span} what the bank delivers changes next to nothing."]
+    ends = f"from {number(_median(first))} to {number(_median(last))} Ah"
+    if _is_trace(gap, _median(first)):
+        told = f"{span} what the bank delivers ends where it began, at {number(_median(last))} Ah"
+        return [f"{told} (median).", *_turn(key, points)]
     way = "rises" if gap > 0.0 else "falls"
-    return [
-        f"{span} what the bank delivers {way} by {number(abs(gap))} Ah (median), from "
-        f"{number(_median(first))} to {number(_median(last))} Ah."
-    ]
+    told = f"{span} what the bank delivers {way} by {number(abs(gap))} Ah (median), {ends}."
+    return [told, *_turn(key, points)]
+
+
+def _turn(key: SweptKey, points: tuple[SweptPoint, ...]) -> list[str]:
+    """Name what lies clearly above or below both ends."""
+    ends = (_median(points[0]), _median(points[-1]))
+    told = []
+    for word, pick, beyond in (("most", max, 1.0), ("least", min, -1.0)):
+        place = pick(points, key=_median)
+        gap = beyond * (_median(place) - pick(ends))
+        if gap > 0.0 and not _is_trace(gap, pick(ends)):
+            value = _value(key, place.values[0])
+            told.append(f"On the way it is {word} at {value}: {number(_median(place))} Ah.")
+    return told
 
 
 def _is_trace(gap: float, scale: float) -> bool:
@@ -93,7 +118,7 @@ def _likeliest(point: SweptPoint) -> int:
     """Number of the battery that most probably cuts out first; -1 when rather nobody does."""
     chances = [one.value for one in point.first]
     best = max(range(len(chances)), key=chances.__getitem__)
-    return best if chances[best] > 1.0 - sum(chances) else -1
+    return best if sum(chances) > 0.5 else -1
 
 
 def _first(result: SweepResult) -> list[str]:
@@ -174,7 +199,7 @@ def _row(result: SweepResult, point: SweptPoint) -> tuple[str, ...]:
 
 def _how_sure(result: SweepResult) -> Section:
     given = [
-        f"{key.key}: the file has {value if value is not None else 'nothing there'}."
+        f"{key.key}: the file has {_written(value) if value is not None else 'nothing there'}."
         for key, value in zip(result.keys, result.given, strict=True)
     ]
     return Section(

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from bankSim.show.blocks import Grid, Section
+from bankSim.show.words import counted
 from bankSim.sim.numbers import clean, listing, quoted
 from bankSim.study.unknown import Unknown, spread_words
 
@@ -27,8 +28,8 @@ def drawn_section(unknowns: Sequence[Unknown], *, briefly: bool = False) -> Sect
         return Section(TITLE, (line,))
     given = sum(unknown.given for unknown in unknowns)
     line = (
-        f"{len(unknowns)} values: {given} with a spread from the file, {len(unknowns) - given} "
-        "with a typical one."
+        f"{counted(len(unknowns), 'value')}: {given} with a spread from the file, "
+        f"{len(unknowns) - given} with a typical one."
     )
     if briefly:
         return Section(TITLE, (f"{line} Every one with its source: story.txt.",))

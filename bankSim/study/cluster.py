@@ -1,6 +1,7 @@
 """Blocks of draws on a cluster: the same blocks, only somewhere else."""
 
 from collections.abc import Iterator
+from concurrent.futures import CancelledError
 from contextlib import contextmanager
 from typing import Any
 
@@ -39,7 +40,7 @@ def cluster(address: str) -> Iterator[Workers]:
     try:
         connect: Any = Dask
         client = connect(address, timeout=CONNECT_S)
-    except (OSError, ValueError, TimeoutError) as error:
+    except (OSError, ValueError, TypeError, AssertionError) as error:  # as odd addresses raise
         raise StudyError(
             f"--cluster {address!r}: no scheduler answers there; expected its address, such as "
             "tcp://10.0.0.5:8786"
@@ -55,6 +56,11 @@ def cluster(address: str) -> Iterator[Workers]:
                 "the same everywhere"
             )
         yield Workers(client.get_executor(pure=False), count, march_block)
+    except CancelledError as error:
+        raise StudyError(
+            f"--cluster {address!r}: the scheduler went away; finished draws are kept: run the "
+            "same command again"
+        ) from error
     except KilledWorker as error:
         raise StudyError(
             f"--cluster {address!r}: workers were lost again and again with the same block of "

@@ -138,19 +138,23 @@ def _swept(word: str, variants: Variants) -> SweptKey:
     path = variants.path_of(key.strip())
     quantity = QUANTITIES.get(str(path[-1]))
     unit = quantity.unit if quantity is not None else ""
-    return SweptKey(key.strip(), path, _values(word, text), unit)
+    whole = quantity is not None and quantity.whole
+    return SweptKey(key.strip(), path, _values(word, text, whole), unit)
 
 
-def _values(word: str, text: str) -> tuple[float | int | str | bool, ...]:
+def _values(word: str, text: str, whole: bool) -> tuple[float | int | str | bool, ...]:
     parts = text.split(":")
-    if len(parts) == 3:
+    if len(parts) == 3 and "," not in text:
         try:
             low, high, count = float(parts[0]), float(parts[1]), int(parts[2])
         except ValueError as error:
             raise StudyError(f"sweep {word!r}; expected {FORMS}") from error
         if not (np.isfinite([low, high]).all() and 2 <= count <= MOST_COUNT):
             raise StudyError(f"sweep {word!r}; expected 2 to {MOST_COUNT} values")
-        return tuple(float(f"{value:.12g}") for value in np.linspace(low, high, count))
+        if low == high:
+            raise StudyError(f"sweep {word!r}; expected two ends that differ")
+        found = tuple(float(f"{value:.12g}") for value in np.linspace(low, high, count))
+        return tuple(map(int, found)) if whole and all(map(float.is_integer, found)) else found
     values = tuple(_plain(part.strip()) for part in text.split(","))
     if len(set(values)) < 2:
         raise StudyError(f"sweep {word!r}; expected at least two values: {FORMS}")
@@ -207,11 +211,12 @@ def study_sweep(
     for number, (values, plan) in enumerate(zip(combinations, plans, strict=True)):
         sized = replace(plan, block=max(1, -(-draws // BLOCKS_A_POINT)))
         store = store_of(f"point-{number + 1:04d}", sized.description) if store_of else None
-        points.append(_point(values, run_draws(sized, draws, workers, store)))
+        marched = run_draws(sized, draws, workers, store)
+        points.append(_point(values, marched))
         if progress is not None:
             progress("points", number + 1, len(plans))
     given = tuple(variants.value_at(key.path) for key in keys)
-    return SweepResult(scenario, keys, tuple(points), draws, seed, given)
+    return SweepResult(scenario, keys, tuple(points), marched.count, seed, given)
 
 
 def _plan(variants: Variants, values: Mapping[Path, object], seed: int, sampling: Sampling) -> Plan:

@@ -2,7 +2,7 @@ import sys
 
 import pytest
 
-from bankSim.cli.waiting import busy, tell_compiling
+from bankSim.cli.waiting import busy, stages_bar, tell_compiling
 
 
 @pytest.fixture
@@ -39,3 +39,23 @@ def test_long_work_is_named_on_a_terminal_only(terminal, monkeypatch, capsys):
     out, err = capsys.readouterr()
     assert out == ""
     assert ("counting sheep" in err) is terminal
+
+
+def test_stages_are_named_with_how_far_they_are(monkeypatch, capsys):
+    on_a_terminal(monkeypatch, True)
+    with stages_bar() as tell:
+        for done in (0, 7, 12):  # more than there are: blocks are whole
+            tell("draws", done, 10)
+        tell("stories", 1, 4)
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "draws" in err
+    assert "stories" in err
+    assert "12/10" not in err
+
+
+def test_no_stages_where_nobody_looks(monkeypatch, capsys):
+    on_a_terminal(monkeypatch, False)
+    with stages_bar() as tell:
+        assert tell is None
+    assert capsys.readouterr().err == ""
