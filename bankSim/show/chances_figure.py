@@ -29,7 +29,7 @@ ROW_IN, PANEL_IN = 0.27, 1.0
 BAR = 0.62
 TOPIC_IN = 2.8  # widest name of a caution
 AXIS = "of 100 cases"
-NOBODY = "nobody"
+NOBODY, TOGETHER = "nobody", "several at once"
 SEVERITY_LOOKS: dict[str, dict[str, Any]] = {
     "danger": {"color": COLOURS[1], "hatch": "xxx"},
     "warning": {"color": COLOURS[4], "hatch": "///"},
@@ -94,12 +94,16 @@ def first_rows(result: SpreadResult) -> list[Row]:
     if others:
         count = round(sum(one.first.value for one in others) * draws)
         rows.append(Row(f"{len(others)} others", chance(count, draws), {"color": COLOURS[5]}))
+    if result.together.value > 0.0:
+        rows.append(Row(TOGETHER, result.together, {"color": COLOURS[5], "hatch": "///"}))
     return [*rows, Row(NOBODY, result.nobody, {"color": "white", "hatch": "..."})]
 
 
 def _first_title(result: SpreadResult) -> str:
     """Say who is most likely the first, or that it is open."""
     best, *others = sorted(result.batteries, key=lambda one: -one.first.value)
+    if result.together.value > max(best.first.value, result.nobody.value):
+        return f"Several cut out first, all at once, in {cases(result.together)} cases"
     if result.nobody.value >= best.first.value:
         return f"Nobody cuts out in {cases(result.nobody)} cases"
     told = f'"{name_of(best.name)}" in {cases(best.first)} cases'

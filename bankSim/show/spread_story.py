@@ -1,5 +1,7 @@
 """A study of the spread, told for somebody at the bench."""
 
+from collections.abc import Sequence
+
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.study_words import (
     HIGH,
@@ -19,10 +21,12 @@ from bankSim.show.words import whole_or
 from bankSim.sim.numbers import clean, listing, number, quoted
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.spread import Band, BatteryChances, SpreadResult
-from bankSim.study.statistics import chance
+from bankSim.study.statistics import Estimate, chance
 from bankSim.study.traced import CautionChance
+from bankSim.study.unknown import Kind
 
 RARE = 0.005  # chances below it are not worth a place in the first sentences
+ONE_SIDED = {Kind.CELL_CAPACITY, Kind.CELL_CHARGE, Kind.CHARGE}  # the middle is the best there is
 IDLE = 1e-6  # of the labels: less than that is nothing
 CAUTION_WORDS = {"danger": "DANGER", "warning": "WARNING", "note": "Note"}
 
@@ -81,7 +85,8 @@ def _yield(result: SpreadResult) -> str:
     told = f"In {'all' if same else '9 of 10'} cases the bank delivers {range_of(result.bank)}"
     told += f" and takes in {range_of(result.charged)}, beside" if takes else " of"
     if same:
-        return f"{told} {beside}: nothing that was drawn changes that."
+        drawn = ": nothing that was drawn changes that" if result.draws.plan.unknowns else ""
+        return f"{told} {beside}{drawn}."
     return f"{told} {beside}; half of the cases lie above {middle_of(result.bank)}."
 
 
@@ -100,21 +105,41 @@ def _fed(result: SpreadResult) -> list[str]:
 
 
 def _first(result: SpreadResult) -> list[str]:
-    """Name who cuts out first, the likeliest first."""
+    """Name who cuts out first, the likeliest first; all that is left is counted."""
     if result.nobody.value == 1.0:
         return ["No battery cuts out in any case."]
-    likely = sorted(result.batteries, key=lambda one: -one.first.value)
-    likely = [one for one in likely if one.first.value > RARE]
+    ranked = sorted(result.batteries, key=lambda one: -one.first.value)
+    likely = [one for one in ranked if one.first.value > RARE]
+    rest = _together(result) + _nobody(result)
     if not likely:
-        return [f"No battery cuts out in {of_100(result.nobody)}."]
-    first = f"{quoted(likely[0].name)} cuts out first in {of_100(likely[0].first)}"
+        return [f"{listing(rest)[0].upper()}{listing(rest)[1:]}."] if rest else []
+    best = likely[0]
+    if len(result.batteries) == 1:
+        return [f"The battery cuts out in {of_100(best.first)}."]
     others = [f"{quoted(one.name)} in {bare_of_100(one.first)}" for one in likely[1:4]]
-    told = f"{first}, {listing(others)}" if others else first
-    if result.nobody.value > RARE:
-        return [f"{told}; nobody cuts out in {bare_of_100(result.nobody)}."]
-    if len(likely) > 1 and likely[0].first.low <= likely[1].first.high:
-        return [f"{told}: who is first is open."]
-    return [f"{told}."]
+    if len(likely) > 4:
+        more = f"{bare_of_100(_any_of(likely[4:], result.draws.count))}"
+        others.append(f"one of {len(likely) - 4} others in {more}")
+    told = listing([f"{quoted(best.name)} cuts out first in {of_100(best.first)}", *others])
+    told = "; ".join([told, *rest])
+    is_open = len(likely) > 1 and best.first.low <= likely[1].first.high
+    return [f"{told}: who is first is open." if is_open else f"{told}."]
+
+
+def _any_of(batteries: Sequence[BatteryChances], draws: int) -> Estimate:
+    return chance(round(sum(one.first.value for one in batteries) * draws), draws)
+
+
+def _together(result: SpreadResult) -> list[str]:
+    if result.together.value <= RARE:
+        return []
+    return [f"several cut out first, all at once, in {of_100(result.together)}"]
+
+
+def _nobody(result: SpreadResult) -> list[str]:
+    if result.nobody.value <= RARE:
+        return []
+    return [f"nobody cuts out in {of_100(result.nobody)}"]
 
 
 def _beside_the_single_run(result: SpreadResult) -> list[str]:
@@ -126,11 +151,9 @@ def _beside_the_single_run(result: SpreadResult) -> list[str]:
     if low <= central <= high:
         return []
     side = "more" if central > high else "less"
-    why = (
-        ": cells that are all equal and batteries that are quite full are the best case"
-        if central > high
-        else ""
-    )
+    kinds = {unknown.kind for unknown in result.draws.plan.unknowns}
+    best = central > high and kinds & ONE_SIDED
+    why = ": equal cells and quite full batteries are the best case" if best else ""
     return [
         f"A single run with every value in the middle says {number(central)} Ah, {side} than most "
         f"cases{why}."
@@ -225,10 +248,14 @@ def _orders(result: SpreadResult) -> Section | None:
         return None
     lines = []
     for order in result.orders:
-        names = " - ".join(quoted(name) for name in order.names[:6]) or "nobody"
+        names = " - ".join(_at_once(names) for names in order.names[:6]) or "nobody"
         more = f" - and {len(order.names) - 6} more" if len(order.names) > 6 else ""
         lines.append(f"{names}{more}: {of_100(order.chance)}")
     return Section("In which order they cut out", tuple(lines))
+
+
+def _at_once(names: Sequence[str]) -> str:
+    return " with ".join(quoted(name) for name in names)
 
 
 def _cells(result: SpreadResult) -> Section | None:

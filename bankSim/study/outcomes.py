@@ -17,6 +17,7 @@ from bankSim.kernels.draws import (
     CUT_TIME,
 )
 from bankSim.model.bank import Bank
+from bankSim.model.load import Flags
 from bankSim.study.pool import Pool
 
 Table = Mapping[str, NDArray[np.generic]]
@@ -24,7 +25,9 @@ C_PER_AH, J_PER_WH, S_PER_H = 3600.0, 3600.0, 3600.0
 DRAW, END = "draw", "end_status"
 BANK_AH, CHARGED_AH = "bank.delivered_Ah", "bank.charged_Ah"
 RUNTIME_H = "bank.runtime_h"
-FIRST = "first_cut_out"  # number of the battery that cuts out first, from 1; 0: none does
+FIRST = "first_cut_out"  # number of the battery that cuts out first, from 1; NOBODY, TOGETHER
+NOBODY, TOGETHER = 0, -1  # none cuts out; several do together, none before them
+SAME_INSTANT_S, SAME_V = 1e-6, 1e-9  # as for rules that act together
 
 
 def battery_column(name: str, what: str) -> str:
@@ -87,6 +90,7 @@ def tabulate(
     """
     part = {name: found[:, 1:][:, where] for name, where in watched.parts.items()}
     time, fed_until = part["time"][:, 0], part["fed_until"][:, 0]
+    places = _places(cuts)
     table: dict[str, NDArray[np.generic]] = {
         DRAW: np.arange(first_draw, first_draw + len(found)),
         END: found[:, 0].astype(np.int8),
@@ -96,7 +100,7 @@ def tabulate(
         RUNTIME_H: np.minimum(fed_until, time) / S_PER_H,
         "bank.end_h": time / S_PER_H,
         "bank.peak_A": part["bank_peak"][:, 0],
-        FIRST: _first_out(cuts),
+        FIRST: _first_out(places),
     }
     ends = np.cumsum([len(one.cells) for one in bank.batteries])
     for number, (battery, end) in enumerate(zip(bank.batteries, ends, strict=True)):
@@ -111,6 +115,7 @@ def tabulate(
             "remaining_Ah": held.min(axis=1),
             "lowest_cell_V": part["lowest_V"][:, number],
             "highest_cell_V": part["highest_V"][:, number],
+            "cut_out_place": places[:, number],
             **_cut_out(cuts[:, number], end - len(battery.cells)),
         }
         table.update({battery_column(battery.name, name): one for name, one in own.items()})
@@ -120,13 +125,12 @@ def tabulate(
 def _cut_out(cut: Floats, first_cell: int) -> dict[str, NDArray[np.generic]]:
     """Columns of the first cut-out of one battery; 0: none.
 
-    Places count from 1, rules from 1 over all rules of the bank, cells from 1 in their battery.
+    Rules count from 1 over all rules of the bank, cells from 1 in their battery.
     """
     cell = np.where(cut[:, CUT_CELL] < 0.0, -1.0, cut[:, CUT_CELL] - first_cell)
     none = np.isnan(cut[:, CUT_TIME])
     return {
         "cut_out_h": cut[:, CUT_TIME] / S_PER_H,
-        "cut_out_place": np.where(none, 0.0, cut[:, CUT_PLACE] + 1.0).astype(np.int16),
         "cut_out_rule": np.where(none, 0.0, cut[:, CUT_RULE] + 1.0).astype(np.int16),
         "cut_out_cell": np.where(none, 0.0, cell + 1.0).astype(np.int16),
         "cut_out_voltage_V": cut[:, CUT_BATTERY_V],
@@ -134,10 +138,28 @@ def _cut_out(cut: Floats, first_cell: int) -> dict[str, NDArray[np.generic]]:
     }
 
 
-def _first_out(cuts: Floats) -> NDArray[np.int16]:
-    earliest = cuts[:, :, CUT_PLACE] == 0.0
-    number = np.where(earliest.any(axis=1), earliest.argmax(axis=1) + 1, 0)
-    return np.asarray(number, dtype=np.int16)
+def _places(cuts: Floats) -> NDArray[np.int16]:
+    """Return every battery's place among the cut-outs of its draw, from 1; 0: it never cuts out.
+
+    Those that act together, at the same instant on the same voltages, share a place; one that is
+    pulled down by another at that instant comes behind it.
+    """
+    time, bus, order = (cuts[:, :, column] for column in (CUT_TIME, CUT_BUS_V, CUT_PLACE))
+    together = _near(time, SAME_INSTANT_S) & _near(bus, SAME_V)
+    behind = (order[:, None, :] < order[:, :, None]) & ~together
+    places = np.where(np.isnan(time), 0, 1 + behind.sum(axis=2))
+    return np.asarray(places, dtype=np.int16)
+
+
+def _near(values: Floats, reach: float) -> Flags:
+    """Tell which two of a row are that close; (draws, n, n)."""
+    return np.asarray(np.abs(values[:, None, :] - values[:, :, None]) <= reach)
+
+
+def _first_out(places: NDArray[np.int16]) -> NDArray[np.int16]:
+    ahead = places == 1
+    count, number = ahead.sum(axis=1), ahead.argmax(axis=1) + 1
+    return np.select([count == 0, count == 1], [NOBODY, number], TOGETHER).astype(np.int16)
 
 
 def stacked(tables: Sequence[Table]) -> dict[str, NDArray[np.generic]]:

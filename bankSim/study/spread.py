@@ -11,7 +11,7 @@ from bankSim.kernels.arrays import Floats
 from bankSim.sim.run import END_REASON
 from bankSim.study.answers import BANK, RUNTIME
 from bankSim.study.blocks import Draws, Workers, run_draws
-from bankSim.study.outcomes import CHARGED_AH, END, FIRST, battery_column
+from bankSim.study.outcomes import CHARGED_AH, END, FIRST, NOBODY, TOGETHER, battery_column
 from bankSim.study.plan import Plan, ready
 from bankSim.study.statistics import Estimate, chance, percentile
 from bankSim.study.store import Store
@@ -77,7 +77,7 @@ class BatteryChances:
     stranded : Band
         Ah locked in behind its weakest cell at the end.
     first, at_all : Estimate
-        Chance to cut out first, and to cut out at all.
+        Chance to cut out before all others, and to cut out at all.
     cells : tuple of Estimate
         Chance of each cell to be the one that decided, of all draws.
     """
@@ -98,12 +98,13 @@ class OrderChance:
 
     Parameters
     ----------
-    names : tuple of str
-        First to last; those that never cut out are left out.
+    names : tuple of (tuple of str)
+        First to last, those that cut out at once together; those that never cut out
+        are left out.
     chance : Estimate
     """
 
-    names: tuple[str, ...]
+    names: tuple[tuple[str, ...], ...]
     chance: Estimate
 
 
@@ -120,8 +121,8 @@ class SpreadResult:
     bank, charged, runtime : Band
         Ah out of the bank and into it, hours until the loads cannot be fed.
     batteries : tuple of BatteryChances
-    nobody : Estimate
-        Chance that no battery cuts out.
+    nobody, together : Estimate
+        Chance that no battery cuts out, and that several are the first, all at once.
     fed : Estimate
         Chance that the loads are fed to the end of the run.
     orders : tuple of OrderChance
@@ -139,6 +140,7 @@ class SpreadResult:
     runtime: Band
     batteries: tuple[BatteryChances, ...]
     nobody: Estimate
+    together: Estimate
     fed: Estimate
     orders: tuple[OrderChance, ...]
     ends: tuple[tuple[str, Estimate], ...]
@@ -204,7 +206,7 @@ def is_precise(draws: Draws, precision: Precision) -> bool:
     if max(point.half_width for point in points) > precision.Ah * abs(points[1].value):
         return False
     first = draws.column(FIRST)
-    counts = np.bincount(first.astype(int), minlength=2)
+    counts = np.unique_counts(first).counts
     return all(chance(int(n), draws.count).half_width <= precision.chance for n in counts)
 
 
@@ -224,7 +226,8 @@ def _summed_up(draws: Draws, asked: Precision, traced: Traced) -> SpreadResult:
         charged=band("takes in", "Ah", draws.column(CHARGED_AH).astype(float), central[CHARGED_AH]),
         runtime=band(RUNTIME.text, RUNTIME.unit, RUNTIME.of(draws), central[RUNTIME.column]),
         batteries=batteries,
-        nobody=chance(int((first == 0).sum()), draws.count),
+        nobody=chance(int((first == NOBODY).sum()), draws.count),
+        together=chance(int((first == TOGETHER).sum()), draws.count),
         fed=_fed(draws),
         orders=_orders(draws),
         ends=tuple(
@@ -291,7 +294,10 @@ def _orders(draws: Draws) -> tuple[OrderChance, ...]:
     orders, counts = np.unique(places, axis=0, return_counts=True)
     found = []
     for row in np.argsort(-counts, kind="stable")[:MOST_ORDERS]:
-        out = [number for number in np.argsort(orders[row]) if orders[row][number] > 0]
-        told = tuple(names[number] for number in out)
+        own = orders[row]
+        told = tuple(
+            tuple(names[number] for number in np.flatnonzero(own == place))
+            for place in np.unique(own[own > 0])
+        )
         found.append(OrderChance(told, chance(int(counts[row]), draws.count)))
     return tuple(found)

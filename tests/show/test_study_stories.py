@@ -15,7 +15,6 @@ from bankSim.show.versus_story import tell_versus
 from bankSim.sim.numbers import clean
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.answers import Answer
-from bankSim.study.spread import OrderChance
 from bankSim.study.versus import BatteryDifference
 
 EIGHT = made.HOSTILE
@@ -57,7 +56,7 @@ SPREADS = {
     "even": made.spread(of_draws=made.draws(even=True)),
     "exact": made.spread(of_draws=made.draws(unknowns=())),
     "no single run": made.spread(bank=made.band(1.0, 2.0, 3.0)),
-    "eight": made.spread(EIGHT, orders=(OrderChance(EIGHT, made.of(1.0)),)),
+    "eight": made.spread(EIGHT, orders=(made.order(EIGHT, 1.0),)),
 }
 SWEEPS = {
     "usual": made.sweep(),

@@ -116,6 +116,11 @@ def traced(*cautions, count=100):
     return Traced(fan, tuple(cautions))
 
 
+def order(names, part):
+    """The batteries one after the other."""
+    return OrderChance(tuple((name,) for name in names), of(part))
+
+
 def spread(names=("old", "new"), *, of_draws=None, **changes):
     """Two batteries of 100 Ah; "old" cuts out first in 80 of 100 cases."""
     firsts = [0.8, 0.2] + [0.0] * (len(names) - 2) if len(names) > 1 else [1.0]
@@ -130,8 +135,9 @@ def spread(names=("old", "new"), *, of_draws=None, **changes):
             battery(name, first=first) for name, first in zip(names, firsts, strict=True)
         ),
         nobody=of(0.0),
+        together=of(0.0),
         fed=of(0.0),
-        orders=(OrderChance(tuple(names), of(0.8)), OrderChance(tuple(names[::-1]), of(0.2))),
+        orders=(order(names, 0.8), order(names[::-1], 0.2)),
         ends=(("bank empty", of(1.0)),),
         traced=traced(),
     )

@@ -7,13 +7,17 @@ import numpy as np
 import pytest
 from hybrid_draws import drawn, hybrid_study
 from pytest import approx
+from simple_banks import affine, bank_of, steady
 
+from bankSim.model.rule import Blocks, Rule, Watch
+from bankSim.scenario.record import Scenario
 from bankSim.sim.pack import bank_guards
 from bankSim.sim.run import END_REASON, simulate
 from bankSim.sim.summary import cut_out_order
 from bankSim.study.drawn_bank import drawn_bank
 from bankSim.study.draws import columns_of
-from bankSim.study.ensemble import STUDY_TOLERANCE
+from bankSim.study.ensemble import STUDY_TOLERANCE, Ensemble
+from bankSim.study.outcomes import NOBODY, TOGETHER
 
 DRAWS = 3
 SEEDS = range(300, 320)
@@ -112,9 +116,36 @@ def test_the_order_of_cutting_out(seed):
         place = {name: int(table[f"{name}.cut_out_place"][row]) for name in names}
         order = sorted((name for name in names if place[name]), key=place.__getitem__)
         assert order == cut_out_order(result)
-        assert sorted(place[name] for name in order) == list(range(1, len(order) + 1))
-        first = names.index(order[0]) + 1 if order else 0
+        for name in order:  # those that act together share a place, and the next one is behind all
+            assert place[name] == 1 + sum(0 < place[other] < place[name] for other in names)
+        ahead = [number for number, name in enumerate(names, 1) if place[name] == 1]
+        first = (ahead[0] if len(ahead) == 1 else TOGETHER) if ahead else NOBODY
         assert table["first_cut_out"][row] == first
+
+
+@pytest.mark.parametrize(
+    ("limits_V", "first", "places"),
+    [
+        ((12.9, 12.9), TOGETHER, (1, 1)),
+        ((12.9, 12.9, 13.0), 3, (2, 2, 1)),
+        ((12.9, 13.0, 12.9), 2, (2, 1, 2)),
+        ((12.8, 12.9, 12.9), TOGETHER, (3, 1, 1)),
+        ((0.0, 0.0), NOBODY, (0, 0)),
+    ],
+)
+def test_who_cuts_out_at_the_same_instant_shares_a_place(limits_V, first, places):
+    # on equal leads without resistance all see the same voltage: who has the same limit is as fast
+    batteries = tuple(
+        affine(
+            f"b{place}", rules=(Rule(Watch.BATTERY_VOLTAGE, True, limit, 1.0, Blocks.DISCHARGE),)
+        )
+        for place, limit in enumerate(limits_V)
+    )
+    bank = bank_of(*batteries, load=steady(30.0), duration_s=20.0 * 3600.0, stop_when_empty=True)
+    table = Ensemble(Scenario("equal", bank), ()).evaluate(np.zeros((1, 0)))
+    assert table["first_cut_out"][0] == first
+    found = tuple(int(table[f"{one.name}.cut_out_place"][0]) for one in batteries)
+    assert found == places
 
 
 def test_these_banks_cut_out_in_many_ways():

@@ -92,7 +92,7 @@ def test_the_central_run_is_in_the_middle(found):
 
 
 def test_orders_are_counted(found):
-    assert found.orders[0].names == ("weak", "good")
+    assert found.orders[0].names == (("weak",), ("good",))
     assert sum(one.chance.value for one in found.orders) <= 1.0 + 1e-12
     assert sum(one.value for _, one in found.ends) == approx(1.0)
 
