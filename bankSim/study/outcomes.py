@@ -159,7 +159,8 @@ def _near(values: Floats, reach: float) -> Flags:
 def _first_out(places: NDArray[np.int16]) -> NDArray[np.int16]:
     ahead = places == 1
     count, number = ahead.sum(axis=1), ahead.argmax(axis=1) + 1
-    return np.select([count == 0, count == 1], [NOBODY, number], TOGETHER).astype(np.int16)
+    who = np.select([count == 0, count == 1], [NOBODY, number], TOGETHER)
+    return np.asarray(who, dtype=np.int16)
 
 
 def stacked(tables: Sequence[Table]) -> dict[str, NDArray[np.generic]]:
