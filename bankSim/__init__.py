@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     from bankSim.study.plan import make_plan
     from bankSim.study.spread import study_spread
     from bankSim.study.sums import study_sums
-    from bankSim.study.sweep import read_swept, study_sweep
+    from bankSim.study.sweep import study_sweep
+    from bankSim.study.swept_keys import read_swept
     from bankSim.study.versus import study_versus
 
 _HOME_OF = {

@@ -75,7 +75,8 @@ def sweep(desk: "Desk") -> "Finding":
     """One or two keys over a range."""
     from bankSim.cli.study import Finding
     from bankSim.show.sweep_story import tell_sweep
-    from bankSim.study.sweep import POINT_DRAWS, read_swept, study_sweep
+    from bankSim.study.sweep import POINT_DRAWS, study_sweep
+    from bankSim.study.swept_keys import read_swept
 
     result = study_sweep(
         desk.scenario,

@@ -26,7 +26,12 @@ def of_100(estimate: Estimate) -> str:
 
 def bare_of_100(estimate: Estimate) -> str:
     """Say a chance in a table: "83", "0.3", "<0.1"."""
-    return _small(100.0 * estimate.value)
+    return per_100(estimate.value)
+
+
+def per_100(part: float) -> str:
+    """Say a part of 1 as so many of 100: "83", "0.3", "<0.1"."""
+    return _small(100.0 * part)
 
 
 def _small(per_100: float) -> str:

@@ -8,7 +8,7 @@ import numpy as np
 from bankSim.kernels.arrays import Floats
 from bankSim.show.looks import INK, plain
 from bankSim.show.words import shortened, whole_or
-from bankSim.study.sweep import SweptKey
+from bankSim.study.swept_keys import SweptKey
 
 if TYPE_CHECKING:
     from matplotlib.axis import Axis

@@ -65,8 +65,8 @@ def draw_first(axes: "Axes", result: SweepResult, one: KeyAxis) -> "Line2D":
     for place in _named_last(result, named):
         chances = [point.first[place] for point in result.points]
         _chances(axes, _moved(one, place, named), chances, look_of(place, named, one))
-    part = np.array([1.0 - sum(chance.value for chance in p.first) for p in result.points])
-    (line,) = _line(axes, one, 100.0 * np.clip(part, 0.0, 1.0), NOBODY_LOOK)
+    part = np.array([point.nobody.value for point in result.points])
+    (line,) = _line(axes, one, 100.0 * part, NOBODY_LOOK)
     return line
 
 

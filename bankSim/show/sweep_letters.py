@@ -18,16 +18,16 @@ if TYPE_CHECKING:
 
 Numbers = NDArray[np.int64]
 MOST_WRITTEN = 12  # cells each way: of more the letter is written alone
-NOBODY = "-"
+NOBODY, TOGETHER = "-", "="
 PALE = 0.35
 MOST_NAMED = 12
 NAMES_IN = 1.6
 
 
 def letter(number: int) -> str:
-    """Return the sign of a battery: A to Z, then AA, AB, ...; nobody is "-"."""
+    """Return the sign of a battery: A to Z, then AA, ...; nobody is "-", several at once "="."""
     if number < 0:
-        return NOBODY
+        return NOBODY if number == -1 else TOGETHER
     high, low = divmod(number, 26)
     last = string.ascii_uppercase[low]
     return last if high == 0 else string.ascii_uppercase[high - 1] + last
@@ -39,18 +39,27 @@ def likeliest(result: SweepResult) -> tuple[Numbers, Floats]:
     Returns
     -------
     likely : array (values of the second key, values of the first key)
-        Numbers of batteries from 0; -1 where rather nobody does.
+        Numbers of batteries from 0; -1 where rather nobody does, -2 where several do at once.
     chance : array, of the same shape
     """
     count = len(result.scenario.bank.batteries)
     parts = np.array([result.grid(_chance_of(number)).T for number in range(count)])
-    every = np.concatenate([parts, np.clip(1.0 - parts.sum(axis=0), 0.0, 1.0)[None]])
+    others = [result.grid(read).T for read in (_nobody, _together)]
+    every = np.concatenate([parts, others])
     likely = every.argmax(axis=0)
-    return np.where(likely == count, -1, likely), every.max(axis=0)
+    return np.where(likely < count, likely, count - 1 - likely), every.max(axis=0)
 
 
 def _chance_of(number: int) -> Callable[[SweptPoint], float]:
     return lambda point: point.first[number].value
+
+
+def _nobody(point: SweptPoint) -> float:
+    return point.nobody.value
+
+
+def _together(point: SweptPoint) -> float:
+    return point.together.value
 
 
 def draw_letters(axes: "Axes", likely: Numbers, surely: Floats) -> None:
@@ -109,7 +118,7 @@ def name_letters(axes: "Axes", result: SweepResult, likely: Numbers) -> None:
 
 def _called(result: SweepResult, number: int) -> str:
     if number < 0:
-        return "nobody"
+        return "nobody" if number == -1 else "several at once"
     return name_of(result.scenario.bank.batteries[number].name, NAMES_IN)
 
 

@@ -19,7 +19,7 @@ from bankSim.show.looks import (
 from bankSim.show.study_marks import RING, sign, top_legend
 from bankSim.show.sweep_axis import IN_FILE, KeyAxis, along, write_cells
 from bankSim.show.sweep_batteries import NOBODY, draw_batteries, draw_first
-from bankSim.show.sweep_story import sweep_headline
+from bankSim.show.sweep_headline import sweep_headline
 from bankSim.study.spread import PERCENTS
 from bankSim.study.sweep import SweepResult
 

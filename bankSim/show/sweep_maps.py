@@ -60,7 +60,7 @@ def maps_figure(result: SweepResult) -> "Figure":
     likely, surely = likeliest(result)
     _amounts(top, bar, amounts)
     draw_letters(bottom, likely, surely)
-    for axes, title in ((top, _amounts_title(amounts)), (bottom, _first_title(likely))):
+    for axes, title in ((top, _amounts_title(result, amounts)), (bottom, _first_title(likely))):
         dress(axes, heading(title, TITLE_IN), x.label(), y.label(LONGEST_Y, "\n"))
         axes.grid(False)
         write_cells(axes.xaxis, x)
@@ -71,10 +71,11 @@ def maps_figure(result: SweepResult) -> "Figure":
     return figure
 
 
-def _amounts_title(values: Floats) -> str:
+def _amounts_title(result: SweepResult, values: Floats) -> str:
     low, high = (beside(float(one), float(values.max())) for one in (values.min(), values.max()))
     told = low if low == high else f"{low} to {high}"
-    return f"The bank delivers {told} Ah (medians)"
+    does = "takes in" if result.answer.word == "charged" else "delivers"
+    return f"The bank {does} {told} Ah (medians)"
 
 
 def _first_title(likely: Numbers) -> str:

@@ -2,11 +2,20 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from bankSim.errors import SimulationError
 from bankSim.kernels.arrays import Floats
 from bankSim.model.bank import Bank
 from bankSim.study.blocks import Draws
-from bankSim.study.outcomes import BANK_AH, FIRST, RUNTIME_H, Table, battery_column
+from bankSim.study.outcomes import (
+    BANK_AH,
+    CHARGED_AH,
+    FIRST,
+    RUNTIME_H,
+    Table,
+    battery_column,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +56,25 @@ class Answer:
 
 
 BANK = Answer("bank", "Ah the bank delivers", "Ah", BANK_AH)
+CHARGED = Answer("charged", "Ah the bank takes in", "Ah", CHARGED_AH)
 RUNTIME = Answer("runtime", "hours until the loads cannot be fed", "h", RUNTIME_H)
+
+
+def main_answer(bank: Bank) -> Answer:
+    """Return what a bank is there for: Ah delivered; where it has no load, Ah taken in."""
+    return BANK if bank.loads else CHARGED
+
+
+def hardest_current(draws: Draws) -> Floats:
+    """Return the largest discharge current of any battery, of every draw. [A]"""
+    names = [battery.name for battery in draws.plan.scenario.bank.batteries]
+    peaks = [draws.column(battery_column(name, "peak_discharge_A")) for name in names]
+    return np.asarray(np.max(peaks, axis=0), dtype=float)
 
 
 def answers(bank: Bank) -> list[Answer]:
     """Return everything that can be asked of a bank's draws."""
-    found = [BANK, RUNTIME]
+    found = [BANK, *([CHARGED] if bank.chargers else []), RUNTIME]
     for number, battery in enumerate(bank.batteries, 1):
         name = battery.name
         column = battery_column(name, "delivered_Ah")

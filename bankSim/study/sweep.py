@@ -7,50 +7,27 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bankSim.errors import ScenarioError
-from bankSim.scenario.glossary import QUANTITIES
 from bankSim.scenario.lines import Path
 from bankSim.scenario.record import Scenario
 from bankSim.scenario.variant import Variants
-from bankSim.study.answers import BANK, RUNTIME, Answer, answers
+from bankSim.study.answers import RUNTIME, Answer, hardest_current, main_answer
 from bankSim.study.blocks import Draws, Workers, run_draws
-from bankSim.study.outcomes import FIRST
-from bankSim.study.plan import DEFAULT_SEED, Plan, make_plan
+from bankSim.study.find_unknowns import find_unknowns
+from bankSim.study.outcomes import FIRST, NOBODY, TOGETHER, battery_column
+from bankSim.study.plan import DEFAULT_SEED, Plan, make_plan, ready
 from bankSim.study.spread import Band, band, central_outcome
 from bankSim.study.statistics import Estimate, chance
-from bankSim.study.store import Store, StudyError
+from bankSim.study.store import Store
+from bankSim.study.swept_keys import SweptKey
+from bankSim.study.traced import CautionChance, trace_draws
 from bankSim.study.uniforms import Sampling
 
 POINT_DRAWS = 200
-BLOCKS_A_POINT = 4
-USUAL_COUNT, MOST_COUNT, MOST_POINTS = 11, 200, 2000
-FORMS = "KEY=FROM:TO:COUNT with numbers, or KEY=VALUE,VALUE,..."
+POINT_BLOCK = 50  # draws; small, so that a point is spread over all workers
+TRACED_DRAWS, TRACED_IN_ALL = 20, 600  # run in full: at a point, and at all of them
 
 StoreOf = Callable[[str, Mapping[str, object]], Store]
-
-
-@dataclass(frozen=True, slots=True)
-class SweptKey:
-    """One key and the values it takes.
-
-    Parameters
-    ----------
-    key : str
-        As it was asked for.
-    path : tuple of str and int
-    values : tuple of float, int, str or bool
-    unit : str
-    """
-
-    key: str
-    path: Path
-    values: tuple[float | int | str | bool, ...]
-    unit: str
-
-    @property
-    def is_numbers(self) -> bool:
-        """Tell whether the values can be drawn along an axis."""
-        plain = (isinstance(one, int | float) and not isinstance(one, bool) for one in self.values)
-        return all(plain)
+Values = tuple[float | int | str | bool, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,18 +38,32 @@ class SweptPoint:
     ----------
     values : tuple
         Of the keys, in their order.
-    bank, runtime : Band
+    bank, runtime, hardest : Band
+        What `SweepResult.answer` asks for; hours until the loads cannot be fed; the largest
+        current out of any battery, at any time. [Ah, h, A]
     delivered : tuple of Band
         Of every battery. [Ah]
     first : tuple of Estimate
-        Chance of every battery to cut out first.
+        Chance of every battery to cut out before all others.
+    nobody, together : Estimate
+        Chance that none cuts out, and that several are the first, all at once.
+    shares : tuple of (float or None)
+        Of every battery, its part of the current at the start of the run with all values in the
+        middle. [1]
+    cautions : tuple of CautionChance
+        Of a few draws run in full.
     """
 
-    values: tuple[float | int | str | bool, ...]
+    values: Values
     bank: Band
     runtime: Band
+    hardest: Band
     delivered: tuple[Band, ...]
     first: tuple[Estimate, ...]
+    nobody: Estimate
+    together: Estimate
+    shares: tuple[float | None, ...]
+    cautions: tuple[CautionChance, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,20 +74,27 @@ class SweepResult:
     ----------
     scenario : Scenario
         At which the keys are changed.
+    plan : Plan
+        Of the first point; the others differ by their keys.
     keys : tuple of SweptKey
         One or two.
+    answer : Answer
+        What `SweptPoint.bank` is: Ah delivered, or taken in where there is no load.
     points : tuple of SweptPoint
         The last key changes fastest.
-    draws, seed : int
-        Draws of every point; the same random numbers at all of them.
+    draws, traced, seed : int
+        Draws of every point, and those of them run in full; the same random numbers at all points.
     given : tuple
         What the file has at the keys; None for nothing.
     """
 
     scenario: Scenario
+    plan: Plan
     keys: tuple[SweptKey, ...]
+    answer: Answer
     points: tuple[SweptPoint, ...]
     draws: int
+    traced: int
     seed: int
     given: tuple[object, ...]
 
@@ -104,73 +102,6 @@ class SweepResult:
         """Return one number of all points, in the shape of the keys' values."""
         shape = [len(key.values) for key in self.keys]
         return np.array([read(point) for point in self.points]).reshape(shape)
-
-
-def read_swept(words: Sequence[str], scenario: Scenario) -> tuple[SweptKey, ...]:
-    """Read what is to be swept from the words of a command line.
-
-    Parameters
-    ----------
-    words : sequence of str
-        One or two of ``KEY=FROM:TO:COUNT`` or ``KEY=VALUE,VALUE,...``.
-    scenario : Scenario
-
-    Raises
-    ------
-    StudyError, ScenarioError
-        When a word is not understood, or its key cannot be one of this file.
-    """
-    if len(words) not in (1, 2):
-        raise StudyError(f"sweep: {len(words)} keys; expected one or two of {FORMS}")
-    variants = Variants(scenario)
-    keys = tuple(_swept(word, variants) for word in words)
-    if len(keys) == 2 and keys[0].path == keys[1].path:
-        raise StudyError(f"sweep: {keys[0].key} is given twice; expected two keys")
-    if len(list(itertools.product(*(key.values for key in keys)))) > MOST_POINTS:
-        raise StudyError(f"sweep: more than {MOST_POINTS} points; expected fewer values")
-    return keys
-
-
-def _swept(word: str, variants: Variants) -> SweptKey:
-    key, equals, text = word.partition("=")
-    if not equals or not text.strip():
-        raise StudyError(f"sweep {word!r}; expected {FORMS}")
-    path = variants.path_of(key.strip())
-    quantity = QUANTITIES.get(str(path[-1]))
-    unit = quantity.unit if quantity is not None else ""
-    whole = quantity is not None and quantity.whole
-    return SweptKey(key.strip(), path, _values(word, text, whole), unit)
-
-
-def _values(word: str, text: str, whole: bool) -> tuple[float | int | str | bool, ...]:
-    parts = text.split(":")
-    if len(parts) == 3 and "," not in text:
-        try:
-            low, high, count = float(parts[0]), float(parts[1]), int(parts[2])
-        except ValueError as error:
-            raise StudyError(f"sweep {word!r}; expected {FORMS}") from error
-        if not (np.isfinite([low, high]).all() and 2 <= count <= MOST_COUNT):
-            raise StudyError(f"sweep {word!r}; expected 2 to {MOST_COUNT} values")
-        if low == high:
-            raise StudyError(f"sweep {word!r}; expected two ends that differ")
-        found = tuple(float(f"{value:.12g}") for value in np.linspace(low, high, count))
-        return tuple(map(int, found)) if whole and all(map(float.is_integer, found)) else found
-    values = tuple(_plain(part.strip()) for part in text.split(","))
-    if len(set(values)) < 2:
-        raise StudyError(f"sweep {word!r}; expected at least two values: {FORMS}")
-    return values
-
-
-def _plain(text: str) -> float | int | str | bool:
-    """Return what TOML would make of a bare value; anything else is a word."""
-    if text in ("true", "false"):
-        return text == "true"
-    for kind in (int, float):
-        try:
-            return kind(text)
-        except ValueError:
-            continue
-    return text.strip("\"'")
 
 
 def study_sweep(
@@ -190,6 +121,7 @@ def study_sweep(
     ----------
     scenario : Scenario
     keys : tuple of SweptKey
+        From `read_swept`.
     workers : Workers
     store_of : callable, optional
         Gives the store of a point, from a name and the description of its draws.
@@ -200,49 +132,94 @@ def study_sweep(
         As in `make_plan`.
     progress : callable, optional
         Told what is being done, how many points are finished, and of how many.
+
+    Raises
+    ------
+    ScenarioError
+        When a value makes no sound scenario.
     """
     variants = Variants(scenario)
     combinations = list(itertools.product(*(key.values for key in keys)))
-    plans = [
-        _plan(variants, dict(zip((k.path for k in keys), values, strict=True)), seed, sampling)
-        for values in combinations
-    ]
+    plans = _plans(variants, keys, combinations, seed, sampling)
+    traced = min(draws, TRACED_DRAWS, max(1, TRACED_IN_ALL // len(plans)))
+    answer = main_answer(scenario.bank)
     points = []
-    for number, (values, plan) in enumerate(zip(combinations, plans, strict=True)):
-        sized = replace(plan, block=max(1, -(-draws // BLOCKS_A_POINT)))
-        store = store_of(f"point-{number + 1:04d}", sized.description) if store_of else None
-        marched = run_draws(sized, draws, workers, store)
-        points.append(_point(values, marched))
+    for number, (values, plan) in enumerate(zip(combinations, plans, strict=True), 1):
+        store = store_of(f"point-{number:04d}", plan.description) if store_of else None
+        marched = run_draws(plan, draws, workers, store)
+        cautions = trace_draws(plan, traced, workers).cautions
+        points.append(_point(values, marched, answer, cautions))
         if progress is not None:
-            progress("points", number + 1, len(plans))
-    given = tuple(variants.value_at(key.path) for key in keys)
-    return SweepResult(scenario, keys, tuple(points), marched.count, seed, given)
+            progress("points", number, len(plans))
+    return SweepResult(
+        scenario=scenario,
+        plan=plans[0],
+        keys=keys,
+        answer=answer,
+        points=tuple(points),
+        draws=draws,
+        traced=traced,
+        seed=seed,
+        given=tuple(variants.value_at(key.path) for key in keys),
+    )
 
 
-def _plan(variants: Variants, values: Mapping[Path, object], seed: int, sampling: Sampling) -> Plan:
+def _plans(
+    variants: Variants,
+    keys: Sequence[SweptKey],
+    combinations: Sequence[Values],
+    seed: int,
+    sampling: Sampling,
+) -> list[Plan]:
+    """Return the plan of every point; what points have in common has the same draws in all."""
+    paths = [key.path for key in keys]
+    scenarios = [_edited(variants, dict(zip(paths, own, strict=True))) for own in combinations]
+    labels = [{one.label for one in find_unknowns(scenario)} for scenario in scenarios]
+    every = set().union(*labels)
+    plans = [
+        make_plan(scenario, seed=seed, sampling=sampling, beside=tuple(sorted(every - own)))
+        for scenario, own in zip(scenarios, labels, strict=True)
+    ]
+    return [replace(plan, block=min(plan.block, POINT_BLOCK)) for plan in plans]
+
+
+def _edited(variants: Variants, values: Mapping[Path, object]) -> Scenario:
     try:
-        scenario = variants.with_values(values)
+        return variants.with_values(values)
     except ScenarioError as error:
         raise ScenarioError([f"sweep: {line}" for line in error.faults]) from error
-    return make_plan(scenario, seed=seed, sampling=sampling)
 
 
-def _point(values: tuple[float | int | str | bool, ...], draws: Draws) -> SweptPoint:
-    bank = draws.plan.scenario.bank
-    central = central_outcome(draws.plan)
-    first = draws.column(FIRST)
+def _point(
+    values: Values, draws: Draws, answer: Answer, cautions: tuple[CautionChance, ...]
+) -> SweptPoint:
+    names = [battery.name for battery in draws.plan.scenario.bank.batteries]
+    central, first = central_outcome(draws.plan), draws.column(FIRST)
 
-    def of(answer: Answer) -> Band:
-        return band(answer.text, answer.unit, answer.of(draws), central[answer.column])
+    def of(asked: Answer) -> Band:
+        return band(asked.text, asked.unit, asked.of(draws), central[asked.column])
 
-    delivered = [one for one in answers(bank) if one.word.startswith("Ah:")]
+    def own(name: str) -> Band:
+        column = battery_column(name, "delivered_Ah")
+        return band("delivers", "Ah", draws.column(column).astype(float), central[column])
+
+    def among(number: int) -> Estimate:
+        return chance(int((first == number).sum()), draws.count)
+
     return SweptPoint(
         values=values,
-        bank=of(BANK),
+        bank=of(answer),
         runtime=of(RUNTIME),
-        delivered=tuple(of(answer) for answer in delivered),
-        first=tuple(
-            chance(int((first == number).sum()), draws.count)
-            for number in range(1, len(bank.batteries) + 1)
-        ),
+        hardest=band("largest current of any battery", "A", hardest_current(draws), None),
+        delivered=tuple(own(name) for name in names),
+        first=tuple(among(number) for number in range(1, len(names) + 1)),
+        nobody=among(NOBODY),
+        together=among(TOGETHER),
+        shares=_shares(draws.plan),
+        cautions=cautions,
     )
+
+
+def _shares(plan: Plan) -> tuple[float | None, ...]:
+    middle = np.array([[unknown.spread.value for unknown in plan.unknowns]])
+    return tuple(one.share_at_start for one in ready(plan).story_of(middle, 0).batteries)

@@ -52,7 +52,6 @@ def test_more_draws_go_on_with_those_there(workbench, marched, question):
     assert sorted(marched) == sorted([0, 1, 2] * SIDES[question])
 
 
-@pytest.mark.xfail(strict=True, reason="size of blocks hangs on --draws: all draws are refused")
 def test_a_sweep_of_more_draws_goes_on_too(workbench, marched):
     assert study("bench.toml", "sweep", KEY, *FEW) == 0
     assert study("bench.toml", "sweep", KEY, "--draws", "32", "--out", "o") == 0

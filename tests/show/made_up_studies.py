@@ -27,7 +27,8 @@ from bankSim.study.spread import (
 from bankSim.study.statistics import Estimate, chance
 from bankSim.study.store import Memory
 from bankSim.study.sums import PARTS, BatterySum, Part, SumsResult
-from bankSim.study.sweep import SweepResult, SweptKey, SweptPoint
+from bankSim.study.sweep import SweepResult, SweptPoint
+from bankSim.study.swept_keys import SweptKey
 from bankSim.study.to_measure import ToMeasure
 from bankSim.study.traced import CautionChance, Fan, Traced
 from bankSim.study.uniforms import RandomDraws
@@ -162,7 +163,12 @@ def sweep(values=(1.0, 2.0, 3.0, 4.0), more=None, called=("old", "new"), given=(
     points = [_point((value, *other), place, called)
               for place, value in enumerate(values)
               for other in ([(one,) for one in more] if more is not None else [()])]  # fmt: skip
-    return SweepResult(scenario(called), tuple(keys), tuple(points), draws, 3, tuple(given))
+    about = scenario(called)
+    return SweepResult(
+        scenario=about, plan=Plan(about, (), RandomDraws((), 3), 1e-2, draws, "made up"),
+        keys=tuple(keys), answer=BANK, points=tuple(points), draws=draws, traced=20, seed=3,
+        given=tuple(given),
+    )  # fmt: skip
 
 
 def _shifted(text, unit, middle, central):
@@ -184,8 +190,11 @@ def _point(values, place, called):
         delivered=tuple(
             _shifted(name, "Ah", 50.0 + k + extra, 50.0) for k, name in enumerate(called)
         ),
+        hardest=_shifted("hardest", "A", 30.0, 30.0),
         first=tuple(LIKELY if k == leader else NEVER for k in range(len(called))),
-    )
+        nobody=Estimate(1.0 - LIKELY.value, 1.0 - LIKELY.high, 1.0 - LIKELY.low),
+        together=Estimate(0.0, 0.0, 0.0), shares=(1.0 / len(called),) * len(called), cautions=(),
+    )  # fmt: skip
 
 
 def versus(one=("old", "new"), other=("old", "third"), draws=300, width=1.0, gap_Ah=3.0, outs=True):

@@ -26,7 +26,8 @@ from bankSim.study.plan import make_plan
 from bankSim.study.spread import study_spread
 from bankSim.study.statistics import Estimate, chance
 from bankSim.study.sums import study_sums
-from bankSim.study.sweep import read_swept, study_sweep
+from bankSim.study.sweep import study_sweep
+from bankSim.study.swept_keys import read_swept
 from bankSim.study.traced import Fan, Traced
 from bankSim.study.versus import study_versus
 
@@ -555,12 +556,27 @@ def test_map_has_the_first_key_to_the_right_and_its_numbers_written():
 def test_nobody_is_likeliest_where_rather_nobody_cuts_out():
     result = studies.sweep((1.0, 2.0), (1.0, 2.0))
     quiet = tuple(
-        replace(point, first=(chance(20, 100), chance(20, 100))) for point in result.points
+        replace(point, first=(chance(20, 100), chance(20, 100)), nobody=chance(60, 100))
+        for point in result.points
     )
     likely, part = likeliest(replace(result, points=quiet))
     assert np.all(likely == -1)
     np.testing.assert_allclose(part, 0.6)
     assert [letter(number) for number in (-1, 0, 25, 26, 63)] == ["-", "A", "Z", "AA", "BL"]
+
+
+def test_several_at_once_are_likeliest_where_they_are():
+    result = studies.sweep((1.0, 2.0), (1.0, 2.0))
+    equal = tuple(
+        replace(
+            point, first=(chance(20, 100),) * 2, nobody=chance(0, 100), together=chance(60, 100)
+        )
+        for point in result.points
+    )
+    likely, part = likeliest(replace(result, points=equal))
+    assert np.all(likely == -2)
+    np.testing.assert_allclose(part, 0.6)
+    assert letter(-2) == "="
 
 
 def test_next_to_no_difference_stays_pale():

@@ -158,9 +158,7 @@ def test_numbers_are_numbers(question):
         ("versus", ["one", "other"]),
         ("sums", ["plan"]),
         ("matters", ["plan"]),
-        pytest.param(
-            "sweep", ["plan"], marks=pytest.mark.xfail(strict=True, reason="a sweep has none of it")
-        ),
+        ("sweep", ["plan"]),
     ],
 )
 def test_seed_and_unknowns_with_their_sources(question, places):

@@ -165,7 +165,8 @@ def test_rows_have_as_many_texts_as_columns(story):
     [
         ("spread", ["Cautions", "What each battery does", "In which order they cut out",
                     "Which cell decides", "How sure this is", "What was drawn", "Safety"]),
-        ("sweep", ["Point by point", "How sure this is", "Safety"]),
+        ("sweep", ["Point by point", "Who cuts out first", "How they share the current",
+                   "Cautions", "How sure this is", "What was drawn", "Safety"]),
         ("versus", ["Which is which", "In numbers", "Battery by battery", "How sure this is",
                     "Safety"]),
         ("sums", ["From the labels to the bank", "Battery by battery", "What is compared",
@@ -178,7 +179,16 @@ def test_sections(question, expected):
     assert titles(STORIES[f"{question}, usual"]) == expected
 
 
-@pytest.mark.xfail(strict=True, reason="only the spread lists its unknowns with their sources")
-@pytest.mark.parametrize("question", ["sweep", "versus", "sums", "matters"])
+NOT_YET = pytest.mark.xfail(strict=True, reason="does not list its unknowns with their sources")
+
+
+@pytest.mark.parametrize(
+    "question",
+    [
+        "spread",
+        "sweep",
+        *(pytest.param(one, marks=NOT_YET) for one in ("versus", "sums", "matters")),
+    ],
+)
 def test_every_study_tells_what_was_drawn(question):
     assert "What was drawn" in titles(STORIES[f"{question}, usual"])

@@ -22,7 +22,8 @@ from bankSim.study.spread import Band, BatteryChances, OrderChance, Precision, S
 from bankSim.study.statistics import Estimate, chance
 from bankSim.study.store import Memory
 from bankSim.study.sums import PARTS, BatterySum, Part, SumsResult
-from bankSim.study.sweep import SweepResult, SweptKey, SweptPoint
+from bankSim.study.sweep import SweepResult, SweptPoint
+from bankSim.study.swept_keys import SweptKey
 from bankSim.study.to_measure import ToMeasure
 from bankSim.study.traced import CautionChance, Fan, Traced
 from bankSim.study.uniforms import RandomDraws, Sampling
@@ -148,14 +149,27 @@ def swept_key(name="battery[old].lead_mohm", values=(1.0, 2.0, 3.0), unit="mohm"
     return SweptKey(name, ("battery", 0, name.rpartition(".")[2]), tuple(values), unit)
 
 
-def point(values, Ah, *, first=(0.8, 0.2), hours=10.0, half=3.0):
-    return SweptPoint(
+def point(values, Ah, *, first=(0.8, 0.2), hours=10.0, half=3.0, together=0.0, **changes):
+    made = SweptPoint(
         values=tuple(values),
-        bank=band(Ah - half, Ah, Ah + half),
+        bank=band(Ah - half, Ah, Ah + half, half=0.7),
         runtime=band(hours, hours, hours, "h"),
+        hardest=band(25.0, 26.0, 27.0, "A"),
         delivered=tuple(band(0.5 * Ah, 0.5 * Ah, 0.5 * Ah) for _ in first),
         first=tuple(of(one) for one in first),
+        nobody=of(max(1.0 - together - sum(first), 0.0)),
+        together=of(together),
+        shares=tuple(1.0 / len(first) for _ in first),
+        cautions=(),
     )
+    return replace(made, **changes)
+
+
+def _swept(of_plan, keys, points, given):
+    return SweepResult(
+        scenario=of_plan.scenario, plan=of_plan, keys=keys, answer=BANK, points=points, draws=200,
+        traced=20, seed=7, given=given,
+    )  # fmt: skip
 
 
 def sweep(medians=(150.0, 160.0, 170.0), *, key=None, names=("old", "new"), firsts=None, **changes):
@@ -166,7 +180,7 @@ def sweep(medians=(150.0, 160.0, 170.0), *, key=None, names=("old", "new"), firs
         point((value,), Ah, first=first[: len(names)])
         for value, Ah, first in zip(own.values, medians, firsts or usual, strict=True)
     )
-    made = SweepResult(plan(names).scenario, (own,), points, 200, 7, (1.5,))
+    made = _swept(plan(names), (own,), points, (1.5,))
     return replace(made, **changes)
 
 
@@ -178,7 +192,7 @@ def sweep_of_two(medians, *, names=("old", "new"), first=(0.8, 0.2), keys=None, 
     points = tuple(
         point(values, Ah, first=first) for values, Ah in zip(crossed, medians, strict=True)
     )
-    made = SweepResult(plan(names).scenario, keys, points, 200, 7, (1.5, 60.0))
+    made = _swept(plan(names), keys, points, (1.5, 60.0))
     return replace(made, **changes)
 
 

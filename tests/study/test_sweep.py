@@ -9,8 +9,8 @@ from bankSim.errors import SimulationError
 from bankSim.study import sweep
 from bankSim.study.blocks import Workers, run_draws, threads
 from bankSim.study.plan import make_plan
-from bankSim.study.store import Folder
-from bankSim.study.sweep import read_swept, study_sweep
+from bankSim.study.sweep import study_sweep
+from bankSim.study.swept_keys import read_swept
 from bankSim.study.uniforms import Sampling
 
 DRAWS = 20
@@ -127,18 +127,7 @@ def test_what_the_file_has_is_told(two):
     assert found.given == (1.0, None)
 
 
-EVEN_HANG_ON_ALL = (
-    "even draws hang on all unknowns of a point: points that differ in one share none"
-)
-
-
-@pytest.mark.parametrize(
-    "sampling",
-    [
-        Sampling.RANDOM,
-        pytest.param(Sampling.EVEN, marks=pytest.mark.xfail(strict=True, reason=EVEN_HANG_ON_ALL)),
-    ],
-)
+@pytest.mark.parametrize("sampling", Sampling)
 def test_points_share_what_they_have_in_common(tmp_path, monkeypatch, sampling):
     # links count in a row only; what both layouts have must still be drawn alike
     plans = []
@@ -153,7 +142,8 @@ def test_points_share_what_they_have_in_common(tmp_path, monkeypatch, sampling):
         assert values.tobytes() == one[label].tobytes(), label
 
 
-def test_every_point_goes_on_from_its_own_store(two, tmp_path):
+def test_every_point_goes_on_from_its_own_store(two, tmp_path, monkeypatch):
+    monkeypatch.setattr(sweep, "POINT_BLOCK", 5)  # of 20 draws
     marched = []
     words = ("battery[a].lead_mohm=1:9:3",)
     with threads(1) as pool:
@@ -184,8 +174,12 @@ def test_progress_counts_points(two):
     assert seen == [("points", 1, 3), ("points", 2, 3), ("points", 3, 3)]
 
 
-def test_a_store_of_more_draws_is_another_one(two, tmp_path):
-    swept(two, "battery[a].lead_mohm=1,2", store_of=Stores(tmp_path), draws=8)
-    assert isinstance(Stores(tmp_path)("x", {}), Folder)
-    with pytest.raises(SimulationError, match="size of blocks"):
-        swept(two, "battery[a].lead_mohm=1,2", store_of=Stores(tmp_path), draws=16)
+def test_more_draws_go_on_with_those_there(two, tmp_path, monkeypatch):
+    monkeypatch.setattr(sweep, "POINT_BLOCK", 5)
+    marched = []
+    with threads(1) as pool:
+        workers = Workers(pool.executor, 1, counting(marched))
+        for draws in (8, 20):
+            more = {"workers": workers, "store_of": Stores(tmp_path), "draws": draws}
+            swept(two, "battery[a].lead_mohm=1,2", **more)
+    assert marched == [0, 1, 0, 1, 2, 3, 2, 3]

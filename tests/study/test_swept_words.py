@@ -5,7 +5,8 @@ from straight_banks import battery, load, scenario
 
 from bankSim.errors import SimulationError
 from bankSim.study.blocks import threads
-from bankSim.study.sweep import read_swept, study_sweep
+from bankSim.study.sweep import study_sweep
+from bankSim.study.swept_keys import read_swept
 
 
 @pytest.fixture(scope="module")
@@ -118,7 +119,7 @@ def test_numbers_have_an_axis_and_words_have_none(two):
         (["battery[1].lead_mhom=1,2"], "lead_mhom is not a known key"),
         (["battery[1].lead_mohm.x=1,2"], "battery[1].lead_mohm = a table"),
         (["battery[1].cell.ocv_table=none.csv,curve.csv"], 'ocv_table = "none.csv": no such file'),
-        (["battery[1].name=b c,d"], "expected a name that battery[1] does not have"),
+        (["battery[1].name=b c,d"], "name only names things; expected another key"),
         (["wiring.layout=same end,in a ring"], "wiring.layout"),
     ],
 )

@@ -1,0 +1,69 @@
+"""Values and places of a sweep in words."""
+
+from collections.abc import Sequence
+
+from bankSim.show.words import whole_or
+from bankSim.sim.numbers import listing
+from bankSim.study.sweep import SweepResult, SweptPoint
+from bankSim.study.swept_keys import SweptKey
+
+MOST_RUNS = 4
+
+
+def written(value: object) -> str:
+    """Return a value as one would write it in the file, numbers rounded."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int | float):
+        return whole_or(float(value), 4)
+    if isinstance(value, dict):
+        return f"{{ {', '.join(f'{name} = {written(one)}' for name, one in value.items())} }}"
+    return f'"{value}"'
+
+
+def value_text(key: SweptKey, value: object) -> str:
+    """Return a value with its unit."""
+    return f"{written(value)} {key.unit}".rstrip()
+
+
+def at(result: SweepResult, point: SweptPoint) -> str:
+    """Say where a point is: "at 3 mohm"; of two keys, both with their names."""
+    if len(result.keys) == 1:
+        key = result.keys[0]
+        return f"{'at' if key.is_numbers else 'with'} {value_text(key, point.values[0])}"
+    pairs = zip(result.keys, point.values, strict=True)
+    return f"at {' and '.join(f'{key.key} = {value_text(key, value)}' for key, value in pairs)}"
+
+
+def where(result: SweepResult, flags: Sequence[bool]) -> str:
+    """Say at which points something is so: "from 1 to 3 mohm", "with "same end"", "at 3 of 9"."""
+    if all(flags):
+        return "at all values" if len(result.keys) == 1 else "at all points"
+    key = result.keys[0]
+    if len(result.keys) == 2 or _runs(flags) > MOST_RUNS:
+        return f"at {sum(flags)} of {len(flags)} points"
+    values = [value_text(key, value) for value in key.values]
+    if not key.is_numbers:
+        own = [value for value, flag in zip(values, flags, strict=True) if flag]
+        return f"with {listing(own, MOST_RUNS)}"
+    return listing([_stretch(values, *ends) for ends in _stretches(flags)])
+
+
+def _runs(flags: Sequence[bool]) -> int:
+    return len(_stretches(flags))
+
+
+def _stretches(flags: Sequence[bool]) -> list[tuple[int, int]]:
+    """Return the first and last place of everything that hangs together."""
+    starts = [n for n, flag in enumerate(flags) if flag and (n == 0 or not flags[n - 1])]
+    last = len(flags) - 1
+    ends = [n for n, flag in enumerate(flags) if flag and (n == last or not flags[n + 1])]
+    return list(zip(starts, ends, strict=True))
+
+
+def _stretch(values: Sequence[str], start: int, end: int) -> str:
+    if start == end:
+        return f"at {values[start]}"
+    if end == len(values) - 1:
+        return f"from {values[start]} on"
+    return f"from {values[start]} to {values[end]}"
