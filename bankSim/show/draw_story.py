@@ -10,6 +10,8 @@ from bankSim.sim.numbers import clean
 from bankSim.sim.result import Result
 from bankSim.study.unknown import Unknown
 
+NOTHING = "Nothing of its own: the file gives every value exactly, so all draws are the same."
+
 
 def tell_draw(
     result: Result, unknowns: Sequence[Unknown], values: Floats, draw: int, seed: int
@@ -30,8 +32,10 @@ def tell_draw(
         (clean(one.label), *_value(one, float(value)))
         for one, value in zip(unknowns, values, strict=True)
     )
-    line = "Factors are on what a single run takes; differences are added to it."
-    drawn = Section(f"What draw {draw} has", (line,), Grid(("Value", "Drawn"), rows, words=2))
+    drawn = Section(f"What draw {draw} has", (NOTHING,))
+    if rows:
+        line = "Factors are on what a single run takes; differences are added to it."
+        drawn = Section(drawn.title, (line,), Grid(("Value", "Drawn"), rows, words=2))
     title = f"{story.title}: draw {draw} of seed {seed}"
     return Story(title, story.headline, (drawn, *story.sections))
 

@@ -18,7 +18,7 @@ from bankSim.show.study_words import (
 )
 from bankSim.show.unknowns_table import drawn_section
 from bankSim.show.words import whole_or
-from bankSim.sim.numbers import clean, listing, number, quoted
+from bankSim.sim.numbers import clean, listing, number, quoted, sentence
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.spread import Band, BatteryChances, SpreadResult
 from bankSim.study.statistics import Estimate, chance
@@ -112,7 +112,7 @@ def _first(result: SpreadResult) -> list[str]:
     likely = [one for one in ranked if one.first.value > RARE]
     rest = _together(result) + _nobody(result)
     if not likely:
-        return [f"{listing(rest)[0].upper()}{listing(rest)[1:]}."] if rest else []
+        return [sentence(f"{listing(rest)}.")] if rest else []
     best = likely[0]
     if len(result.batteries) == 1:
         return [f"The battery cuts out in {of_100(best.first)}."]

@@ -8,6 +8,7 @@ from bankSim.study.spread import PERCENTS, Band
 from bankSim.study.statistics import Estimate
 
 LOW, LOWER, MIDDLE, UPPER, HIGH = range(len(PERCENTS))
+SOLVER = 3e-4  # of Ah: how well a draw is solved (benchmarks)
 SAFETY_OF_CHANCES = (
     "Chances count draws of what this program knows to vary. A small chance is not a permission, "
     "and what it does not know (damage, wrong wiring, a faulty battery) is in no chance at all."
@@ -25,24 +26,23 @@ def of_100(estimate: Estimate) -> str:
 
 
 def bare_of_100(estimate: Estimate) -> str:
-    """Say a chance in a table: "83", "0.3", "<0.1"."""
+    """Say a chance in a table: "83", "0.3", "<0.01"."""
     return per_100(estimate.value)
 
 
 def per_100(part: float) -> str:
-    """Say a part of 1 as so many of 100: "83", "0.3", "<0.1"."""
+    """Say a part of 1 as so many of 100: "83", "0.3", "<0.01"."""
     return _small(100.0 * part)
 
 
 def _small(per_100: float) -> str:
-    if per_100 == 0.0:
-        return "0"
-    if per_100 < 0.1:
-        return "<0.1"
-    if 99.9 < per_100 < 100.0:
-        return ">99.9"
-    near_an_end = per_100 < 1.0 or 99.0 < per_100 < 100.0
-    return f"{per_100:.1f}" if near_an_end else f"{per_100:.0f}"
+    if per_100 in (0.0, 100.0):
+        return f"{per_100:.0f}"
+    from_end = min(per_100, 100.0 - per_100)
+    if from_end < 0.01:
+        return "<0.01" if per_100 < 50.0 else ">99.99"
+    decimals = 2 if from_end < 0.1 else 1 if from_end < 1.0 else 0
+    return f"{per_100:.{decimals}f}"
 
 
 def range_of(band: Band, digits: int = 3) -> str:
@@ -87,14 +87,15 @@ def bare(band: Band | None, place: int, digits: int = 3) -> str:
 def _alike(band: Band, place: int, digits: int) -> str:
     """Round all points of a band to the same decimals, those of the largest.
 
-    A range narrower than the rounding gets one or two digits more, so that it is seen.
+    A range narrower than the rounding gets one or two digits more, so that it is seen, unless it
+    is as narrow as the solver's own error.
     """
     points = [point.value for point in band.percentiles]
     scale = max(*(abs(point) for point in points), 1e-12)
     text = number(scale, digits)
     decimals = len(text.partition(".")[2])
     width = points[HIGH] - points[LOW]
-    while decimals < 4 and 0.0 < width < 2.0 * 10.0**-decimals and width > 1e-6 * scale:
+    while decimals < 4 and 0.0 < width < 2.0 * 10.0**-decimals and width > SOLVER * scale:
         decimals += 1
     return f"{round(points[place], decimals) + 0.0:.{decimals}f}"
 

@@ -4,8 +4,8 @@ import itertools
 from collections.abc import Sequence
 
 from bankSim.show.study_words import MIDDLE, per_100
-from bankSim.show.sweep_words import at, value_text, where
-from bankSim.sim.numbers import clean, listing, number, quoted
+from bankSim.show.sweep_words import are_equalising, at, value_text, where
+from bankSim.sim.numbers import clean, listing, number, quoted, sentence
 from bankSim.study.statistics import Estimate
 from bankSim.study.sweep import SweepResult, SweptPoint
 
@@ -137,8 +137,7 @@ def _first(result: SweepResult) -> list[str]:
         for one in who
     ]
     start = "Most often cuts out first: " if len(result.scenario.bank.batteries) > 1 else ""
-    told = f"{start}{', '.join(parts)}."
-    return [f"{told[0].upper()}{told[1:]}", *_rise(result)]
+    return [sentence(f"{start}{', '.join(parts)}."), *_rise(result)]
 
 
 def _all_the_way(result: SweepResult, who: int) -> list[str]:
@@ -185,7 +184,7 @@ def _share(result: SweepResult) -> list[str]:
     """Name the battery whose part of the current at the start changes most."""
     found = []
     for place, battery in enumerate(result.scenario.bank.batteries):
-        shares = [(one.shares[place], one) for one in result.points]
+        shares = [(p.shares[place], p) for p in result.points if not are_equalising(p.shares)]
         known = [(part, point) for part, point in shares if part is not None]
         if known:
             low, high = (pick(known, key=lambda pair: pair[0]) for pick in (min, max))

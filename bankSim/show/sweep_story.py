@@ -13,7 +13,7 @@ from bankSim.show.study_words import (
     per_100,
 )
 from bankSim.show.sweep_headline import sweep_headline
-from bankSim.show.sweep_words import value_text, where, written
+from bankSim.show.sweep_words import are_equalising, value_text, where, written
 from bankSim.show.unknowns_table import drawn_section
 from bankSim.show.words import beside
 from bankSim.sim.numbers import clean, number
@@ -79,7 +79,9 @@ def _numbers(point: SweptPoint, scale: float) -> tuple[str, ...]:
 
 def _first(result: SweepResult, *, briefly: bool) -> Section | None:
     """Who cuts out first at every point."""
-    line = "Of 100 cases, this battery cuts out before all others; in the rest several do at once."
+    line = "Of 100 cases, this battery cuts out before all others."
+    if any(point.together.value > 0.0 for point in result.points):
+        line += " In the rest several do, all at once."
     return _by_battery(result, "Who cuts out first", line, _chances, ("nobody",), briefly=briefly)
 
 
@@ -89,6 +91,8 @@ def _sharing(result: SweepResult, *, briefly: bool) -> Section | None:
         "Part of the current at the start, in per cent, of the single run with all values in the "
         "middle."
     )
+    if any(are_equalising(point.shares) for point in result.points):
+        line += " -: the load is small beside what flows from one battery into another."
     return _by_battery(result, "How they share the current", line, _shares, (), briefly=briefly)
 
 
@@ -127,7 +131,7 @@ def _chances(point: SweptPoint, named: list[int]) -> tuple[str, ...]:
 
 
 def _shares(point: SweptPoint, named: list[int]) -> tuple[str, ...]:
-    shares = [point.shares[place] for place in named]
+    shares = [None if are_equalising(point.shares) else point.shares[place] for place in named]
     return tuple("-" if share is None else f"{100.0 * share:.0f}" for share in shares)
 
 
@@ -166,10 +170,11 @@ def _cautions(result: SweepResult) -> Section:
         for (severity, topic), parts in told
     )  # fmt: skip
     line = (
-        f"From {result.traced} draws run in full at every point. A caution that is in none of them "
-        "may still come; what each means, and what to do: the question spread."
+        f"From {result.traced} draws run in full at every point; of 100: where it is most so. "
+        "A caution that is in none of them may still come. What to do about each: the question "
+        "spread."
     )
-    grid = Grid(("Caution", "where", "at most of 100"), rows, words=2) if rows else None
+    grid = Grid(("Caution", "where", "of 100"), rows, words=2) if rows else None
     return Section("Cautions", (line,), grid)
 
 

@@ -8,6 +8,7 @@ from bankSim.study.sweep import SweepResult, SweptPoint
 from bankSim.study.swept_keys import SweptKey
 
 MOST_RUNS = 4
+SMALL = 0.05
 
 
 def written(value: object) -> str:
@@ -24,6 +25,11 @@ def written(value: object) -> str:
 def value_text(key: SweptKey, value: object) -> str:
     """Return a value with its unit."""
     return f"{written(value)} {key.unit}".rstrip()
+
+
+def are_equalising(shares: Sequence[float | None]) -> bool:
+    """Tell whether much flows from one battery into another: shares of the sum then say little."""
+    return any(share is not None and share < -SMALL for share in shares)
 
 
 def at(result: SweepResult, point: SweptPoint) -> str:

@@ -58,7 +58,6 @@ def test_a_given_value_around_0_is_no_difference():
     assert 'offset of "old" 0.25 V' in squeezed((OFFSET,), (0.25,))
 
 
-@pytest.mark.xfail(strict=True, reason="an empty table, and words on factors where none is")
 def test_a_draw_of_nothing_says_so():
     told = squeezed((), ())
     assert "Factors are" not in told

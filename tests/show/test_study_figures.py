@@ -349,7 +349,7 @@ def test_chances_are_told_of_a_hundred():
     assert "80 of 100" in rows
     assert "0 of 100" in rows
     rare = replace(studies.spread(), nobody=chance(1, 3000))
-    assert "<0.1 of 100" in texts(chances_figure(rare))
+    assert "0.03 of 100" in texts(chances_figure(rare))
 
 
 def test_cells_of_a_battery_add_up_to_its_cut_outs():
