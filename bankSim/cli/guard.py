@@ -27,8 +27,8 @@ def guarded(command: Callable[[], int]) -> int:
     except SimulationError as error:
         print(error, file=sys.stderr)
         return WRONG_INPUT
-    except KeyboardInterrupt:
-        print("Stopped.", file=sys.stderr)
+    except KeyboardInterrupt as stop:
+        print(str(stop) or "Stopped.", file=sys.stderr)
         return STOPPED_BY_HAND
     except BrokenPipeError:
         _drop_output()

@@ -1,21 +1,30 @@
 """``banksim study``: what if, and how sure."""
 
-import hashlib
-import re
 import sys
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bankSim.cli.inputs import folder_name, inputs_of
-from bankSim.cli.run import RESULTS, STANDARD_OUTPUT
+from bankSim.cli.inputs import inputs_of
+from bankSim.cli.run import STANDARD_OUTPUT
+from bankSim.cli.study_folder import BLOCKS, folder_of, store_of
+from bankSim.cli.study_options import (
+    MATTERS,
+    QUESTIONS,
+    SPREAD,
+    SUMS,
+    SWEEP,
+    VERSUS,
+    Options,
+    check_options,
+)
 from bankSim.cli.waiting import stages_bar, tell_compiling
 from bankSim.show.blocks import Story
 from bankSim.show.printing import print_story
 from bankSim.show.targets import OutputError, check_file, check_folder, write_text
-from bankSim.study.store import Folder, StudyError
+from bankSim.study.store import StudyError
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -23,50 +32,6 @@ if TYPE_CHECKING:
     from bankSim.scenario.record import Scenario
     from bankSim.study.blocks import Draws, Workers
     from bankSim.study.sweep import StoreOf
-
-SPREAD, SWEEP, MATTERS, VERSUS, SUMS = QUESTIONS = (
-    "spread",
-    "sweep",
-    "matters",
-    "versus",
-    "sums",
-)
-BLOCKS = "draws"  # folder of finished blocks, beside the results
-
-
-@dataclass(frozen=True, kw_only=True)
-class Options:
-    """What the command line says beside the scenario and the question.
-
-    Parameters
-    ----------
-    draws : int or None
-        At most; None takes what is usual for the question.
-    seed : int
-    even : bool
-    precision_Ah_percent, precision_cases : float or None
-    of : str
-    draw : int or None
-    out, json : str or None
-    plots : bool
-    threads : int or None
-    cluster : str or None
-    fresh : bool
-    """
-
-    draws: int | None = None
-    seed: int = 1
-    even: bool = False
-    precision_Ah_percent: float | None = None
-    precision_cases: float | None = None
-    of: str = "bank"
-    draw: int | None = None
-    out: str | None = None
-    json: str | None = None
-    plots: bool = True
-    threads: int | None = None
-    cluster: str | None = None
-    fresh: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,7 +76,8 @@ def study(file: Path, question: str, words: Sequence[str], options: Options) -> 
         0; everything that is wrong raises.
     """
     answer = _answer_of(question, words)
-    folder, inputs = _folder(file, question, words, options), inputs_of(file)
+    check_options(question, options)
+    folder, inputs = folder_of(file, question, words, options), inputs_of(file)
     if question == VERSUS:
         inputs += inputs_of(Path(words[0]))
     _check_targets(folder, options.json, inputs)
@@ -124,10 +90,22 @@ def study(file: Path, question: str, words: Sequence[str], options: Options) -> 
     with ExitStack() as stack:
         desk = Desk(
             scenario, words, options, stack.enter_context(_workers(options)),
-            _store_of(folder, options), stack.enter_context(stages_bar()),
+            store_of(folder, " ".join([question, *words]), options),
+            stack.enter_context(stages_bar()),
         )  # fmt: skip
-        found = answer(desk)
+        found = _answered(answer, desk, folder)
     return _hand_over(found, folder, options)
+
+
+def _answered(answer: Callable[[Desk], Finding], desk: Desk, folder: Path | None) -> Finding:
+    """Ask the study room; when somebody stops it, say what is kept."""
+    try:
+        return answer(desk)
+    except KeyboardInterrupt as stop:
+        if folder is None or not (folder / BLOCKS).is_dir():
+            raise
+        told = f"Stopped. Finished draws are in {folder / BLOCKS}: the same command goes on there."
+        raise KeyboardInterrupt(told) from stop
 
 
 def _answer_of(question: str, words: Sequence[str]) -> Callable[[Desk], Finding]:
@@ -149,32 +127,8 @@ def _answer_of(question: str, words: Sequence[str]) -> Callable[[Desk], Finding]
     answer, count, allowed = answers[question]
     fits = 1 <= len(words) <= 2 if count is None else len(words) == count
     if not fits:
-        raise StudyError(f"study {question} {' '.join(words)}; expected {allowed}")
+        raise StudyError(f"study {' '.join([question, *words])}; expected {allowed}")
     return answer
-
-
-def _folder(file: Path, question: str, words: Sequence[str], options: Options) -> Path | None:
-    if options.out is not None:
-        if not options.out.strip():
-            raise OutputError(f"--out = {options.out!r}; expected the name of a folder")
-        return Path(options.out)
-    if options.json == STANDARD_OUTPUT or options.draw is not None:
-        return None
-    return RESULTS / folder_name(file) / asked_name(question, words, options)
-
-
-def asked_name(question: str, words: Sequence[str], options: Options) -> str:
-    """Return a folder's name for all that was asked, so that the next question gets another one."""
-    name = question
-    if question == VERSUS:
-        name += f"-{folder_name(Path(words[0]))}"
-    elif words:
-        keys = [word.partition("=")[0].rpartition(".")[2] for word in words]
-        mark = hashlib.sha256("\0".join(words).encode()).hexdigest()[:4]
-        name += f"-{'-'.join(keys)}-{mark}"
-    name += f"-seed-{options.seed}" if options.seed != Options.seed else ""
-    name += "-even" if options.even else ""
-    return re.sub(r"[^\w.-]+", "-", name)
 
 
 def _check_targets(folder: Path | None, json: str | None, inputs: list[Path]) -> None:
@@ -203,18 +157,6 @@ def _workers(options: Options) -> "Iterator[Workers]":
 
     with cluster(options.cluster) as workers:
         yield workers
-
-
-def _store_of(folder: Path | None, options: Options) -> "StoreOf | None":
-    """Return what gives every part of a study its folder; None when nothing is written."""
-    if folder is None:
-        return None
-    base = folder / BLOCKS
-
-    def store_of(name: str, description: Mapping[str, object]) -> Folder:
-        return Folder(base / name if name else base, description, fresh=options.fresh)
-
-    return store_of
 
 
 def _tell_draw(scenario: "Scenario", options: Options) -> int:

@@ -1,7 +1,8 @@
-"""What is said on standard error while somebody waits; nothing when that is no terminal."""
+"""What is said on standard error while somebody waits; next to nothing when that is no terminal."""
 
 import os
 import sys
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -9,6 +10,8 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from rich.progress import TaskID
+
+A_MINUTE = 60.0
 
 
 def tell_compiling() -> None:
@@ -35,13 +38,14 @@ def progress_bar() -> Iterator[Callable[[float], None] | None]:
 
 
 @contextmanager
-def stages_bar() -> Iterator[Callable[[str, int, int], None] | None]:
+def stages_bar() -> Iterator[Callable[[str, int, int], None]]:
     """Show on standard error what is under way, how far it is and when it will be done at most.
 
     What is yielded is told the name of a stage, how much of it is finished, and how much at most.
+    Where standard error is no terminal, a line now and then says so.
     """
     if not sys.stderr.isatty():
-        yield None
+        yield _Lines()
         return
     from rich.console import Console
     from rich.progress import (
@@ -68,6 +72,20 @@ def stages_bar() -> Iterator[Callable[[str, int, int], None] | None]:
             shown.update(tasks[stage], completed=min(done, total), total=total)
 
         yield tell
+
+
+class _Lines:
+    """Writes how far a stage is, at most once a minute."""
+
+    def __init__(self) -> None:
+        self.next = time.monotonic() + A_MINUTE
+
+    def __call__(self, stage: str, done: int, total: int) -> None:
+        if time.monotonic() < self.next:
+            return
+        self.next = time.monotonic() + A_MINUTE
+        told = f"{stage}: {min(done, total):,} of {total:,} at most"
+        print(told, file=sys.stderr, flush=True)
 
 
 @contextmanager

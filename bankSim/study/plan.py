@@ -69,7 +69,7 @@ class Plan:
     @cached_property
     def bank_key(self) -> str:
         """Changes with everything that changes a draw of given chances."""
-        parts = {**self.description, "kind of draws (seed, question)": "", "size of blocks": 0}
+        parts = {**self.description, "seed": 0, "kind of draws": "", "size of blocks": 0}
         return hashlib.sha256(repr(parts).encode()).hexdigest()
 
     @cached_property
@@ -79,7 +79,8 @@ class Plan:
             "version of the program": f"{program_version()} {program_digest()}",
             "scenario": self.content,
             "list of unknowns": hashlib.sha256(repr(self.unknowns).encode()).hexdigest(),
-            "kind of draws (seed, question)": repr(self.design),
+            "seed": getattr(self.design, "seed", None),
+            "kind of draws": repr(self.design),
             "tolerance": self.tolerance,
             "size of blocks": self.block,
         }

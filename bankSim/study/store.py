@@ -2,6 +2,7 @@
 
 import json
 import os
+import time
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Protocol
@@ -16,6 +17,8 @@ from bankSim.study.outcomes import Table
 MANIFEST = "_study.json"  # readers of a folder of Parquet files pass over names with _
 PATTERN = "block-{:06d}.parquet"
 FORMAT = 1
+SHORT = ("question", "seed")  # of a description: told in words when they differ
+LEFT_S = 3600.0  # age from which on a half-written file belongs to nobody
 MOST_BYTES = 200_000_000  # of blocks at hand in memory
 
 
@@ -172,11 +175,15 @@ class Folder:
             found = json.loads(place.read_text(encoding="utf-8"))
         except ValueError as error:
             raise StudyError(f"{place}: is no JSON; expected another --out") from error
-        same = isinstance(found, dict) and found
-        other = [name for name in wanted if not same or found.get(name) != wanted[name]]
+        known = found if isinstance(found, dict) else {}
+        other = [name for name in wanted if known.get(name) != wanted[name]]
         if other:
+            name = other[0]
+            both = (
+                f" ({known[name]}, not {wanted[name]})" if name in SHORT and name in known else ""
+            )
             raise StudyError(
-                f"{self.folder}: holds draws of another {other[0]}; they are not mixed: expected "
+                f"{self.folder}: holds draws of another {name}{both}; they are not mixed: expected "
                 "another --out, or --fresh to throw them away"
             )
 
@@ -189,10 +196,11 @@ class Folder:
         (self.folder / MANIFEST).unlink()
 
     def _sweep(self) -> None:
-        """Remove what a killed study left half written."""
+        """Remove what a killed study left half written; another one may be writing just now."""
         for pattern in (".block-*.tmp", f".{MANIFEST}.*.tmp"):
             for file in self.folder.glob(pattern):
-                file.unlink(missing_ok=True)
+                if time.time() - file.stat().st_mtime > LEFT_S:
+                    file.unlink(missing_ok=True)
 
 
 def _unreadable(place: Path, error: Exception) -> StudyError:

@@ -10,7 +10,7 @@ from bench import TWO
 from study_bench import EXACT, SPREAD, everything, own_folder, study, write_study
 
 from bankSim.cli.main import main
-from bankSim.cli.study import QUESTIONS
+from bankSim.cli.study_options import QUESTIONS
 from bankSim.scenario.read import read_scenario
 from bankSim.sim.numbers import number
 from bankSim.study.plan import make_plan
@@ -156,7 +156,6 @@ def test_a_draw_told_alone_is_the_one_of_the_table(workbench, capsys, more):
         pytest.param(["--out", "o"], id="out"),
     ],
 )
-@pytest.mark.xfail(strict=True, reason="told without a word that the rest of the line is dropped")
 def test_a_draw_answers_no_other_question(workbench, words):
     assert study("bench.toml", *words, "--draw", "3") == 2
 

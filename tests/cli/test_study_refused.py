@@ -110,10 +110,21 @@ def test_too_few_draws_for_an_answer_are_told_by_their_option(workbench, capsys)
     assert "--draws" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("option", [["--of", "runtime"], ["--precision-cases", "1"]])
-@pytest.mark.xfail(strict=True, reason="taken without a word and without effect")
-def test_an_option_that_has_no_effect_on_a_question_is_refused(workbench, idle, option):
-    assert study("bench.toml", "sums", *FEW, *option) == 2
+@pytest.mark.parametrize(
+    ("words", "option"),
+    [
+        (["sums"], "--of runtime"),
+        (["sums"], "--precision-cases 1"),
+        (["sums"], "--fresh"),
+        (["sweep", "battery[1].lead_mohm=1,2"], "--precision-Ah-percent 1"),
+        (["matters"], "--even"),
+        (["spread"], "--of runtime"),
+    ],
+)
+def test_an_option_that_has_no_effect_on_a_question_is_refused(workbench, capsys, words, option):
+    assert study("bench.toml", *words, *FEW, *option.split()) == 2
+    told = f"study {words[0]}: {option.split()[0]} has no effect; expected one of --cluster, "
+    assert capsys.readouterr().err.startswith(told)
 
 
 def test_faults_of_either_file_are_told_all_at_once(workbench, capsys):

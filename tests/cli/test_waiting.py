@@ -2,6 +2,7 @@ import sys
 
 import pytest
 
+from bankSim.cli import waiting
 from bankSim.cli.waiting import busy, stages_bar, tell_compiling
 
 
@@ -54,8 +55,12 @@ def test_stages_are_named_with_how_far_they_are(monkeypatch, capsys):
     assert "12/10" not in err
 
 
-def test_no_stages_where_nobody_looks(monkeypatch, capsys):
+def test_a_line_a_minute_where_nobody_looks(monkeypatch, capsys):
     on_a_terminal(monkeypatch, False)
+    now = iter([0.0, 1.0, 61.0, 61.0, 62.0, 121.5, 121.5])
+    monkeypatch.setattr(waiting.time, "monotonic", lambda: next(now))
     with stages_bar() as tell:
-        assert tell is None
-    assert capsys.readouterr().err == ""
+        for done in (1, 2000, 2001, 12000):
+            tell("draws", done, 10_000)
+    out, err = capsys.readouterr()
+    assert (out, err) == ("", "draws: 2,000 of 10,000 at most\ndraws: 10,000 of 10,000 at most\n")

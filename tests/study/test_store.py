@@ -5,6 +5,7 @@ import json
 import os
 import shutil
 import tempfile
+import time
 from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
@@ -73,7 +74,7 @@ OTHERS = [
     (made_up_plan(tolerance=1e-3), "tolerance"),
     (made_up_plan(block=20), "size of blocks"),
     (replace(PLAN, unknowns=(replace(PLAN.unknowns[0], label="other"),)), "list of unknowns"),
-    (made_up_plan(seed=2), "kind of draws (seed, question)"),
+    (made_up_plan(seed=2), "seed (1, not 2)"),
     (replace(PLAN, design=replace(PLAN.design, sampling=Sampling.EVEN)), "kind of draws"),
 ]
 
@@ -194,10 +195,18 @@ def test_a_column_that_a_block_does_not_have(tmp_path):
     assert "block-000000.parquet: cannot be read" in told
 
 
+def an_hour_ago(file):
+    then = time.time() - 3601.0
+    os.utime(file, (then, then))
+
+
 def test_half_written_files_are_swept(tmp_path):
     filled(tmp_path / "study")
     half = tmp_path / "study" / ".block-000003.parquet.4711.tmp"
     half.write_bytes(b"PAR1 half")
+    store = Folder(tmp_path / "study", PLAN.description)
+    assert half.exists(), "another one may be writing it just now"
+    an_hour_ago(half)
     store = Folder(tmp_path / "study", PLAN.description)
     assert not half.exists()
     assert store.finished() == {0, 1, 2}
@@ -216,6 +225,7 @@ def test_a_half_written_manifest_is_swept(tmp_path):
     filled(tmp_path / "study")
     half = tmp_path / "study" / f".{MANIFEST}.4711.tmp"
     half.write_text("{")
+    an_hour_ago(half)
     Folder(tmp_path / "study", PLAN.description)
     assert not half.exists()
 
