@@ -32,7 +32,9 @@ def band_legend(*, ends: bool) -> dict[str, Any]:
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
 
-    ring = {"that part of the draws has ended": Line2D([], [], color=INK, markersize=5, **END_LOOK)}
+    ring = {
+        "5, 50, 95 % of the runs have ended": Line2D([], [], color=INK, markersize=5, **END_LOOK)
+    }
     return {
         "median of the draws": Line2D([], [], color=INK, linewidth=1.6),
         "25 to 75 %": Patch(facecolor=INK, alpha=WIDE_ALPHA + NARROW_ALPHA, linewidth=0),

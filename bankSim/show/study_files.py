@@ -19,7 +19,7 @@ from bankSim.sim.run import END_REASON
 from bankSim.sim.summary import SAFETY_TEXT, program_version
 from bankSim.study.blocks import Draws
 from bankSim.study.outcomes import END
-from bankSim.study.plan import Plan
+from bankSim.study.plan import Design, Plan
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -148,11 +148,18 @@ def _plan(plan: Plan) -> dict[str, Any]:
     ]
     return {
         **_plain(plan.scenario),
-        "draws": repr(plan.design),
+        "design": _design(plan.design),
         "seed": getattr(plan.design, "seed", None),
         "relative_tolerance": plan.tolerance,
         "unknowns": drawn,
     }
+
+
+def _design(design: Design) -> dict[str, Any]:
+    """How draws are made; the labels are those of the unknowns."""
+    own = _plain(design)
+    own.pop("labels", None)
+    return {"kind": type(design).__name__, **own}
 
 
 _TOLD: dict[type, Callable[[Any], Any]] = {

@@ -47,7 +47,7 @@ def draw_batteries(
     lines: dict[int, Line2D] = {}
     named = named_places(result)
     for place in _named_last(result, named):
-        values = [point.delivered[place].percentiles[MIDDLE].value for point in result.points]
+        values = [point.by_battery[place].percentiles[MIDDLE].value for point in result.points]
         look, moved = look_of(place, named, one), _moved(one, place, named)
         (lines[place],) = _line(axes, moved, np.array(values), look)
     batteries = result.scenario.bank.batteries

@@ -4,7 +4,7 @@ import itertools
 from collections.abc import Sequence
 
 from bankSim.show.study_words import MIDDLE, per_100
-from bankSim.show.sweep_words import are_equalising, at, value_text, where
+from bankSim.show.sweep_words import are_equalising, at, does, value_text, where
 from bankSim.sim.numbers import clean, listing, number, quoted, sentence
 from bankSim.study.statistics import Estimate
 from bankSim.study.sweep import SweepResult, SweptPoint
@@ -34,10 +34,6 @@ def _is_trace(gap: float, scale: float) -> bool:
     return abs(gap) <= TRACE * abs(scale)
 
 
-def _does(result: SweepResult) -> str:
-    return "takes in" if result.answer.word == "charged" else "delivers"
-
-
 def _best_and_worst(result: SweepResult) -> tuple[SweptPoint, SweptPoint]:
     return max(result.points, key=median), min(result.points, key=median)
 
@@ -47,15 +43,15 @@ def _change(result: SweepResult) -> list[str]:
     still = _is_trace(median(best) - median(worst), median(best))
     if not key.is_numbers:
         if still:
-            return [f"{key.key} changes next to nothing in what the bank {_does(result)}."]
+            return [f"{key.key} changes next to nothing in what the bank {does(result)}."]
         return [
-            f"The bank {_does(result)} most with {key.key} = {value_text(key, best.values[0])}: "
+            f"The bank {does(result)} most with {key.key} = {value_text(key, best.values[0])}: "
             f"{number(median(best))} Ah (median); least with {value_text(key, worst.values[0])}: "
             f"{number(median(worst))} Ah."
         ]
     first, last = result.points[0], result.points[-1]
     ends = [value_text(key, point.values[0]) for point in (first, last)]
-    what = f"From {ends[0]} to {ends[1]} of {key.key} what the bank {_does(result)}"
+    what = f"From {ends[0]} to {ends[1]} of {key.key} what the bank {does(result)}"
     if still:
         return [f"{what} changes next to nothing."]
     gap, told = median(last) - median(first), f"{number(median(last))} Ah"
@@ -203,10 +199,10 @@ def _share(result: SweepResult) -> list[str]:
 def _two_keys(result: SweepResult) -> list[str]:
     best, worst = _best_and_worst(result)
     if _is_trace(median(best) - median(worst), median(best)):
-        does = "takes in" if result.answer.word == "charged" else "delivers"
-        return [f"Neither of the two keys changes what the bank {does} by more than a trace."]
+        told = f"Neither of the two keys changes what the bank {does(result)} by more than a trace."
+        return [told]
     return [
-        f"The bank {_does(result)} most, {number(median(best))} Ah (median), {at(result, best)}, "
+        f"The bank {does(result)} most, {number(median(best))} Ah (median), {at(result, best)}, "
         f"and least, {number(median(worst))} Ah, {at(result, worst)}.",
         _which_of_two(result),
     ]

@@ -20,6 +20,7 @@ from bankSim.show.study_marks import RING, sign, top_legend
 from bankSim.show.sweep_axis import IN_FILE, KeyAxis, along, write_cells
 from bankSim.show.sweep_batteries import NOBODY, draw_batteries, draw_first
 from bankSim.show.sweep_headline import sweep_headline
+from bankSim.show.sweep_words import does
 from bankSim.study.spread import PERCENTS
 from bankSim.study.sweep import SweepResult
 
@@ -52,7 +53,7 @@ def lines_figure(result: SweepResult) -> "Figure":
     nobody = draw_first(bottom, result, one)
     inches = LINES_IN - max(text_in(name, NAME_PT) for name in [*names, NOBODY])
     dress(top, heading(sweep_headline(result)[0], inches), "", "bank [Ah]")
-    dress(middle, "What each battery delivers (medians)", "", "battery [Ah]")
+    dress(middle, f"What each battery {does(result)} (medians)", "", "battery [Ah]")
     dress(bottom, "Who cuts out first", one.label(), "chance [of 100 cases]")
     bottom.set_ylim(-3.0, 103.0)
     for axes in (top, middle, bottom):

@@ -19,6 +19,7 @@ from bankSim.show.sweep_letters import (
     name_letters,
     write,
 )
+from bankSim.show.sweep_words import does
 from bankSim.show.words import beside
 from bankSim.study.sweep import SweepResult
 
@@ -74,8 +75,7 @@ def maps_figure(result: SweepResult) -> "Figure":
 def _amounts_title(result: SweepResult, values: Floats) -> str:
     low, high = (beside(float(one), float(values.max())) for one in (values.min(), values.max()))
     told = low if low == high else f"{low} to {high}"
-    does = "takes in" if result.answer.word == "charged" else "delivers"
-    return f"The bank {does} {told} Ah (medians)"
+    return f"The bank {does(result)} {told} Ah (medians)"
 
 
 def _first_title(likely: Numbers) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from bankSim.show.words import whole_or
 from bankSim.sim.numbers import listing
+from bankSim.study.answers import CHARGED
 from bankSim.study.sweep import SweepResult, SweptPoint
 from bankSim.study.swept_keys import SweptKey
 
@@ -25,6 +26,11 @@ def written(value: object) -> str:
 def value_text(key: SweptKey, value: object) -> str:
     """Return a value with its unit."""
     return f"{written(value)} {key.unit}".rstrip()
+
+
+def does(result: SweepResult) -> str:
+    """Say what the Ah of a sweep are: those delivered or those taken in."""
+    return "takes in" if result.answer == CHARGED else "delivers"
 
 
 def are_equalising(shares: Sequence[float | None]) -> bool:

@@ -41,8 +41,8 @@ class SweptPoint:
     bank, runtime, hardest : Band
         What `SweepResult.answer` asks for; hours until the loads cannot be fed; the largest
         current out of any battery, at any time. [Ah, h, A]
-    delivered : tuple of Band
-        Of every battery. [Ah]
+    by_battery : tuple of Band
+        What every battery delivers, or takes in where there is no load. [Ah]
     first : tuple of Estimate
         Chance of every battery to cut out before all others.
     nobody, together : Estimate
@@ -58,7 +58,7 @@ class SweptPoint:
     bank: Band
     runtime: Band
     hardest: Band
-    delivered: tuple[Band, ...]
+    by_battery: tuple[Band, ...]
     first: tuple[Estimate, ...]
     nobody: Estimate
     together: Estimate
@@ -200,8 +200,8 @@ def _point(
         return band(asked.text, asked.unit, asked.of(draws), central[asked.column])
 
     def own(name: str) -> Band:
-        column = battery_column(name, "delivered_Ah")
-        return band("delivers", "Ah", draws.column(column).astype(float), central[column])
+        column = battery_column(name, answer.column.rpartition(".")[2])
+        return band(answer.column, "Ah", draws.column(column).astype(float), central[column])
 
     def among(number: int) -> Estimate:
         return chance(int((first == number).sum()), draws.count)
@@ -211,7 +211,7 @@ def _point(
         bank=of(answer),
         runtime=of(RUNTIME),
         hardest=band("largest current of any battery", "A", hardest_current(draws), None),
-        delivered=tuple(own(name) for name in names),
+        by_battery=tuple(own(name) for name in names),
         first=tuple(among(number) for number in range(1, len(names) + 1)),
         nobody=among(NOBODY),
         together=among(TOGETHER),

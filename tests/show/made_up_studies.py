@@ -187,7 +187,7 @@ def _point(values, place, called):
         values=values,
         bank=_shifted("bank", "Ah", 100.0 + extra, 101.0 + extra),
         runtime=_shifted("runtime", "h", 10.0, 10.0),
-        delivered=tuple(
+        by_battery=tuple(
             _shifted(name, "Ah", 50.0 + k + extra, 50.0) for k, name in enumerate(called)
         ),
         hardest=_shifted("hardest", "A", 30.0, 30.0),

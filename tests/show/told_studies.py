@@ -155,7 +155,7 @@ def point(values, Ah, *, first=(0.8, 0.2), hours=10.0, half=3.0, together=0.0, *
         bank=band(Ah - half, Ah, Ah + half, half=0.7),
         runtime=band(hours, hours, hours, "h"),
         hardest=band(25.0, 26.0, 27.0, "A"),
-        delivered=tuple(band(0.5 * Ah, 0.5 * Ah, 0.5 * Ah) for _ in first),
+        by_battery=tuple(band(0.5 * Ah, 0.5 * Ah, 0.5 * Ah) for _ in first),
         first=tuple(of(one) for one in first),
         nobody=of(max(1.0 - together - sum(first), 0.0)),
         together=of(together),
