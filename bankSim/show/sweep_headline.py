@@ -229,7 +229,9 @@ def _dangers(result: SweepResult) -> list[str]:
         seen = [_chance_of(point, topic) for point in result.points]
         chances = [one for one in seen if one is not None]
         place = where(result, [one is not None for one in seen])
-        told.append(f"DANGER {place}, in {_reach(chances)} of 100 cases: {clean(topic)}.")
+        counts = [round(one.value * result.traced) for one in chances]
+        ends = f"{min(counts)} to {max(counts)}" if min(counts) < max(counts) else f"{counts[0]}"
+        told.append(f"DANGER {place}, in {ends} of {result.traced} draws: {clean(topic)}.")
     left = list(topics)[MOST_TOPICS:]
     return [*told, *([f"More dangers: {listing(left)}."] if left else [])]
 

@@ -10,7 +10,6 @@ from bankSim.show.study_words import (
     SAFETY_OF_CHANCES,
     bare,
     bare_of_100,
-    per_100,
 )
 from bankSim.show.sweep_headline import sweep_headline
 from bankSim.show.sweep_words import are_equalising, value_text, where, written
@@ -166,15 +165,15 @@ def _cautions(result: SweepResult) -> Section:
     told = sorted(found.items(), key=lambda item: SEVERITIES.index(item[0][0]))
     rows = tuple(
         (f"{severity}: {clean(topic)}", where(result, [part > 0.0 for part in parts]),
-         per_100(max(parts)))
+         f"{round(max(parts) * result.traced)}")
         for (severity, topic), parts in told
     )  # fmt: skip
     line = (
-        f"From {result.traced} draws run in full at every point; of 100: where it is most so. "
-        "A caution that is in none of them may still come. What to do about each: the question "
-        "spread."
+        f"From {result.traced} draws run in full at every point; the number is that of the point "
+        "with the most. A caution that is in none of them may still come. What to do about each: "
+        "the question spread."
     )
-    grid = Grid(("Caution", "where", "of 100"), rows, words=2) if rows else None
+    grid = Grid(("Caution", "where", f"of {result.traced} draws"), rows, words=2) if rows else None
     return Section("Cautions", (line,), grid)
 
 

@@ -230,11 +230,11 @@ def test_where_it_gets_dangerous():
     danger = made.caution("surge", "danger", 0.4)
     rare, mild = made.caution("surge", "danger", 0.05), made.caution("fuse", "warning", 0.9)
     result = three(cautions=[(mild,), (rare, mild), (danger, mild)])
-    assert "DANGER from 2 mohm on, in 5 to 40 of 100 cases: surge." in said(result)
+    assert "DANGER from 2 mohm on, in 1 to 8 of 20 draws: surge." in said(result)
     assert "fuse" not in said(result)
     told = " ".join(text(result).split())
-    assert "danger: surge from 2 mohm on 40" in told
-    assert "warning: fuse at all values 90" in told
+    assert "danger: surge from 2 mohm on 8" in told
+    assert "warning: fuse at all values 18" in told
 
 
 def test_without_cautions():
