@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from bankSim.show.study_words import MIDDLE
 from bankSim.show.versus_cautions import Topic, higher, topics_of
 from bankSim.show.versus_names import Side
-from bankSim.show.versus_numbers import is_slight
+from bankSim.show.versus_numbers import is_slight, more_on_average
 from bankSim.show.versus_words import words_of
 from bankSim.sim.numbers import listing
 from bankSim.study.answers import RUNTIME
@@ -51,8 +51,8 @@ def advice(result: VersusResult, sides: tuple[Side, Side]) -> str:
         return f"The draws do not tell them apart in {what}."
     verdicts: dict[str, list[str]] = {}
     for one in found:
-        verdicts.setdefault(_verdict(one, sides), []).append(one.what)
-    told = "; ".join(f"for {listing(what)} {verdict}" for verdict, what in verdicts.items())
+        verdicts.setdefault(_verdict(one, sides), []).append(f"for {one.what}")
+    told = "; ".join(f"{listing(what)} {verdict}" for verdict, what in verdicts.items())
     dangers = any(one.worst == "danger" for one in topics_of(result))
     return f"Which to choose: {told}.{' See to the dangers first.' if dangers else ''}"
 
@@ -65,18 +65,11 @@ def _verdict(one: Choice, sides: tuple[Side, Side]) -> str:
 
 def _more(one: Difference) -> Choice:
     """Choose what gives more, where that matters and both the mean and the chance say so."""
-    place = _larger(one.mean)
+    place = more_on_average(one)
     sure = one.smaller if place == 0 else one.larger
     if place is None or is_slight(one) or sure.low <= 0.5:
         return Choice(words_of(one.answer).noun, None)
     return Choice(words_of(one.answer).noun, place, sure.value < NEARLY_ALWAYS)
-
-
-def _larger(gap: Estimate) -> int | None:
-    """Return the side that gives more on average; None where the interval holds 0."""
-    if gap.low > 0.0:
-        return 1
-    return 0 if gap.high < 0.0 else None
 
 
 def harder(result: VersusResult) -> int | None:
@@ -89,7 +82,8 @@ def harder(result: VersusResult) -> int | None:
     one, other = (band.percentiles[MIDDLE].value for band in bands)
     if min(counts) < 2 or abs(other - one) <= GENTLE * max(one, other):
         return None
-    return _larger(result.hardest.mean)
+    place = 1 if other > one else 0
+    return place if more_on_average(result.hardest) == place else None
 
 
 def _gentler(result: VersusResult) -> list[Choice]:

@@ -32,11 +32,21 @@ def is_slight(one: Difference) -> bool:
     return reach_of(one) <= PRACTICAL * middle_of_both(one)
 
 
+def more_on_average(one: Difference) -> int | None:
+    """Return the side that gives more on average; None where draws or solver do not tell."""
+    if one.mean.low <= 0.0 <= one.mean.high or abs(one.mean.value) < SOLVER * middle_of_both(one):
+        return None
+    return 1 if one.mean.value > 0.0 else 0
+
+
 def decimals_of(one: Difference) -> int:
     """Return the decimals for both sides and their difference: four digits of the largest."""
-    ends = [band.percentiles[HIGH].value for band in (one.one, one.other)]
-    scale = max(*(abs(end) for end in ends), 0.1)
-    return max(0, 3 - math.floor(math.log10(scale)))
+    return decimals_at(max(band.percentiles[HIGH].value for band in (one.one, one.other)), 4)
+
+
+def decimals_at(scale: float, digits: int) -> int:
+    """Return the decimals that give a number of this scale so many digits."""
+    return max(0, digits - 1 - math.floor(math.log10(max(abs(scale), 0.1))))
 
 
 def plain(value: float | None, decimals: int) -> str:

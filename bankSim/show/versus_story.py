@@ -13,14 +13,16 @@ from bankSim.show.versus_numbers import (
     is_nothing,
     is_slight,
     middle_of_both,
+    more_on_average,
+    plain,
     reach_of,
     signed,
 )
 from bankSim.show.versus_sure import how_sure
+from bankSim.show.versus_tables import batteries_section, numbers_section
 from bankSim.show.versus_words import words_of
 from bankSim.sim.numbers import clean, listing, number, sentence
 from bankSim.sim.summary import SAFETY_TEXT
-from bankSim.study.statistics import Estimate
 from bankSim.study.versus import CHARGED, Difference, VersusResult
 
 CAPPED = 0.05  # of the cases: from here on the end of the run hides something
@@ -82,12 +84,12 @@ def difference_sentence(one: Difference, sides: tuple[Side, Side]) -> str:
         return _slight([one])
     gap, (here, there) = one.mean, (side.said for side in sides)
     way, sure = (words.more, one.larger) if gap.value > 0.0 else (words.less, one.smaller)
-    if gap.low <= 0.0 <= gap.high:
+    if more_on_average(one) is None:
         return (
             f"In {words.noun} the two cannot be told apart on average: in 9 of 10 cases "
             f"{there} differs by {_range(one)}; it {words.does} {way} in {of_100(sure)}."
         )
-    mean = signed(abs(gap.value), decimals_of(one)).lstrip("+")
+    mean = plain(abs(gap.value), decimals_of(one))
     return sentence(
         f"{there} {words.does} {mean} {one.answer.unit} {way} than {here} on average, in 9 of 10 "
         f"cases {_range(one)}; it is {way} in {of_100(sure)}."
@@ -102,19 +104,16 @@ def _range(one: Difference) -> str:
 
 def _fed(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:
     """Say that the run ends before the bank is empty, which hides what it still holds."""
-    if result.differences[0].answer.word == CHARGED.word or max(_parts(result.fed)) < CAPPED:
+    parts = [one.value for one in result.fed]
+    if result.differences[0].answer.word == CHARGED.word or max(parts) < CAPPED:
         return []
     end = "with a longer duration_h the difference may be another"
-    if min(_parts(result.fed)) == 1.0:
+    if min(parts) == 1.0:
         return [f"Both feed their loads to the end of the run in all cases; {end}."]
     one, other = (
         f"with {side.said} in {of_100(part)}" for side, part in zip(sides, result.fed, strict=True)
     )
     return [f"The loads are fed to the end of the run {one}, {other}; {end}."]
-
-
-def _parts(chances: tuple[Estimate, Estimate]) -> list[float]:
-    return [one.value for one in chances]
 
 
 def _harder(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:

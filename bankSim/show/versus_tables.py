@@ -5,9 +5,8 @@ from collections.abc import Iterable
 from bankSim.show.blocks import Grid, Section
 from bankSim.show.study_words import HIGH, LOW, MIDDLE, bare_of_100
 from bankSim.show.versus_names import Side
-from bankSim.show.versus_numbers import decimals_of, plain, signed
+from bankSim.show.versus_numbers import decimals_at, decimals_of, plain, signed
 from bankSim.show.versus_words import words_of
-from bankSim.show.words import beside
 from bankSim.sim.numbers import clean
 from bankSim.study.spread import Band
 from bankSim.study.versus import CHARGED, Difference, VersusResult
@@ -65,7 +64,7 @@ def _largest(pairs: Iterable[tuple[Band | None, Band | None]]) -> float:
 
 
 def _median(band: Band | None, scale: float) -> str:
-    return "-" if band is None else beside(_middle(band), max(scale, 1.0))
+    return plain(None if band is None else _middle(band), decimals_at(scale, 3))
 
 
 def _middle(band: Band) -> float:

@@ -28,7 +28,7 @@ from bankSim.study.statistics import Estimate, chance
 from bankSim.study.sums import study_sums
 from bankSim.study.sweep import read_swept, study_sweep
 from bankSim.study.traced import Fan, Traced
-from bankSim.study.versus import study_versus
+from bankSim.study.versus import CHARGED, study_versus
 
 CROWD = tuple(f"battery number {k + 1} on the left shelf" for k in range(64))
 SPREADS = {
@@ -581,8 +581,34 @@ def test_versus_counts_the_differences_of_the_same_draws():
     assert 0.0 in [line.get_xdata()[0] for line in top.lines]
     low, high = top.get_xlim()
     assert low < 0.0 < gap.max() < high
-    named = [tick.get_text().replace("\n", " ") for tick in middle.get_yticklabels()]
-    assert named == ["one: One way", "the other: Another way to wire"]
+    named = [tick.get_text() for tick in middle.get_yticklabels()]
+    assert named == ["One way", "Another way to wire"]
+    assert top.get_xlabel() == '"Another way to wire" less "One way", of the same draw [Ah]'
+
+
+def test_versus_names_both_sides_by_files_where_titles_do_not():
+    result = studies.versus()
+    sides = []
+    for draws, file in ((result.one, "old.toml"), (result.other, "new.toml")):
+        scenario = replace(draws.plan.scenario, title="The same", file=file)
+        sides.append(replace(draws, plan=replace(draws.plan, scenario=scenario)))
+    figure = one(replace(result, one=sides[0], other=sides[1]))
+    named = [tick.get_text() for tick in figure.axes[1].get_yticklabels()]
+    assert named == ["old: The same", "new: The same"]
+    assert 'plain bars "old", hatched bars "new"' in whole(figure)
+
+
+def test_versus_without_loads_draws_the_charge_taken_in():
+    result = studies.versus()
+    tables = [draws.store for draws in (result.one, result.other)]
+    for store, middle in zip(tables, (100.0, 120.0), strict=True):
+        store.write(0, {name: store.column(name, 1) for name in store.names()}
+                    | {"bank.charged_Ah": np.linspace(middle - 1.0, middle + 1.0, 300)})  # fmt: skip
+    gap = replace(studies.difference(CHARGED, result.one, result.other), answer=CHARGED)
+    figure = one(replace(result, differences=(gap,)))
+    assert {bar.get_height() for bar in bars(figure.axes[0])} == {0.0, 300.0}
+    assert min(line.get_xdata()[0] for line in figure.axes[0].lines[1:]) == pytest.approx(20.0)
+    assert "What each bank takes in" in whole(figure)
 
 
 def test_versus_draws_both_chances_and_says_who_is_not_there():
