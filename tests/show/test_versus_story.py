@@ -11,8 +11,6 @@ from bankSim.show.versus_story import tell_versus, versus_headline
 from bankSim.study.answers import RUNTIME
 from bankSim.study.versus import HARDEST
 
-SURGE = "surge when one comes back"
-
 
 def said(result):
     return " ".join(versus_headline(result))
@@ -60,6 +58,129 @@ def test_what_cannot_be_told_apart():
         "In Ah the two cannot be told apart on average: in 9 of 10 cases "
         '"With a third" differs by -9.0 to +11.0 Ah; it delivers more in 52 of 100 cases (49 to 55)'
     )
+    assert told.endswith("The draws do not tell them apart in Ah or hours.")
+
+
+def test_a_mean_below_the_error_of_the_solver_tells_nothing():
+    # of 175 Ah the error is some 0.05 Ah, whatever the number of draws
+    near = made.difference(gap=(-9.0, 0.0, 9.0), mean=(0.01, 0.02, 0.03), larger=0.53)
+    assert "cannot be told apart on average" in said(made.versus(near))
+
+
+def test_what_is_more_in_most_cases_only_is_chosen_with_a_doubt():
+    often = made.difference(gap=(-3.0, 5.0, 13.0), mean=(4.5, 5.0, 5.5), larger=0.8)
+    assert 'Which to choose: for Ah rather "With a third"' in said(made.versus(often))
+
+
+def test_the_same():
+    assert said(made.versus(made.difference(**made.SAME))).startswith(
+        "For Ah and hours it makes no practical difference: in 9 of 10 cases less than 0.1 Ah of "
+        "about 170 Ah and less than 20 s of about 15.0 h. The draws do not tell them apart in Ah "
+        "or hours."
+    )
+
+
+@pytest.mark.parametrize(
+    ("gap", "bound"), [(0.03, "0.1 Ah"), (0.11, "0.2 Ah"), (0.3, "0.5 Ah"), (0.8, "1 Ah")]
+)
+def test_a_small_difference_has_a_round_bound(gap, bound):
+    # half a percent of 170 Ah is 0.85 Ah; errors of the solver are some 0.05 Ah
+    small = made.difference(gap=(-0.5 * gap, 0.0, gap), mean=(-0.01, 0.0, 0.01), larger=0.5)
+    told = said(made.versus(small))
+    assert f"no practical difference: in 9 of 10 cases less than {bound} of" in told
+
+
+def test_half_a_percent_matters():
+    larger = made.difference(gap=(0.8, 1.0, 1.2), mean=(0.9, 1.0, 1.1))
+    assert 'delivers 1.0 Ah more than "As it is"' in said(made.versus(larger))
+
+
+def test_nothing_delivered_on_either_side():
+    flat = made.difference(**made.SAME, at=0.0)
+    flat = replace(flat, one=made.FLAT, other=made.FLAT)
+    assert said(made.versus(flat)).startswith("Neither delivers anything.")
+
+
+def test_longer_and_shorter():
+    longer = made.difference(RUNTIME, (0.5, 1.0, 1.5), mean=(0.9, 1.0, 1.1), at=15.0)
+    told = said(made.versus(hours=longer))
+    assert (
+        '"With a third" feeds its loads 1.00 h longer than "As it is" on average, in 9 of 10 cases '
+        "+0.50 to +1.50 h; it is longer in all cases." in told
+    )
+    assert 'Which to choose: for Ah and for hours "With a third".' in told
+    shorter = made.difference(
+        RUNTIME, (-1.5, -1.0, -0.5), mean=(-1.1, -1.0, -0.9), larger=0.0, at=15.0
+    )
+    told = said(made.versus(hours=shorter))
+    assert '1.00 h shorter than "As it is" on average, in 9 of 10' in told
+    assert 'Which to choose: for Ah "With a third"; for hours "As it is".' in told
+
+
+@pytest.mark.parametrize(
+    ("fed", "words"),
+    [
+        ((0.0, 0.01), ""),
+        (
+            (0.1, 1.0),
+            'of the run with "As it is" in 10 of 100 cases (8 to 12), with "With a third"',
+        ),
+        ((1.0, 1.0), "Both feed their loads to the end of the run in all cases; with a longer"),
+    ],
+)
+def test_a_run_that_ends_too_early_hides_what_is_left(fed, words):
+    told = said(made.versus(fed=tuple(made.of(part) for part in fed)))
+    assert ("duration_h" in told) is bool(words)
+    assert words in told
+    assert ("for hours" in told) is (fed[0] < 1.0)
+
+
+# --- which current is harder -----------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("gap", "words", "choice"),
+    [
+        (4.0, '"With a third" works its most loaded battery harder: 10.0 A at most against 6.00 A',
+         'for less current from the most loaded battery "As it is"'),
+        (-2.0, '"As it is" works its most loaded battery harder: 6.00 A at most against 4.00 A',
+         'for Ah and for less current from the most loaded battery "With a third"'),
+    ],
+)  # fmt: skip
+def test_which_works_a_battery_harder(gap, words, choice):
+    hardest = made.difference(HARDEST, (gap, gap, gap), mean=(gap, gap, gap), at=6.0)
+    told = said(made.versus(hardest=hardest))
+    assert f"{words} before the first cut-out (medians of 1000 draws)." in told
+    assert choice in told
+
+
+@pytest.mark.parametrize(
+    ("gap", "doubt"),
+    [(0.1, 0.0), (0.5, 0.6)],  # 2 % of 6 A; 8 %, but the mean is known to within 0.6 A
+)
+def test_currents_that_are_as_hard_are_not_told(gap, doubt):
+    hardest = made.difference(HARDEST, (gap,) * 3, mean=(gap - doubt, gap, gap + doubt), at=6.0)
+    told = said(made.versus(hardest=hardest))
+    assert "harder" not in told
+    assert "most loaded" not in told
+
+
+def test_a_battery_alone_carries_everything_and_that_is_no_news():
+    hardest = made.difference(HARDEST, (-3.0, -3.0, -3.0), mean=(-3.0, -3.0, -3.0), at=6.0)
+    alone = made.draws(("old",), title="As it is")
+    assert "harder" not in said(made.versus(hardest=hardest, one=alone))
+
+
+# --- dangers and warnings --------------------------------------------------------------------
+
+
+def test_a_danger_that_one_side_never_has():
+    told = said(cautions([("surge", "danger", 0.5)]))
+    assert (
+        'DANGER only with "As it is": surge, in 50 of 100 cases (40 to 60); in 50 draws of '
+        '"With a third" it never came up.' in told
+    )
+    assert told.count("DANGER") == 1
     assert 'for Ah and for fewer dangers "With a third"; for hours no difference. See' in told
 
 
