@@ -51,6 +51,13 @@ def test_less():
     assert 'Which to choose: for Ah "As it is"; for hours no difference.' in told
 
 
+def test_what_is_the_same_in_every_draw_has_no_range():
+    sure = made.difference(gap=(-4.0, -4.0, -4.0), mean=(-4.0, -4.0, -4.0), larger=0.0)
+    assert said(made.versus(sure)).startswith(
+        '"With a third" delivers 4.0 Ah less than "As it is" in every draw. For hours'
+    )
+
+
 def test_what_cannot_be_told_apart():
     near = made.difference(gap=(-9.0, 0.5, 11.0), mean=(-0.2, 0.5, 1.2), larger=0.52)
     told = said(made.versus(near))
