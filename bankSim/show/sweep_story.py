@@ -60,7 +60,8 @@ def _points(result: SweepResult, *, briefly: bool) -> Section:
     ]
     lines.append(
         "+-: how well the middle is known from so many draws. Hours: until the loads cannot be fed "
-        "(middle). Hardest: the largest current out of any battery at any time (middle)."
+        "(middle). Hardest: the largest current out of any battery until the first one cuts out "
+        f"(middle of {result.traced} draws)."
     )
     lines += _left_out(result, shown)
     return Section("Point by point", tuple(lines), Grid(columns, rows, words=0))

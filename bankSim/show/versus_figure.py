@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from bankSim.show.figure_words import cases, draws_words, middle_and_range
-from bankSim.show.fitting import fitted, heading, leave_room, name_of, room_beside
+from bankSim.show.fitting import NAME_PT, fitted, heading, leave_room, name_of, room_beside
 from bankSim.show.histogram import draw_histogram
 from bankSim.show.looks import COLOURS, INK, QUIET, dress, new_figure
 from bankSim.show.study_marks import (
@@ -17,8 +17,10 @@ from bankSim.show.study_marks import (
     sign,
     whisker,
 )
-from bankSim.show.versus_story import versus_headline
-from bankSim.study.answers import BANK
+from bankSim.show.versus_names import Side, sides_of
+from bankSim.show.versus_story import difference_sentence
+from bankSim.show.versus_words import words_of
+from bankSim.sim.numbers import clean
 from bankSim.study.blocks import Draws
 from bankSim.study.outcomes import FIRST
 from bankSim.study.statistics import Estimate, chance
@@ -35,7 +37,6 @@ LOOKS: tuple[dict[str, Any], ...] = (
     {"color": COLOURS[0]},
     {"color": COLOURS[4], "hatch": "///"},
 )
-WORDS = ("one", "the other")
 ABSENT = "not in this bank"
 
 
@@ -49,6 +50,8 @@ class Pair:
 
 def versus_figure(result: VersusResult) -> "Figure":
     """Histogram of the difference in Ah draw by draw, both banks' Ah, who cuts out first in each.
+
+    Ah taken in where no bank has a load.
 
     Parameters
     ----------
@@ -64,30 +67,38 @@ def versus_figure(result: VersusResult) -> "Figure":
     heights = [HISTOGRAM_IN, SIDE_IN, PANEL_IN + PAIR_IN * len(pairs)]
     figure = new_figure(0.8 + sum(heights))
     top, middle, bottom = figure.subplots(3, 1, height_ratios=heights)
-    names = scenario_names(result)
+    sides = sides_of(result)
+    names = scenario_names(result, sides)
     inches = room_beside([*names, *(pair.name for pair in pairs)])
-    _difference(top, result, inches)
+    _difference(top, result, sides, inches)
     _both(middle, result, names, inches)
-    _first(bottom, pairs, len(result.batteries) + 1 - len(pairs), inches)
+    _first(bottom, pairs, len(result.batteries) + 1 - len(pairs), sides, inches)
     interval_legend(figure, with_label=False)
     sign(figure, f"{WHISKERS}; {draws_words(result.one.count, result.seed)}")
     return figure
 
 
-def scenario_names(result: VersusResult) -> list[str]:
-    """Name both scenarios by their titles, on a few lines each."""
-    titles = [draws.plan.scenario.title for draws in (result.one, result.other)]
-    pairs = zip(WORDS, titles, strict=True)
-    return [fitted(f"{word}: {title}", lines=3) for word, title in pairs]
+def scenario_names(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:
+    """Name both scenarios, with their titles where these say more, on a few lines each."""
+    titles = [clean(draws.plan.scenario.title) for draws in (result.one, result.other)]
+    told = [
+        side.name if side.name == title.strip() else f"{side.name}: {title}"
+        for side, title in zip(sides, titles, strict=True)
+    ]
+    return [fitted(one, lines=3) for one in told]
 
 
-def _difference(axes: "Axes", result: VersusResult, inches: float) -> None:
-    gap = BANK.of(result.other) - BANK.of(result.one)
+def _difference(
+    axes: "Axes", result: VersusResult, sides: tuple[Side, Side], inches: float
+) -> None:
+    first = result.differences[0]
+    gap = first.answer.of(result.other) - first.answer.of(result.one)
+    below = f"{sides[1].said} less {sides[0].said}, of the same draw [Ah]"
     axes.axvline(0.0, color=INK, linewidth=1.2, linestyle=(0, (4, 2)))
-    draw_histogram(axes, gap, result.differences[0].difference, QUIET)
+    draw_histogram(axes, gap, first.difference, QUIET)
     dress(
-        axes, heading(versus_headline(result)[0], inches),
-        "the other less one, of the same draw [Ah]", "number of draws",
+        axes, heading(difference_sentence(first, sides), inches),
+        heading(below, inches, NAME_PT + 1.0), "number of draws",
     )  # fmt: skip
     low, high = axes.get_xlim()
     reach = 0.04 * (high - low)
@@ -105,7 +116,8 @@ def _both(axes: "Axes", result: VersusResult, names: Sequence[str], inches: floa
         notes.append((max(own, default=0.0), f"{middle_and_range(band)} Ah"))
         beside_row(axes, notes[-1][0], place, notes[-1][1])
         ends += own
-    dress(axes, "What each bank delivers", "charge [Ah]", "")
+    does = words_of(result.differences[0].answer).does
+    dress(axes, f"What each bank {does}", "charge [Ah]", "")
     name_rows(axes, names)
     leave_room(axes, ends, notes, inches)
 
@@ -127,7 +139,9 @@ def _nobody(draws: Draws) -> Estimate:
     return chance(int((draws.column(FIRST) == 0).sum()), draws.count)
 
 
-def _first(axes: "Axes", pairs: Sequence[Pair], hidden: int, inches: float) -> None:
+def _first(
+    axes: "Axes", pairs: Sequence[Pair], hidden: int, sides: tuple[Side, Side], inches: float
+) -> None:
     for row, pair in enumerate(pairs):
         for side, (one, look) in enumerate(zip(pair.chances, LOOKS, strict=True)):
             place = row + (side - 0.5) * 1.08 * BAR
@@ -138,7 +152,8 @@ def _first(axes: "Axes", pairs: Sequence[Pair], hidden: int, inches: float) -> N
             whisker(axes, one, place)
             beside_row(axes, 100.0 * one.high, place, cases(one), 7.5)
     note = f"; {hidden} less likely batteries are not shown" if hidden > 0 else ""
-    title = f"Who cuts out first: plain bars one, hatched bars the other{note}"
+    bars = f"plain bars {sides[0].said}, hatched bars {sides[1].said}"
+    title = f"Who cuts out first: {bars}{note}"
     dress(axes, heading(title, inches), "chance [of 100 cases]", "")
     name_rows(axes, [pair.name for pair in pairs])
     every = [one for pair in pairs for one in pair.chances if one is not None]

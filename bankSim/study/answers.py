@@ -2,8 +2,6 @@
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from bankSim.errors import SimulationError
 from bankSim.kernels.arrays import Floats
 from bankSim.model.bank import Bank
@@ -63,13 +61,6 @@ RUNTIME = Answer("runtime", "hours until the loads cannot be fed", "h", RUNTIME_
 def main_answer(bank: Bank) -> Answer:
     """Return what a bank is there for: Ah delivered; where it has no load, Ah taken in."""
     return BANK if bank.loads else CHARGED
-
-
-def hardest_current(draws: Draws) -> Floats:
-    """Return the largest discharge current of any battery, of every draw. [A]"""
-    names = [battery.name for battery in draws.plan.scenario.bank.batteries]
-    peaks = [draws.column(battery_column(name, "peak_discharge_A")) for name in names]
-    return np.asarray(np.max(peaks, axis=0), dtype=float)
 
 
 def answers(bank: Bank) -> list[Answer]:

@@ -228,7 +228,7 @@ def _summed_up(draws: Draws, asked: Precision, traced: Traced) -> SpreadResult:
         batteries=batteries,
         nobody=chance(int((first == NOBODY).sum()), draws.count),
         together=chance(int((first == TOGETHER).sum()), draws.count),
-        fed=_fed(draws),
+        fed=fed_to_the_end(draws),
         orders=_orders(draws),
         ends=tuple(
             (END_REASON[int(end)], chance(int(count), draws.count))
@@ -238,8 +238,8 @@ def _summed_up(draws: Draws, asked: Precision, traced: Traced) -> SpreadResult:
     )
 
 
-def _fed(draws: Draws) -> Estimate:
-    """Chance that the run goes on to its full duration with its loads fed all the time."""
+def fed_to_the_end(draws: Draws) -> Estimate:
+    """Return the chance that the run goes on to its end with its loads fed all the time."""
     whole_h = draws.plan.scenario.bank.duration_s / 3600.0
     fed = RUNTIME.of(draws) >= whole_h * (1.0 - 1e-9)
     return chance(int(fed.sum()), draws.count)

@@ -10,7 +10,7 @@ from bankSim.errors import ScenarioError
 from bankSim.scenario.lines import Path
 from bankSim.scenario.record import Scenario
 from bankSim.scenario.variant import Variants
-from bankSim.study.answers import RUNTIME, Answer, hardest_current, main_answer
+from bankSim.study.answers import RUNTIME, Answer, main_answer
 from bankSim.study.blocks import Draws, Workers, run_draws
 from bankSim.study.find_unknowns import find_unknowns
 from bankSim.study.outcomes import FIRST, NOBODY, TOGETHER, battery_column
@@ -19,7 +19,7 @@ from bankSim.study.spread import Band, band, central_outcome
 from bankSim.study.statistics import Estimate, chance
 from bankSim.study.store import Store
 from bankSim.study.swept_keys import SweptKey
-from bankSim.study.traced import CautionChance, trace_draws
+from bankSim.study.traced import CautionChance, Traced, trace_draws
 from bankSim.study.uniforms import Sampling
 
 POINT_DRAWS = 200
@@ -40,7 +40,8 @@ class SweptPoint:
         Of the keys, in their order.
     bank, runtime, hardest : Band
         What `SweepResult.answer` asks for; hours until the loads cannot be fed; the largest
-        current out of any battery, at any time. [Ah, h, A]
+        current out of any battery until the first one cuts out, of the draws run in full. [Ah, h,
+        A]
     by_battery : tuple of Band
         What every battery delivers, or takes in where there is no load. [Ah]
     first : tuple of Estimate
@@ -147,8 +148,7 @@ def study_sweep(
     for number, (values, plan) in enumerate(zip(combinations, plans, strict=True), 1):
         store = store_of(f"point-{number:04d}", plan.description) if store_of else None
         marched = run_draws(plan, draws, workers, store)
-        cautions = trace_draws(plan, traced, workers).cautions
-        points.append(_point(values, marched, answer, cautions))
+        points.append(_point(values, marched, answer, trace_draws(plan, traced, workers)))
         if progress is not None:
             progress("points", number, len(plans))
     return SweepResult(
@@ -190,9 +190,7 @@ def _edited(variants: Variants, values: Mapping[Path, object]) -> Scenario:
         raise ScenarioError([f"sweep: {line}" for line in error.faults]) from error
 
 
-def _point(
-    values: Values, draws: Draws, answer: Answer, cautions: tuple[CautionChance, ...]
-) -> SweptPoint:
+def _point(values: Values, draws: Draws, answer: Answer, traced: Traced) -> SweptPoint:
     names = [battery.name for battery in draws.plan.scenario.bank.batteries]
     central, first = central_outcome(draws.plan), draws.column(FIRST)
 
@@ -210,13 +208,13 @@ def _point(
         values=values,
         bank=of(answer),
         runtime=of(RUNTIME),
-        hardest=band("largest current of any battery", "A", hardest_current(draws), None),
+        hardest=band("largest current until the first cut-out", "A", traced.hardest_A, None),
         by_battery=tuple(own(name) for name in names),
         first=tuple(among(number) for number in range(1, len(names) + 1)),
         nobody=among(NOBODY),
         together=among(TOGETHER),
         shares=_shares(draws.plan),
-        cautions=cautions,
+        cautions=traced.cautions,
     )
 
 

@@ -2,11 +2,11 @@
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from bankSim.kernels.arrays import Floats
+from bankSim.kernels.arrays import AFTER, Floats
 from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.sim.result import Caution, Result
 from bankSim.study.blocks import Workers
@@ -73,10 +73,19 @@ class CautionChance:
 
 @dataclass(frozen=True, eq=False)
 class Traced:
-    """What draws run in full tell beside the table."""
+    """What draws run in full tell beside the table.
+
+    Parameters
+    ----------
+    fan : Fan
+    cautions : tuple of CautionChance
+    hardest_A : array (draws,)
+        Largest discharge current of any battery until the first one cuts out. [A]
+    """
 
     fan: Fan
     cautions: tuple[CautionChance, ...]
+    hardest_A: Floats = field(default_factory=lambda: np.empty(0))
 
 
 def trace_draws(
@@ -95,17 +104,18 @@ def trace_draws(
     """
     values = plan.values(0, draws)
     edges_s = _edges(plan)
-    futures: list[Future[tuple[Floats, tuple[Caution, ...]]]] = [
+    futures: list[Future[tuple[Floats, tuple[Caution, ...], float]]] = [
         workers.executor.submit(_one, plan, values[[draw]], draw, edges_s) for draw in range(draws)
     ]
-    columns, cautions = [], []
+    columns, cautions, hardest_A = [], [], []
     for number, future in enumerate(futures):
-        column, raised = future.result()
+        column, raised, hardest = future.result()
         columns.append(column)
         cautions.append(raised)
+        hardest_A.append(hardest)
         if progress is not None:
             progress(number + 1)
-    return Traced(_fan(np.array(columns), edges_s), _chances(cautions))
+    return Traced(_fan(np.array(columns), edges_s), _chances(cautions), np.array(hardest_A))
 
 
 def _edges(plan: Plan) -> Floats:
@@ -118,9 +128,18 @@ def _edges(plan: Plan) -> Floats:
 
 def _one(
     plan: Plan, values: Floats, draw: int, edges_s: Floats
-) -> tuple[Floats, tuple[Caution, ...]]:
+) -> tuple[Floats, tuple[Caution, ...], float]:
     result = ready(plan).story_of(values, draw)
-    return _in_steps(result, edges_s), result.cautions
+    return _in_steps(result, edges_s), result.cautions, hardest_before_cut_out(result)
+
+
+def hardest_before_cut_out(result: Result) -> float:
+    """Return the largest discharge current of any battery until the first one cuts out. [A]"""
+    out = min((event.time_s for event in result.events if event.cuts_out), default=np.inf)
+    time, kind = result.trace[:, 0], result.trace[:, 1]
+    before = (time < out) | ((time == out) & (kind != AFTER))
+    places = FIXED + PER_BATTERY * np.arange(len(result.batteries))
+    return float(result.trace[before][:, places].max(initial=0.0))
 
 
 def _in_steps(result: Result, edges_s: Floats) -> Floats:

@@ -8,13 +8,21 @@ import numpy as np
 
 from bankSim.kernels.arrays import Floats
 from bankSim.scenario.record import Scenario
-from bankSim.study.answers import BANK, RUNTIME, Answer
+from bankSim.study.answers import BANK, CHARGED, RUNTIME, Answer
 from bankSim.study.blocks import Draws, Workers, run_draws
 from bankSim.study.find_unknowns import find_unknowns
 from bankSim.study.outcomes import FIRST, battery_column
-from bankSim.study.plan import DEFAULT_SEED, make_plan
-from bankSim.study.spread import LEAST_DRAWS, Band, Precision, band, central_outcome
+from bankSim.study.plan import DEFAULT_SEED, Plan, make_plan
+from bankSim.study.spread import (
+    LEAST_DRAWS,
+    Band,
+    Precision,
+    band,
+    central_outcome,
+    fed_to_the_end,
+)
 from bankSim.study.statistics import Estimate, chance, mean, percentile
+from bankSim.study.store import Store
 from bankSim.study.sweep import StoreOf
 from bankSim.study.traced import Traced, trace_draws
 from bankSim.study.uniforms import Sampling
@@ -22,7 +30,7 @@ from bankSim.study.uniforms import Sampling
 MOST_DRAWS = 5000
 TRACED_DRAWS = 50
 GROWTH = 1.5
-HARDEST = Answer("hardest", "largest current of any battery", "A", "")
+HARDEST = Answer("hardest", "largest current of any battery until the first cut-out", "A", "")
 SAME = 1e-6  # of the larger of two numbers: closer ones count as the same
 
 
@@ -60,13 +68,16 @@ class BatteryDifference:
     name : str
     first : (Estimate or None, Estimate or None)
         Chance to cut out first.
-    delivered, peak : (Band or None, Band or None)
-        [Ah], and the largest discharge current [A].
+    delivered, charged : (Band or None, Band or None)
+        [Ah]
+    peak : (Band or None, Band or None)
+        The largest discharge current of the whole run. [A]
     """
 
     name: str
     first: tuple[Estimate | None, Estimate | None]
     delivered: tuple[Band | None, Band | None]
+    charged: tuple[Band | None, Band | None]
     peak: tuple[Band | None, Band | None]
 
 
@@ -78,11 +89,14 @@ class VersusResult:
     ----------
     one, other : Draws
     differences : tuple of Difference
-        Ah of the bank, runtime.
+        Ah the bank delivers, runtime; where neither has a load, Ah the bank takes in.
     batteries : tuple of BatteryDifference
         All that are in one or in the other.
     hardest : Difference
-        The largest discharge current of any battery. [A]
+        The largest discharge current of any battery until the first one cuts out, of the draws run
+        in full. [A]
+    fed : (Estimate, Estimate)
+        Chances that the loads are fed to the end of the run.
     traced : (Traced, Traced)
         Draws run in full, for cautions.
     shared : int
@@ -98,6 +112,7 @@ class VersusResult:
     differences: tuple[Difference, ...]
     batteries: tuple[BatteryDifference, ...]
     hardest: Difference
+    fed: tuple[Estimate, Estimate]
     traced: tuple[Traced, Traced]
     shared: int
     alone: tuple[int, int]
@@ -130,7 +145,7 @@ def study_versus(
     most : int
         Draws at most.
     precision : Precision
-        `Ah` is asked of the points of the difference, as a part of the bank's median.
+        `Ah` is asked of the points of the first difference, as a part of its median.
     seed, sampling
         As in `make_plan`.
     progress : callable, optional
@@ -148,28 +163,17 @@ def study_versus(
         store_of(name, plan.description) if store_of else None
         for name, plan in zip(names, plans, strict=True)
     ]
-    wanted, reached = min(LEAST_DRAWS, most), False
-    kept = stores
-    while True:
-        both = []
-        for plan, store in zip(plans, kept, strict=True):
-            both.append(run_draws(plan, wanted, workers, store))
-        kept = [draws.store for draws in both]
-        if progress is not None:
-            progress("pairs of draws", wanted, most)
-        reached = _is_precise(both, precision)
-        if reached or wanted >= most:
-            break
-        wanted = min(math.ceil(wanted * GROWTH), most)
+    asked = (BANK, RUNTIME) if one.bank.loads or other.bank.loads else (CHARGED,)
+    both, reached = _march(plans, stores, asked[0], workers, most, precision, progress)
     traced = [trace_draws(plan, min(TRACED_DRAWS, both[0].count), workers) for plan in plans]
     shared = len(labels[0] & labels[1])
-    one_draws, other_draws = both
     return VersusResult(
-        one=one_draws,
-        other=other_draws,
-        differences=tuple(_difference(answer, both) for answer in (BANK, RUNTIME)),
-        batteries=_batteries(one_draws, other_draws),
-        hardest=_between(HARDEST, _hardest(one_draws), _hardest(other_draws)),
+        one=both[0],
+        other=both[1],
+        differences=tuple(_difference(answer, both) for answer in asked),
+        batteries=_batteries(*both),
+        hardest=_between(HARDEST, traced[0].hardest_A, traced[1].hardest_A),
+        fed=(fed_to_the_end(both[0]), fed_to_the_end(both[1])),
         traced=(traced[0], traced[1]),
         shared=shared,
         alone=(len(labels[0]) - shared, len(labels[1]) - shared),
@@ -178,8 +182,31 @@ def study_versus(
     )
 
 
-def _is_precise(both: list[Draws], precision: Precision) -> bool:
-    one, other = (BANK.of(draws) for draws in both)
+def _march(
+    plans: Sequence[Plan],
+    stores: Sequence[Store | None],
+    answer: Answer,
+    workers: Workers,
+    most: int,
+    precision: Precision,
+    progress: Callable[[str, int, int], None] | None,
+) -> tuple[list[Draws], bool]:
+    """March more and more pairs of draws; tell whether they are enough."""
+    wanted = min(LEAST_DRAWS, most)
+    while True:
+        pairs = zip(plans, stores, strict=True)
+        both = [run_draws(plan, wanted, workers, store) for plan, store in pairs]
+        stores = [draws.store for draws in both]
+        if progress is not None:
+            progress("pairs of draws", wanted, most)
+        reached = _is_precise(answer, both, precision)
+        if reached or wanted >= most:
+            return both, reached
+        wanted = min(math.ceil(wanted * GROWTH), most)
+
+
+def _is_precise(answer: Answer, both: Sequence[Draws], precision: Precision) -> bool:
+    one, other = (answer.of(draws) for draws in both)
     gap = other - one
     points = [percentile(gap, percent) for percent in (5.0, 50.0, 95.0)]
     allowed = precision.Ah * abs(float(np.median(one)))
@@ -214,13 +241,6 @@ def _between(
     )
 
 
-def _hardest(draws: Draws) -> Floats:
-    """Return the largest discharge current of any battery, of every draw. [A]"""
-    names = [battery.name for battery in draws.plan.scenario.bank.batteries]
-    peaks = [draws.column(battery_column(name, "peak_discharge_A")) for name in names]
-    return np.asarray(np.max(peaks, axis=0), dtype=float)
-
-
 def _batteries(one: Draws, other: Draws) -> tuple[BatteryDifference, ...]:
     both = (one, other)
     numbers = [
@@ -234,18 +254,19 @@ def _batteries(one: Draws, other: Draws) -> tuple[BatteryDifference, ...]:
         found = both[side].column(FIRST) == numbers[side][name]
         return chance(int(found.sum()), both[side].count)
 
-    def own(side: int, name: str, what: str, unit: str) -> Band | None:
+    def own(side: int, name: str, what: str) -> Band | None:
         if name not in numbers[side]:
             return None
         values = both[side].column(battery_column(name, what)).astype(float)
-        return band(what, unit, values, None)
+        return band(what, what.rpartition("_")[2], values, None)
 
     return tuple(
         BatteryDifference(
             name,
-            (first(0, name), first(1, name)),
-            (own(0, name, "delivered_Ah", "Ah"), own(1, name, "delivered_Ah", "Ah")),
-            (own(0, name, "peak_discharge_A", "A"), own(1, name, "peak_discharge_A", "A")),
+            first=(first(0, name), first(1, name)),
+            delivered=(own(0, name, "delivered_Ah"), own(1, name, "delivered_Ah")),
+            charged=(own(0, name, "charged_Ah"), own(1, name, "charged_Ah")),
+            peak=(own(0, name, "peak_discharge_A"), own(1, name, "peak_discharge_A")),
         )
         for name in dict.fromkeys([*numbers[0], *numbers[1]])
     )

@@ -205,16 +205,17 @@ def versus(one=("old", "new"), other=("old", "third"), draws=300, width=1.0, gap
         tables[0][BANK_AH] + gap_Ah + width * np.random.default_rng(5).normal(size=draws)
     )
     made = [draws_of(a, t) for a, t in zip(about, tables, strict=True)]
-    differences = tuple(_difference(answer, *made) for answer in (BANK, RUNTIME))
+    differences = tuple(difference(answer, *made) for answer in (BANK, RUNTIME))
     return VersusResult(
         one=made[0], other=made[1], differences=differences,
         batteries=tuple(_pair(name, (one, other), made) for name in dict.fromkeys([*one, *other])),
-        hardest=differences[0], traced=(Traced(fan(2), ()), Traced(fan(2), cautions())),
+        hardest=differences[0], fed=(NEVER, NEVER),
+        traced=(Traced(fan(2), ()), Traced(fan(2), cautions())),
         shared=10, alone=(0, 0), seed=7, reached=True,
     )  # fmt: skip
 
 
-def _difference(answer, one, other):
+def difference(answer, one, other):
     a, b = answer.of(one), answer.of(other)
     mean = float((b - a).mean())
     return Difference(
@@ -231,7 +232,7 @@ def _pair(name, called, made):
         if name in names else None
         for names, draws in zip(called, made, strict=True)
     ]  # fmt: skip
-    return BatteryDifference(name, tuple(firsts), (None, None), (None, None))
+    return BatteryDifference(name, tuple(firsts), (None, None), (None, None), (None, None))
 
 
 def sums(levels=(200.0, 180.0, 176.0, 171.0, 171.5, 170.0), draws=100, width=1.0):

@@ -26,7 +26,7 @@ NO_WORDS = re.compile(
 def hostile_versus():
     rows = tuple(
         BatteryDifference(name, (made.of(0.2), None), (made.band(1.0, 2.0, 3.0), None),
-                          (None, made.band(1.0, 2.0, 3.0, "A")))
+                          (made.FLAT, None), (None, made.band(1.0, 2.0, 3.0, "A")))
         for name in EIGHT
     )  # fmt: skip
     return made.versus(batteries=rows, one=made.draws(EIGHT, title="x" * 200))

@@ -28,7 +28,7 @@ from bankSim.study.to_measure import ToMeasure
 from bankSim.study.traced import CautionChance, Fan, Traced
 from bankSim.study.uniforms import RandomDraws, Sampling
 from bankSim.study.unknown import Effect, Kind, Unknown
-from bankSim.study.versus import HARDEST, BatteryDifference, Difference, VersusResult
+from bankSim.study.versus import CHARGED, HARDEST, BatteryDifference, Difference, VersusResult
 
 COUNT = 1000
 TITLE = "Made up"
@@ -53,7 +53,9 @@ def unknown(label="capacity", kind=Kind.CAPACITY, subject="old", **changes):
     return replace(made, **changes)
 
 
-def plan(names=("old", "new"), *, loads=True, title=TITLE, unknowns=None, even=False):
+def plan(
+    names=("old", "new"), *, loads=True, title=TITLE, unknowns=None, even=False, file="made-up.toml"
+):
     """A plan of batteries of 100 Ah each."""
     batteries = tuple(made_up.battery(name) for name in names)
     bank = Bank(batteries, Wiring(), (steady(5.0),) if loads else (), duration_s=40.0 * 3600.0)
@@ -61,7 +63,7 @@ def plan(names=("old", "new"), *, loads=True, title=TITLE, unknowns=None, even=F
     design = RandomDraws(
         tuple(one.label for one in found), 7, Sampling.EVEN if even else Sampling.RANDOM
     )
-    scenario = Scenario(title, bank, file="made-up.toml")
+    scenario = Scenario(title, bank, file=file)
     return Plan(scenario, found, design, 1e-2, COUNT, "content")
 
 
@@ -216,21 +218,22 @@ def versus(Ah=None, hours=None, hardest=None, cautions=((), ()), **changes):
     """The other one delivers 10 Ah more and feeds its loads for as long."""
     names = ("old", "new")
     made = VersusResult(
-        one=draws(names, title="The one there is"),
-        other=draws(("old", "third"), title="The one in mind"),
+        one=draws(names, title="As it is"),
+        other=draws(("old", "third"), title="With a third"),
         differences=(
             Ah or difference(),
             hours or difference(RUNTIME, **SAME, at=15.0),
         ),
         batteries=(
             BatteryDifference("old", (of(0.8), of(0.1)), (band(80.0, 85.0, 90.0),) * 2,
-                              (band(5.0, 6.0, 7.0, "A"),) * 2),
+                              (FLAT, FLAT), (band(5.0, 6.0, 7.0, "A"),) * 2),
             BatteryDifference("new", (of(0.2), None), (band(80.0, 85.0, 90.0), None),
-                              (band(5.0, 6.0, 7.0, "A"), None)),
+                              (FLAT, None), (band(5.0, 6.0, 7.0, "A"), None)),
             BatteryDifference("third", (None, of(0.9)), (None, band(90.0, 95.0, 99.0)),
-                              (None, band(5.0, 6.0, 7.0, "A"))),
+                              (None, FLAT), (None, band(5.0, 6.0, 7.0, "A"))),
         ),
         hardest=hardest or difference(HARDEST, **SAME, at=6.0),
+        fed=(of(0.0), of(0.0)),
         traced=(traced(*cautions[0], count=50), traced(*cautions[1], count=50)),
         shared=40,
         alone=(2, 3),
@@ -238,6 +241,18 @@ def versus(Ah=None, hours=None, hardest=None, cautions=((), ()), **changes):
         reached=True,
     )  # fmt: skip
     return replace(made, **changes)
+
+
+def charged(gap=(8.0, 10.0, 12.0), **changes):
+    """Two banks without loads; the other takes in 10 Ah more."""
+    rows = (
+        BatteryDifference("old", (of(0.0), of(0.0)), (FLAT, FLAT), (band(30.0, 40.0, 50.0),) * 2,
+                          (FLAT, FLAT)),
+    )  # fmt: skip
+    return versus(
+        differences=(difference(CHARGED, gap),), batteries=rows,
+        hardest=difference(HARDEST, **SAME, at=0.0), **changes,
+    )  # fmt: skip
 
 
 def sums(steps=(200.0, 190.0, 185.0, 180.0, 178.0, 177.0), names=("old", "new"), **changes):

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from pytest import approx
-from straight_banks import Stores, battery, counting, load, part_given, rows_of, scenario
+from straight_banks import AROUND, Stores, battery, counting, load, part_given, rows_of, scenario
 
 from bankSim.study import versus as question
 from bankSim.study.blocks import Workers, threads
@@ -147,7 +147,7 @@ def test_a_battery_that_one_side_does_not_have(two, tmp_path):
 
 
 def test_the_hardest_current_is_that_of_the_most_loaded_battery(tmp_path):
-    # by hand: 8 A from one battery against 8 A from two alike, of which one is left at the end
+    # by hand: 8 A from one battery against 8 A shared by two alike
     unfused = {"more": "lead_mohm = 50.0\n"}
     rated = [battery(name, 100.0, **unfused) for name in ("a", "b")]
     one = scenario(tmp_path, rated[0], load("8.0"))
@@ -159,6 +159,45 @@ def test_the_hardest_current_is_that_of_the_most_loaded_battery(tmp_path):
     a, b = found.batteries
     assert [band.percentiles[2].value for band in a.peak] == approx([8.0, 4.0], rel=1e-6)
     assert b.peak[0] is None
+
+
+def test_what_the_last_one_carries_alone_is_not_the_hardest_current(tmp_path):
+    # by hand: with little resistance the cells stay at the same state of charge, so they share 8 A
+    # by capacity; the small one, behind the same lead, is out first and leaves all to the other
+    parts = [battery("a", 40.0, more="lead_mohm = 1.0\n"), battery("b", 100.0)]
+    whole = scenario(tmp_path, *parts, load("8.0"))
+    found = versus(whole, whole)
+    last = found.batteries[1].peak[0].percentiles[2].value
+    hardest = found.hardest.one.percentiles[2].value
+    assert last == approx(8.0, rel=1e-6)
+    assert hardest == approx(8.0 * 100.0 / 140.0, rel=0.02)
+
+
+def test_loads_fed_to_the_end(tmp_path):
+    # by hand: 5 A for 10 h are 50 Ah, which 100 Ah give and 40 Ah do not
+    short = AROUND.replace("duration_h = 200.0", "duration_h = 10.0")
+    small, large = (
+        scenario(tmp_path, battery("a", f"{{ value = {Ah}, sd = 1.0 }}"), load(), around=short)
+        for Ah in (40.0, 100.0)
+    )
+    found = versus(small, large)
+    assert [one.value for one in found.fed] == [0.0, 1.0]
+
+
+def test_without_loads_the_charge_taken_in_is_compared(tmp_path):
+    # by hand: 4 h of 10 A are 40 Ah, of 15 A 60 Ah; the empty bank has room for 100
+    charger = '[[charger]]\nname = "mains"\nlimit_A = {}\nhold_V = 3.6\n'
+    short = AROUND.replace("duration_h = 200.0", "duration_h = 4.0")
+    empty = battery("a", SPREAD).replace("ocv_table", "state_of_charge = 0.0\nocv_table")
+    one, other = (
+        scenario(tmp_path, empty, charger.format(amperes), around=short) for amperes in (10, 15)
+    )
+    found = versus(one, other)
+    (charged,) = found.differences
+    assert charged.answer is question.CHARGED
+    assert (charged.mean.value, charged.larger.value) == approx((20.0, 1.0), rel=1e-3)
+    (a,) = found.batteries
+    assert [band.percentiles[2].value for band in a.charged] == approx([40.0, 60.0], rel=1e-3)
 
 
 def test_cautions_of_both_sides(tmp_path):

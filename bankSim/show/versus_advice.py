@@ -1,0 +1,107 @@
+"""Which of two scenarios to choose for what, where the draws tell."""
+
+from dataclasses import dataclass
+
+from bankSim.show.study_words import MIDDLE
+from bankSim.show.versus_cautions import Topic, higher, topics_of
+from bankSim.show.versus_names import Side
+from bankSim.show.versus_numbers import is_slight, more_on_average
+from bankSim.show.versus_words import words_of
+from bankSim.sim.numbers import listing
+from bankSim.study.answers import RUNTIME
+from bankSim.study.statistics import Estimate, chance
+from bankSim.study.versus import Difference, VersusResult
+
+TO_THE_END = 0.95  # of the cases of both: then hours tell nothing
+GENTLE = 0.03  # of the larger of two currents: closer ones are as hard
+NEARLY_ALWAYS = 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Which side is better in one respect.
+
+    Parameters
+    ----------
+    what : str
+        As in "for hours".
+    side : int or None
+        None where the draws do not tell.
+    rather : bool
+        It is not so in nearly all cases.
+    """
+
+    what: str
+    side: int | None
+    rather: bool = False
+
+
+def told_differences(result: VersusResult) -> list[Difference]:
+    """Return the answers worth telling: no hours where both feed their loads to the end."""
+    both_fed = min(one.value for one in result.fed) >= TO_THE_END
+    return [one for one in result.differences if not (both_fed and one.answer.word == RUNTIME.word)]
+
+
+def advice(result: VersusResult, sides: tuple[Side, Side]) -> str:
+    """Say which to choose for what; that the draws do not tell, where none parts them."""
+    found = [_more(one) for one in told_differences(result)]
+    found += [*_gentler(result), *_safer(result)]
+    if all(one.side is None for one in found):
+        what = " or ".join(one.what for one in found)
+        return f"The draws do not tell them apart in {what}."
+    verdicts: dict[str, list[str]] = {}
+    for one in found:
+        verdicts.setdefault(_verdict(one, sides), []).append(f"for {one.what}")
+    told = "; ".join(f"{listing(what)} {verdict}" for verdict, what in verdicts.items())
+    dangers = any(one.worst == "danger" for one in topics_of(result))
+    return f"Which to choose: {told}.{' See to the dangers first.' if dangers else ''}"
+
+
+def _verdict(one: Choice, sides: tuple[Side, Side]) -> str:
+    if one.side is None:
+        return "no difference"
+    return f"{'rather ' if one.rather else ''}{sides[one.side].said}"
+
+
+def _more(one: Difference) -> Choice:
+    """Choose what gives more, where that matters and both the mean and the chance say so."""
+    place = more_on_average(one)
+    sure = one.smaller if place == 0 else one.larger
+    if place is None or is_slight(one) or sure.low <= 0.5:
+        return Choice(words_of(one.answer).noun, None)
+    return Choice(words_of(one.answer).noun, place, sure.value < NEARLY_ALWAYS)
+
+
+def harder(result: VersusResult) -> int | None:
+    """Return the side that works a battery clearly harder while all its batteries are in.
+
+    None, too, where a side has a single battery: that carries everything, as all know.
+    """
+    counts = [len(draws.plan.scenario.bank.batteries) for draws in (result.one, result.other)]
+    bands = (result.hardest.one, result.hardest.other)
+    one, other = (band.percentiles[MIDDLE].value for band in bands)
+    if min(counts) < 2 or abs(other - one) <= GENTLE * max(one, other):
+        return None
+    place = 1 if other > one else 0
+    return place if more_on_average(result.hardest) == place else None
+
+
+def _gentler(result: VersusResult) -> list[Choice]:
+    place = harder(result)
+    return [] if place is None else [Choice("less current from the most loaded battery", 1 - place)]
+
+
+def _safer(result: VersusResult) -> list[Choice]:
+    """Choose what raises dangers less often, where they do not speak for both."""
+    found = [one for one in topics_of(result) if one.worst == "danger"]
+    worse = {place for one in found if (place := higher(*_as_danger(one, result))) is not None}
+    return [Choice("fewer dangers", 1 - worse.pop())] if len(worse) == 1 else []
+
+
+def _as_danger(one: Topic, result: VersusResult) -> tuple[Estimate, Estimate]:
+    """Return both chances; that of a side where it is less than a danger is none."""
+    first, second = (
+        part if severity == "danger" else chance(0, traced.fan.draws)
+        for severity, part, traced in zip(one.severities, one.chances, result.traced, strict=True)
+    )
+    return first, second

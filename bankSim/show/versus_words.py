@@ -1,0 +1,45 @@
+"""Words for what two scenarios are compared in: charge given, hours, charge taken in."""
+
+from dataclasses import dataclass
+
+from bankSim.study.answers import BANK, RUNTIME, Answer
+from bankSim.study.versus import CHARGED
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """How one answer is spoken of.
+
+    Parameters
+    ----------
+    noun : str
+        As in "for hours".
+    counted : str
+        In tables.
+    does : str
+        Behind the name of a side.
+    nothing : str
+        Behind "neither", where both do nothing.
+    more, less : str
+    """
+
+    noun: str
+    counted: str
+    does: str
+    nothing: str
+    more: str = "more"
+    less: str = "less"
+
+
+_WORDS = {
+    BANK.word: Words("Ah", "Ah delivered", "delivers", "delivers anything"),
+    RUNTIME.word: Words(
+        "hours", "hours fed", "feeds its loads", "feeds its loads", "longer", "shorter"
+    ),
+    CHARGED.word: Words("Ah taken in", "Ah taken in", "takes in", "takes in anything"),
+}
+
+
+def words_of(answer: Answer) -> Words:
+    """Return the words for an answer of `study versus`."""
+    return _WORDS[answer.word]
