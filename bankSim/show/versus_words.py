@@ -2,8 +2,7 @@
 
 from dataclasses import dataclass
 
-from bankSim.study.answers import BANK, RUNTIME, Answer
-from bankSim.study.versus import CHARGED
+from bankSim.study.answers import BANK, CHARGED, RUNTIME, Answer
 
 
 @dataclass(frozen=True, slots=True)
