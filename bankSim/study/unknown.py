@@ -11,6 +11,7 @@ from bankSim.study.fields import Field
 class Op(Enum):
     """What a drawn value v does to numbers of the bank; c is its central value."""
 
+    FACTOR = "factor"  # times v
     SET = "set"  # becomes a v + b
     SCALE = "scale"  # times v / c
     DIVIDE = "divide"  # times c / v
@@ -32,7 +33,7 @@ class Effect:
 
     field: Field
     places: tuple[int, ...]
-    op: Op = Op.SCALE
+    op: Op = Op.FACTOR
     per_unit: float = 1.0
     zero: float = 0.0
 
@@ -124,8 +125,8 @@ class Unknown:
 
     @property
     def is_factor(self) -> bool:
-        """Tell whether the value is a factor on what the bank has."""
-        return self.unit == "" and self.spread.value == 1.0 and not self.given
+        """Tell whether the value is a factor on what the bank has, not a value of some key."""
+        return bool(self.effects) and all(one.op is Op.FACTOR for one in self.effects)
 
 
 def spread_words(spread: Spread, unit: str, *, factor: bool) -> str:
