@@ -38,6 +38,15 @@ class Effect:
     zero: float = 0.0
 
 
+class Basis(Enum):
+    """What a spread rests on, the weakest part of it: our own judgement, memory, a figure."""
+
+    FILE = "the file"
+    CHOICE = "our own choice"
+    MEMORY = "figures from memory"
+    PUBLISHED = "published figures"
+
+
 class Kind(Enum):
     """What an unknown is about; the value heads its group."""
 
@@ -127,6 +136,15 @@ class Unknown:
     def is_factor(self) -> bool:
         """Tell whether the value is a factor on what the bank has, not a value of some key."""
         return bool(self.effects) and all(one.op is Op.FACTOR for one in self.effects)
+
+    @property
+    def basis(self) -> Basis:
+        """What the spread rests on, as its source says."""
+        if self.given:
+            return Basis.FILE
+        if "choice" in self.source:
+            return Basis.CHOICE
+        return Basis.MEMORY if "from memory" in self.source else Basis.PUBLISHED
 
 
 def spread_words(spread: Spread, unit: str, *, factor: bool) -> str:

@@ -26,7 +26,7 @@ from bankSim.study.sweep import SweepResult, SweptKey, SweptPoint
 from bankSim.study.to_measure import ToMeasure
 from bankSim.study.traced import CautionChance, Fan, Traced
 from bankSim.study.uniforms import RandomDraws, Sampling
-from bankSim.study.unknown import Effect, Kind, Unknown
+from bankSim.study.unknown import Effect, Kind, Op, Unknown
 from bankSim.study.versus import HARDEST, BatteryDifference, Difference, VersusResult
 
 COUNT = 1000
@@ -43,11 +43,11 @@ HOSTILE = (
 )
 
 
-def unknown(label="capacity", kind=Kind.CAPACITY, subject="old", **changes):
+def unknown(label="capacity", kind=Kind.CAPACITY, subject="old", op=Op.FACTOR, **changes):
     spread = Spread(Shape.NORMAL, 1.0, 0.03, 0.9, 1.1)
     made = Unknown(
         f'{label} of "{subject}"', kind, subject, "battery[1].capacity_fraction", "", spread,
-        (Effect(Field.CHARGE, (0,)),), "somebody measured it",
+        (Effect(Field.CHARGE, (0,), op),), "somebody measured it",
     )  # fmt: skip
     return replace(made, **changes)
 
