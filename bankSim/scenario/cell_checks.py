@@ -4,6 +4,7 @@ from bankSim.model.chemistry import BY_TABLE_ONLY, chemistry_of
 from bankSim.scenario.faults import Faults
 from bankSim.scenario.keys_battery import BatteryKeys, CellKeys
 from bankSim.scenario.lines import Path
+from bankSim.scenario.uncertain import Uncertain
 
 
 def check_cells(keys: BatteryKeys, path: Path, faults: Faults) -> None:
@@ -43,7 +44,7 @@ def _check_wells(keys: BatteryKeys, path: Path, faults: Faults) -> None:
     for number, own in enumerate(keys.cells or [CellKeys()]):
         rates = (own.well_rate_per_h, common.well_rate_per_h)
         fraction = own.available_fraction or common.available_fraction or 1.0
-        if fraction < 1.0 and rates == (None, None):
+        if _least(fraction) < 1.0 and rates == (None, None):
             inherited = own.available_fraction is None
             where = (*path, "cell") if inherited else (*path, "cells", number)
             lacking[(*where, "well_rate_per_h")] = fraction
@@ -51,6 +52,12 @@ def _check_wells(keys: BatteryKeys, path: Path, faults: Faults) -> None:
         if not faults.touches(here, (*path, "cell", "well_rate_per_h")):
             faults.add(
                 here,
-                f" is missing; available_fraction = {fraction:g} makes two wells, which need a "
-                "rate between them (0 or more)",
+                f" is missing; available_fraction = {_least(fraction):g} makes two wells, which "
+                "need a rate between them (0 or more)",
             )
+
+
+def _least(value: float) -> float:
+    """Return the least that a number may be, which may come with a spread."""
+    spread = value.spread if isinstance(value, Uncertain) else None
+    return value if spread is None or spread.is_sure else spread.low

@@ -49,8 +49,8 @@ def check_keys(document: dict[str, Any], faults: Faults) -> ScenarioKeys:
 
 
 def _note(detail: ErrorDetails, document: dict[str, Any], faults: Faults) -> None:
-    path = _real_path(detail["loc"], document)
     value, kind, context = detail["input"], detail["type"], detail.get("ctx", {})
+    path = _real_path(detail["loc"], document, is_missing=kind == "missing")
     if kind == NOT_ALLOWED:
         faults.refuse(path, value, context["allowed"])
     elif kind == "extra_forbidden":
@@ -70,14 +70,14 @@ def _note(detail: ErrorDetails, document: dict[str, Any], faults: Faults) -> Non
         faults.add(path, f" has {items}; expected {side} {limit}")
 
 
-def _real_path(loc: tuple[int | str, ...], document: object) -> Path:
+def _real_path(loc: tuple[int | str, ...], document: object, *, is_missing: bool) -> Path:
     """Drop the parts of a pydantic location that are names of alternatives, not keys."""
     path: list[int | str] = []
     here: Any = document
     for number, part in enumerate(loc):
         if isinstance(here, dict):
             missing = part not in here
-            if missing and number < len(loc) - 1:
+            if missing and not (is_missing and number == len(loc) - 1):
                 continue
             here = None if missing else here[part]
         elif isinstance(here, list) and isinstance(part, int):

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pydantic import BaseModel
 
 from bankSim.model.spread import Spread
+from bankSim.scenario.cut_spreads import cut_spreads
 from bankSim.scenario.faults import Faults, key_path
 from bankSim.scenario.keys import ScenarioKeys
 from bankSim.scenario.lines import Path
@@ -40,12 +41,22 @@ class GivenSpread:
 
 
 def given_spreads(keys: ScenarioKeys) -> tuple[GivenSpread, ...]:
-    """Return every key that was given with a spread, in file order of the tables."""
-    return tuple(GivenSpread(path, one.spread, one.independent) for path, one in _walk(keys, ()))
+    """Return every key that was given with a spread, in file order of the tables.
+
+    Normal spreads are cut where the key's range ends, and where they would break an order with
+    another key: see `cut_spreads`.
+    """
+    written = dict(_walk(keys, ()))
+    spreads, _ = cut_spreads(keys, {path: one.spread for path, one in written.items()})
+    return tuple(GivenSpread(path, spreads[path], one.independent) for path, one in written.items())
 
 
 def check_spreads(keys: ScenarioKeys, faults: Faults) -> None:
-    """Refuse independent cells where a value belongs to a single one, or to no cell at all."""
+    """Refuse spreads that break an order with another key; independent cells where none are."""
+    written = {path: one.spread for path, one in _walk(keys, ())}
+    for misfit in cut_spreads(keys, written)[1]:
+        if not faults.touches(*misfit.paths):
+            faults.add(misfit.paths[0], misfit.text)
     for given in given_spreads(keys):
         if given.independent and not _is_of_all_cells(given.path):
             faults.add(

@@ -11,7 +11,12 @@ from typing import Any
 from pydantic_core import core_schema
 
 from bankSim.scenario.refusal import refuse
-from bankSim.scenario.uncertain import read_uncertain, spread_schema
+from bankSim.scenario.uncertain import (
+    SPREAD_FORMS,
+    SPREAD_KEYS,
+    read_uncertain,
+    spread_schema,
+)
 
 
 class Kind(ABC):
@@ -73,10 +78,10 @@ class Quantity(Kind):
 
     def check(self, value: object) -> float | int:
         """Return the number, whole ones as int, or refuse it; a spread gives an `Uncertain`."""
-        if isinstance(value, dict) and not (self.whole or self.exact):
+        if isinstance(value, dict) and self._may_spread:
             return read_uncertain(value, self._holds, self.allowed, (self.lowest, self.highest))
         if isinstance(value, bool) or not isinstance(value, int | float):
-            raise refuse(self.allowed + self._hint(value))
+            raise refuse(self.allowed + self._forms(value))
         if self.whole and not isinstance(value, int):
             raise refuse(self.allowed)
         if not self._holds(value):
@@ -92,7 +97,7 @@ class Quantity(Kind):
             "maximum": self.highest,
         }
         words = {"description": f"{self.meaning}{unit}"}
-        if self.whole or self.exact:
+        if not self._may_spread:
             return {**limits, **words}
         return {"oneOf": [limits, spread_schema(limits)], **words}
 
@@ -101,13 +106,35 @@ class Quantity(Kind):
         above = value > self.lowest if self.above else value >= self.lowest
         return above and value <= self.highest
 
-    def _hint(self, value: object) -> str:
-        if not isinstance(value, str):
+    @property
+    def _may_spread(self) -> bool:
+        return not (self.whole or self.exact)
+
+    def _forms(self, value: object) -> str:
+        """Say how a number is written, after something that is none."""
+        if is_spread(value):
+            return "; this key takes a number without a spread"
+        if not isinstance(value, str | list):
             return ""
-        if re.fullmatch(r"\s*[-+]?\d+,\d+\s*", value):
-            return " (write a decimal point and no quotes)"
+        forms = f", or {SPREAD_FORMS}" if self._may_spread else ""
+        return f" (write {self._plainly(value)}){forms}"
+
+    def _plainly(self, value: str | list[object]) -> str:
+        if isinstance(value, str) and re.fullmatch(r"\s*[-+]?\d+,\d+\s*", value):
+            return "a decimal point and no quotes"
         unit = f"; the unit is {self.unit}" if self.unit else ""
-        return f" (write the number alone, without quotes{unit})"
+        marks = "quotes" if isinstance(value, str) else "brackets"
+        return f"the number alone, without {marks}{unit}"
+
+
+def is_spread(value: object) -> bool:
+    """Tell whether somebody wrote a table with a spread."""
+    return isinstance(value, dict) and not value.keys().isdisjoint(SPREAD_KEYS)
+
+
+def _no_spread(value: object) -> str:
+    """Say where a spread may stand, when one stands where no number does."""
+    return "; only numbers may have a spread" if is_spread(value) else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +156,8 @@ class Choice(Kind):
         if value in self.words and isinstance(value, str):
             return value
         near = nearest(value, self.words) if isinstance(value, str) else None
-        raise refuse(_listed(self.words) + (f'; did you mean "{near}"?' if near else ""))
+        hint = f'; did you mean "{near}"?' if near else _no_spread(value)
+        raise refuse(_listed(self.words) + hint)
 
     def schema(self) -> dict[str, Any]:
         """Return the JSON Schema of the word."""
@@ -160,7 +188,7 @@ class Text(Kind):
             allowed = f"printable text in quotes on one line, 1 to {self.longest} characters, "
             allowed += "no blank at either end"
         if not isinstance(value, str) or len(value) > self.longest:
-            raise refuse(allowed)
+            raise refuse(allowed + _no_spread(value))
         visible = re.sub(r"[\n\r\t]", "", value) if self.lines else value
         empty = not self.lines and (not value or value != value.strip())
         if empty or not visible.isprintable():
@@ -199,7 +227,7 @@ class Clock(Kind):
             return int(found[1]) * 3600.0 + int(found[2]) * 60.0
         if self.midnight and text == "24:00":
             return 86_400.0
-        raise refuse(f'a time of day in quotes, "00:00" to "{latest}"')
+        raise refuse(f'a time of day in quotes, "00:00" to "{latest}"' + _no_spread(value))
 
     def schema(self) -> dict[str, Any]:
         """Return the JSON Schema of the time."""
@@ -220,7 +248,7 @@ class Flag(Kind):
     def check(self, value: object) -> bool:
         """Return the flag, or refuse it."""
         if not isinstance(value, bool):
-            raise refuse("true or false, without quotes")
+            raise refuse("true or false, without quotes" + _no_spread(value))
         return value
 
     def schema(self) -> dict[str, Any]:

@@ -73,8 +73,8 @@ def scenario_of(
     faults, notes = Faults(), Notes()
     keys = check_keys(document, faults)
     check_bank(keys, faults)
-    check_spreads(keys, faults)
     bank = build_bank(keys, tables.telling(faults), faults, notes)
+    check_spreads(keys, faults)  # last: what is wrong with a single value is told as such
     if faults or bank is None:
         raise ScenarioError(faults.lines(file, text, document))
     return Scenario(

@@ -63,7 +63,7 @@ def _is_plausible(
 ) -> bool:
     """Note a limit that its quantity cannot sensibly have."""
     watch, value = Watch(rule.watches), getattr(rule, key)
-    low, high, per = _plausible(watch, cells_in_series)
+    low, high, per = plausible_limit(watch, cells_in_series)
     if low <= value <= high:
         return True
     allowed = f"{low:g} to {high:g} {watch.unit} for {watch.value}{per}"
@@ -71,7 +71,7 @@ def _is_plausible(
     return False
 
 
-def _plausible(watch: Watch, cells_in_series: int) -> tuple[float, float, str]:
+def plausible_limit(watch: Watch, cells_in_series: int) -> tuple[float, float, str]:
     """Return the range that a limit can sensibly have, and a word on what it is per."""
     cell_V = highest_limit(cells_in_series)
     if watch in (Watch.LOWEST_CELL, Watch.HIGHEST_CELL):

@@ -11,6 +11,8 @@ from bankSim.scenario.refusal import refuse
 VALUE_AND_SD, VALUE_AND_PERCENT = {"value", "sd"}, {"value", "sd_percent"}
 LOW_AND_HIGH = {"low", "high"}
 SPREAD_FORMS = "{ value, sd } or { value, sd_percent } or { low, high } or { value, low, high }"
+WIDEST_OF_RANGE = 12.0**-0.5  # of its width: the sd of a number that may lie anywhere in the range
+WIDEST_OF_VALUE = 1.0  # of a value whose range begins at 0
 CELLS, SHARED, INDEPENDENT = "cells", "shared", "independent"
 SPREAD_KEYS = ("value", "sd", "sd_percent", "low", "high", CELLS)
 
@@ -104,7 +106,49 @@ def _spread(numbers: dict[str, float], limits: tuple[float, float]) -> Spread:
     sd = numbers["sd"] if "sd" in numbers else abs(value) * numbers["sd_percent"] / 100.0
     if not 0.0 <= sd < math.inf:
         raise refuse("an sd of 0 or more in its table")
+    narrower = narrower_words(value, sd, limits, by_percent="sd_percent" in numbers)
+    if narrower:
+        raise refuse(narrower)
     return Spread(Shape.NORMAL, value, sd, *limits)
+
+
+def narrower_words(
+    value: float, sd: float, limits: tuple[float, float], *, by_percent: bool = False
+) -> str | None:
+    """Say what is allowed in place of a spread that is absurdly wide; None for any other.
+
+    A normal spread is cut where the allowed range ends. One wider than a number that may lie
+    anywhere in that range (its sd is width / sqrt(12)) says less than the range itself; and where
+    the range begins at 0, one wider than the value itself has most of its draws far above it.
+
+    Parameters
+    ----------
+    value, sd : float
+        In the unit of the key.
+    limits : (float, float)
+        The range.
+    by_percent : bool
+        The file gives the sd in percent of the value.
+    """
+    low, high = limits
+    widest, why = WIDEST_OF_RANGE * (high - low), f"the whole range is {low:g} to {high:g}"
+    if low >= 0.0 and 0.0 < WIDEST_OF_VALUE * value < widest:
+        widest, why = WIDEST_OF_VALUE * value, "as much as the value itself"
+    if sd <= widest:
+        return None
+    percent = 0.01 * abs(value)
+    own, unit = ("sd_percent", percent) if by_percent else ("sd", 1.0)
+    other, another = ("sd", 1.0) if by_percent else ("sd_percent", percent)
+    meant = sd / unit * another  # the same figure at the other key
+    hint = f"; did you mean {other} = {sd / unit:g}?" if low >= 0.0 < meant <= widest else ""
+    most = rounded_down(widest / unit)
+    return f"an {own} of {most} or less in its table ({why}), or {{ low, high }}{hint}"
+
+
+def rounded_down(value: float) -> str:
+    """Write a number above 0 with three digits, none of them rounded up."""
+    place = 10.0 ** (math.floor(math.log10(value)) - 2)
+    return f"{math.floor(value / place * (1.0 + 1e-12)) * place:.3g}"
 
 
 def spread_schema(limits: dict[str, Any]) -> dict[str, Any]:

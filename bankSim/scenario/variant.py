@@ -15,7 +15,15 @@ from bankSim.scenario.record import Scenario
 from bankSim.scenario.syntax import parse_toml
 from bankSim.scenario.tables import TableFiles
 
-_PART = re.compile(r"([A-Za-z_][A-Za-z0-9_]*)((?:\[[^\]]*\])*)(?:\.|$)")
+_INSIDE = (
+    r"""\[(?:\s*"([^"]*)"\s*|\s*'([^']*)'\s*|([^\]]*))\]"""  # a name in quotes, or anything plain
+)
+_PART = re.compile(rf"([A-Za-z_][A-Za-z0-9_]*)((?:{_INSIDE})*)(?:\.|$)")
+A_KEY = "a key as in the file, such as battery[1].lead_mohm"
+QUOTES = (
+    "a name with brackets or quotes in it stands in quotes of the other kind, as in "
+    'battery["a]b"]; or take its number, as in battery[1]'
+)
 ARRAYS_OF_CELLS = "cells"
 
 
@@ -68,7 +76,8 @@ class Variants:
         """Return the path of a key written as in messages: ``battery[2].cell.capacity_Ah``.
 
         In place of a number, counted from 1, a battery, load or charger may be given by its name:
-        ``battery[old]`` or ``battery["old"]``.
+        ``battery[old]`` or ``battery["old"]``; the latter also where the name holds brackets. A
+        name in quotes is never taken for a number.
 
         Raises
         ------
@@ -80,13 +89,14 @@ class Variants:
         while place < len(key):
             found = _PART.match(key, place)
             if found is None:
-                raise self._refuse(key, "a key as in the file, such as battery[1].lead_mohm")
+                hint = f"; {QUOTES}" if "[" in key else ""
+                raise self._refuse(key, A_KEY + hint)
             path.append(found[1])
-            for inside in re.findall(r"\[([^\]]*)\]", found[2]):
-                path.append(self._number(key, tuple(path), inside.strip("\"' ")))
+            for double, single, plain in re.findall(_INSIDE, found[2]):
+                path.append(self._number(key, tuple(path), double or single, plain.strip()))
             place = found.end()
         if not path or not isinstance(path[-1], str) or key.endswith("."):
-            raise self._refuse(key, "a key as in the file, such as battery[1].lead_mohm")
+            raise self._refuse(key, A_KEY)
         self._check_numbers(key, tuple(path))
         return tuple(path)
 
@@ -107,15 +117,15 @@ class Variants:
             if isinstance(path[place], str) and isinstance(self.value_at(array), list):
                 raise self._refuse(key, f"a number or a name: {key_path(array)}[1]")
 
-    def _number(self, key: str, array: KeyPath, inside: str) -> int:
+    def _number(self, key: str, array: KeyPath, quoted: str, plain: str) -> int:
         items = self.value_at(array)
         count = len(items) if isinstance(items, list) else 0
         if array[-1] == ARRAYS_OF_CELLS and count == 0:
             count = int(self.value_at((*array[:-1], "cells_in_series")) or 0)  # type: ignore[call-overload]
-        if re.fullmatch("[0-9]{1,9}", inside) and 1 <= int(inside) <= count:
-            return int(inside) - 1
+        if re.fullmatch("[0-9]{1,9}", plain) and 1 <= int(plain) <= count:
+            return int(plain) - 1
         for number, item in enumerate(items if isinstance(items, list) else []):
-            if isinstance(item, dict) and item.get("name") == inside:
+            if isinstance(item, dict) and item.get("name") == (quoted or plain):
                 return number
         raise self._refuse(
             key,

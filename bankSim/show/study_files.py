@@ -1,5 +1,6 @@
 """Result files of a study: its story, its numbers, its figures, its draws."""
 
+import csv
 import dataclasses
 import json
 import math
@@ -11,10 +12,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from bankSim.scenario.record import Scenario
-from bankSim.show.blocks import Story
+from bankSim.show.blocks import Section, Story
 from bankSim.show.files import save_figure, write_folder
 from bankSim.show.printing import story_text
 from bankSim.show.sheets import guarded
+from bankSim.sim.numbers import listing
 from bankSim.sim.run import END_REASON
 from bankSim.sim.summary import SAFETY_TEXT, program_version
 from bankSim.study.blocks import Draws
@@ -26,8 +28,10 @@ if TYPE_CHECKING:
 
 STORY, SUMMARY, TABLE = "story.txt", "summary.json", "draws.csv"
 TABLE_ONE, TABLE_OTHER = "draws-one.csv", "draws-other.csv"
-RESULT_FILES = (STORY, SUMMARY, TABLE, TABLE_ONE, TABLE_OTHER)
-MOST_ROWS = 100_000  # of draws.csv; all draws are in the folder of blocks
+UNKNOWNS = "unknowns.csv"  # goes with draws.csv, row by row
+RESULT_FILES = (STORY, SUMMARY, TABLE, TABLE_ONE, TABLE_OTHER, UNKNOWNS)
+MOST_ROWS = 100_000  # of each table; all draws are in the folder of blocks
+PORTION = 2_000  # rows written at a time
 
 
 def write_study(
@@ -38,6 +42,8 @@ def write_study(
     tables: dict[str, Draws],
 ) -> list[Path]:
     """Write story.txt, summary.json, one CSV for each table of draws, and the figures.
+
+    Beside draws.csv, which is that of the question spread, stand the values drawn: unknowns.csv.
 
     Parameters
     ----------
@@ -64,11 +70,14 @@ def write_study(
         drawn = {f"{name}.png": one for name, one in (figures() if figures else {}).items()}
         for name, figure in drawn.items():
             save_figure(figure, workshop / name)
-        texts = {STORY: story_text(story)}
-        names = [STORY, SUMMARY, *tables, *drawn]
+        texts = {STORY: story_text(_with_cut(story, tables))}
+        beside = [UNKNOWNS] if TABLE in tables else []
+        names = [STORY, SUMMARY, *tables, *beside, *drawn]
         texts[SUMMARY] = summary_text({**summary, "files": names})
         for name, draws in tables.items():
             write_draws(draws, workshop / name)
+        if beside:
+            write_unknowns(tables[TABLE].plan, tables[TABLE].count, workshop / UNKNOWNS)
         for name, text in texts.items():
             (workshop / name).write_text(text, encoding="utf-8", newline="")
         return names
@@ -86,6 +95,39 @@ def write_draws(draws: Draws, file: Path) -> None:
     frame = frame.rename(columns={END: "end_reason"})
     header = [guarded(name) for name in frame.columns]
     frame.to_csv(file, index=False, header=header, lineterminator="\n")
+
+
+def write_unknowns(plan: Plan, count: int, file: Path) -> None:
+    """Write what was drawn as CSV, a row a draw and a column an unknown, headed by its label.
+
+    Parameters
+    ----------
+    plan : Plan
+    count : int
+        Draws that were made; the first `MOST_ROWS` are written, a portion at a time.
+    file : Path
+    """
+    rows = min(count, MOST_ROWS)
+    with file.open("w", encoding="utf-8", newline="") as page:
+        sheet = csv.writer(page, lineterminator="\n")
+        sheet.writerow(["draw", *(guarded(unknown.label) for unknown in plan.unknowns)])
+        for first in range(0, rows, PORTION):
+            values = plan.values(first, min(first + PORTION, rows))
+            for draw, row in enumerate(values.tolist(), first):
+                sheet.writerow([draw, *(f"{value:.9g}" for value in row)])
+
+
+def _with_cut(story: Story, tables: dict[str, Draws]) -> Story:
+    """Say at the end of a story that tables do not hold all draws, if so."""
+    most = max((draws.count for draws in tables.values()), default=0)
+    if most <= MOST_ROWS:
+        return story
+    names = listing([*tables, *([UNKNOWNS] if TABLE in tables else [])])
+    line = (
+        f"{names} hold the first {MOST_ROWS:,} of {most:,} draws; what all of them did is in the "
+        "folder draws."
+    )
+    return dataclasses.replace(story, sections=(*story.sections, Section("Files", (line,))))
 
 
 def study_summary(question: str, result: Any) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from bankSim.show.blocks import Grid, Section
 from bankSim.show.words import counted
 from bankSim.sim.numbers import clean, listing, quoted
-from bankSim.study.unknown import Unknown, spread_words
+from bankSim.study.unknown import Basis, Unknown, spread_words
 
 TITLE = "What was drawn"
 NAMES_TOLD = 3
@@ -26,13 +26,9 @@ def drawn_section(unknowns: Sequence[Unknown], *, briefly: bool = False) -> Sect
             "{ value = 84.0, sd = 2.0 }."
         )
         return Section(TITLE, (line,))
-    given = sum(unknown.given for unknown in unknowns)
-    line = (
-        f"{counted(len(unknowns), 'value')}: {given} with a spread from the file, "
-        f"{len(unknowns) - given} with a typical one."
-    )
+    lines = (_how_many(unknowns), *_what_they_rest_on(unknowns))
     if briefly:
-        return Section(TITLE, (f"{line} Every one with its source: story.txt.",))
+        return Section(TITLE, (*lines, "Every one with its source: story.txt."))
     rows: dict[tuple[str, str, str], list[Unknown]] = {}
     for unknown in unknowns:
         wide = spread_words(unknown.spread, unknown.unit, factor=unknown.is_factor)
@@ -45,7 +41,30 @@ def drawn_section(unknowns: Sequence[Unknown], *, briefly: bool = False) -> Sect
         "A value that you know goes into the file as a plain number; one that you know roughly as "
         "{ value = ..., sd = ... } or { low = ..., high = ... }."
     )
-    return Section(TITLE, (line, hint), Grid(("Value", "Spread", "Source"), told, words=3))
+    return Section(TITLE, (*lines, hint), Grid(("Value", "Spread", "Source"), told, words=3))
+
+
+def _how_many(unknowns: Sequence[Unknown]) -> str:
+    given = sum(unknown.given for unknown in unknowns)
+    return (
+        f"{counted(len(unknowns), 'value')}: {given} with a spread from the file, "
+        f"{len(unknowns) - given} with a typical one."
+    )
+
+
+def _what_they_rest_on(unknowns: Sequence[Unknown]) -> tuple[str, ...]:
+    """Say whose doing the chances are: the file's, or typical values', and how good those are."""
+    bases = [unknown.basis for unknown in unknowns if not unknown.given]
+    if not bases:
+        return ("Every spread is from the file: the chances follow from what is written there.",)
+    told = [f"{one.value} ({bases.count(one)})" for one in _WEAKEST_FIRST if one in bases]
+    return (
+        f"Behind the typical ones stand {listing(told)}: the chances are as much their doing as "
+        "the file's. Which of them count: the question matters.",
+    )
+
+
+_WEAKEST_FIRST = (Basis.CHOICE, Basis.MEMORY, Basis.PUBLISHED)
 
 
 def _what(unknown: Unknown) -> str:

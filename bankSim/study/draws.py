@@ -65,8 +65,8 @@ def columns_of(bank: Bank, unknowns: Sequence[Unknown], values: Floats) -> Mappi
     Returns
     -------
     columns : mapping of Field to array (draws, numbers)
-        Only fields that some unknown touches. States of charge stay within 0 to 1, and what lets
-        go of a rule stays on the safe side of its limit.
+        Only fields that some unknown touches. States of charge stay within 0 to 1. Values that
+        must keep an order do, because their spreads are cut (`scenario.cut_spreads`).
     """
     base, draws = base_columns(bank), len(values)
     fields = {effect.field for unknown in unknowns for effect in unknown.effects}
@@ -74,12 +74,14 @@ def columns_of(bank: Bank, unknowns: Sequence[Unknown], values: Floats) -> Mappi
     for number, unknown in enumerate(unknowns):
         for effect in unknown.effects:
             _apply(columns[effect.field], effect, values[:, [number]], unknown.spread.value)
-    return _sound(bank, columns)
+    return _sound(columns)
 
 
 def _apply(table: Floats, effect: Effect, value: Floats, middle: float) -> None:
     places = list(effect.places)
-    if effect.op is Op.SET:
+    if effect.op is Op.FACTOR:
+        table[:, places] *= value
+    elif effect.op is Op.SET:
         table[:, places] = value * effect.per_unit + effect.zero
     elif effect.op is Op.SCALE:
         table[:, places] *= value / middle
@@ -89,15 +91,9 @@ def _apply(table: Floats, effect: Effect, value: Floats, middle: float) -> None:
         table[:, places] += effect.per_unit * (value - middle)
 
 
-def _sound(bank: Bank, columns: dict[Field, Floats]) -> Mapping[Field, Floats]:
+def _sound(columns: dict[Field, Floats]) -> Mapping[Field, Floats]:
     if Field.SOC in columns:
         np.clip(columns[Field.SOC], 0.0, 1.0, out=columns[Field.SOC])
     if Field.AVAILABLE in columns:
         np.clip(columns[Field.AVAILABLE], 0.01, 1.0, out=columns[Field.AVAILABLE])
-    if Field.THRESHOLD in columns or Field.LET_GO in columns:
-        base = base_columns(bank)
-        limit = columns.get(Field.THRESHOLD, base[Field.THRESHOLD])
-        back = columns.get(Field.LET_GO, base[Field.LET_GO])
-        below = np.array([rule.below for one in bank.batteries for rule in one.rules], dtype=bool)
-        columns[Field.LET_GO] = np.where(below, np.maximum(back, limit), np.minimum(back, limit))
     return columns

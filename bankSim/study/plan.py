@@ -111,13 +111,16 @@ def make_plan(
     """
     unknowns = find_unknowns(scenario)
     labels = tuple(unknown.label for unknown in unknowns)
-    packed = Ensemble(scenario, unknowns, tolerance)
-    block = _round_down(max(LEAST_BLOCK, min(MOST_BLOCK, STEPS_A_BLOCK // packed.steps)))
-    design = RandomDraws(labels, seed, sampling, beside)
     rewritten = any(not unknown.effects for unknown in unknowns)
     variants = Variants(scenario).read() if rewritten else None
+    packed = Ensemble(scenario, unknowns, tolerance, variants)
+    block = _round_down(max(LEAST_BLOCK, min(MOST_BLOCK, STEPS_A_BLOCK // packed.steps)))
+    design = RandomDraws(labels, seed, sampling, beside)
     content = _content(scenario, packed.digest)
-    return Plan(scenario, unknowns, design, tolerance, block, content, variants)
+    plan = Plan(scenario, unknowns, design, tolerance, block, content, variants)
+    with _LOCK:
+        _keep(plan, packed)
+    return plan
 
 
 def march_block(
@@ -132,14 +135,19 @@ def march_block(
 def ready(plan: Plan) -> Ensemble:
     """Return the ensemble of a plan, packed once in each process."""
     with _LOCK:
-        if plan.bank_key not in _READY:
-            _READY[plan.bank_key] = Ensemble(
-                plan.scenario, plan.unknowns, plan.tolerance, plan.variants
-            )
-        _READY.move_to_end(plan.bank_key)
-        while len(_READY) > KEPT_READY:
-            _READY.popitem(last=False)
-        return _READY[plan.bank_key]
+        packed = _READY.get(plan.bank_key)
+        if packed is None:
+            packed = Ensemble(plan.scenario, plan.unknowns, plan.tolerance, plan.variants)
+        _keep(plan, packed)
+        return packed
+
+
+def _keep(plan: Plan, packed: Ensemble) -> None:
+    """Keep the ensemble of a plan, and those of few others that were wanted last."""
+    _READY[plan.bank_key] = packed
+    _READY.move_to_end(plan.bank_key)
+    while len(_READY) > KEPT_READY:
+        _READY.popitem(last=False)
 
 
 _READY: OrderedDict[str, Ensemble] = OrderedDict()

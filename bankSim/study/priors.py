@@ -18,7 +18,7 @@ CELL_CORRELATION = (
     -0.5
 )  # of capacity and resistance; r = -0.87 was measured on 100 sodium-ion cells
 CORRELATION_SOURCE = "weak cells resist more: correlation -0.5, choice"
-AGED_BELOW = 0.95  # capacity_fraction under which cells count as of mixed age
+NEW_AT, AGED_AT = 1.0, 0.9  # capacity_fraction; straight lines between, steady beyond
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,10 +50,8 @@ CAPACITY = factor(0.03, "a label without a test: 3 % between batteries, choice")
 CAPACITY_LEAD = factor(0.04, "retail 12 V lead-acid differs by 3 to 5 %, from memory")
 RESISTANCE = factor(0.10, "10 % between batteries of mixed age, choice", log=True)
 RESISTANCE_LEAD = factor(0.08, "retail 12 V lead-acid differs by 5 to 10 %, from memory", log=True)
-CELL_CAPACITY = {False: factor(0.01, f"new cells, 1 %: {_CELLS}"),
-                 True: factor(0.03, f"aged cells, 3 %: {_CELLS}")}  # fmt: skip
-CELL_RESISTANCE = {False: factor(0.03, f"new cells, 3 %: {_CELLS}", log=True),
-                   True: factor(0.10, f"aged cells, 10 %: {_CELLS}", log=True)}  # fmt: skip
+CELL_CAPACITY_SD = (0.01, 0.03)  # of new cells, of aged ones
+CELL_RESISTANCE_SD = (0.03, 0.10)
 CELL_CHARGE = offset(0.01, f"cells of a battery 1 % of charge apart, {_NO_SOURCE}")
 FULL = Prior(
     Spread(Shape.TRIANGULAR, 1.0, 0.0, 0.98, 1.0),
@@ -90,3 +88,20 @@ def battery_priors(chemistry: Chemistry) -> tuple[Prior, Prior]:
     if chemistry.is_lithium:
         return CAPACITY, RESISTANCE
     return CAPACITY_LEAD, RESISTANCE_LEAD
+
+
+def cell_priors(capacity_fraction: float | None) -> tuple[Prior, Prior]:
+    """Return the spreads of capacity and resistance between the cells of one battery.
+
+    Parameters
+    ----------
+    capacity_fraction : float or None
+        What the battery has left; None counts as new. [1]
+    """
+    age = 0.0
+    if capacity_fraction is not None:
+        age = min(max((NEW_AT - capacity_fraction) / (NEW_AT - AGED_AT), 0.0), 1.0)
+    sds = [new + age * (aged - new) for new, aged in (CELL_CAPACITY_SD, CELL_RESISTANCE_SD)]
+    which = "new cells" if age == 0.0 else "aged cells" if age == 1.0 else "between new and aged"
+    words = [f"{which}, {100.0 * sd:.2g} %: {_CELLS}" for sd in sds]
+    return factor(sds[0], words[0]), factor(sds[1], words[1], log=True)

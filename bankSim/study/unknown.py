@@ -11,6 +11,7 @@ from bankSim.study.fields import Field
 class Op(Enum):
     """What a drawn value v does to numbers of the bank; c is its central value."""
 
+    FACTOR = "factor"  # times v
     SET = "set"  # becomes a v + b
     SCALE = "scale"  # times v / c
     DIVIDE = "divide"  # times c / v
@@ -32,9 +33,18 @@ class Effect:
 
     field: Field
     places: tuple[int, ...]
-    op: Op = Op.SCALE
+    op: Op = Op.FACTOR
     per_unit: float = 1.0
     zero: float = 0.0
+
+
+class Basis(Enum):
+    """What a spread rests on, the weakest part of it: our own judgement, memory, a figure."""
+
+    FILE = "the file"
+    CHOICE = "our own choice"
+    MEMORY = "figures from memory"
+    PUBLISHED = "published figures"
 
 
 class Kind(Enum):
@@ -124,8 +134,17 @@ class Unknown:
 
     @property
     def is_factor(self) -> bool:
-        """Tell whether the value is a factor on what the bank has."""
-        return self.unit == "" and self.spread.value == 1.0 and not self.given
+        """Tell whether the value is a factor on what the bank has, not a value of some key."""
+        return bool(self.effects) and all(one.op is Op.FACTOR for one in self.effects)
+
+    @property
+    def basis(self) -> Basis:
+        """What the spread rests on, as its source says."""
+        if self.given:
+            return Basis.FILE
+        if "choice" in self.source:
+            return Basis.CHOICE
+        return Basis.MEMORY if "from memory" in self.source else Basis.PUBLISHED
 
 
 def spread_words(spread: Spread, unit: str, *, factor: bool) -> str:

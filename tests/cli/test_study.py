@@ -24,7 +24,10 @@ WORDS = {
     "versus": ["other.toml"],
     "sums": [],
 }
-TABLES = {"spread": ["draws.csv"], "versus": ["draws-one.csv", "draws-other.csv"]}
+TABLES = {
+    "spread": ["draws.csv", "unknowns.csv"],
+    "versus": ["draws-one.csv", "draws-other.csv"],
+}
 DRAWS = ["--draws", "16"]
 INNARDS = re.compile(r"\b(nan|inf|None|Estimate|Traceback)\b|\[\]|\{'")
 

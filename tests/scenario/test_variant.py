@@ -1,5 +1,7 @@
 """The same file with other values at some keys."""
 
+import json
+
 import pytest
 from pytest import approx
 from rich_scenario import CURVE, rich
@@ -85,6 +87,28 @@ def test_wrong_paths(key, allowed, variants):
 def test_a_dot_at_the_end(variants):
     with pytest.raises(ScenarioError):
         variants.path_of("battery[1].lead_mohm.")
+
+
+NASTY = ["na]me", "a[1].b", 'say "hi"', "it's", "[x", "1", "a=b", "dotted.name"]
+
+
+@pytest.mark.parametrize("name", NASTY)
+def test_names_of_any_kind_in_quotes(name, tmp_path):
+    written = LFP.replace('"house"', json.dumps(name))
+    variants = Variants(read(LFP + written, tmp_path))
+    mark = "'" if '"' in name else '"'
+    key = f"battery[{mark}{name}{mark}].lead_mohm"
+    assert variants.path_of(key) == ("battery", 1, "lead_mohm")
+    assert variants.path_of("battery[2].lead_mohm") == ("battery", 1, "lead_mohm")
+
+
+@pytest.mark.parametrize("key", ["battery[na]me].lead_mohm", "battery[a[b]].mass_kg"])
+def test_a_name_that_needs_quotes_is_told_how(key, variants):
+    with pytest.raises(ScenarioError) as caught:
+        variants.path_of(key)
+    (line,) = caught.value.faults
+    assert 'stands in quotes of the other kind, as in battery["a]b"]' in line
+    assert "or take its number, as in battery[1]" in line
 
 
 @pytest.mark.parametrize("sign", ["²", "１", "٣", "9" * 5000])

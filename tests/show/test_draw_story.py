@@ -10,19 +10,24 @@ from bankSim.show.draw_story import tell_draw
 from bankSim.show.printing import story_text
 from bankSim.show.story import tell
 from bankSim.show.unknowns_table import drawn_section
-from bankSim.study.unknown import Kind
+from bankSim.study.unknown import Kind, Op
 
 CHARGE = made.unknown(
-    "charge of cell 2", Kind.CELL_CHARGE, spread=Spread(Shape.NORMAL, 0.0, 0.01), unit=""
+    "charge of cell 2", Kind.CELL_CHARGE, op=Op.SHIFT, unit="",
+    spread=Spread(Shape.NORMAL, 0.0, 0.01),
+)  # fmt: skip
+LIMIT = made.unknown(
+    "limit", Kind.LIMITS, op=Op.SHIFT, unit="V", spread=Spread(Shape.NORMAL, 0.0, 0.1)
 )
-LIMIT = made.unknown("limit", Kind.LIMITS, spread=Spread(Shape.NORMAL, 0.0, 0.1), unit="V")
 GIVEN = made.unknown(
-    "cell.capacity_Ah", Kind.KEY, unit="Ah", given=True, key="battery[1].cell.capacity_Ah",
-    spread=Spread(Shape.NORMAL, 100.0, 2.0), source="given in the file",
+    "cell.capacity_Ah", Kind.KEY, op=Op.SET, unit="Ah", given=True,
+    key="battery[1].cell.capacity_Ah", spread=Spread(Shape.NORMAL, 100.0, 2.0),
+    source="given in the file",
 )  # fmt: skip
 OFFSET = made.unknown(
-    "offset", Kind.KEY, unit="V", given=True, spread=Spread(Shape.UNIFORM, 0.0, 0.0, -1.0, 1.0)
-)
+    "offset", Kind.KEY, op=Op.SET, unit="V", given=True,
+    spread=Spread(Shape.UNIFORM, 0.0, 0.0, -1.0, 1.0),
+)  # fmt: skip
 
 
 def squeezed(unknowns, values):
@@ -118,3 +123,28 @@ def test_briefly_only_counted():
 
 def test_one_value():
     assert listed(made.unknown())[1].startswith("1 value:")
+
+
+# Whose doing the chances are: the kind of every typical spread is in its source.
+def test_what_the_typical_spreads_rest_on():
+    sources = ["10 %, choice"] * 3 + ["trade sources", "15 to 25 around 20, from memory"]
+    sources.append("4 %, from memory; correlation -0.5, choice")
+    found = [made.unknown(source=source) for source in sources]
+    for briefly in (False, True):
+        _, line = listed(*found, GIVEN, briefly=briefly)
+        assert "7 values: 1 with a spread from the file, 6 with a typical one." in line
+        told = "our own choice (4), figures from memory (1) and published figures (1)"
+        assert f"Behind the typical ones stand {told}:" in line
+
+
+def test_all_from_the_file():
+    _, line = listed(GIVEN)
+    assert "Every spread is from the file" in line
+    assert "Behind the typical" not in line
+
+
+@pytest.mark.parametrize("op", [one for one in Op if one is not Op.FACTOR])
+def test_only_factors_are_told_as_factors(op):
+    spread = Spread(Shape.NORMAL, 1.0, 0.03)
+    assert not made.unknown(op=op, spread=spread).is_factor
+    assert made.unknown(spread=spread).is_factor

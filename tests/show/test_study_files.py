@@ -14,11 +14,18 @@ from bankSim.show import study_files
 from bankSim.show.blocks import Section, Story
 from bankSim.show.matters_story import tell_matters
 from bankSim.show.printing import story_text
-from bankSim.show.study_files import study_summary, summary_text, write_draws, write_study
+from bankSim.show.study_files import (
+    study_summary,
+    summary_text,
+    write_draws,
+    write_study,
+    write_unknowns,
+)
 from bankSim.show.targets import OutputError
 from bankSim.sim.run import END_REASON
 from bankSim.sim.summary import SAFETY_TEXT, program_version
 from bankSim.study.blocks import Draws
+from bankSim.study.plan import Plan
 
 STORY = Story("A title", ("A sentence.",), (Section("Safety", ("Take care.",)),))
 COUNT = 6
@@ -119,6 +126,61 @@ def test_a_name_like_a_formula_is_guarded_as_in_other_tables(tmp_path, name):
     assert f"'{name}.cut_out_h" in rows_of(tmp_path / "draws.csv")[0]
 
 
+# --- unknowns.csv ---------------------------------------------------------------------------
+
+
+def drawn_of(count, file, labels=("a", "b")):
+    unknowns = [made.unknown(label) for label in labels]
+    plan = made.plan(unknowns=unknowns)
+    write_unknowns(plan, count, file)
+    return plan, rows_of(file)
+
+
+@pytest.mark.parametrize("count", [1, 3, 4, 5, 8])
+def test_a_row_a_draw_with_the_values_drawn(tmp_path, monkeypatch, count):
+    monkeypatch.setattr(study_files, "PORTION", 4)
+    plan, rows = drawn_of(count, tmp_path / "unknowns.csv")
+    assert [int(row["draw"]) for row in rows] == list(range(count))
+    found = [[float(row[one.label]) for one in plan.unknowns] for row in rows]
+    assert np.array(found) == pytest.approx(plan.values(0, count), rel=1e-8)
+
+
+def test_so_many_rows_of_unknowns_at_most_and_never_all_at_once(tmp_path, monkeypatch):
+    monkeypatch.setattr(study_files, "MOST_ROWS", 10)
+    monkeypatch.setattr(study_files, "PORTION", 4)
+    asked, real = [], Plan.values
+    monkeypatch.setattr(Plan, "values", lambda plan, a, b: asked.append((a, b)) or real(plan, a, b))
+    _, rows = drawn_of(1000, tmp_path / "unknowns.csv")
+    assert len(rows) == 10
+    assert asked == [(0, 4), (4, 8), (8, 10)]
+
+
+def test_a_label_like_a_formula_is_guarded(tmp_path):
+    _, (row,) = drawn_of(1, tmp_path / "unknowns.csv", ('=cmd, "x"',))
+    assert list(row) == ["draw", '\'=cmd, "x" of "old"']
+
+
+def test_a_study_of_nothing_unknown_has_its_rows_too(tmp_path):
+    _, rows = drawn_of(2, tmp_path / "unknowns.csv", ())
+    assert rows == [{"draw": "0"}, {"draw": "1"}]
+
+
+@pytest.mark.parametrize("most", [2 * COUNT - 1, 2 * COUNT])
+def test_a_story_tells_of_tables_that_were_cut(tmp_path, monkeypatch, most):
+    monkeypatch.setattr(study_files, "MOST_ROWS", most)
+    write_study(tmp_path, STORY, {}, None, {"draws.csv": filled()})
+    told = " ".join((tmp_path / "story.txt").read_text().split())
+    line = f"draws.csv and unknowns.csv hold the first {most} of {2 * COUNT} draws"
+    assert (line in told) is (most < 2 * COUNT)
+    assert len(rows_of(tmp_path / "unknowns.csv")) == most
+
+
+def test_only_the_spread_has_unknowns(tmp_path):
+    tables = {"draws-one.csv": filled(), "draws-other.csv": filled()}
+    names = [file.name for file in write_study(tmp_path, STORY, {}, None, tables)]
+    assert names == ["story.txt", "summary.json", *tables]
+
+
 # --- summary.json ---------------------------------------------------------------------------
 
 RESULTS = {
@@ -210,12 +272,12 @@ def test_everything_is_written_and_listed(tmp_path):
     files = write_study(
         tmp_path / "a" / "b", STORY, {"x": 1}, lambda: figures, {"draws.csv": filled()}
     )
-    names = ["story.txt", "summary.json", "draws.csv", "ranges.png", "first.png"]
+    names = ["story.txt", "summary.json", "draws.csv", "unknowns.csv", "ranges.png", "first.png"]
     assert [file.name for file in files] == names
     assert sorted(one.name for one in (tmp_path / "a" / "b").iterdir()) == sorted(names)
     assert (tmp_path / "a" / "b" / "story.txt").read_text() == story_text(STORY)
     assert strictly(files[1].read_text()) == {"x": 1, "files": names}
-    assert files[3].read_bytes().startswith(b"\x89PNG")
+    assert files[4].read_bytes().startswith(b"\x89PNG")
 
 
 def test_figures_of_an_earlier_study_go_and_those_of_others_stay(tmp_path):

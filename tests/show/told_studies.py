@@ -10,7 +10,7 @@ from bankSim.model.bank import Bank, Wiring
 from bankSim.model.spread import Shape, Spread
 from bankSim.scenario.record import Scenario
 from bankSim.sim.result import Caution
-from bankSim.study.answers import BANK, RUNTIME, Answer
+from bankSim.study.answers import BANK, CHARGED, RUNTIME, Answer
 from bankSim.study.blocks import Draws
 from bankSim.study.fields import Field
 from bankSim.study.groups import Group
@@ -27,8 +27,8 @@ from bankSim.study.swept_keys import SweptKey
 from bankSim.study.to_measure import ToMeasure
 from bankSim.study.traced import CautionChance, Fan, Traced
 from bankSim.study.uniforms import RandomDraws, Sampling
-from bankSim.study.unknown import Effect, Kind, Unknown
-from bankSim.study.versus import CHARGED, HARDEST, BatteryDifference, Difference, VersusResult
+from bankSim.study.unknown import Effect, Kind, Op, Unknown
+from bankSim.study.versus import HARDEST, BatteryDifference, Difference, VersusResult
 
 COUNT = 1000
 TITLE = "Made up"
@@ -44,11 +44,11 @@ HOSTILE = (
 )
 
 
-def unknown(label="capacity", kind=Kind.CAPACITY, subject="old", **changes):
+def unknown(label="capacity", kind=Kind.CAPACITY, subject="old", op=Op.FACTOR, **changes):
     spread = Spread(Shape.NORMAL, 1.0, 0.03, 0.9, 1.1)
     made = Unknown(
         f'{label} of "{subject}"', kind, subject, "battery[1].capacity_fraction", "", spread,
-        (Effect(Field.CHARGE, (0,)),), "somebody measured it",
+        (Effect(Field.CHARGE, (0,), op),), "somebody measured it",
     )  # fmt: skip
     return replace(made, **changes)
 

@@ -1,6 +1,7 @@
 """What settles the draws of a study: its key, its blocks, its way to another process."""
 
 import pickle
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import numpy as np
@@ -9,7 +10,8 @@ from hybrid_draws import assert_same_rows
 from study_texts import BARE, LFP, LOAD, read
 
 from bankSim.scenario.variant import Variants
-from bankSim.study.plan import make_plan, march_block
+from bankSim.study import plan as plan_module
+from bankSim.study.plan import make_plan, march_block, ready
 from bankSim.study.uniforms import Sampling
 
 TEXT = LFP + BARE + LOAD + "[simulation]\nduration_h = 12\n"
@@ -91,3 +93,32 @@ def test_a_plan_of_a_variant_in_another_process(scenario):
     assert twin.key == plan.key
     assert twin.scenario.changes == half.changes
     assert_same_rows(march_block(twin, 0), march_block(plan, 0))
+
+
+# The ensemble that gave the size of blocks is the one that marches them, and no other process is
+# sent any of it.
+@pytest.mark.parametrize("more", ["", "mass_kg = { value = 9, sd = 1 }\n"], ids=["poked", "anew"])
+def test_a_plan_is_packed_once_and_travels_light(more, tmp_path, monkeypatch):
+    packed, real = [], plan_module.Ensemble
+    monkeypatch.setattr(plan_module, "Ensemble", lambda *a: packed.append(real(*a)) or packed[-1])
+    text = TEXT.replace('name = "lithium"\n', f'name = "lithium"\n{more}')
+    plan = make_plan(read(text, tmp_path))
+    before = len(pickle.dumps(plan))
+    assert [ready(plan), ready(replace(plan, block=3))] == packed * 2
+    assert len(packed) == 1
+    assert len(pickle.dumps(plan)) == before
+    assert before < 200_000
+
+
+def test_few_ensembles_are_kept(scenario):
+    plans = [make_plan(scenario, tolerance=1e-2 + 1e-6 * number) for number in range(7)]
+    assert len(plan_module._READY) == plan_module.KEPT_READY
+    assert ready(plans[0]) is ready(plans[0])
+
+
+def test_threads_share_one_ensemble(scenario):
+    plan = make_plan(scenario, tolerance=5e-3)
+    plan_module._READY.clear()
+    with ThreadPoolExecutor(4) as threads:
+        found = list(threads.map(lambda _: ready(plan), range(8)))
+    assert all(one is found[0] for one in found)

@@ -11,6 +11,7 @@ from study_texts import AGM, BARE, LFP, LOAD, read
 from bankSim.study.draws import columns_of, drawn_values
 from bankSim.study.fields import Field, base_columns
 from bankSim.study.find_unknowns import find_unknowns
+from bankSim.study.priors import cell_priors
 from bankSim.study.uniforms import uniforms
 from bankSim.study.unknown import Kind
 
@@ -107,16 +108,33 @@ def test_every_prior_has_the_stated_distribution(tmp_path):
     assert {words_of(unknown) for unknown in unknowns} == set(STATED)
 
 
-@pytest.mark.parametrize("fraction", [0.94, 0.96])
-def test_cells_of_an_aged_battery_differ_more(fraction, tmp_path):
+# (capacity_fraction, sd of the cells' capacities, of their resistances): a straight line between
+# new ones at 1.00 and aged ones at 0.90
+AGES = [(1.2, 0.01, 0.03), (1.0, 0.01, 0.03), (0.975, 0.015, 0.0475), (0.95, 0.02, 0.065),
+        (0.9, 0.03, 0.10), (0.6, 0.03, 0.10)]  # fmt: skip
+
+
+@pytest.mark.parametrize(("fraction", "capacity", "resistance"), AGES)
+def test_cells_of_an_aged_battery_differ_more(fraction, capacity, resistance, tmp_path):
     unknowns, values = drawn(f"{LFP}capacity_fraction = {fraction}\n", tmp_path)
-    exact = {**STATED, **(AGED if fraction < 0.95 else {})}
     for number, unknown in enumerate(unknowns):
         if unknown.kind is Kind.CELL_RESISTANCE:
-            assert_stated(values[:, number], exact["resistance of cell"], unknown.label)
+            assert_stated(values[:, number], log(resistance), unknown.label)
         if unknown.kind is Kind.CELL_CAPACITY:
             free = unknown.spread.at(uniforms((unknown.label,), 1, 0, DRAWS)).ravel()
-            assert_stated(free, exact["capacity of cell"], unknown.label)
+            assert_stated(free, within_4_sd(1.0, capacity), unknown.label)
+            assert f"{100 * capacity:g} %" in unknown.source
+
+
+# One more percent of capacity never changes the spread of the cells by more than a tenth of the
+# way from new to aged: no cliff.
+def test_the_spread_of_cells_has_no_cliff():
+    fractions = np.linspace(0.85, 1.05, 21)
+    for place, (new, aged) in enumerate([(0.01, 0.03), (0.03, 0.10)]):
+        sds = [cell_priors(float(one))[place].spread.sd for one in fractions]
+        assert np.all(np.diff(sds) <= 0.0)
+        assert np.abs(np.diff(sds)).max() == approx(0.1 * (aged - new))
+        assert cell_priors(None)[place].spread.sd == new
 
 
 def scores(values, exact):
@@ -249,15 +267,3 @@ SIZE = {
     Field.PAIR_TIME: 12,
     **dict.fromkeys((Field.THRESHOLD, Field.DELAY, Field.LET_GO, Field.LET_GO_DELAY), 5),
 }  # fmt: skip
-
-
-def test_a_release_stays_on_the_safe_side(tmp_path):
-    text = LFP + (
-        'protection = [{ watches = "lowest cell voltage", blocks = "discharge", '
-        "trips_below = { value = 2.5, sd = 0.3 }, releases_above = 2.6 }]\n"
-    )
-    scenario = read(text, tmp_path)
-    unknowns = [one for one in find_unknowns(scenario) if one.given]
-    columns = columns_of(scenario.bank, unknowns, np.array([[2.9], [2.5], [2.4]]))
-    assert columns[Field.THRESHOLD][:, 0].tolist() == [2.9, 2.5, 2.4]
-    assert columns[Field.LET_GO][:, 0].tolist() == [2.9, 2.6, 2.6]

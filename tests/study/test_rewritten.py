@@ -104,7 +104,7 @@ def test_a_draw_out_of_range_is_told_in_one_line(text, value, start, tmp_path):
 
 
 def test_a_draw_of_two_faults_is_told_in_one_line(tmp_path):
-    text = LOAD + "cut_off_V = 11.0\nrestart_V = { low = 10.5, high = 13.0 }\n"
+    text = LOAD + "cut_off_V = 11.0\nrestart_V = { low = 11.5, high = 13.0 }\n"
     study = ensemble(LFP + SPREAD_MASS + text, tmp_path)
     row = [
         {"mass_kg": -1.0, "restart_V": 10.6}[o.label.partition(" of ")[0]] for o in study.unknowns
