@@ -38,7 +38,7 @@ _HOME_OF = {
     "make_plan": "bankSim.study.plan",
     "parse_scenario": "bankSim.scenario.read",
     "read_scenario": "bankSim.scenario.read",
-    "read_swept": "bankSim.study.sweep",
+    "read_swept": "bankSim.study.swept_keys",
     "simulate": "bankSim.sim.run",
     "study_matters": "bankSim.study.matters",
     "study_spread": "bankSim.study.spread",
