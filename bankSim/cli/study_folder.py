@@ -39,6 +39,7 @@ def asked_name(question: str, words: Sequence[str], options: Options) -> str:
         keys = [word.partition("=")[0].rpartition(".")[2] for word in words]
         mark = hashlib.sha256("\0".join(words).encode()).hexdigest()[:4]
         name += f"-{'-'.join(keys)}-{mark}"
+    name += f"-of-{options.of}" if options.of != Options.of else ""
     name += f"-seed-{options.seed}" if options.seed != Options.seed else ""
     name += "-even" if options.even else ""
     return re.sub(r"[^\w.-]+", "-", name)

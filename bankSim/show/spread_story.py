@@ -14,6 +14,7 @@ from bankSim.show.study_words import (
     hours_of,
     middle_of,
     of_100,
+    per_100,
     range_of,
 )
 from bankSim.show.unknowns_table import drawn_section
@@ -192,7 +193,9 @@ def _cautions(result: SpreadResult, *, briefly: bool) -> Section | None:
     ]
     draws = result.traced.fan.draws
     if not any(one.severity == "danger" for one in result.traced.cautions):
-        lines.insert(0, f"No danger in {draws:,} draws run in full: {of_100(chance(0, draws))}.")
+        rare = per_100(chance(0, draws).high)
+        told = f"No danger in {draws:,} draws run in full; it may be in up to {rare} of 100 cases."
+        lines.insert(0, told)
     lines.append(
         f"Chances of cautions are from {draws:,} draws run in full; the numbers are those of one "
         "draw that raised it."

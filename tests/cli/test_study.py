@@ -69,6 +69,29 @@ def test_finished_draws_are_where_they_are_said_to_be(workbench, capsys, questio
         assert list((workbench / found[1]).rglob("*.parquet"))
 
 
+@pytest.mark.parametrize(
+    ("words", "name"),
+    [
+        ([], "spread"),
+        (["--seed", "7"], "spread-seed-7"),
+        (["--even"], "spread-even"),
+        (["matters", "--of", "first:small"], "matters-of-first-small"),
+        (["versus", "other.toml"], "versus-other"),
+    ],
+)
+def test_every_question_has_a_folder_of_its_own(workbench, words, name):
+    assert study("bench.toml", *words, *DRAWS) == 0
+    assert [folder.name for folder in (workbench / "results" / "bench").iterdir()] == [name]
+
+
+def test_sweeps_of_other_values_have_other_folders(workbench):
+    for values in ("1:9:3", "1:9:4"):
+        assert study("bench.toml", "sweep", f"battery[small].lead_mohm={values}", *DRAWS) == 0
+    names = [folder.name for folder in (workbench / "results" / "bench").iterdir()]
+    assert len(names) == 2
+    assert all(name.startswith("sweep-lead_mohm-") for name in names)
+
+
 def test_the_question_of_an_empty_line_is_the_spread(workbench, capsys):
     assert study("bench.toml", *DRAWS) == 0
     assert "what may happen" in capsys.readouterr().out.splitlines()[0]

@@ -200,7 +200,7 @@ def test_how_sure_it_is_that_there_is_no_danger():
     none, warned = made.spread(), made.spread(traced=made.traced(made.caution()))
     for result in (none, warned):
         told = section(result, "Cautions")
-        assert "No danger in 100 draws run in full: no case (at most 4 of 100)." in told
+        assert "No danger in 100 draws run in full; it may be in up to 4 of 100 cases." in told
     danger = made.spread(traced=made.traced(made.caution("surge", "danger")))
     assert "No danger" not in section(danger, "Cautions")
 
