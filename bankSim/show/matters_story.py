@@ -177,11 +177,18 @@ def _to_measure(result: MattersResult) -> Section | None:
     lines = []
     for place, group in enumerate(groups, 1):
         sd = result.sd.value * math.sqrt(1.0 - firsts.get(group.name, 0.0))
-        only = f" (this alone: {_left(result, sd)})" if len(groups) > 1 else ""
+        only = f" ({_alone(result, sd)})" if len(groups) > 1 else ""
         lines.append(f"{place}. {sentence(the(group))}{only}: {clean(advice(group))}.")
     if _is_open(result, [group.name for group in groups]):
         lines.append("In no order where the ranges below overlap.")
     return Section("What to measure next, and how", tuple(lines))
+
+
+def _alone(result: MattersResult, sd: float) -> str:
+    """Say what a single measurement comes to."""
+    if is_chance(result):
+        return f"this alone settles {settled(result, sd)} of 100 or more"
+    return f"this alone leaves about {reach(result, sd)}"
 
 
 def _is_open(result: MattersResult, names: list[str]) -> bool:
@@ -231,7 +238,7 @@ def _dropped(result: MattersResult) -> Section | None:
 
 
 def _how_sure(result: MattersResult) -> Section:
-    start = f"{result.draws:,} draws in all, seed {result.seed}: {result.walks} walks through all "
+    start = f"{result.draws:,} draws, seed {result.seed}, in all: {result.walks} walks through all "
     if result.nothing_moves:
         line = (
             f"{start}unknowns, and no step changed the answer. What happens in rare cases only may "

@@ -187,8 +187,8 @@ def test_how_to_measure_each_and_what_it_does_alone():
     # by hand: 1.645 x 4 Ah x sqrt(1 - 0.6) = 4.16 Ah, sqrt(1 - 0.3): 5.51 Ah
     result = made.matters(to_measure=made.to_measure(made.group(), made.group(**made.LOAD)))
     told = squeezed(result)
-    assert '1. The capacity of "old" (this alone: that becomes about 4.2 Ah): charge "old"' in told
-    assert '2. The load of "lamp" (this alone: that becomes about 5.5 Ah): ' in told
+    assert '1. The capacity of "old" (this alone leaves about 4.2 Ah): charge "old"' in told
+    assert '2. The load of "lamp" (this alone leaves about 5.5 Ah): ' in told
     assert "this alone" not in squeezed(made.matters())
 
 
@@ -219,7 +219,7 @@ def test_dropped_ones_are_counted_when_there_are_many():
 
 def test_how_sure():
     told = squeezed(made.matters())
-    assert "5,000 draws in all, seed 7: 10 walks" in told
+    assert "5,000 draws, seed 7, in all: 10 walks" in told
     assert "then 512 points of each of two sets (--draws)" in told
     assert "its interval reaches" not in told
     wide = made.matters(to_measure=made.to_measure(high=0.62))

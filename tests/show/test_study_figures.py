@@ -489,6 +489,20 @@ def test_of_a_chance_no_standard_deviation_is_told():
     assert "no few measurements halve the doubt" in none
 
 
+def test_a_spread_like_rounding_marks_nothing_to_measure():
+    # 0.05 Ah of 169 Ah: 3.0e-4, what the solver itself errs
+    figure = one(studies.matters(sd=Estimate(0.05, 0.04, 0.06)))
+    assert "the ranking may be rounding of the solver" in whole(figure).replace("\n", " ")
+    assert not any(text.get_text().endswith("measure") for text in figure.axes[0].texts)
+
+
+def test_parts_in_the_figure_end_at_the_whole():
+    beyond = Estimate(1.04, 0.9, 1.2)
+    (first, *others) = studies.matters().matters
+    figure = one(studies.matters(matters=(replace(first, total=beyond), *others)))
+    assert bars(figure.axes[0])[0].get_width() == pytest.approx(100.0)
+
+
 def test_an_answer_that_nothing_moves_says_so():
     figure = one(studies.matters(0, 0))
     assert "Ah the bank delivers: nothing that was drawn changes it" in texts(figure)
