@@ -109,7 +109,8 @@ def _then(result: MattersResult) -> str:
     if measure.remaining_sd.value < NEXT_TO_NOTHING * result.sd.value:
         return f"; measure {names}, and next to nothing of that is left"
     if len(measure.groups) > 3:
-        return f"; measure all of {names}, and {left}"
+        what = "the doubt" if is_chance(result) else "that"
+        return f"; to halve {what} it takes all of these: {names}; then {left}"
     return f"; measure {names}, and {left}"
 
 
@@ -173,7 +174,10 @@ def _to_measure(result: MattersResult) -> Section | None:
     if measure is None or is_rounding(result):
         return None
     groups = measure.groups if measure.halves else measure.groups[:4]
-    firsts = {one.group.name: within(one.first).value for one in result.matters}
+    firsts = {
+        one.group.name: min(within(one.first).value, within(one.total).value)
+        for one in result.matters
+    }
     lines = []
     for place, group in enumerate(groups, 1):
         sd = result.sd.value * math.sqrt(1.0 - firsts.get(group.name, 0.0))

@@ -178,9 +178,9 @@ def test_many_small_things():
 
 def test_more_than_three_groups_only_together():
     told = said(made.matters(to_measure=made.to_measure(*groups(4))))
-    assert 'measure all of the capacity of "b0", the capacity of "b1"' in told
+    assert '; to halve that it takes all of these: the capacity of "b0", the capacity' in told
     told = said(made.matters(to_measure=made.to_measure(*groups(7))))
-    assert "and 3 others, and that becomes" in told
+    assert "and 3 others; then that becomes about 4.1 Ah." in told
 
 
 def test_how_to_measure_each_and_what_it_does_alone():
