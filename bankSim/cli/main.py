@@ -147,7 +147,13 @@ def _study(
     ] = None,
     draws: Annotated[
         int | None,
-        typer.Option(min=1, max=10_000_000, help="Random cases at most.", show_default=False),
+        typer.Option(
+            min=1,
+            max=10_000_000,
+            help="Random cases at most. For matters: points of each of its two sets, from which it "
+            "makes some ten times as many cases; default 512. For sums: 10,000 at most.",
+            show_default=False,
+        ),
     ] = None,
     seed: Annotated[int, typer.Option(min=0, max=2**63 - 1, help="Of the random numbers.")] = 1,
     even: Annotated[

@@ -8,6 +8,7 @@ from bankSim.show.fitting import fitted, heading, leave_room, room_beside
 from bankSim.show.looks import COLOURS, FAINT, INK, QUIET, dress, new_figure
 from bankSim.show.study_marks import beside_row, name_rows, sign
 from bankSim.show.study_words import HIGH, LOW, MIDDLE
+from bankSim.show.sums_words import CAUSES, is_single, middle
 from bankSim.show.words import beside
 from bankSim.sim.numbers import sentence
 from bankSim.study.spread import Band
@@ -44,23 +45,20 @@ def sums_figure(result: SumsResult) -> "Figure":
     left, right = figure.subplots(1, 2, width_ratios=[1.0, 1.0], sharey=True)
     names = [fitted(sentence(part.text), NAMES_IN, lines=3) for part in parts]
     inches = 0.5 * (room_beside(names) - BETWEEN_IN)
-    _levels(left, parts, inches)
+    _levels(left, parts, inches, ("Label", "battery") if is_single(result) else ("Labels", "bank"))
     _changes(right, parts, inches)
     name_rows(left, names)
     right.tick_params(labelleft=False)
     right.grid(False, axis="y")
     told = draws_words(result.draws, seed_of(result.plan))
-    sign(figure, f"medians, whiskers from 5 to 95 % of the draws; {told}")
+    how = "one draw: no range" if result.draws == 1 else "medians, whiskers from 5 to 95 % of draws"
+    sign(figure, f"{how}; {told}")
     return figure
 
 
-def _middle(band: Band) -> float:
-    return band.percentiles[MIDDLE].value
-
-
-def _levels(axes: "Axes", parts: tuple[Part, ...], inches: float) -> None:
+def _levels(axes: "Axes", parts: tuple[Part, ...], inches: float, ends: tuple[str, str]) -> None:
     """Draw full bars at both ends, floating ones between, joined by fine lines."""
-    levels = [_middle(part.Ah) for part in parts]
+    levels = [middle(part.Ah) for part in parts]
     scale = max(levels) or 1.0
     notes: list[tuple[float, str]] = []
     for row, (part, level) in enumerate(zip(parts, levels, strict=True)):
@@ -78,30 +76,36 @@ def _levels(axes: "Axes", parts: tuple[Part, ...], inches: float) -> None:
         end = max(level, part.Ah.percentiles[HIGH].value, levels[max(row - 1, 0)])
         notes.append((end, f"{beside(level, scale)} Ah"))
         beside_row(axes, end, row, notes[-1][1])
-    title = f"Labels {beside(levels[0], scale)} Ah, bank {beside(levels[-1], scale)} Ah"
+    title = f"{ends[0]} {beside(levels[0], scale)} Ah, {ends[1]} {beside(levels[-1], scale)} Ah"
     dress(axes, heading(title, inches), "charge [Ah]", "")
     leave_room(axes, [0.0, *levels], notes, inches)
 
 
 def _changes(axes: "Axes", parts: tuple[Part, ...], inches: float) -> None:
     """Draw what every step changes, against the one above it; a bar far beyond all is cut off."""
-    scale = max(_middle(part.Ah) for part in parts) or 1.0
+    scale = max(middle(part.Ah) for part in parts) or 1.0
     reach = _reach(parts, scale)
     notes: list[tuple[float, str]] = []
     for row, part in enumerate(parts):
         if part.change is None:
             continue
-        low, middle, high = (part.change.percentiles[n].value for n in (LOW, MIDDLE, HIGH))
-        look = MORE if middle > 0.0 else LESS
-        axes.barh(row, middle, height=BAR, edgecolor=INK, linewidth=0.6, **look)
+        low, by, high = (part.change.percentiles[n].value for n in (LOW, MIDDLE, HIGH))
+        look = MORE if by > 0.0 else LESS
+        axes.barh(row, by, height=BAR, edgecolor=INK, linewidth=0.6, **look)
         _whisker(axes, part.change, row)
         if max(abs(low), abs(high)) > reach:
-            _cut_bar(axes, math.copysign(reach, middle), row)
-        words = f"{signed(middle, scale)} ({signed(low, scale)} to {signed(high, scale)})"
-        notes.append((min(max(high, 0.0), reach), words))
-        beside_row(axes, notes[-1][0], row, words)
+            _cut_bar(axes, math.copysign(reach, by), row)
+        words = f"{signed(by, scale)} ({signed(low, scale)} to {signed(high, scale)})"
+        words = signed(by, scale) if low == high else words
+        notes.append((min(max(high, 0.0), reach), max(words, CAUSES[part.word], key=len)))
+        beside_row(axes, notes[-1][0], row, f"{words}\n{CAUSES[part.word]}")
     axes.axvline(0.0, color=QUIET, linewidth=0.8)
-    dress(axes, heading("What every step changes, enlarged", inches), "change [Ah]", "")
+    dress(
+        axes,
+        heading("Where they go: change of every step", inches),
+        "change [Ah]",
+        "",
+    )
     low, high = _ends(parts)
     leave_room(axes, [max(low, -reach), min(high, reach)], notes, inches)
 

@@ -7,13 +7,21 @@ from typing import TYPE_CHECKING
 from bankSim.show.figure_words import draws_words
 from bankSim.show.fitting import NAME_PT, fitted, heading, leave_room, room_beside
 from bankSim.show.looks import COLOURS, INK, dress, new_figure
+from bankSim.show.matters_words import (
+    best_guess,
+    doubt,
+    is_chance,
+    is_rounding,
+    reach,
+    settled,
+    within,
+)
 from bankSim.show.study_marks import WHISKERS, beside_row, name_rows, sign, top_legend, whisker
-from bankSim.show.words import counted, percent
-from bankSim.sim.numbers import number
+from bankSim.show.words import counted
+from bankSim.study.group_words import group_words
 from bankSim.study.groups import Group
 from bankSim.study.matters import MattersResult
 from bankSim.study.statistics import Estimate
-from bankSim.study.to_measure import ToMeasure
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -79,7 +87,9 @@ def tornado_figure(result: MattersResult) -> "Figure":
     axes = figure.add_subplot()
     for place, row in enumerate(rows):
         _bars(axes, place, row)
-    dress(axes, heading(_title(result), inches), "part of the variance [%]", "")
+    dress(
+        axes, heading(_title(result), inches), f"part of the {doubt(result)}, as variance [%]", ""
+    )
     notes = [(row.end, row.words) for row in rows]
     leave_room(axes, [0.0, 1.0, *(row.end for row in rows)], notes, inches)
     axes.set_xticks([tick for tick in axes.get_xticks() if tick <= 100.0])
@@ -93,20 +103,21 @@ def tornado_figure(result: MattersResult) -> "Figure":
 
 def group_rows(result: MattersResult) -> list[Row]:
     """Return the groups that matter, the largest first, and all the rest together."""
-    advised = {group.name for group in _advised(result.to_measure)}
+    advised = {group.name for group in _advised(result)}
     rows = [
-        Row(one.group.name, one.first, one.total, one.group.name in advised)
+        Row(group_words(one.group), within(one.first), within(one.total), one.group.name in advised)
         for one in result.matters[:MOST_ROWS]
     ]
     if result.rest is None:
         return rows
     others = counted(len(result.dropped), "group")
-    return [*rows, Row(f"{REST} ({others})", result.rest.first, result.rest.total)]
+    return [*rows, Row(f"{REST} ({others})", within(result.rest.first), within(result.rest.total))]
 
 
-def _advised(measure: ToMeasure | None) -> Sequence[Group]:
+def _advised(result: MattersResult) -> Sequence[Group]:
     """Return the groups that are worth measuring; none where even all of them help little."""
-    return measure.groups if measure is not None and measure.halves else ()
+    measure = result.to_measure
+    return () if measure is None or not measure.halves or is_rounding(result) else measure.groups
 
 
 def _bars(axes: "Axes", place: int, row: Row) -> None:
@@ -125,23 +136,23 @@ def _percent(part: float) -> str:
 
 def _title(result: MattersResult) -> str:
     """Say how wide the answer spreads, and what measuring would leave of it."""
+    text = result.answer.text
     if result.nothing_moves:
-        return f"{result.answer.text}: nothing that was drawn changes it"
-    measure, count = result.to_measure, len(_advised(result.to_measure))
-    which = "the marked group is" if count == 1 else f"the {count} marked groups are"
-    if result.answer.equals is not None:
-        told = f"What decides {result.answer.text}"
-        if measure is None or not count:
-            return f"{told}: no few measurements halve the doubt"
-        return f"{told}: {percent(measure.part.value)} of the doubt remains when {which} measured"
-    told = f"{result.answer.text}: standard deviation {_sd(result, result.sd)}"
+        return f"{text}: nothing that was drawn changes it"
+    if is_rounding(result):
+        return f"{text}: hardly any spread; the ranking may be rounding of the solver"
+    chance = is_chance(result)
+    wide = f"{text}: 9 of 10 cases within {reach(result, result.sd.value)}"
+    now = f"What decides {text}" if chance else wide
+    measure, count = result.to_measure, len(_advised(result))
     if measure is None or not count:
-        return f"{told}; no few measurements halve it"
-    return f"{told}, {_sd(result, measure.remaining_sd)} when {which} measured"
-
-
-def _sd(result: MattersResult, sd: Estimate) -> str:
-    return f"{number(sd.value)} {result.answer.unit}".rstrip()
+        return f"{now}; no few measurements halve {'the doubt' if chance else 'that'}"
+    which = "the marked group is" if count == 1 else f"the {count} marked groups are"
+    left = measure.remaining_sd.value
+    if chance:
+        sure = f"settled in {settled(result, left)} of 100 cases or more"
+        return f"{now}: {sure} when {which} measured (best guess now: {best_guess(result)})"
+    return f"{now}, {reach(result, left)} when {which} measured"
 
 
 def _small_print(result: MattersResult) -> str:

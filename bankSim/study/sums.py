@@ -4,7 +4,8 @@ Each step changes one thing, so that a difference between neighbours has one nam
 
 1. what the labels say;
 2. what the cells hold at the start, on average over the cells of a battery;
-3. every battery alone, its cells made equal: less what cannot be drawn before its rule cuts it out;
+3. every battery alone, its cells made equal in capacity, charge and resistance: less what cannot
+   be drawn before its rule cuts it out;
 4. every battery alone, its cells as they are: less what stays locked in behind the weakest cell;
 5. all in one bank with next to no resistance in leads, links and main cable: less (or more) by
    the order in which they cut out and by the way they share the current;
@@ -15,22 +16,25 @@ Alone, a battery feeds its part of every load by its label, without chargers.
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
+from bankSim.errors import ParameterError
 from bankSim.kernels import arrays as k
 from bankSim.kernels.arrays import Floats
 from bankSim.model.bank import Bank, Wiring
 from bankSim.model.battery import Battery
-from bankSim.model.cell import Cell
 from bankSim.sim.engine import Engine
 from bankSim.study.blocks import Workers
 from bankSim.study.drawn_bank import drawn_bank
+from bankSim.study.equal_cells import made_equal
 from bankSim.study.plan import Plan, ready
 from bankSim.study.spread import Band, band
 from bankSim.study.store import StudyError
+from bankSim.study.window import in_order
 
-DRAWS = 100
+DRAWS, MOST_DRAWS = 100, 10_000
 THIN = 0.01  # of its resistance: what is left of the wiring in the bank "without" any
 LONGER = 20.0  # times its duration: how long a run may take to get empty
 LONGEST_S = 8760.0 * 3600.0
@@ -99,6 +103,13 @@ PARTS = (
     ("no leads", "all in one bank, if its wiring had no resistance"),
     ("bank", "the bank as it is wired"),
 )
+PARTS_OF_ONE = (
+    ("labels", "on the label"),
+    ("held", "in the cells at the start"),
+    ("equal cells", "alone, if its cells were equal"),
+    ("alone", "alone, without any wiring"),
+    ("bank", "as it is wired"),
+)
 
 
 def study_sums(
@@ -115,30 +126,37 @@ def study_sums(
     plan : Plan
     workers : Workers
     draws : int
+        1 to `MOST_DRAWS`; the run with all values in the middle is made beside them.
     progress : callable, optional
         Told what is being done, how many draws are finished, and of how many.
 
     Raises
     ------
+    ParameterError
+        When `draws` is none of these.
     StudyError
         When the sum has no meaning: a run does not get empty.
     """
     if not plan.scenario.bank.loads:
         raise StudyError("sums: the scenario has no load; expected one that empties the bank")
-    values = plan.values(0, draws)
-    middle = np.array([[unknown.spread.value for unknown in plan.unknowns]])
-    futures = [workers.executor.submit(_one_draw, plan, row[None, :]) for row in (*middle, *values)]
-    rows = []
-    for number, future in enumerate(futures):
-        rows.append(future.result())
+    if not 1 <= draws <= MOST_DRAWS:
+        raise ParameterError("draws", draws, f"1 to {MOST_DRAWS:,} for sums")
+
+    def tell(done: int) -> None:
         if progress is not None:
-            progress("draws", number, draws)
-    return _result(plan, draws, np.array(rows))
+            progress("draws", done - 1, draws)  # the central run is no draw
+
+    values = plan.values(0, draws)
+    middle = np.array([unknown.spread.value for unknown in plan.unknowns])
+    cases = [(0, middle), *enumerate(values)]
+    rows = in_order(workers, partial(_one_draw, plan), cases, tell)
+    return _result(plan, draws, np.array(list(rows)))
 
 
-def _one_draw(plan: Plan, values: Floats) -> Floats:
+def _one_draw(plan: Plan, case: tuple[int, Floats]) -> Floats:
     """Return the six sums of one draw, then alone, in the bank, left, locked of every battery."""
-    base, columns = ready(plan).bank_of(values[0], 0)
+    draw, values = case
+    base, columns = ready(plan).bank_of(values, draw)
     bank = without_chargers(drawn_bank(base, columns, 0))
     equal = [_delivered(alone(bank, n, equal_cells=True)) for n in range(len(bank.batteries))]
     own = [_delivered(alone(bank, n)) for n in range(len(bank.batteries))]
@@ -162,7 +180,7 @@ def alone(bank: Bank, number: int, *, equal_cells: bool = False) -> Bank:
     battery = bank.batteries[number]
     part = battery.rated_C / sum(one.rated_C for one in bank.batteries)
     if equal_cells:
-        battery = replace(battery, cells=_equal(battery.cells))
+        battery = replace(battery, cells=made_equal(battery.cells))
     loads = tuple(replace(load, profile_amount=load.profile_amount * part) for load in bank.loads)
     thin = replace(battery, lead_ohm=THIN * battery.lead_ohm)
     return replace(bank, batteries=(thin,), wiring=Wiring(), loads=loads)
@@ -177,14 +195,6 @@ def with_thin_wiring(bank: Bank) -> Bank:
     )
     batteries = tuple(replace(one, lead_ohm=THIN * one.lead_ohm) for one in bank.batteries)
     return replace(bank, batteries=batteries, wiring=wiring)
-
-
-def _equal(cells: tuple[Cell, ...]) -> tuple[Cell, ...]:
-    """Return as many cells, all with the mean capacity and the mean of what they hold."""
-    charge = float(np.mean([cell.charge_C for cell in cells]))
-    held = float(np.mean([cell.charge_C * cell.state_of_charge for cell in cells]))
-    state = min(held / charge, 1.0)
-    return tuple(replace(cell, charge_C=charge, state_of_charge=state) for cell in cells)
 
 
 def _mean_held(battery: Battery) -> float:
@@ -228,11 +238,14 @@ def _result(plan: Plan, draws: int, rows: Floats) -> SumsResult:
     def of(values: Floats, text: str) -> Band:
         return band(text, "Ah", values[1:], float(values[0]))
 
-    parts = []
-    for number, (word, text) in enumerate(PARTS):
-        own = rows[:, number]
-        change = of(own - rows[:, number - 1], text) if number else None
+    sums = {word: rows[:, number] for number, (word, _) in enumerate(PARTS)}
+    parts: list[Part] = []
+    before: Floats | None = None
+    for word, text in PARTS if n > 1 else PARTS_OF_ONE:
+        own = sums[word]
+        change = None if before is None else of(own - before, text)
         parts.append(Part(word, text, of(own, text), change))
+        before = own
     place = len(PARTS)
     batteries = []
     for number, battery in enumerate(plan.scenario.bank.batteries):

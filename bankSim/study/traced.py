@@ -1,8 +1,8 @@
 """Draws that are run again in full: their timelines as bands, and the cautions they raise."""
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import Future
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from bankSim.sim.result import Caution, Result
 from bankSim.study.blocks import Workers
 from bankSim.study.plan import Plan, ready
 from bankSim.study.statistics import Estimate, chance
+from bankSim.study.window import in_order
 
 MOST_POINTS = 400
 MOST_STEPS = 1600  # of one draw, before it is known when the last draw ends
@@ -104,17 +105,12 @@ def trace_draws(
     """
     values = plan.values(0, draws)
     edges_s = _edges(plan)
-    futures: list[Future[tuple[Floats, tuple[Caution, ...], float]]] = [
-        workers.executor.submit(_one, plan, values[[draw]], draw, edges_s) for draw in range(draws)
-    ]
+    cases = ((draw, values[[draw]]) for draw in range(draws))
     columns, cautions, hardest_A = [], [], []
-    for number, future in enumerate(futures):
-        column, raised, hardest = future.result()
+    for column, raised, hardest in in_order(workers, partial(_one, plan, edges_s), cases, progress):
         columns.append(column)
         cautions.append(raised)
         hardest_A.append(hardest)
-        if progress is not None:
-            progress(number + 1)
     return Traced(_fan(np.array(columns), edges_s), _chances(cautions), np.array(hardest_A))
 
 
@@ -127,8 +123,9 @@ def _edges(plan: Plan) -> Floats:
 
 
 def _one(
-    plan: Plan, values: Floats, draw: int, edges_s: Floats
+    plan: Plan, edges_s: Floats, case: tuple[int, Floats]
 ) -> tuple[Floats, tuple[Caution, ...], float]:
+    draw, values = case
     result = ready(plan).story_of(values, draw)
     return _in_steps(result, edges_s), result.cautions, hardest_before_cut_out(result)
 

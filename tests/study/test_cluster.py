@@ -256,9 +256,9 @@ def test_an_error_of_a_draw_keeps_its_words(local, tmp_path):
     # a draw whose values make no sound scenario: the message comes back from the worker
     wild = "duty = { on_min = { value = 30.0, sd = 3.0 }, off_min = 10.0 }\n"
     plan = make_plan(scenario(tmp_path, battery("a"), load() + wild))
-    values = np.array([[-1.0]])
+    case = (3, np.array([[-1.0]]))
     with cluster(local.scheduler_address) as workers:
-        future = workers.executor.submit(_one, plan, values, 3, np.zeros(1))
+        future = workers.executor.submit(_one, plan, np.zeros(1), case)
         with pytest.raises(SimulationError, match=r"^draw 3: .*on_min") as told:
             future.result()
     assert one_line(told)

@@ -302,6 +302,49 @@ def test_advice_for_every_kind_names_what_it_is_about(kind):
 
 
 @pytest.mark.parametrize(
+    ("kind", "key", "write"),
+    [
+        (Kind.CAPACITY, "battery[2].capacity_fraction", "write battery[2].capacity_fraction"),
+        (Kind.CELL_CAPACITY, "battery[2].cells[1].capacity_Ah", "each cell as battery[2].cells"),
+        (Kind.LIMITS, "battery[1].protection[3].trips_below", "rules as battery[1].protection"),
+        (Kind.LEAD, "battery[1].lead", "battery[1].lead_mohm in place of battery[1].lead"),
+        (Kind.LOAD, "load[3].power_W", "write load[3].power_W with the spread"),
+        (Kind.MAIN, "wiring.main", "write wiring.main_mohm"),
+        (Kind.STANDING, "battery[1].cell (self-discharge)", "fill it again"),
+    ],
+)
+def test_advice_ends_with_what_to_write_into_the_file(kind, key, write):
+    text = advice(Group("x", kind, "old", ("label",), (key,), (0,)))
+    assert write in text
+    assert ("then write" in text) == (kind is not Kind.STANDING)
+
+
+def test_what_advice_writes_is_a_key_of_the_file(tmp_path):
+    # each key that advice names is taken by the reader as written
+    (tmp_path / "curve.csv").write_text(CURVE)
+    own = """
+capacity_fraction = 0.9
+state_of_charge = 0.9
+internal_mohm = 1.0
+lead_mohm = 1.0
+diode_drop_V = 0.6
+[battery.cell]
+ohmic_mohm = 1.0
+hysteresis_mV = 5.0
+relaxation = [{ mohm = 1.0, time_constant_s = 60.0 }]
+"""
+    start = '[wiring]\nlayout = "same end"\nlink_mohm = 0.1\nmain_mohm = 1.0\n'
+    packs = "".join(
+        f'[[battery]]\nname = "{name}"\nchemistry = "LFP"\ncells_in_series = 4\n'
+        f"rated_capacity_Ah = 100.0\n{own}"
+        for name in "ab"
+    )
+    load = "[[load]]\npower_W = { value = 50.0, sd_percent = 1 }\n"
+    text = AROUND + start + packs + load
+    assert parse_scenario(text, tmp_path, "bank.toml").bank.batteries[0].lead_ohm == approx(1e-3)
+
+
+@pytest.mark.parametrize(
     ("key", "labels", "words"),
     [
         ("battery[1].capacity_fraction", 1, "count the Ah"),

@@ -5,8 +5,9 @@ import pytest
 from pytest import approx
 from straight_banks import battery, load, part_given, scenario
 
-from bankSim.study.blocks import threads
-from bankSim.study.plan import make_plan
+from bankSim.errors import ParameterError
+from bankSim.study.blocks import Workers, threads
+from bankSim.study.plan import make_plan, march_block
 from bankSim.study.spread import PERCENTS
 from bankSim.study.statistics import percentile
 from bankSim.study.store import StudyError
@@ -51,7 +52,7 @@ def test_changes_are_taken_draw_by_draw(tmp_path):
     plan = make_plan(
         scenario(tmp_path, ROW, battery("a", SPREAD, cells=2), battery("b", SPREAD), load("30.0"))
     )
-    found = study_sums(plan, type("Workers", (), {"executor": Kept()})(), draws=5)
+    found = study_sums(plan, Workers(Kept(), 1, march_block), draws=5)
     middle, drawn = rows[0], np.array(rows[1:])
     assert [part.word for part in found.parts] == WORDS
     for number, part in enumerate(found.parts):
@@ -127,7 +128,6 @@ def test_a_cell_that_starts_lower_strands_the_same_way(tmp_path):
     assert changes(found)["alone"] == approx(-7.5, abs=0.01)
 
 
-@pytest.mark.xfail(strict=True, reason="equal cells keep their own resistances")
 def test_equal_cells_are_equal_in_resistance_too(tmp_path):
     # by hand: one of four resists with 100 mohm: 0.5 V under 5 A, so half of the charge stays in;
     # four of 25 mohm would leave an eighth
@@ -170,6 +170,25 @@ def test_progress_ends_with_all_draws(tmp_path):
     with threads(2) as workers:
         study_sums(plan, workers, draws=4, progress=lambda *told: seen.append(told))
     assert seen == [("draws", done, 4) for done in (0, 1, 2, 3, 4)]
+
+
+@pytest.mark.parametrize("draws", [0, 10_001])
+def test_too_many_draws_are_refused_before_any_work(tmp_path, draws):
+    with pytest.raises(ParameterError, match=rf"^draws = {draws}; expected 1 to 10,000"):
+        sums(tmp_path, battery("a"), load(), draws=draws)
+
+
+def test_one_draw_is_enough_for_a_sum(tmp_path):
+    found = sums(tmp_path, battery("a", SPREAD), battery("b"), load(), draws=1)
+    assert found.draws == 1
+    assert len({point.value for point in found.parts[-1].Ah.percentiles}) == 1
+
+
+def test_a_single_battery_has_no_step_of_sharing(tmp_path):
+    found = sums(tmp_path, battery("a", SPREAD), load())
+    assert [part.word for part in found.parts] == [word for word in WORDS if word != "no leads"]
+    assert not any("each" in part.text or "one bank" in part.text for part in found.parts)
+    assert changes(found)["bank"] == approx(0.0, abs=0.01)
 
 
 @pytest.mark.parametrize(
