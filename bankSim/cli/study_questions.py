@@ -116,7 +116,7 @@ def matters(desk: "Desk") -> "Finding":
         progress=desk.progress,
     )
     return Finding(
-        tell_matters(result),
+        tell_matters(result, briefly=True),
         tell_matters(result),
         study_summary("matters", result),
         _figures(result),
@@ -142,10 +142,9 @@ def versus(desk: "Desk") -> "Finding":
         sampling=sampling(desk.options),
         progress=desk.progress,
     )
-    story = tell_versus(result)
     return Finding(
-        story,
-        story,
+        tell_versus(result, briefly=True),
+        tell_versus(result),
         study_summary("versus", result),
         _figures(result),
         {TABLE_ONE: result.one, TABLE_OTHER: result.other},
@@ -160,5 +159,10 @@ def sums(desk: "Desk") -> "Finding":
 
     draws = desk.options.draws or DRAWS
     result = study_sums(_plan(desk), desk.workers, draws=draws, progress=desk.progress)
-    story = tell_sums(result)
-    return Finding(story, story, study_summary("sums", result), _figures(result), {})
+    return Finding(
+        tell_sums(result, briefly=True),
+        tell_sums(result),
+        study_summary("sums", result),
+        _figures(result),
+        {},
+    )

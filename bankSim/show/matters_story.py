@@ -20,6 +20,7 @@ from bankSim.show.matters_words import (
     within,
 )
 from bankSim.show.study_words import SAFETY_OF_CHANCES, bare_of_100
+from bankSim.show.unknowns_table import drawn_section
 from bankSim.show.words import counted
 from bankSim.sim.numbers import clean, listing, number, sentence
 from bankSim.sim.summary import SAFETY_TEXT
@@ -35,14 +36,15 @@ WIDE = 0.1  # of the variance: half an interval
 MORE = 4  # times the points, where intervals are wide
 
 
-def tell_matters(result: MattersResult) -> Story:
-    """Turn the result of `study matters` into a headline and sections."""
+def tell_matters(result: MattersResult, *, briefly: bool = False) -> Story:
+    """Turn the result of `study matters` into a headline and sections; briefly for a terminal."""
     title = f"{clean(result.plan.scenario.title)}: what matters"
     sections = [
         _to_measure(result),
         _ranking(result),
         _dropped(result),
         _how_sure(result),
+        drawn_section(result.plan.unknowns, briefly=briefly),
         Section("Safety", (SAFETY_OF_CHANCES, SAFETY_TEXT)),
     ]
     told = tuple(section for section in sections if section is not None)

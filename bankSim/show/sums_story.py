@@ -3,6 +3,7 @@
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.study_words import HIGH, LOW, MIDDLE, error_of
 from bankSim.show.sums_words import GAINED, WHERE, change_of, is_single, middle
+from bankSim.show.unknowns_table import drawn_section
 from bankSim.show.words import beside
 from bankSim.sim.numbers import clean, listing
 from bankSim.sim.summary import SAFETY_TEXT
@@ -13,12 +14,13 @@ TRACE = 0.002  # of the labels
 ENOUGH = 59  # draws of which one lies beyond the 5 % point, 19 times of 20: 0.95^59 < 0.05
 
 
-def tell_sums(result: SumsResult) -> Story:
-    """Turn the result of `study sums` into a headline and sections."""
+def tell_sums(result: SumsResult, *, briefly: bool = False) -> Story:
+    """Turn the result of `study sums` into a headline and sections; briefly for a terminal."""
     sections = (
         _steps(result),
         _batteries(result),
         _meaning(result),
+        drawn_section(result.plan.unknowns, briefly=briefly),
         Section("Safety", (SAFETY_TEXT,)),
     )
     what = "where its Ah go" if is_single(result) else "the bank and the sum of its batteries"

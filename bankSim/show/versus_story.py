@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from bankSim.show.blocks import Section, Story
 from bankSim.show.study_words import HIGH, LOW, MIDDLE, SAFETY_OF_CHANCES, of_100
+from bankSim.show.unknowns_table import drawn_section
 from bankSim.show.versus_advice import advice, harder, told_differences
 from bankSim.show.versus_cautions import cautions_section, dangers, warnings
 from bankSim.show.versus_names import Side, sides_of
@@ -24,13 +25,14 @@ from bankSim.show.versus_words import words_of
 from bankSim.sim.numbers import clean, listing, number, sentence
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.answers import CHARGED
+from bankSim.study.unknown import Unknown
 from bankSim.study.versus import Difference, VersusResult
 
 CAPPED = 0.05  # of the cases: from here on the end of the run hides something
 
 
-def tell_versus(result: VersusResult) -> Story:
-    """Turn the result of `study versus` into a headline and sections."""
+def tell_versus(result: VersusResult, *, briefly: bool = False) -> Story:
+    """Turn the result of `study versus` into a headline and sections; briefly for a terminal."""
     sides = sides_of(result)
     sections = [
         _scenarios(result, sides),
@@ -38,10 +40,17 @@ def tell_versus(result: VersusResult) -> Story:
         batteries_section(result, sides),
         cautions_section(result, sides),
         how_sure(result, sides),
+        drawn_section(unknowns_of_both(result), briefly=briefly),
         Section("Safety", (SAFETY_OF_CHANCES, SAFETY_TEXT)),
     ]
     told = tuple(section for section in sections if section is not None)
     return Story(f"{sides[0].name} against {sides[1].name}", tuple(versus_headline(result)), told)
+
+
+def unknowns_of_both(result: VersusResult) -> list[Unknown]:
+    """Return what was drawn in either, what is in both once."""
+    every = (one for draws in (result.one, result.other) for one in draws.plan.unknowns)
+    return list({one.label: one for one in every}.values())
 
 
 def versus_headline(result: VersusResult) -> list[str]:

@@ -66,7 +66,7 @@ def test_a_chance():
         '80; measure the capacity of "old", and it is settled in 95 of 100 or more. '
         "60 % (50 to 70) of the doubt comes from"
     )
-    assert "standard deviation" not in squeezed(result)
+    assert "standard deviation" not in squeezed(result).partition("What was drawn")[0]
     assert "spread" not in told
 
 

@@ -168,27 +168,12 @@ def test_rows_have_as_many_texts_as_columns(story):
         ("sweep", ["Point by point", "Who cuts out first", "How they share the current",
                    "Cautions", "How sure this is", "What was drawn", "Safety"]),
         ("versus", ["Which is which", "In numbers", "Battery by battery", "How sure this is",
-                    "Safety"]),
+                    "What was drawn", "Safety"]),
         ("sums", ["From the labels to the bank", "Battery by battery", "What is compared",
-                  "Safety"]),
+                  "What was drawn", "Safety"]),
         ("matters", ["What to measure next, and how", "What moves the answer",
-                     "What matters little here", "How sure this is", "Safety"]),
+                     "What matters little here", "How sure this is", "What was drawn", "Safety"]),
     ],
 )  # fmt: skip
 def test_sections(question, expected):
     assert titles(STORIES[f"{question}, usual"]) == expected
-
-
-NOT_YET = pytest.mark.xfail(strict=True, reason="does not list its unknowns with their sources")
-
-
-@pytest.mark.parametrize(
-    "question",
-    [
-        "spread",
-        "sweep",
-        *(pytest.param(one, marks=NOT_YET) for one in ("versus", "sums", "matters")),
-    ],
-)
-def test_every_study_tells_what_was_drawn(question):
-    assert "What was drawn" in titles(STORIES[f"{question}, usual"])
