@@ -51,11 +51,21 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _call(words: list[str]) -> int:
+    """Call the command; what is wrong with its words is told on one line."""
+    from typer.exceptions import TyperException
+
+    command = typer.main.get_command(app)
     try:
-        typer.main.get_command(app).main(args=words, prog_name=PROGRAM)
-    except SystemExit as end:
-        return end.code if isinstance(end.code, int) else 0
-    return 0
+        code = command.main(args=words, prog_name=PROGRAM, standalone_mode=False)
+    except TyperException as error:
+        told, where = error.format_message(), getattr(error, "ctx", None)
+        if not words:
+            print(told)
+        else:
+            path = where.command_path if where is not None else PROGRAM
+            print(f"{path}: {told} ({path} --help tells more)", file=sys.stderr)
+        return 2
+    return code if isinstance(code, int) else 0
 
 
 def _print_version(wanted: bool) -> None:

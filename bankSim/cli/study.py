@@ -79,6 +79,7 @@ def study(file: Path, question: str, words: Sequence[str], options: Options) -> 
     check_options(question, options)
     folder, inputs = folder_of(file, question, words, options), inputs_of(file)
     if question == VERSUS:
+        _check_other(file, Path(words[0]))
         inputs += inputs_of(Path(words[0]))
     _check_targets(folder, options.json, inputs)
     from bankSim.scenario.read import read_scenario
@@ -95,6 +96,11 @@ def study(file: Path, question: str, words: Sequence[str], options: Options) -> 
         )  # fmt: skip
         found = _answered(answer, desk, folder)
     return _hand_over(found, folder, options)
+
+
+def _check_other(file: Path, other: Path) -> None:
+    if other.exists() and file.exists() and other.samefile(file):
+        raise StudyError(f"study versus {other}: the same file; expected another scenario")
 
 
 def _answered(answer: Callable[[Desk], Finding], desk: Desk, folder: Path | None) -> Finding:

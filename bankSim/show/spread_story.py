@@ -294,10 +294,7 @@ def _how_sure(result: SpreadResult) -> Section:
     if even:
         lines.append("For evenly spread draws these errors are too large: they are better.")
     if not result.reached:
-        lines.append(
-            "The precision asked for was not reached with the most draws allowed; ask for more "
-            "with --draws."
-        )
+        lines.append("So many draws did not reach the precision wanted; ask for more with --draws.")
     lines.append(
         "A draw can be run again alone, with its whole story: --draw NUMBER (from 0). What to "
         "measure so that the range gets narrower: the question matters."

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from bankSim.show.study_words import MIDDLE, per_100
 from bankSim.show.sweep_words import are_equalising, at, does, value_text, where
+from bankSim.show.words import beside
 from bankSim.sim.numbers import clean, listing, number, quoted, sentence
 from bankSim.study.statistics import Estimate
 from bankSim.study.sweep import SweepResult, SweptPoint
@@ -139,7 +140,8 @@ def _first(result: SweepResult) -> list[str]:
 def _all_the_way(result: SweepResult, who: int) -> list[str]:
     every = "at all values"
     if who == NOBODY:
-        return [f"No battery cuts out in most cases {every}."]
+        part = _reach([point.nobody for point in result.points])
+        return [f"No battery cuts out in {part} of 100 cases {every}."]
     if len(result.scenario.bank.batteries) == 1:
         return []
     if who == TOGETHER:
@@ -212,11 +214,12 @@ def _which_of_two(result: SweepResult) -> str:
     """Say how much each key does while the other stands still."""
     grid = result.grid(median)
     gaps = [float((grid.max(axis=axis) - grid.min(axis=axis)).max()) for axis in (0, 1)]
+    scale = median(max(result.points, key=median))
     told = [
-        f"{key.key} changes that by up to {number(gap)} Ah"
+        f"{key.key} by up to {beside(gap, scale)} Ah"
         for key, gap in zip(result.keys, gaps, strict=True)
     ]
-    return f"Each on its own: {told[0]}, {told[1]}."
+    return f"Each alone changes that: {told[0]}, {told[1]}."
 
 
 def _dangers(result: SweepResult) -> list[str]:

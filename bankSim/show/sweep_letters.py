@@ -1,7 +1,7 @@
 """A map of who most probably cuts out first: letters for batteries, lines between them."""
 
 import string
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,6 +11,7 @@ from bankSim.kernels.arrays import Floats
 from bankSim.model.load import Flags
 from bankSim.show.fitting import name_of
 from bankSim.show.looks import COLOURS, INK, plain
+from bankSim.sim.numbers import clean
 from bankSim.study.sweep import SweepResult, SweptPoint
 
 if TYPE_CHECKING:
@@ -21,13 +22,26 @@ MOST_WRITTEN = 12  # cells each way: of more the letter is written alone
 NOBODY, TOGETHER = "-", "="
 PALE = 0.35
 MOST_NAMED = 12
+SHORT = 3  # letters of a name that fits into a cell
 NAMES_IN = 1.6
 
 
-def letter(number: int) -> str:
-    """Return the sign of a battery: A to Z, then AA, ...; nobody is "-", several at once "="."""
+def sign_of(names: Sequence[str], number: int) -> str:
+    """Return the sign of a battery on a map: its name where all are short, otherwise a letter.
+
+    Where a letter could be taken for a name it is its number in the file. Nobody is "-", several at
+    once "=".
+    """
     if number < 0:
         return NOBODY if number == -1 else TOGETHER
+    if max(len(name) for name in names) <= SHORT:
+        return names[number]
+    clash = set(names) & {letter(place) for place in range(len(names))}
+    return f"#{number + 1}" if clash else letter(number)
+
+
+def letter(number: int) -> str:
+    """Return A to Z, then AA, AB, ..."""
     high, low = divmod(number, 26)
     last = string.ascii_uppercase[low]
     return last if high == 0 else string.ascii_uppercase[high - 1] + last
@@ -62,16 +76,15 @@ def _together(point: SweptPoint) -> float:
     return point.together.value
 
 
-def draw_letters(axes: "Axes", likely: Numbers, surely: Floats) -> None:
+def draw_letters(axes: "Axes", result: SweepResult, likely: Numbers, surely: Floats) -> None:
     """Draw the map, as `likeliest` tells it; in small maps with the chance of 100 cases."""
     image = np.array([[_pale(int(number)) for number in row] for row in likely])
     axes.imshow(image, aspect="auto", origin="lower")
     _borders(axes, likely)
-    crowd = max(likely.shape) > MOST_WRITTEN
+    crowd, names = max(likely.shape) > MOST_WRITTEN, _names(result)
     for row, column in zip(*np.nonzero(_written(likely.shape)), strict=True):
-        sign_of = letter(int(likely[row, column]))
-        part = f"{100.0 * surely[row, column]:.0f}"
-        write(axes, column, row, sign_of if crowd else f"{sign_of} {part}", INK)
+        who, part = sign_of(names, int(likely[row, column])), f"{100.0 * surely[row, column]:.0f}"
+        write(axes, column, row, who if crowd else f"{who}: {part}", INK)
 
 
 def write(axes: "Axes", x: float, y: float, text: str, colour: str) -> None:
@@ -102,7 +115,11 @@ def name_letters(axes: "Axes", result: SweepResult, likely: Numbers) -> None:
     numbers, counts = np.unique(likely, return_counts=True)
     kept = sorted(int(numbers[place]) for place in np.argsort(-counts)[:MOST_NAMED])
     handles = [Patch(facecolor=_pale(number), edgecolor=INK) for number in kept]
-    names = [f"{letter(number)}  {_called(result, number)}" for number in kept]
+    signs = [sign_of(_names(result), number) for number in kept]
+    called = [_called(result, number) for number in kept]
+    names = [
+        who if who == name else f"{who}  {name}" for who, name in zip(signs, called, strict=True)
+    ]
     if len(numbers) > len(kept):
         handles.append(Patch(alpha=0.0))
         names.append(f"and {len(numbers) - len(kept)} others, as in the file")
@@ -114,6 +131,10 @@ def name_letters(axes: "Axes", result: SweepResult, likely: Numbers) -> None:
     )  # fmt: skip
     for text, name in zip(legend.get_texts(), names, strict=True):
         plain(text).set_text(name)
+
+
+def _names(result: SweepResult) -> list[str]:
+    return [clean(battery.name) for battery in result.scenario.bank.batteries]
 
 
 def _called(result: SweepResult, number: int) -> str:

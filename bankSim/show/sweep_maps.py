@@ -60,7 +60,7 @@ def maps_figure(result: SweepResult) -> "Figure":
     amounts = result.grid(lambda point: point.bank.percentiles[MIDDLE].value).T
     likely, surely = likeliest(result)
     _amounts(top, bar, amounts)
-    draw_letters(bottom, likely, surely)
+    draw_letters(bottom, result, likely, surely)
     for axes, title in ((top, _amounts_title(result, amounts)), (bottom, _first_title(likely))):
         dress(axes, heading(title, TITLE_IN), x.label(), y.label(LONGEST_Y, "\n"))
         axes.grid(False)

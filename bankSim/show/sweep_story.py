@@ -8,7 +8,6 @@ from bankSim.show.study_words import (
     LOW,
     MIDDLE,
     SAFETY_OF_CHANCES,
-    bare,
     bare_of_100,
 )
 from bankSim.show.sweep_headline import sweep_headline
@@ -49,10 +48,22 @@ def tell_sweep(result: SweepResult, *, briefly: bool = False) -> Story:
 
 def _points(result: SweepResult, *, briefly: bool) -> Section:
     heads = _heads(result)
-    columns = (*heads, "Bank 5 % Ah", "middle Ah", "95 % Ah", "+- Ah", "hours", "hardest A")
+    columns = (
+        *heads,
+        "Bank 5 % Ah",
+        "middle Ah",
+        "95 % Ah",
+        "+- Ah",
+        "hours",
+        "hardest A",
+        "danger",
+    )
     scale = max(point.bank.percentiles[HIGH].value for point in result.points)
     shown = _shown(result, briefly=briefly)
-    rows = tuple((*_values(result, point), *_numbers(point, scale)) for point in shown)
+    rows = tuple(
+        (*_values(result, point), *_numbers(point, scale), _danger(result, point))
+        for point in shown
+    )
     lines = [
         f"{head}: {key.key}."
         for head, key in zip(heads, result.keys, strict=True)
@@ -61,7 +72,7 @@ def _points(result: SweepResult, *, briefly: bool) -> Section:
     lines.append(
         "+-: how well the middle is known from so many draws. Hours: until the loads cannot be fed "
         "(middle). Hardest: the largest current out of any battery until the first one cuts out "
-        f"(middle of {result.traced} draws)."
+        f"(middle of {result.traced} draws). Danger: in how many of those draws there is one."
     )
     lines += _left_out(result, shown)
     return Section("Point by point", tuple(lines), Grid(columns, rows, words=0))
@@ -72,9 +83,15 @@ def _numbers(point: SweptPoint, scale: float) -> tuple[str, ...]:
     return (
         *(beside(ends[place].value, scale) for place in (LOW, MIDDLE, HIGH)),
         number(ends[MIDDLE].half_width, 2),
-        bare(point.runtime, MIDDLE),
-        bare(point.hardest, MIDDLE),
+        number(point.runtime.percentiles[MIDDLE].value),
+        number(point.hardest.percentiles[MIDDLE].value),
     )
+
+
+def _danger(result: SweepResult, point: SweptPoint) -> str:
+    """In how many of the draws run in full there is the most frequent danger."""
+    chances = [one.chance.value for one in point.cautions if one.severity == "danger"]
+    return f"{round(max(chances, default=0.0) * result.traced)}"
 
 
 def _first(result: SweepResult, *, briefly: bool) -> Section | None:

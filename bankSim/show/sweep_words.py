@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from bankSim.show.words import whole_or
 from bankSim.sim.numbers import listing
 from bankSim.study.answers import CHARGED
@@ -51,9 +53,21 @@ def where(result: SweepResult, flags: Sequence[bool]) -> str:
     """Say at which points something is so: "from 1 to 3 mohm", "with "same end"", "at 3 of 9"."""
     if all(flags):
         return "at all values" if len(result.keys) == 1 else "at all points"
-    key = result.keys[0]
-    if len(result.keys) == 2 or _runs(flags) > MOST_RUNS:
-        return f"at {sum(flags)} of {len(flags)} points"
+    if len(result.keys) == 1:
+        return _along(result.keys[0], flags)
+    grid = np.array(flags).reshape([len(key.values) for key in result.keys])
+    for key, lines in zip(result.keys, (grid.T, grid), strict=True):
+        if (lines == lines[0]).all():  # the other key makes no difference
+            return f"{_along(key, [bool(flag) for flag in lines[0]])} of {key.key}"
+    first = result.points[list(flags).index(True)]
+    return (
+        f"at {sum(flags)} of {len(flags)} points, such as {at(result, first).removeprefix('at ')}"
+    )
+
+
+def _along(key: SweptKey, flags: Sequence[bool]) -> str:
+    if _runs(flags) > MOST_RUNS:
+        return f"at {sum(flags)} of {len(flags)} values"
     values = [value_text(key, value) for value in key.values]
     if not key.is_numbers:
         own = [value for value, flag in zip(values, flags, strict=True) if flag]

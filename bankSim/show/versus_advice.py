@@ -42,19 +42,24 @@ def told_differences(result: VersusResult) -> list[Difference]:
     return [one for one in result.differences if not (both_fed and one.answer.word == RUNTIME.word)]
 
 
-def advice(result: VersusResult, sides: tuple[Side, Side]) -> str:
-    """Say which to choose for what; that the draws do not tell, where none parts them."""
+def advice(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:
+    """Say which to choose for what; that the draws do not tell, where none parts them.
+
+    Nothing where no difference matters: that has been said.
+    """
     found = [_more(one) for one in told_differences(result)]
     found += [*_gentler(result), *_safer(result)]
     if all(one.side is None for one in found):
+        if all(is_slight(one) for one in told_differences(result)):
+            return []
         what = " or ".join(one.what for one in found)
-        return f"The draws do not tell them apart in {what}."
+        return [f"The draws do not tell them apart in {what}."]
     verdicts: dict[str, list[str]] = {}
     for one in found:
         verdicts.setdefault(_verdict(one, sides), []).append(f"for {one.what}")
     told = "; ".join(f"{listing(what)} {verdict}" for verdict, what in verdicts.items())
     dangers = any(one.worst == "danger" for one in topics_of(result))
-    return f"Which to choose: {told}.{' See to the dangers first.' if dangers else ''}"
+    return [f"Which to choose: {told}.{' See to the dangers first.' if dangers else ''}"]
 
 
 def _verdict(one: Choice, sides: tuple[Side, Side]) -> str:

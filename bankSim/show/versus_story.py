@@ -62,7 +62,7 @@ def versus_headline(result: VersusResult) -> list[str]:
         *_harder(result, sides),
         *dangers(result, sides),
         *warnings(result, sides),
-        advice(result, sides),
+        *advice(result, sides),
     ]
 
 

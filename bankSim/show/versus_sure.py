@@ -23,7 +23,7 @@ def how_sure(result: VersusResult, sides: tuple[Side, Side]) -> Section:
         return Section("How sure this is", tuple(lines))
     lines = [_shared(result, sides), *_names(result), _known(result.differences[0])]
     if not result.reached:
-        lines.append("The precision asked for was not reached; ask for more with --draws.")
+        lines.append("So many draws did not reach the precision wanted; ask for more with --draws.")
     return Section("How sure this is", tuple(lines))
 
 

@@ -153,7 +153,7 @@ def _rule_event(bank: Bank, battery: int, rule: Rule, what: float, row: Floats) 
 def _trip_text(name: str, rule: Rule, cell: int | None, value: float, threshold: float) -> str:
     """Say in one sentence which rule acted and why."""
     reached = _reached(rule, value, threshold, rule.below)
-    held = f" for {rule.delay_s:g} s" if rule.delay_s > 0.0 else ""
+    held = f" for {_seconds(rule.delay_s)} s" if rule.delay_s > 0.0 else ""
     return f"{quoted(name)} blocks {_directions(rule)}: {_what(rule, cell)} {reached}{held}."
 
 
@@ -161,10 +161,14 @@ def _release_text(name: str, rule: Rule, cell: int | None, value: float, thresho
     """Say in one sentence which rule let go and why."""
     assert rule.release is not None
     reached = _reached(rule, value, threshold, not rule.below)
-    held = f" for {rule.release.delay_s:g} s" if rule.release.delay_s > 0.0 else ""
+    held = f" for {_seconds(rule.release.delay_s)} s" if rule.release.delay_s > 0.0 else ""
     needs = NEED_TEXT.get(rule.release.needs, "")
     why = f"{_what(rule, cell)} {reached}{held}{needs}"
     return f"{quoted(name)} allows {_directions(rule)} again: {why}."
+
+
+def _seconds(value: float) -> str:
+    return f"{value:.0f}" if value >= 100.0 else f"{value:.3g}"
 
 
 def _directions(rule: Rule) -> str:

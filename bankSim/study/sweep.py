@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bankSim.errors import ScenarioError
-from bankSim.scenario.lines import Path
 from bankSim.scenario.record import Scenario
 from bankSim.scenario.variant import Variants
 from bankSim.study.answers import RUNTIME, Answer, main_answer
@@ -172,8 +171,7 @@ def _plans(
     sampling: Sampling,
 ) -> list[Plan]:
     """Return the plan of every point; what points have in common has the same draws in all."""
-    paths = [key.path for key in keys]
-    scenarios = [_edited(variants, dict(zip(paths, own, strict=True))) for own in combinations]
+    scenarios = [_edited(variants, keys, own) for own in combinations]
     labels = [{one.label for one in find_unknowns(scenario)} for scenario in scenarios]
     every = set().union(*labels)
     plans = [
@@ -183,11 +181,13 @@ def _plans(
     return [replace(plan, block=min(plan.block, POINT_BLOCK)) for plan in plans]
 
 
-def _edited(variants: Variants, values: Mapping[Path, object]) -> Scenario:
+def _edited(variants: Variants, keys: Sequence[SweptKey], values: Values) -> Scenario:
+    pairs = list(zip(keys, values, strict=True))
     try:
-        return variants.with_values(values)
+        return variants.with_values({key.path: value for key, value in pairs})
     except ScenarioError as error:
-        raise ScenarioError([f"sweep: {line}" for line in error.faults]) from error
+        told = ", ".join(f"{key.key} = {value}" for key, value in pairs)
+        raise ScenarioError([f"sweep, {told}: {line}" for line in error.faults]) from error
 
 
 def _point(values: Values, draws: Draws, answer: Answer, traced: Traced) -> SweptPoint:

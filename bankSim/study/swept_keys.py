@@ -87,13 +87,17 @@ def _values(word: str, text: str, whole: bool) -> tuple[float | int | str | bool
             low, high, count = float(parts[0]), float(parts[1]), int(parts[2])
         except ValueError as error:
             raise StudyError(f"sweep {word!r}; expected {FORMS}") from error
-        if not (np.isfinite([low, high]).all() and 2 <= count <= MOST_COUNT):
+        if not np.isfinite([low, high]).all():
+            raise StudyError(f"sweep {word!r}; expected two finite numbers")
+        if not 2 <= count <= MOST_COUNT:
             raise StudyError(f"sweep {word!r}; expected 2 to {MOST_COUNT} values")
         if low == high:
             raise StudyError(f"sweep {word!r}; expected two ends that differ")
         found = tuple(float(f"{value:.12g}") for value in np.linspace(low, high, count))
         return tuple(map(int, found)) if whole and all(map(float.is_integer, found)) else found
     values = tuple(_plain(part.strip()) for part in text.split(","))
+    if len(set(values)) < 2 and ":" in text:
+        raise StudyError(f"sweep {word!r}; expected {FORMS}; clock times as in 06:00,08:30")
     if len(set(values)) < 2:
         raise StudyError(f"sweep {word!r}; expected at least two values: {FORMS}")
     return values

@@ -269,7 +269,7 @@ def test_how_sure():
 
 def test_precision_that_was_not_reached():
     told = section(made.spread(reached=False), "How sure this is")
-    assert "The precision asked for was not reached with the most draws allowed" in told
+    assert "So many draws did not reach the precision wanted; ask for more" in told
     assert "--draws" in told
 
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from study_pictures import one, texts
 
-from bankSim.show.sweep_letters import letter, likeliest
+from bankSim.show.sweep_letters import letter, likeliest, sign_of
 from bankSim.show.words import shortened
 from bankSim.study.statistics import chance
 
@@ -68,7 +68,7 @@ def test_map_has_the_first_key_to_the_right_and_its_numbers_written():
     amounts = top.images[0].get_array()
     np.testing.assert_allclose(amounts, [[111.0, 112.0, 113.0], [131.0, 132.0, 133.0]])
     assert [text.get_text() for text in top.texts][:3] == ["111.0", "112.0", "113.0"]
-    assert [text.get_text() for text in bottom.texts] == ["A 60", "B 60", "A 60"] * 2
+    assert [text.get_text() for text in bottom.texts] == ["old: 60", "new: 60", "old: 60"] * 2
     marks = [line for line in top.lines if line.get_marker() in ("^", ">")]
     assert [line.get_xdata()[0] for line in marks] == [1.0, 0.0]
     assert [line.get_ydata()[0] for line in marks] == [0.0, 0.0]
@@ -84,7 +84,7 @@ def test_nobody_is_likeliest_where_rather_nobody_cuts_out():
     likely, part = likeliest(replace(result, points=quiet))
     assert np.all(likely == -1)
     np.testing.assert_allclose(part, 0.6)
-    assert [letter(number) for number in (-1, 0, 25, 26, 63)] == ["-", "A", "Z", "AA", "BL"]
+    assert [letter(number) for number in (0, 25, 26, 63)] == ["A", "Z", "AA", "BL"]
 
 
 def test_several_at_once_are_likeliest_where_they_are():
@@ -98,7 +98,17 @@ def test_several_at_once_are_likeliest_where_they_are():
     likely, part = likeliest(replace(result, points=equal))
     assert np.all(likely == -2)
     np.testing.assert_allclose(part, 0.6)
-    assert letter(-2) == "="
+
+
+def test_signs_of_batteries():
+    assert [sign_of(["old", "new"], number) for number in (1, 0, -1, -2)] == [
+        "new",
+        "old",
+        "-",
+        "=",
+    ]
+    assert [sign_of(["five years", "new"], number) for number in (0, 1)] == ["A", "B"]
+    assert [sign_of(["five years", "A"], number) for number in (0, 1)] == ["#1", "#2"]
 
 
 def test_next_to_no_difference_stays_pale():

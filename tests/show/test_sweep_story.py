@@ -1,6 +1,7 @@
 """A sweep in sentences and rows."""
 
 import re
+from dataclasses import replace
 
 import pytest
 import told_studies as made
@@ -79,7 +80,7 @@ def test_true_and_false_are_told_as_such():
     [
         ([(0.8, 0.2)] * 3, '"old" most often cuts out first at all values, in 80 of 100 cases.'),
         ([(0.7, 0.3), (0.8, 0.2), (0.9, 0.1)], "cuts out first at all values, in 70 to 90 of 100"),
-        ([(0.1, 0.0)] * 3, "No battery cuts out in most cases at all values."),
+        ([(0.1, 0.0)] * 3, "No battery cuts out in 90 of 100 cases at all values."),
         ([(0.52, 0.48)] * 3, "Who cuts out first is open at all values."),
         (
             [(0.8, 0.2), (0.2, 0.8), (0.1, 0.9)],
@@ -126,8 +127,8 @@ def test_two_keys():
     told = said(made.sweep_of_two((150.0, 160.0, 170.0, 140.0)))
     assert told == (
         f"The bank delivers most, 170 Ah (median), at {KEY} = 2 mohm and load[lamp].power_W = 40 W,"
-        f" and least, 140 Ah, at {KEY} = 2 mohm and load[lamp].power_W = 60 W. Each on its own: "
-        f"{KEY} changes that by up to 20.0 Ah, load[lamp].power_W changes that by up to 30.0 Ah."
+        f" and least, 140 Ah, at {KEY} = 2 mohm and load[lamp].power_W = 60 W. Each alone "
+        f"changes that: {KEY} by up to 20.0 Ah, load[lamp].power_W by up to 30.0 Ah."
     )
     same = said(made.sweep_of_two((150.0, 150.1, 150.0, 149.9)))
     assert same.startswith("Neither of the two keys changes")
@@ -145,8 +146,8 @@ def test_hours_that_halve_are_told():
 
 def test_a_row_a_point():
     told = text(made.sweep())
-    assert re.search(r"1 mohm +147\.0 +150\.0 +153\.0 +0\.70 +10\.0 +26\.0\n", told)
-    assert re.search(r"3 mohm +167\.0 +170\.0 +173\.0 +0\.70 +10\.0 +26\.0\n", told)
+    assert re.search(r"1 mohm +147\.0 +150\.0 +153\.0 +0\.70 +10\.0 +26\.0 +0\n", told)
+    assert re.search(r"3 mohm +167\.0 +170\.0 +173\.0 +0\.70 +10\.0 +26\.0 +0\n", told)
     assert re.search(r"1 mohm +80 +20 +0\n", told)
     assert re.search(r"1 mohm +50 +50\n", told)
 
@@ -245,3 +246,30 @@ def test_without_cautions():
 def test_what_the_bank_takes_in():
     result = made.sweep((150.0, 160.0, 170.0), answer=CHARGED)
     assert "what the bank takes in rises by 20.0 Ah (median)" in said(result)
+
+
+def of_two(dangerous):
+    """Four points of two keys; a danger at some."""
+    danger = (made.caution("surge", "danger", 0.4),)
+    result = made.sweep_of_two((150.0, 160.0, 170.0, 140.0))
+    points = tuple(
+        replace(point, cautions=danger if flag else ())
+        for point, flag in zip(result.points, dangerous, strict=True)
+    )
+    return said(replace(result, points=points))
+
+
+@pytest.mark.parametrize(
+    ("dangerous", "words"),
+    [
+        ((True, True, True, True), "DANGER at all points, in 8 of"),
+        ((True, True, False, False), f"DANGER at 1 mohm of {KEY}, in 8 of"),
+        ((False, True, False, True), "DANGER from 60 W on of load[lamp].power_W, in 8 of"),
+        (
+            (False, False, True, False),
+            f"DANGER at 1 of 4 points, such as {KEY} = 2 mohm and load[lamp].power_W = 40 W, in",
+        ),
+    ],
+)
+def test_where_it_gets_dangerous_with_two_keys(dangerous, words):
+    assert words in of_two(dangerous)

@@ -312,7 +312,7 @@ def test_how_sure():
     assert "not reached" not in told
     assert "do not cancel" not in told
     told = squeezed(made.versus(reached=False, shared=0))
-    assert "The precision asked for was not reached; ask for more with --draws." in told
+    assert "So many draws did not reach the precision wanted; ask for more with --draws." in told
     assert "do not cancel" in told
 
 
