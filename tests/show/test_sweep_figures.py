@@ -72,7 +72,7 @@ def test_map_has_the_first_key_to_the_right_and_its_numbers_written():
     marks = [line for line in top.lines if line.get_marker() in ("^", ">")]
     assert [line.get_xdata()[0] for line in marks] == [1.0, 0.0]
     assert [line.get_ydata()[0] for line in marks] == [0.0, 0.0]
-    assert {"A  old", "B  new"} <= set(texts(one(result)))
+    assert {"old", "new"} <= set(texts(one(result)))
 
 
 def test_nobody_is_likeliest_where_rather_nobody_cuts_out():

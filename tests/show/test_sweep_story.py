@@ -264,7 +264,7 @@ def of_two(dangerous):
     [
         ((True, True, True, True), "DANGER at all points, in 8 of"),
         ((True, True, False, False), f"DANGER at 1 mohm of {KEY}, in 8 of"),
-        ((False, True, False, True), "DANGER from 60 W on of load[lamp].power_W, in 8 of"),
+        ((False, True, False, True), "DANGER at 60 W of load[lamp].power_W, in 8 of"),
         (
             (False, False, True, False),
             f"DANGER at 1 of 4 points, such as {KEY} = 2 mohm and load[lamp].power_W = 40 W, in",
