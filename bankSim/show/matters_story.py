@@ -1,25 +1,30 @@
 """What matters most, told for somebody who wants to know what to measure next."""
 
 import math
+from collections.abc import Sequence
 from itertools import pairwise
 
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.matters_words import (
     NEXT_TO_NOTHING,
-    best_guess,
+    as_wide,
+    at_least,
     doubt,
+    helps_alone,
     is_chance,
+    is_range,
     is_rounding,
     is_together,
+    nine_of_ten,
     overlap,
+    part_alone,
+    percent,
     percent_of,
-    reach,
     settled,
     the,
-    with_unit,
     within,
 )
-from bankSim.show.study_words import SAFETY_OF_CHANCES, bare_of_100
+from bankSim.show.study_words import HIGH, LOW, SAFETY_OF_CHANCES, error_of, of_100
 from bankSim.show.unknowns_table import drawn_section
 from bankSim.show.words import counted
 from bankSim.sim.numbers import clean, listing, number, sentence
@@ -28,9 +33,13 @@ from bankSim.study.advice import advice
 from bankSim.study.group_words import group_words
 from bankSim.study.matters import BASE_DRAWS, Matter, MattersResult
 from bankSim.study.statistics import Estimate
+from bankSim.study.to_measure import ToMeasure
 
 MOST_DROPPED = 8
+MOST_STEPS = 4  # where all that is known does not halve the spread
 WORTH = 0.05  # of the variance: less is not worth a sentence
+MUCH = 0.1  # of the variance: many small things that make more of it together are not little
+FEW_CASES = 20  # of the rarer answer: fewer tell nothing of what they hang on
 FEW_POINTS = 128  # of each set
 WIDE = 0.1  # of the variance: half an interval
 MORE = 4  # times the points, where intervals are wide
@@ -80,8 +89,9 @@ def _rounding(result: MattersResult) -> str:
 
 
 def _less_than(result: MattersResult) -> str:
-    """Nine of ten cases lie within so many percent, rounded up to one digit."""
-    part = 164.5 * result.sd.value / abs(result.mean.value)
+    """Nine of ten cases lie within so many percent of the mean, rounded up to one digit."""
+    middle, points = result.mean.value, result.seen.percentiles
+    part = 100.0 * max(abs(points[end].value - middle) for end in (LOW, HIGH)) / abs(middle)
     decimals = max(2, -math.floor(math.log10(max(part, 1e-4))))
     return f"{math.ceil(part * 10.0**decimals + 1e-9) / 10.0**decimals:.{decimals}f}"
 
@@ -90,44 +100,51 @@ def _now_and_then(result: MattersResult) -> str:
     """Say how far cases lie apart, and what remains of that after measuring."""
     if is_chance(result):
         now = (
-            f"{sentence(clean(result.answer.text))}: it does in {bare_of_100(result.mean)} of 100 "
-            f"cases, so the best guess is right in {best_guess(result)}"
+            f"{sentence(clean(result.answer.text))}: it does in {of_100(result.mean)}, "
+            f"so the best guess is right in {of_100(result.guess)}"
         )
     else:
-        middle, wide = with_unit(result, result.mean.value), reach(result, result.sd.value)
-        now = f"The {clean(result.answer.text)}: 9 of 10 cases lie within about {wide} of {middle}"
+        others = "" if is_range(result) else ", and the others further off"
+        now = f"The {clean(result.answer.text)}: 9 of 10 cases lie {nine_of_ten(result)}{others}"
     return f"{now}{_then(result)}."
 
 
 def _then(result: MattersResult) -> str:
     measure = result.to_measure
+    if result.is_sure:
+        return ": nothing needs measuring for this question"
     if measure is None:
-        return ""
+        return "; so few draws do not tell what to measure: nothing surely moves it"
     names = listing([the(group) for group in measure.groups], 4)
     if not measure.halves:
-        stays = _stays(result, measure.remaining_sd.value)
+        stays = _stays(result, measure)
         return f"; even with {names} known exactly, {stays}: much comes from many small things"
-    left = _left(result, measure.remaining_sd.value)
-    if measure.remaining_sd.value < NEXT_TO_NOTHING * result.sd.value:
+    if not is_chance(result) and measure.part.value < NEXT_TO_NOTHING:
         return f"; measure {names}, and next to nothing of that is left"
+    left = _left(result, measure)
     if len(measure.groups) > 3:
         what = "the doubt" if is_chance(result) else "that"
         return f"; to halve {what} it takes all of these: {names}; then {left}"
     return f"; measure {names}, and {left}"
 
 
-def _left(result: MattersResult, sd: float) -> str:
-    """Say what it comes to when such a standard deviation stays."""
+def _left(result: MattersResult, measure: ToMeasure) -> str:
+    """Say what it comes to when all of these are measured."""
     if is_chance(result):
-        return f"it is settled in {settled(result, sd)} of 100 or more"
-    return f"that becomes about {reach(result, sd)}"
+        return f"it is settled in {at_least(settled(result, measure.remaining_sd.value))}"
+    if not is_range(result):
+        return f"about {percent(measure.part.value)} % of the spread is left"
+    return f"that range becomes {as_wide(result, measure.part.value)}"
 
 
-def _stays(result: MattersResult, sd: float) -> str:
+def _stays(result: MattersResult, measure: ToMeasure) -> str:
     """Say that much of it stays."""
     if is_chance(result):
-        return f"it is settled in hardly more than {settled(result, sd)} of 100"
-    return f"about {reach(result, sd)} stays"
+        most = of_100(settled(result, measure.remaining_sd.value))
+        return f"it is settled in hardly more than {most}"
+    if not is_range(result):
+        return f"about {percent(measure.part.value)} % of the spread stays"
+    return f"that range stays {as_wide(result, measure.part.value)}"
 
 
 def _told(result: MattersResult) -> list[Matter]:
@@ -138,6 +155,12 @@ def _told(result: MattersResult) -> list[Matter]:
 
 def _most(result: MattersResult) -> list[str]:
     """Name what makes most of the spread, and how surely in this order."""
+    rare = _rare(result)
+    if rare < FEW_CASES:
+        return [
+            f"Only {rare} of {2 * result.base:,} cases are otherwise: too few to tell what they "
+            "hang on."
+        ]
     told = _told(result)
     together = any(is_together(one) for one in told)
     verb, by = ("hangs", "on") if together else ("comes", "from")
@@ -151,20 +174,36 @@ def _most(result: MattersResult) -> list[str]:
     return lines
 
 
+def _rare(result: MattersResult) -> float:
+    """In how many cases the answer is not the usual one; without end where it is a number."""
+    points = 2 * result.base
+    return round((1.0 - result.guess.value) * points) if is_chance(result) else math.inf
+
+
 def _rest(result: MattersResult) -> list[str]:
     """Say so when what was dropped as small adds up."""
-    if result.rest is None or result.rest.total.value <= WORTH:
+    if result.rest is None or result.rest.total.value <= WORTH or _rare(result) < FEW_CASES:
         return []
     part, count = percent_of(result.rest.total), counted(len(result.dropped), "group")
-    return [f"Another {part} comes from all the rest ({count}), where none stood out."]
+    what = "many small things together" if _is_much(result) else "all the rest"
+    return [f"Another {part} comes from {what} ({count}), where none stood out."]
+
+
+def _is_much(result: MattersResult) -> bool:
+    """Tell whether all that was dropped is no little together."""
+    return result.rest is not None and result.rest.total.value > MUCH
 
 
 def _too_few(result: MattersResult) -> list[str]:
     """Ask for more draws where the ranking is open."""
+    if result.is_sure:
+        return []
     told = _told(result)
     first_is_open = len(told) > 1 and overlap(told[0], told[1])
     if result.base < FEW_POINTS or (result.base < BASE_DRAWS and first_is_open):
         return [f"Too few draws to rank surely: give --draws {BASE_DRAWS}."]
+    if result.to_measure is None:
+        return [f"Too few draws to rank surely: give --draws {MORE * result.base}."]
     if first_is_open and max(told[0].total.half_width, told[1].total.half_width) > WIDE:
         return [f"Too few draws to rank surely: give --draws {MORE * result.base}."]
     return []
@@ -175,32 +214,44 @@ def _to_measure(result: MattersResult) -> Section | None:
     measure = result.to_measure
     if measure is None or is_rounding(result):
         return None
-    groups = measure.groups if measure.halves else measure.groups[:4]
-    firsts = {
-        one.group.name: min(within(one.first).value, within(one.total).value)
-        for one in result.matters
-    }
-    lines = []
-    for place, group in enumerate(groups, 1):
-        sd = result.sd.value * math.sqrt(1.0 - firsts.get(group.name, 0.0))
-        only = f" ({_alone(result, sd)})" if len(groups) > 1 else ""
-        lines.append(f"{place}. {sentence(the(group))}{only}: {clean(advice(group))}.")
-    if _is_open(result, [group.name for group in groups]):
+    of_name = {one.group.name: one for one in result.matters}
+    steps = [of_name[group.name] for group in measure.groups]
+    helping = [one for one in steps if helps_alone(result, one)]
+    if not measure.halves:
+        steps = helping[:MOST_STEPS]
+    lines = [*_only_together(measure, steps, helping)]
+    for place, one in enumerate(steps, 1):
+        alone = f" ({_alone(result, one)})" if helping and len(measure.groups) > 1 else ""
+        lines.append(f"{place}. {sentence(the(one.group))}{alone}: {clean(advice(one.group))}.")
+    if any(overlap(one, other) for one, other in pairwise(steps)):
         lines.append("In no order where the ranges below overlap.")
     return Section("What to measure next, and how", tuple(lines))
 
 
-def _alone(result: MattersResult, sd: float) -> str:
+def _only_together(
+    measure: ToMeasure, steps: Sequence[Matter], helping: Sequence[Matter]
+) -> list[str]:
+    """Say so where no single measurement helps."""
+    if not steps:
+        return [
+            "No short list: none of what is named above helps alone, and much stays open even with "
+            "all of it known."
+        ]
+    return (
+        ["None of these helps alone, only all together."] if len(steps) > 1 > len(helping) else []
+    )
+
+
+def _alone(result: MattersResult, one: Matter) -> str:
     """Say what a single measurement comes to."""
+    if not helps_alone(result, one):
+        return "helps only together with the others"
+    part = part_alone(one)
     if is_chance(result):
-        return f"this alone settles {settled(result, sd)} of 100 or more"
-    return f"this alone leaves about {reach(result, sd)}"
-
-
-def _is_open(result: MattersResult, names: list[str]) -> bool:
-    """Tell whether the order of some neighbours among these groups is open."""
-    told = [one for one in result.matters if one.group.name in names]
-    return any(overlap(one, other) for one, other in pairwise(told))
+        return f"this alone settles {at_least(settled(result, part * result.sd.value))}"
+    if not is_range(result):
+        return f"this alone leaves about {percent(part)} % of the spread"
+    return f"with this alone {as_wide(result, part)}"
 
 
 def _ranking(result: MattersResult) -> Section | None:
@@ -218,7 +269,8 @@ def _ranking(result: MattersResult) -> Section | None:
         f"Parts of the {doubt(result)}, as variance {of_what} (squares add up: what makes 75 % "
         f"of it halves the {doubt(result)} when it is known). Alone: what goes when this is known "
         "exactly and nothing else. In all: with what it does together with others; that counts for "
-        "each of them. From to: 95 of 100 studies; rows whose ranges overlap may stand in either "
+        "each of them. Alone cannot be more than in all: where draws say so, both show the surer "
+        "of the two. From to: 95 of 100 studies; rows whose ranges overlap may stand in either "
         "order.",
     )
     return Section("What moves the answer", lines, Grid(columns, tuple(rows), words=1))
@@ -240,7 +292,8 @@ def _dropped(result: MattersResult) -> Section | None:
     part = f": {percent_of(result.rest.total)}" if result.rest is not None else ""
     small = "each little" if result.rest and result.rest.total.value > WORTH else "little"
     line = f"These moved the answer {small} and were drawn together{part}. They are {named}"
-    return Section("What matters little here", (line,))
+    title = "Many small things together" if _is_much(result) else "What matters little here"
+    return Section(title, (line,))
 
 
 def _how_sure(result: MattersResult) -> Section:
@@ -256,7 +309,7 @@ def _how_sure(result: MattersResult) -> Section:
         "of two sets (--draws) for the parts, in which one group after the other is swapped "
         "(first-order and total indices; intervals by resampling).",
         "What goes along with something else (resistance with capacity) counts for that.",
-        *_of_settled(result),
+        *_of_range(result),
     ]
     if result.to_measure is not None and not result.to_measure.is_verified:
         part = result.to_measure.part
@@ -267,9 +320,13 @@ def _how_sure(result: MattersResult) -> Section:
     return Section("How sure this is", tuple(lines))
 
 
-def _of_settled(result: MattersResult) -> list[str]:
+def _of_range(result: MattersResult) -> list[str]:
     if not is_chance(result):
-        return ["9 of 10: 1.645 standard deviations to either side, as if cases were normal."]
+        return [
+            f"9 of 10: from the 5 % to the 95 % point of the {result.seen.count:,} cases of both "
+            f"sets; its ends are known to about {error_of(result.seen)}. How wide that stays: as "
+            "the standard deviation."
+        ]
     return [
         "Settled in so many of 100: two banks that are alike in what is measured then agree so "
         "often; who tells the answer from it is right at least as often."

@@ -94,9 +94,7 @@ def choose(
     return ToMeasure(tuple(groups[:low]), left, part, True)
 
 
-def lengths_between(
-    indices: Sequence[Indices], others: Sequence[Indices] = ()
-) -> tuple[int, int]:
+def lengths_between(indices: Sequence[Indices], others: Sequence[Indices] = ()) -> tuple[int, int]:
     """Return how many groups could be enough at best, and how many surely are (or all).
 
     The part of the variance that a set explains is at least the sum of its first-order indices,
