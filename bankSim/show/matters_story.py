@@ -1,21 +1,20 @@
 """What matters most, told for somebody who wants to know what to measure next."""
 
-import math
 from collections.abc import Sequence
 from itertools import pairwise
 
 from bankSim.show.blocks import Grid, Section, Story
+from bankSim.show.matters_headline import matters_headline
 from bankSim.show.matters_words import (
-    NEXT_TO_NOTHING,
+    WORTH,
     as_wide,
     at_least,
     doubt,
     helps_alone,
     is_chance,
+    is_much,
     is_range,
     is_rounding,
-    is_together,
-    nine_of_ten,
     overlap,
     part_alone,
     percent,
@@ -24,25 +23,18 @@ from bankSim.show.matters_words import (
     the,
     within,
 )
-from bankSim.show.study_words import HIGH, LOW, SAFETY_OF_CHANCES, error_of, of_100
+from bankSim.show.study_words import SAFETY_OF_CHANCES, error_of
 from bankSim.show.unknowns_table import drawn_section
-from bankSim.show.words import counted
-from bankSim.sim.numbers import clean, listing, number, sentence
+from bankSim.sim.numbers import clean, sentence
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.advice import advice
 from bankSim.study.group_words import group_words
-from bankSim.study.matters import BASE_DRAWS, Matter, MattersResult
+from bankSim.study.matters import Matter, MattersResult
 from bankSim.study.statistics import Estimate
 from bankSim.study.to_measure import ToMeasure
 
 MOST_DROPPED = 8
 MOST_STEPS = 4  # where all that is known does not halve the spread
-WORTH = 0.05  # of the variance: less is not worth a sentence
-MUCH = 0.1  # of the variance: many small things that make more of it together are not little
-FEW_CASES = 20  # of the rarer answer: fewer tell nothing of what they hang on
-FEW_POINTS = 128  # of each set
-WIDE = 0.1  # of the variance: half an interval
-MORE = 4  # times the points, where intervals are wide
 
 
 def tell_matters(result: MattersResult, *, briefly: bool = False) -> Story:
@@ -58,155 +50,6 @@ def tell_matters(result: MattersResult, *, briefly: bool = False) -> Story:
     ]
     told = tuple(section for section in sections if section is not None)
     return Story(title, tuple(matters_headline(result)), told)
-
-
-def matters_headline(result: MattersResult) -> list[str]:
-    """Say how far the answer spreads and what measuring leaves of that, then what moves it."""
-    if result.nothing_moves:
-        return [_nothing(result)]
-    if is_rounding(result):
-        return [_rounding(result)]
-    return [_now_and_then(result), *_most(result), *_rest(result), *_too_few(result)]
-
-
-def _nothing(result: MattersResult) -> str:
-    text = clean(result.answer.text)
-    if is_chance(result):
-        seen = "always" if result.mean.value > 0.5 else "never"
-        return f"Nothing that was drawn changes {text}: it {seen} does."
-    value = f"{number(result.mean.value)} {result.answer.unit}".rstrip()
-    return f"Nothing that was drawn changes the {text}: {value} in all cases."
-
-
-def _rounding(result: MattersResult) -> str:
-    """Say that there is no spread to speak of."""
-    value = f"{number(result.mean.value)} {result.answer.unit}".rstrip()
-    return (
-        f"The {clean(result.answer.text)}: {value} in all cases, but for less than "
-        f"{_less_than(result)} %. That is next to nothing, no more than the solver's own error: "
-        "there is nothing to measure, and the ranking may be rounding of the solver."
-    )
-
-
-def _less_than(result: MattersResult) -> str:
-    """Nine of ten cases lie within so many percent of the mean, rounded up to one digit."""
-    middle, points = result.mean.value, result.seen.percentiles
-    part = 100.0 * max(abs(points[end].value - middle) for end in (LOW, HIGH)) / abs(middle)
-    decimals = max(2, -math.floor(math.log10(max(part, 1e-4))))
-    return f"{math.ceil(part * 10.0**decimals + 1e-9) / 10.0**decimals:.{decimals}f}"
-
-
-def _now_and_then(result: MattersResult) -> str:
-    """Say how far cases lie apart, and what remains of that after measuring."""
-    if is_chance(result):
-        now = (
-            f"{sentence(clean(result.answer.text))}: it does in {of_100(result.mean)}, "
-            f"so the best guess is right in {of_100(result.guess)}"
-        )
-    else:
-        others = "" if is_range(result) else ", and the others further off"
-        now = f"The {clean(result.answer.text)}: 9 of 10 cases lie {nine_of_ten(result)}{others}"
-    return f"{now}{_then(result)}."
-
-
-def _then(result: MattersResult) -> str:
-    measure = result.to_measure
-    if result.is_sure:
-        return ": nothing needs measuring for this question"
-    if measure is None:
-        return "; so few draws do not tell what to measure: nothing surely moves it"
-    names = listing([the(group) for group in measure.groups], 4)
-    if not measure.halves:
-        stays = _stays(result, measure)
-        return f"; even with {names} known exactly, {stays}: much comes from many small things"
-    if not is_chance(result) and measure.part.value < NEXT_TO_NOTHING:
-        return f"; measure {names}, and next to nothing of that is left"
-    left = _left(result, measure)
-    if len(measure.groups) > 3:
-        what = "the doubt" if is_chance(result) else "that"
-        return f"; to halve {what} it takes all of these: {names}; then {left}"
-    return f"; measure {names}, and {left}"
-
-
-def _left(result: MattersResult, measure: ToMeasure) -> str:
-    """Say what it comes to when all of these are measured."""
-    if is_chance(result):
-        return f"it is settled in {at_least(settled(result, measure.remaining_sd.value))}"
-    if not is_range(result):
-        return f"about {percent(measure.part.value)} % of the spread is left"
-    return f"that range becomes {as_wide(result, measure.part.value)}"
-
-
-def _stays(result: MattersResult, measure: ToMeasure) -> str:
-    """Say that much of it stays."""
-    if is_chance(result):
-        most = of_100(settled(result, measure.remaining_sd.value))
-        return f"it is settled in hardly more than {most}"
-    if not is_range(result):
-        return f"about {percent(measure.part.value)} % of the spread stays"
-    return f"that range stays {as_wide(result, measure.part.value)}"
-
-
-def _told(result: MattersResult) -> list[Matter]:
-    """Return the groups that are worth a sentence; the first in any case."""
-    told = [one for one in result.matters if one.total.value >= WORTH][:3]
-    return told or list(result.matters[:1])
-
-
-def _most(result: MattersResult) -> list[str]:
-    """Name what makes most of the spread, and how surely in this order."""
-    rare = _rare(result)
-    if rare < FEW_CASES:
-        return [
-            f"Only {rare} of {2 * result.base:,} cases are otherwise: too few to tell what they "
-            "hang on."
-        ]
-    told = _told(result)
-    together = any(is_together(one) for one in told)
-    verb, by = ("hangs", "on") if together else ("comes", "from")
-    first, *others = [(percent_of(one.total), the(one.group)) for one in told]
-    parts = [f"{first[0]} of the {doubt(result)} {verb} {by} {first[1]}"]
-    parts += [f"{part} {by} {name}" for part, name in others]
-    how = ": they act together with others, so these parts count more than once"
-    lines = [f"{listing(parts)}{how if together else ''}."]
-    if any(overlap(one, other) for one, other in pairwise(told)):
-        lines.append("Where these ranges overlap it is open which weighs more.")
-    return lines
-
-
-def _rare(result: MattersResult) -> float:
-    """In how many cases the answer is not the usual one; without end where it is a number."""
-    points = 2 * result.base
-    return round((1.0 - result.guess.value) * points) if is_chance(result) else math.inf
-
-
-def _rest(result: MattersResult) -> list[str]:
-    """Say so when what was dropped as small adds up."""
-    if result.rest is None or result.rest.total.value <= WORTH or _rare(result) < FEW_CASES:
-        return []
-    part, count = percent_of(result.rest.total), counted(len(result.dropped), "group")
-    what = "many small things together" if _is_much(result) else "all the rest"
-    return [f"Another {part} comes from {what} ({count}), where none stood out."]
-
-
-def _is_much(result: MattersResult) -> bool:
-    """Tell whether all that was dropped is no little together."""
-    return result.rest is not None and result.rest.total.value > MUCH
-
-
-def _too_few(result: MattersResult) -> list[str]:
-    """Ask for more draws where the ranking is open."""
-    if result.is_sure:
-        return []
-    told = _told(result)
-    first_is_open = len(told) > 1 and overlap(told[0], told[1])
-    if result.base < FEW_POINTS or (result.base < BASE_DRAWS and first_is_open):
-        return [f"Too few draws to rank surely: give --draws {BASE_DRAWS}."]
-    if result.to_measure is None:
-        return [f"Too few draws to rank surely: give --draws {MORE * result.base}."]
-    if first_is_open and max(told[0].total.half_width, told[1].total.half_width) > WIDE:
-        return [f"Too few draws to rank surely: give --draws {MORE * result.base}."]
-    return []
 
 
 def _to_measure(result: MattersResult) -> Section | None:
@@ -251,7 +94,7 @@ def _alone(result: MattersResult, one: Matter) -> str:
         return f"this alone settles {at_least(settled(result, part * result.sd.value))}"
     if not is_range(result):
         return f"this alone leaves about {percent(part)} % of the spread"
-    return f"with this alone {as_wide(result, part)}"
+    return f"this alone: {as_wide(result, part)}"
 
 
 def _ranking(result: MattersResult) -> Section | None:
@@ -292,7 +135,7 @@ def _dropped(result: MattersResult) -> Section | None:
     part = f": {percent_of(result.rest.total)}" if result.rest is not None else ""
     small = "each little" if result.rest and result.rest.total.value > WORTH else "little"
     line = f"These moved the answer {small} and were drawn together{part}. They are {named}"
-    title = "Many small things together" if _is_much(result) else "What matters little here"
+    title = "Many small things together" if is_much(result) else "What matters little here"
     return Section(title, (line,))
 
 
@@ -327,6 +170,8 @@ def _of_range(result: MattersResult) -> list[str]:
             f"sets; its ends are known to about {error_of(result.seen)}. How wide that stays: as "
             "the standard deviation."
         ]
+    if result.to_measure is None:
+        return []
     return [
         "Settled in so many of 100: two banks that are alike in what is measured then agree so "
         "often; who tells the answer from it is right at least as often."

@@ -13,6 +13,9 @@ SOLVER = 3e-4  # of the mean: a spread below it is no larger than the solver's o
 NEXT_TO_NOTHING = 0.02  # of the present spread
 TOGETHER = 0.05  # of the variance: less is not worth a word
 MOST_DECIMALS = 4
+WORTH = 0.05  # of the variance: less is not worth a sentence
+MUCH = 0.1  # of the variance: many small things that make more of it together are not little
+FEW_CASES = 20  # of the rarer answer: fewer tell nothing of what they hang on
 GAIN = 0.01  # of the cases: a measurement that settles no more of them is of no use alone
 NO_HELP = 0.95  # of the spread: a measurement that leaves more of it is of no use alone
 
@@ -53,6 +56,17 @@ def is_rounding(result: MattersResult) -> bool:
     return not is_chance(result) and result.sd.value < SOLVER * abs(result.mean.value)
 
 
+def is_much(result: MattersResult) -> bool:
+    """Tell whether all that was dropped is no little together."""
+    return result.rest is not None and result.rest.total.value > MUCH
+
+
+def rare_cases(result: MattersResult) -> float:
+    """In how many cases the answer is not the usual one; without end where it is a number."""
+    points = 2 * result.base
+    return round((1.0 - result.guess.value) * points) if is_chance(result) else math.inf
+
+
 def overlap(one: Matter, other: Matter) -> bool:
     """Tell whether it is open which of two groups matters more."""
     return one.total.low <= other.total.high and other.total.low <= one.total.high
@@ -85,7 +99,7 @@ def is_range(result: MattersResult) -> bool:
 
 
 def as_wide(result: MattersResult, part: float) -> str:
-    """Say how wide the range of 9 of 10 cases stays: "about 40 % as wide (some 7 Ah)".
+    """Say how wide the range of 9 of 10 cases stays: "about 40 % as wide, some 7 Ah".
 
     Parameters
     ----------
@@ -99,7 +113,7 @@ def as_wide(result: MattersResult, part: float) -> str:
     while decimals < MOST_DECIMALS and width < 0.95 * 10.0**-decimals:
         decimals += 1
     some = f"{width:.{decimals}f} {result.answer.unit}".rstrip()
-    return f"about {percent(part)} % as wide (some {some})"
+    return f"about {percent(part)} % as wide, some {some}"
 
 
 def percent(part: float) -> str:
@@ -144,3 +158,8 @@ def helps_alone(result: MattersResult, one: Matter) -> bool:
     if is_chance(result):
         return settled(result, part * result.sd.value).value - result.guess.value >= GAIN
     return part <= NO_HELP
+
+
+def too_rare(result: MattersResult) -> bool:
+    """Tell whether the rarer answer was seen too seldom to rank what it hangs on."""
+    return rare_cases(result) < FEW_CASES

@@ -16,6 +16,7 @@ from bankSim.show.matters_words import (
     nine_of_ten,
     percent,
     settled,
+    too_rare,
     within,
 )
 from bankSim.show.study_marks import WHISKERS, beside_row, name_rows, sign, top_legend, whisker
@@ -143,7 +144,8 @@ def _title(result: MattersResult) -> str:
     guess = f"best guess right in {of_100(result.guess)}"
     now = f"{text}: {guess}" if chance else f"{text}: 9 of 10 cases {nine_of_ten(result)}"
     if result.is_sure:
-        return f"{now}; nothing needs measuring"
+        few = "; too few cases differ to rank" if too_rare(result) else ""
+        return f"{now}; nothing needs measuring{few}"
     measure, count = result.to_measure, len(_advised(result))
     if measure is None:
         return f"{now}; so few draws do not tell what to measure"

@@ -6,7 +6,7 @@ import pytest
 from bankSim.study.groups import Group
 from bankSim.study.indices import Indices
 from bankSim.study.statistics import Estimate
-from bankSim.study.to_measure import by_promise, choose, lengths_between
+from bankSim.study.to_measure import by_promise, choose, is_worth_it, lengths_between
 from bankSim.study.unknown import Kind
 
 
@@ -96,3 +96,17 @@ def test_bounds_on_how_many_are_enough():
     # 0.72 is near enough to 0.75 to be tried, 0.78 too near to be trusted
     assert lengths_between(indices((0.72, 0.72), (0.28, 0.28))) == (1, 2)
     assert lengths_between(indices((0.78, 0.78), (0.22, 0.22))) == (1, 2)
+
+
+@pytest.mark.parametrize(
+    ("low", "total", "worth"), [(0.0, 0.51, False), (0.02, 0.3, False), (0.05, 0.1, True)]
+)
+def test_what_may_have_no_effect_is_not_worth_a_measurement(low, total, worth):
+    found = Indices(exactly(0.0), Estimate(total, low, 1.0))
+    assert is_worth_it(found) == worth
+
+
+def test_what_is_not_worth_it_counts_as_all_else():
+    # by hand: 0.5 left to all others in one or in two parts, none of which can be measured
+    one, two = indices((0.5, 0.5)), indices((0.3, 0.3), (0.2, 0.2))
+    assert lengths_between(indices((0.5, 0.5)), one) == lengths_between(indices((0.5, 0.5)), two)
