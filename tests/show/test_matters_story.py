@@ -36,7 +36,8 @@ def test_how_far_it_spreads_and_what_to_measure_come_first():
     assert said(made.matters(rest=None)) == (
         "The Ah the bank delivers: 9 of 10 cases lie between 163 and 177 Ah; measure the "
         'capacity of "old", and that range becomes about 40 % as wide, some 5 Ah. 60 % (50 to 70) '
-        'of the spread comes from the capacity of "old" and 30 % (20 to 40) from the load of "lamp".'
+        'of the spread comes from the capacity of "old" and 30 % (20 to 40) from the '
+        'load of "lamp".'
     )
 
 
