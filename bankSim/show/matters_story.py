@@ -1,39 +1,40 @@
 """What matters most, told for somebody who wants to know what to measure next."""
 
-import math
+from collections.abc import Sequence
 from itertools import pairwise
 
 from bankSim.show.blocks import Grid, Section, Story
+from bankSim.show.matters_headline import matters_headline
 from bankSim.show.matters_words import (
-    NEXT_TO_NOTHING,
-    best_guess,
+    WORTH,
+    as_wide,
+    at_least,
     doubt,
+    helps_alone,
     is_chance,
+    is_much,
+    is_range,
     is_rounding,
-    is_together,
     overlap,
+    part_alone,
+    percent,
     percent_of,
-    reach,
     settled,
     the,
-    with_unit,
     within,
 )
-from bankSim.show.study_words import SAFETY_OF_CHANCES, bare_of_100
+from bankSim.show.study_words import SAFETY_OF_CHANCES, error_of
 from bankSim.show.unknowns_table import drawn_section
-from bankSim.show.words import counted
-from bankSim.sim.numbers import clean, listing, number, sentence
+from bankSim.sim.numbers import clean, sentence
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.advice import advice
 from bankSim.study.group_words import group_words
-from bankSim.study.matters import BASE_DRAWS, Matter, MattersResult
+from bankSim.study.matters import Matter, MattersResult
 from bankSim.study.statistics import Estimate
+from bankSim.study.to_measure import ToMeasure
 
 MOST_DROPPED = 8
-WORTH = 0.05  # of the variance: less is not worth a sentence
-FEW_POINTS = 128  # of each set
-WIDE = 0.1  # of the variance: half an interval
-MORE = 4  # times the points, where intervals are wide
+MOST_STEPS = 4  # where all that is known does not halve the spread
 
 
 def tell_matters(result: MattersResult, *, briefly: bool = False) -> Story:
@@ -51,156 +52,49 @@ def tell_matters(result: MattersResult, *, briefly: bool = False) -> Story:
     return Story(title, tuple(matters_headline(result)), told)
 
 
-def matters_headline(result: MattersResult) -> list[str]:
-    """Say how far the answer spreads and what measuring leaves of that, then what moves it."""
-    if result.nothing_moves:
-        return [_nothing(result)]
-    if is_rounding(result):
-        return [_rounding(result)]
-    return [_now_and_then(result), *_most(result), *_rest(result), *_too_few(result)]
-
-
-def _nothing(result: MattersResult) -> str:
-    text = clean(result.answer.text)
-    if is_chance(result):
-        seen = "always" if result.mean.value > 0.5 else "never"
-        return f"Nothing that was drawn changes {text}: it {seen} does."
-    value = f"{number(result.mean.value)} {result.answer.unit}".rstrip()
-    return f"Nothing that was drawn changes the {text}: {value} in all cases."
-
-
-def _rounding(result: MattersResult) -> str:
-    """Say that there is no spread to speak of."""
-    value = f"{number(result.mean.value)} {result.answer.unit}".rstrip()
-    return (
-        f"The {clean(result.answer.text)}: {value} in all cases, but for less than "
-        f"{_less_than(result)} %. That is next to nothing, no more than the solver's own error: "
-        "there is nothing to measure, and the ranking may be rounding of the solver."
-    )
-
-
-def _less_than(result: MattersResult) -> str:
-    """Nine of ten cases lie within so many percent, rounded up to one digit."""
-    part = 164.5 * result.sd.value / abs(result.mean.value)
-    decimals = max(2, -math.floor(math.log10(max(part, 1e-4))))
-    return f"{math.ceil(part * 10.0**decimals + 1e-9) / 10.0**decimals:.{decimals}f}"
-
-
-def _now_and_then(result: MattersResult) -> str:
-    """Say how far cases lie apart, and what remains of that after measuring."""
-    if is_chance(result):
-        now = (
-            f"{sentence(clean(result.answer.text))}: it does in {bare_of_100(result.mean)} of 100 "
-            f"cases, so the best guess is right in {best_guess(result)}"
-        )
-    else:
-        middle, wide = with_unit(result, result.mean.value), reach(result, result.sd.value)
-        now = f"The {clean(result.answer.text)}: 9 of 10 cases lie within about {wide} of {middle}"
-    return f"{now}{_then(result)}."
-
-
-def _then(result: MattersResult) -> str:
-    measure = result.to_measure
-    if measure is None:
-        return ""
-    names = listing([the(group) for group in measure.groups], 4)
-    if not measure.halves:
-        stays = _stays(result, measure.remaining_sd.value)
-        return f"; even with {names} known exactly, {stays}: much comes from many small things"
-    left = _left(result, measure.remaining_sd.value)
-    if measure.remaining_sd.value < NEXT_TO_NOTHING * result.sd.value:
-        return f"; measure {names}, and next to nothing of that is left"
-    if len(measure.groups) > 3:
-        what = "the doubt" if is_chance(result) else "that"
-        return f"; to halve {what} it takes all of these: {names}; then {left}"
-    return f"; measure {names}, and {left}"
-
-
-def _left(result: MattersResult, sd: float) -> str:
-    """Say what it comes to when such a standard deviation stays."""
-    if is_chance(result):
-        return f"it is settled in {settled(result, sd)} of 100 or more"
-    return f"that becomes about {reach(result, sd)}"
-
-
-def _stays(result: MattersResult, sd: float) -> str:
-    """Say that much of it stays."""
-    if is_chance(result):
-        return f"it is settled in hardly more than {settled(result, sd)} of 100"
-    return f"about {reach(result, sd)} stays"
-
-
-def _told(result: MattersResult) -> list[Matter]:
-    """Return the groups that are worth a sentence; the first in any case."""
-    told = [one for one in result.matters if one.total.value >= WORTH][:3]
-    return told or list(result.matters[:1])
-
-
-def _most(result: MattersResult) -> list[str]:
-    """Name what makes most of the spread, and how surely in this order."""
-    told = _told(result)
-    together = any(is_together(one) for one in told)
-    verb, by = ("hangs", "on") if together else ("comes", "from")
-    first, *others = [(percent_of(one.total), the(one.group)) for one in told]
-    parts = [f"{first[0]} of the {doubt(result)} {verb} {by} {first[1]}"]
-    parts += [f"{part} {by} {name}" for part, name in others]
-    how = ": they act together with others, so these parts count more than once"
-    lines = [f"{listing(parts)}{how if together else ''}."]
-    if any(overlap(one, other) for one, other in pairwise(told)):
-        lines.append("Where these ranges overlap it is open which weighs more.")
-    return lines
-
-
-def _rest(result: MattersResult) -> list[str]:
-    """Say so when what was dropped as small adds up."""
-    if result.rest is None or result.rest.total.value <= WORTH:
-        return []
-    part, count = percent_of(result.rest.total), counted(len(result.dropped), "group")
-    return [f"Another {part} comes from all the rest ({count}), where none stood out."]
-
-
-def _too_few(result: MattersResult) -> list[str]:
-    """Ask for more draws where the ranking is open."""
-    told = _told(result)
-    first_is_open = len(told) > 1 and overlap(told[0], told[1])
-    if result.base < FEW_POINTS or (result.base < BASE_DRAWS and first_is_open):
-        return [f"Too few draws to rank surely: give --draws {BASE_DRAWS}."]
-    if first_is_open and max(told[0].total.half_width, told[1].total.half_width) > WIDE:
-        return [f"Too few draws to rank surely: give --draws {MORE * result.base}."]
-    return []
-
-
 def _to_measure(result: MattersResult) -> Section | None:
     """How to measure each of them, the most promising first."""
     measure = result.to_measure
     if measure is None or is_rounding(result):
         return None
-    groups = measure.groups if measure.halves else measure.groups[:4]
-    firsts = {
-        one.group.name: min(within(one.first).value, within(one.total).value)
-        for one in result.matters
-    }
-    lines = []
-    for place, group in enumerate(groups, 1):
-        sd = result.sd.value * math.sqrt(1.0 - firsts.get(group.name, 0.0))
-        only = f" ({_alone(result, sd)})" if len(groups) > 1 else ""
-        lines.append(f"{place}. {sentence(the(group))}{only}: {clean(advice(group))}.")
-    if _is_open(result, [group.name for group in groups]):
+    of_name = {one.group.name: one for one in result.matters}
+    steps = [of_name[group.name] for group in measure.groups]
+    helping = [one for one in steps if helps_alone(result, one)]
+    if not measure.halves:
+        steps = helping[:MOST_STEPS]
+    lines = [*_only_together(measure, steps, helping)]
+    for place, one in enumerate(steps, 1):
+        alone = f" ({_alone(result, one)})" if helping and len(measure.groups) > 1 else ""
+        lines.append(f"{place}. {sentence(the(one.group))}{alone}: {clean(advice(one.group))}.")
+    if any(overlap(one, other) for one, other in pairwise(steps)):
         lines.append("In no order where the ranges below overlap.")
     return Section("What to measure next, and how", tuple(lines))
 
 
-def _alone(result: MattersResult, sd: float) -> str:
+def _only_together(
+    measure: ToMeasure, steps: Sequence[Matter], helping: Sequence[Matter]
+) -> list[str]:
+    """Say so where no single measurement helps."""
+    if not steps:
+        return [
+            "No short list: none of what is named above helps alone, and much stays open even with "
+            "all of it known."
+        ]
+    return (
+        ["None of these helps alone, only all together."] if len(steps) > 1 > len(helping) else []
+    )
+
+
+def _alone(result: MattersResult, one: Matter) -> str:
     """Say what a single measurement comes to."""
+    if not helps_alone(result, one):
+        return "helps only together with the others"
+    part = part_alone(one)
     if is_chance(result):
-        return f"this alone settles {settled(result, sd)} of 100 or more"
-    return f"this alone leaves about {reach(result, sd)}"
-
-
-def _is_open(result: MattersResult, names: list[str]) -> bool:
-    """Tell whether the order of some neighbours among these groups is open."""
-    told = [one for one in result.matters if one.group.name in names]
-    return any(overlap(one, other) for one, other in pairwise(told))
+        return f"this alone settles {at_least(settled(result, part * result.sd.value))}"
+    if not is_range(result):
+        return f"this alone leaves about {percent(part)} % of the spread"
+    return f"this alone: {as_wide(result, part)}"
 
 
 def _ranking(result: MattersResult) -> Section | None:
@@ -218,7 +112,8 @@ def _ranking(result: MattersResult) -> Section | None:
         f"Parts of the {doubt(result)}, as variance {of_what} (squares add up: what makes 75 % "
         f"of it halves the {doubt(result)} when it is known). Alone: what goes when this is known "
         "exactly and nothing else. In all: with what it does together with others; that counts for "
-        "each of them. From to: 95 of 100 studies; rows whose ranges overlap may stand in either "
+        "each of them. Alone cannot be more than in all: where draws say so, both show the surer "
+        "of the two. From to: 95 of 100 studies; rows whose ranges overlap may stand in either "
         "order.",
     )
     return Section("What moves the answer", lines, Grid(columns, tuple(rows), words=1))
@@ -240,7 +135,8 @@ def _dropped(result: MattersResult) -> Section | None:
     part = f": {percent_of(result.rest.total)}" if result.rest is not None else ""
     small = "each little" if result.rest and result.rest.total.value > WORTH else "little"
     line = f"These moved the answer {small} and were drawn together{part}. They are {named}"
-    return Section("What matters little here", (line,))
+    title = "Many small things together" if is_much(result) else "What matters little here"
+    return Section(title, (line,))
 
 
 def _how_sure(result: MattersResult) -> Section:
@@ -256,7 +152,7 @@ def _how_sure(result: MattersResult) -> Section:
         "of two sets (--draws) for the parts, in which one group after the other is swapped "
         "(first-order and total indices; intervals by resampling).",
         "What goes along with something else (resistance with capacity) counts for that.",
-        *_of_settled(result),
+        *_of_range(result),
     ]
     if result.to_measure is not None and not result.to_measure.is_verified:
         part = result.to_measure.part
@@ -267,9 +163,15 @@ def _how_sure(result: MattersResult) -> Section:
     return Section("How sure this is", tuple(lines))
 
 
-def _of_settled(result: MattersResult) -> list[str]:
+def _of_range(result: MattersResult) -> list[str]:
     if not is_chance(result):
-        return ["9 of 10: 1.645 standard deviations to either side, as if cases were normal."]
+        return [
+            f"9 of 10: from the 5 % to the 95 % point of the {result.seen.count:,} cases of both "
+            f"sets; its ends are known to about {error_of(result.seen)}. How wide that stays: as "
+            "the standard deviation."
+        ]
+    if result.to_measure is None:
+        return []
     return [
         "Settled in so many of 100: two banks that are alike in what is measured then agree so "
         "often; who tells the answer from it is right at least as often."

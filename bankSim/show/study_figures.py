@@ -25,7 +25,8 @@ def study_figures(result: object) -> dict[str, "Figure"]:
     Parameters
     ----------
     result : SpreadResult, SweepResult, MattersResult, VersusResult or SumsResult
-        Draws that end at once have no lines over time.
+        Draws that end at once have no lines over time; where nothing moves the answer there is
+        nothing to rank.
 
     Raises
     ------
@@ -42,5 +43,5 @@ def study_figures(result: object) -> dict[str, "Figure"]:
     if isinstance(result, SumsResult):
         return {"sums": sums_figure(result)}
     if isinstance(result, MattersResult):
-        return {"tornado": tornado_figure(result)}
+        return {} if result.nothing_moves else {"tornado": tornado_figure(result)}
     raise TypeError(f"{type(result).__name__}; expected the result of a study")

@@ -22,7 +22,9 @@ def of_100(estimate: Estimate) -> str:
         return f"all cases (at least {low:.0f} of 100)" if low < 99.5 else "all cases"
     if estimate.value == 0.0:
         return f"no case (at most {_small(high)} of 100)"
-    return f"{_small(100.0 * estimate.value)} of 100 cases ({_small(low)} to {_small(high)})"
+    value = _small(100.0 * estimate.value)
+    least = len(value.partition(".")[2])
+    return f"{value} of 100 cases ({_small(low, least)} to {_small(high, least)})"
 
 
 def bare_of_100(estimate: Estimate) -> str:
@@ -35,14 +37,15 @@ def per_100(part: float) -> str:
     return _small(100.0 * part)
 
 
-def _small(per_100: float) -> str:
+def _small(per_100: float, least: int = 0) -> str:
+    """Round to whole ones, or finer near 0 and 100; to `least` decimals at least."""
     if per_100 in (0.0, 100.0):
         return f"{per_100:.0f}"
     from_end = min(per_100, 100.0 - per_100)
     if from_end < 0.01:
         return "<0.01" if per_100 < 50.0 else ">99.99"
     decimals = 2 if from_end < 0.1 else 1 if from_end < 1.0 else 0
-    return f"{per_100:.{decimals}f}"
+    return f"{per_100:.{max(decimals, least)}f}"
 
 
 def range_of(band: Band, digits: int = 3) -> str:

@@ -8,20 +8,25 @@ from bankSim.show.figure_words import draws_words
 from bankSim.show.fitting import NAME_PT, fitted, heading, leave_room, room_beside
 from bankSim.show.looks import COLOURS, INK, dress, new_figure
 from bankSim.show.matters_words import (
-    best_guess,
+    at_least,
     doubt,
     is_chance,
+    is_range,
     is_rounding,
-    reach,
+    nine_of_ten,
+    percent,
     settled,
+    too_rare,
     within,
 )
 from bankSim.show.study_marks import WHISKERS, beside_row, name_rows, sign, top_legend, whisker
+from bankSim.show.study_words import of_100
 from bankSim.show.words import counted
 from bankSim.study.group_words import group_words
 from bankSim.study.groups import Group
 from bankSim.study.matters import MattersResult
 from bankSim.study.statistics import Estimate
+from bankSim.study.to_measure import ToMeasure
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -64,7 +69,7 @@ class Row:
     @property
     def words(self) -> str:
         """What stands behind the bars."""
-        return f"{_percent(self.total.value)} %{f'  {MARK}' if self.marked else ''}"
+        return f"{percent(self.total.value)} %{f'  {MARK}' if self.marked else ''}"
 
 
 def tornado_figure(result: MattersResult) -> "Figure":
@@ -73,7 +78,7 @@ def tornado_figure(result: MattersResult) -> "Figure":
     Parameters
     ----------
     result : MattersResult
-        With any number of groups; the least of very many are counted only.
+        With any number of groups, one at least; the least of very many are counted only.
 
     Returns
     -------
@@ -83,7 +88,7 @@ def tornado_figure(result: MattersResult) -> "Figure":
     rows = group_rows(result)
     names = [fitted(row.name, NAMES_IN, LINES) for row in rows]
     inches = room_beside(names, BOLD * NAME_PT)
-    figure = new_figure(2.0 + ROW_IN * max(len(rows), 1))
+    figure = new_figure(2.0 + ROW_IN * len(rows))
     axes = figure.add_subplot()
     for place, row in enumerate(rows):
         _bars(axes, place, row)
@@ -130,29 +135,32 @@ def _bars(axes: "Axes", place: int, row: Row) -> None:
     beside_row(axes, row.end, place, row.words)
 
 
-def _percent(part: float) -> str:
-    return "<1" if 0.0 < part < 0.005 else f"{100.0 * max(part, 0.0):.0f}"
-
-
 def _title(result: MattersResult) -> str:
     """Say how wide the answer spreads, and what measuring would leave of it."""
     text = result.answer.text
-    if result.nothing_moves:
-        return f"{text}: nothing that was drawn changes it"
     if is_rounding(result):
         return f"{text}: hardly any spread; the ranking may be rounding of the solver"
     chance = is_chance(result)
-    wide = f"{text}: 9 of 10 cases within {reach(result, result.sd.value)}"
-    now = f"What decides {text}" if chance else wide
+    guess = f"best guess right in {of_100(result.guess)}"
+    now = f"{text}: {guess}" if chance else f"{text}: 9 of 10 cases {nine_of_ten(result)}"
+    if result.is_sure:
+        few = "; too few cases differ to rank" if too_rare(result) else ""
+        return f"{now}; nothing needs measuring{few}"
     measure, count = result.to_measure, len(_advised(result))
-    if measure is None or not count:
+    if measure is None:
+        return f"{now}; so few draws do not tell what to measure"
+    if not count:
         return f"{now}; no few measurements halve {'the doubt' if chance else 'that'}"
     which = "the marked group is" if count == 1 else f"the {count} marked groups are"
-    left = measure.remaining_sd.value
-    if chance:
-        sure = f"settled in {settled(result, left)} of 100 cases or more"
-        return f"{now}: {sure} when {which} measured (best guess now: {best_guess(result)})"
-    return f"{now}, {reach(result, left)} when {which} measured"
+    return f"{now}; {_left(result, measure)} when {which} measured"
+
+
+def _left(result: MattersResult, measure: ToMeasure) -> str:
+    """Say what is left of it once all that is marked is measured."""
+    if is_chance(result):
+        return f"settled in {at_least(settled(result, measure.remaining_sd.value))}"
+    left = f"about {percent(measure.part.value)} %"
+    return f"{left} as wide" if is_range(result) else f"{left} of the spread is left"
 
 
 def _small_print(result: MattersResult) -> str:

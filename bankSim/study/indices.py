@@ -27,6 +27,17 @@ class Indices:
     total: Estimate
 
 
+def consistent(one: Indices) -> Indices:
+    """Return indices whose first-order one is not above the total one, which it cannot be.
+
+    Where noise says so, both are the surer of the two: the one with the narrower interval.
+    """
+    if one.first.value <= one.total.value:
+        return one
+    surer = min(one.total, one.first, key=lambda part: part.high - part.low)
+    return Indices(surer, surer)
+
+
 @dataclass(frozen=True, eq=False)
 class Swapped:
     """The answer of the two sets of points, and of A with the columns of each group from B.

@@ -10,7 +10,7 @@ one that leads.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,18 +20,20 @@ from bankSim.study.answers import Answer
 from bankSim.study.blocks import Workers
 from bankSim.study.designs import Swaps, Trajectories, saltelli
 from bankSim.study.groups import Group, groups_of
-from bankSim.study.indices import Indices, Swapped, weights_of
+from bankSim.study.indices import Indices, Swapped, consistent, weights_of
 from bankSim.study.passes import Passes, Progress
 from bankSim.study.plan import DEFAULT_SEED, Plan
 from bankSim.study.screening import Effects, elementary_effects
-from bankSim.study.statistics import Estimate, mean
+from bankSim.study.spread import Band, band
+from bankSim.study.statistics import Estimate, chance, mean
 from bankSim.study.store import StudyError
 from bankSim.study.sweep import StoreOf
-from bankSim.study.to_measure import ToMeasure, by_promise, choose
+from bankSim.study.to_measure import ToMeasure, by_promise, choose, is_worth_it
 
 BASE_DRAWS, TRAJECTORIES = 512, 10
 LEAST_BASE, LEAST_TRAJECTORIES = 8, 2
 CHANCE_TIMES = 4  # so many times the walks where the answer is 0 or 1: most steps change nothing
+SURE = 0.95  # a best guess that is right so often needs no measuring
 STILL = 1e-9  # a spread below this part of the largest answer is rounding
 
 
@@ -78,6 +80,9 @@ class MattersResult:
     central : float or None
         Of the run with all values in the middle; None when it has none.
     mean, sd : Estimate
+        Mean of an answer of 0 and 1: with Wilson's interval, as of independent draws.
+    seen : Band
+        Where the answers of both sets lie, which are draws like any others.
     matters : tuple of Matter
         Largest total index first. Empty: nothing moves the answer.
     rest : Indices or None
@@ -85,7 +90,7 @@ class MattersResult:
     dropped : tuple of Dropped
         Largest effect first.
     to_measure : ToMeasure or None
-        None when nothing moves the answer.
+        None when nothing surely moves the answer, or the best guess is `SURE` enough.
     """
 
     plan: Plan
@@ -97,6 +102,7 @@ class MattersResult:
     central: float | None
     mean: Estimate
     sd: Estimate
+    seen: Band
     matters: tuple[Matter, ...]
     rest: Indices | None
     dropped: tuple[Dropped, ...]
@@ -106,6 +112,17 @@ class MattersResult:
     def nothing_moves(self) -> bool:
         """Tell whether the answer was the same in all draws."""
         return not self.matters
+
+    @property
+    def guess(self) -> Estimate:
+        """How often it is right to say what is more probable; of an answer of 0 and 1 only."""
+        one = self.mean
+        return one if one.value >= 0.5 else Estimate(1.0 - one.value, 1.0 - one.high, 1.0 - one.low)
+
+    @property
+    def is_sure(self) -> bool:
+        """Tell whether the best guess is right so often that nothing needs measuring."""
+        return self.answer.equals is not None and self.guess.value >= SURE
 
 
 def study_matters(
@@ -196,26 +213,36 @@ class _Study:
 
     def found(self, effects: Effects, kept: Sequence[int], swapped: Swapped) -> MattersResult:
         """Return the indices of the kept groups, ranked, and what to measure."""
-        every = swapped.indices()
+        every = [consistent(one) for one in swapped.indices()]
         indices, rest = every[: len(kept)], every[len(kept) :]
         matters = [
             Matter(self.groups[place], one.first, one.total, float(effects.mu_star[place]))
             for place, one in zip(kept, indices, strict=True)
         ]
-        order = by_promise(indices)
-        groups = [self.groups[kept[place]] for place in order]
-        known = _Known(self, swapped, groups, order)
-        to_measure = choose(
-            groups, [indices[place] for place in order], rest[0] if rest else None, known.remaining
-        )
-        return self.record(
-            mean(np.concatenate([swapped.a, swapped.b])),
+        result = self.record(
+            np.concatenate([swapped.a, swapped.b]),
             swapped.sd(),
             matters=tuple(sorted(matters, key=lambda one: -one.total.value)),
             rest=rest[0] if rest else None,
             dropped=self.dropped(effects, kept),
-            to_measure=to_measure,
         )
+        if result.is_sure:
+            return result
+        to_measure = self.to_measure(kept, swapped, every)
+        return replace(result, draws=self.passes.draws, to_measure=to_measure)
+
+    def to_measure(
+        self, kept: Sequence[int], swapped: Swapped, every: Sequence[Indices]
+    ) -> ToMeasure | None:
+        """Choose what to measure among all that surely moves the answer; None where nothing is."""
+        indices = every[: len(kept)]
+        order = [place for place in by_promise(indices) if is_worth_it(indices[place])]
+        if not order:
+            return None
+        groups = [self.groups[kept[place]] for place in order]
+        others = [one for place, one in enumerate(every) if place not in order]
+        known = _Known(self, swapped, groups, order, len(kept))
+        return choose(groups, [indices[place] for place in order], others, known.remaining)
 
     def dropped(self, effects: Effects, kept: Sequence[int]) -> tuple[Dropped, ...]:
         """Return the groups that were not kept, largest effect first."""
@@ -228,24 +255,23 @@ class _Study:
 
     def still(self, effects: Effects, seen: Floats) -> MattersResult:
         """Return what there is to say when nothing moves the answer."""
-        value = float(seen[0])
-        same, none = Estimate(value, value, value), Estimate(0.0, 0.0, 0.0)
-        return self.record(same, none, dropped=self.dropped(effects, ()))
+        same = np.full_like(seen, seen[0])
+        return self.record(same, Estimate(0.0, 0.0, 0.0), dropped=self.dropped(effects, ()))
 
     def record(
         self,
-        middle: Estimate,
+        seen: Floats,
         sd: Estimate,
         *,
         matters: tuple[Matter, ...] = (),
         rest: Indices | None = None,
         dropped: tuple[Dropped, ...] = (),
-        to_measure: ToMeasure | None = None,
     ) -> MattersResult:
-        passes = self.passes
+        passes, answer, central = self.passes, self.passes.answer, self.passes.central()
+        middle = mean(seen) if answer.equals is None else chance(int(seen.sum()), seen.size)
         return MattersResult(
-            passes.plan, passes.answer, passes.draws, self.seed, self.base, self.walks,
-            passes.central(), middle, sd, matters, rest, dropped, to_measure,
+            passes.plan, answer, passes.draws, self.seed, self.base, self.walks, central,
+            middle, sd, band(answer.text, answer.unit, seen, central), matters, rest, dropped, None,
         )  # fmt: skip
 
 
@@ -253,12 +279,18 @@ class _Known:
     """What remains when so many groups are known: from the swaps made, or from one more."""
 
     def __init__(
-        self, study: _Study, swapped: Swapped, groups: Sequence[Group], order: Sequence[int]
+        self,
+        study: _Study,
+        swapped: Swapped,
+        groups: Sequence[Group],
+        order: Sequence[int],
+        kept: int,
     ) -> None:
         self.study, self.swapped, self.groups = study, swapped, groups
-        count, width = len(groups), swapped.ab.shape[1]
-        all_else = swapped.ab[:, count] if width > count else swapped.a
-        self.pairs = {count: (swapped.a, all_else), 1: (swapped.b, swapped.ab[:, order[0]])}
+        self.pairs = {1: (swapped.b, swapped.ab[:, order[0]])}
+        if len(groups) == kept:
+            all_else = swapped.ab[:, kept] if swapped.ab.shape[1] > kept else swapped.a
+            self.pairs = {kept: (swapped.a, all_else), **self.pairs}
 
     def remaining(self, length: int) -> tuple[Estimate, Estimate]:
         """Return the standard deviation that remains, and its part of the present one."""

@@ -12,6 +12,7 @@ from bankSim.study.statistics import Estimate
 HALF = 0.5  # of the standard deviation
 NEEDED = 1.0 - HALF**2  # of the variance
 SLACK = 0.05  # of the variance: noise of the bounds
+WORTH = 0.03  # of the variance: what may make less is not worth a measurement
 
 Remaining = Callable[[int], tuple[Estimate, Estimate]]
 
@@ -54,8 +55,16 @@ def by_promise(indices: Sequence[Indices]) -> list[int]:
     return [int(place) for place in np.argsort(promise, kind="stable")]
 
 
+def is_worth_it(one: Indices) -> bool:
+    """Tell whether a group surely moves the answer: its whole interval lies above `WORTH`."""
+    return one.total.low > WORTH
+
+
 def choose(
-    groups: Sequence[Group], indices: Sequence[Indices], rest: Indices | None, remaining: Remaining
+    groups: Sequence[Group],
+    indices: Sequence[Indices],
+    others: Sequence[Indices],
+    remaining: Remaining,
 ) -> ToMeasure:
     """Return the smallest number of groups from the first on that halves the spread.
 
@@ -65,7 +74,7 @@ def choose(
         What promises most first.
     indices : sequence of Indices
         Of these.
-    rest : Indices or None
+    others : sequence of Indices
         Of all else.
     remaining : callable
         Returns, for so many of the groups, the standard deviation that remains and what part that
@@ -75,7 +84,7 @@ def choose(
     left, part = remaining(len(groups))
     if part.value > HALF:
         return ToMeasure(tuple(groups), left, part, False)
-    low, high = lengths_between(indices, rest)
+    low, high = lengths_between(indices, others)
     while low < high:
         middle = (low + high) // 2
         low, high = (low, middle) if remaining(middle)[1].value <= HALF else (middle + 1, high)
@@ -85,7 +94,7 @@ def choose(
     return ToMeasure(tuple(groups[:low]), left, part, True)
 
 
-def lengths_between(indices: Sequence[Indices], rest: Indices | None) -> tuple[int, int]:
+def lengths_between(indices: Sequence[Indices], others: Sequence[Indices] = ()) -> tuple[int, int]:
     """Return how many groups could be enough at best, and how many surely are (or all).
 
     The part of the variance that a set explains is at least the sum of its first-order indices,
@@ -96,14 +105,14 @@ def lengths_between(indices: Sequence[Indices], rest: Indices | None) -> tuple[i
     ----------
     indices : sequence of Indices
         In the order in which groups are taken.
-    rest : Indices or None
+    others : sequence of Indices
         Of all that is not among them.
 
     Source
     ------
     Both follow from the parts of the variance (Sobol', Math. Modelling Comput. Exp. 1 (1993) 407).
     """
-    every = [*indices, *([] if rest is None else [rest])]
+    every = [*indices, *others]
     first = np.array([max(one.first.value, 0.0) for one in every])
     total = np.array([one.total.value for one in every])
     lengths = range(1, len(indices) + 1)

@@ -263,7 +263,8 @@ def matters(count=5, measured=2, called=None, halves=True, dropped=0, **changes)
         MattersResult(
             plan=draws_of(scenario(("old", "new")), table(("old", "new"), 10)).plan, answer=BANK,
             draws=4096, seed=11, base=512, walks=10, central=170.0, mean=_near(169.0),
-            sd=_near(3.5), matters=found,
+            sd=_near(3.5), seen=band("", "Ah", np.linspace(160.0, 180.0, 1024), 170.0),
+            matters=found,
             rest=Indices(_near(0.01), _near(0.02)) if dropped else None,
             dropped=tuple(Dropped(group, 0.1) for group in groups[:1] * dropped),
             to_measure=measure if groups else None,

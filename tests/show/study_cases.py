@@ -52,7 +52,6 @@ OTHERS = {
     "matters": studies.matters,
     "matters, hostile": lambda: studies.matters(called=list(studies.HOSTILE)),
     "matters, many": lambda: studies.matters(40, 40, halves=False, dropped=3),
-    "matters, nothing": lambda: studies.matters(0, 0),
 }
 
 

@@ -325,5 +325,6 @@ def test_a_real_summary_can_be_told_again_from_its_story(tmp_path):
     files = write_study(tmp_path, tell_matters(result), study_summary("matters", result), None, {})
     found = strictly(files[1].read_text())
     text = files[0].read_text()
-    assert f"of {found['mean']['value']:.1f} Ah; measure" in text
+    low, *_, high = (point["value"] for point in found["seen"]["percentiles"])
+    assert f"between {low:.0f} and {high:.0f} Ah; measure" in text
     assert f"{found['draws']:,} draws, seed {found['seed']}" in text

@@ -31,8 +31,8 @@ from bankSim.study.statistics import Estimate, chance
         (10_000, 10_000, "all cases"),
         (1, 10, "10 of 100 cases (2 to 40)"),
         (1, 1, "all cases (at least 21 of 100)"),
-        (5, 1000, "0.5 of 100 cases (0.2 to 1)"),
-        (995, 1000, "99.5 of 100 cases (99 to 99.8)"),
+        (5, 1000, "0.5 of 100 cases (0.2 to 1.2)"),
+        (995, 1000, "99.5 of 100 cases (98.8 to 99.8)"),
     ],
 )
 def test_a_chance_is_told_in_cases_of_100(count, draws, words):
@@ -61,7 +61,7 @@ def test_a_bare_chance_is_never_0_or_100_by_rounding(part, word):
 def test_next_to_all_cases_is_not_all_cases():
     # own count: 9,995 of 10,000
     words = of_100(chance(9995, 10_000))
-    assert words.startswith("99.95 of 100 cases (99.9 to ")
+    assert words == "99.95 of 100 cases (99.88 to 99.98)"
     assert "100)" not in words
 
 

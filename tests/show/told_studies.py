@@ -292,10 +292,12 @@ LOAD = {"name": 'load of "lamp"', "kind": Kind.LOAD, "subject": "lamp"}
 
 
 def matters(answer=BANK, **changes):
-    """Two groups matter, one was dropped."""
+    """Two groups matter, one was dropped; cases lie as normal ones do unless told otherwise."""
+    mean, sd = changes.setdefault("mean", sure(170.0)), changes.setdefault("sd", sure(4.0))
+    reach, middle = 1.645 * sd.value, mean.value
     made = MattersResult(
         plan=plan(), answer=answer, draws=5000, seed=7, base=512, walks=10, central=171.0,
-        mean=sure(170.0), sd=sure(4.0),
+        mean=mean, sd=sd, seen=band(middle - reach, middle, middle + reach, answer.unit, half=0.5),
         matters=(matter(0.6, 0.6), matter(0.3, 0.3, **LOAD)),
         rest=Indices(sure(0.1), sure(0.1)),
         dropped=(Dropped(group('lead of "old"', Kind.LEAD), 0.001),),

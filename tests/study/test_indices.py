@@ -9,7 +9,8 @@ from scipy.stats import sobol_indices
 from bankSim.model.spread import Shape, Spread
 from bankSim.study.designs import Swaps, saltelli
 from bankSim.study.draws import drawn_values
-from bankSim.study.indices import Swapped, weights_of
+from bankSim.study.indices import Indices, Swapped, consistent, weights_of
+from bankSim.study.statistics import Estimate
 from bankSim.study.unknown import Kind, Unknown
 
 G = Product(0.0, 0.5, 3.0, 9.0)
@@ -162,3 +163,21 @@ def test_weights(points):
     assert (weights[0] == 1.0 / points).all()
     assert weights[1:].std() == approx(1.0 / points, rel=0.1)  # counts are nearly Poisson
     assert not np.array_equal(weights, weights_of(points, 2, 50))
+
+
+@pytest.mark.parametrize(
+    ("first", "total", "both"),
+    [
+        ((0.62, 0.49, 0.72), (0.54, 0.39, 0.74), (0.62, 0.49, 0.72)),
+        ((0.04, 0.0, 0.09), (0.02, 0.01, 0.03), (0.02, 0.01, 0.03)),
+    ],
+)
+def test_alone_is_never_above_in_all(first, total, both):
+    # the first-order part is one of the terms of the total one (Sobol', 1993)
+    found = consistent(Indices(Estimate(*first), Estimate(*total)))
+    assert found == Indices(Estimate(*both), Estimate(*both))
+
+
+def test_indices_in_order_stay_as_they_are():
+    found = Indices(Estimate(0.3, 0.1, 0.5), Estimate(0.4, 0.35, 0.45))
+    assert consistent(found) == found

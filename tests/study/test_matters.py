@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from pytest import approx
+from scipy.stats import binomtest
 
 from bankSim.errors import ParameterError
 from bankSim.scenario.read import parse_scenario
@@ -96,6 +97,15 @@ def test_runtime_depends_on_load_and_capacity_as_their_quotient_tells(of_lamp):
     assert of_lamp.central == approx(20.0, rel=1e-3)
 
 
+def test_the_range_is_that_of_the_answers_of_both_sets(of_lamp):
+    # 100 Ah (1 + 0.02 x) / 5 A (1 + 0.05 y) with normal x, y, by many independent draws
+    x, y = np.random.default_rng(5).standard_normal((2, 200_000))
+    wanted = np.percentile(20.0 * (1.0 + 0.02 * x) / (1.0 + 0.05 * y), (5.0, 50.0, 95.0))
+    points = of_lamp.seen.percentiles
+    assert of_lamp.seen.count == 2 * 256
+    assert [points[place].value for place in (0, 2, 4)] == approx(list(wanted), abs=0.15)
+
+
 def test_mu_star_of_the_load_follows_from_its_quantiles(of_lamp):
     # E |t(u + 0.6) - t(u)| / 0.6 over u in 0 to 0.4, t = 20 / (1 + 0.05 z); six walks of a half
     from scipy.special import ndtri
@@ -134,7 +144,7 @@ def test_what_was_not_looked_at_may_be_too_much(lamp, monkeypatch, looked_at):
     places = [[group.name for group in groups_of(lamp.unknowns)].index(n) for n in looked_at]
     monkeypatch.setattr(Effects, "kept", lambda self: places)
     found = study(lamp, base=256)
-    assert [one.name for one in found.to_measure.groups] == looked_at[::-1]
+    assert [one.name for one in found.to_measure.groups] == [CAPACITY]  # the lead does nothing
     assert not found.to_measure.halves
     assert found.to_measure.remaining_sd.value == approx(0.05 * 20.0, rel=0.05)
     assert found.rest.total.value == approx(0.05**2 / (0.05**2 + 0.02**2), abs=0.03)
@@ -246,6 +256,28 @@ def test_a_chance_as_answer(tmp_path):
         assert one.first.value == approx(first, abs=0.15)
         assert one.total.value == approx(total, abs=0.15)
     assert len(found.to_measure.groups) == 2
+    # so many of 256 cases, with Wilson's interval from SciPy
+    wilson = binomtest(round(256 * found.mean.value), 256).proportion_ci(method="wilson")
+    assert (found.mean.low, found.mean.high) == approx((wilson.low, wilson.high), abs=1e-9)
+
+
+def test_a_good_guess_needs_no_measuring(tmp_path):
+    # a gives 100 Ah and b 104.8 Ah, each known to 2 Ah: the difference is normal, sd 2.83 Ah, and
+    # above 0 in 95.5 of 100 cases (tables of the normal distribution: 1.70 sd)
+    capacity = "{{ value = {}, sd = 2.0 }}"
+    plan = plan_of(
+        tmp_path,
+        battery("a", lead="500.0", capacity=capacity.format(100.0)),
+        battery("b", lead="500.0", capacity=capacity.format(104.8)),
+        current="10.0",
+    )
+    seen = []
+    answer = answer_of("first:a", plan.scenario.bank)
+    found = study(plan, answer, base=256, progress=lambda name, *_: seen.append(name))
+    assert found.mean.value == approx(0.955, abs=0.02)
+    assert found.is_sure
+    assert found.to_measure is None
+    assert "check" not in seen
 
 
 def test_nothing_moves_an_answer_that_is_always_the_same(lamp):
