@@ -2,13 +2,24 @@
 
 from collections.abc import Sequence
 
-from bankSim.show.blocks import Grid, Section, Story
+from bankSim.show.blocks import Section, Story
+from bankSim.show.charge_words import charge_blocks, not_yet_full
+from bankSim.show.fed_words import (
+    MOST,
+    WHAT_FED_COUNTS,
+    are_mostly_off,
+    own_cut_offs,
+    too_short,
+)
+from bankSim.show.share_rows import only_takes
+from bankSim.show.spread_batteries import batteries_section
 from bankSim.show.study_words import (
     HIGH,
     LOW,
+    LOWER,
     MIDDLE,
     SAFETY_OF_CHANCES,
-    bare,
+    UPPER,
     bare_of_100,
     error_of,
     hours_of,
@@ -21,7 +32,7 @@ from bankSim.show.unknowns_table import drawn_section
 from bankSim.show.words import whole_or
 from bankSim.sim.numbers import clean, listing, number, quoted, sentence
 from bankSim.sim.summary import SAFETY_TEXT
-from bankSim.study.spread import Band, BatteryChances, SpreadResult
+from bankSim.study.spread import BatteryChances, SpreadResult
 from bankSim.study.statistics import Estimate, chance
 from bankSim.study.traced import CautionChance
 from bankSim.study.unknown import Kind
@@ -43,7 +54,7 @@ def tell_spread(result: SpreadResult, *, briefly: bool = False) -> Story:
     """
     sections = [
         _cautions(result, briefly=briefly),
-        _batteries(result),
+        batteries_section(result),
         _orders(result),
         _cells(result),
         _how_sure(result),
@@ -60,6 +71,7 @@ def spread_headline(result: SpreadResult) -> list[str]:
     return [
         _yield(result),
         *_fed(result),
+        *_charge(result),
         *_first(result),
         *_beside_the_single_run(result),
         *_stranded(result),
@@ -92,23 +104,39 @@ def _yield(result: SpreadResult) -> str:
 
 
 def _fed(result: SpreadResult) -> list[str]:
-    """Say for how long the loads are fed."""
-    if not result.draws.plan.scenario.bank.loads:
+    """Say for how long the loads are fed, and which cut themselves off."""
+    if only_takes(result):
         return []
+    happenings = result.traced.happenings
+    off = own_cut_offs(happenings)
+    counts = ", where one that cuts itself off counts as fed" if off else ""
+    longer = result.fed.value >= MOST and not are_mostly_off(happenings)
+    advice = [sentence(f"{too_short()}.")] if longer else []
+    return [f"The loads are fed {_how_long(result)}{counts}.", *off, *advice]
+
+
+def _how_long(result: SpreadResult) -> str:
     if result.fed.value == 1.0:
-        return ["The loads are fed to the end of the run in all cases."]
-    if result.fed.value >= 0.5:
-        return [f"The loads are fed to the end of the run in {of_100(result.fed)}."]
-    reach = f"The loads are fed for {hours_of(result.runtime)}"
+        return "to the end of the run in all cases"
+    if result.fed.value >= MOST:
+        return f"to the end of the run in {of_100(result.fed)}"
+    reach = f"for {hours_of(result.runtime)}"
     if result.fed.value > RARE:
-        return [f"{reach}, to the end of the run in {of_100(result.fed)}."]
-    return [f"{reach}."]
+        return f"{reach}, to the end of the run in {of_100(result.fed)}"
+    return reach
+
+
+def _charge(result: SpreadResult) -> list[str]:
+    """Say of a bank without loads who blocks its charge, and whether the run was too short."""
+    if not only_takes(result):
+        return []
+    return [*charge_blocks(result.traced.happenings), *not_yet_full(result.traced.happenings)]
 
 
 def _first(result: SpreadResult) -> list[str]:
     """Name who cuts out first, the likeliest first; all that is left is counted."""
     if result.nobody.value == 1.0:
-        return ["No battery cuts out in any case."]
+        return [] if only_takes(result) else ["No battery cuts out in any case."]
     ranked = sorted(result.batteries, key=lambda one: -one.first.value)
     likely = [one for one in ranked if one.first.value > RARE]
     rest = _together(result) + _nobody(result)
@@ -145,15 +173,16 @@ def _nobody(result: SpreadResult) -> list[str]:
 
 def _beside_the_single_run(result: SpreadResult) -> list[str]:
     """Say where the run with every value in the middle stands, when it stands at an edge."""
-    central = result.bank.central
-    if central is None:
+    band = result.main
+    central = band.central
+    if central is None or band.percentiles[HIGH].value <= IDLE * _labels_Ah(result):
         return []
-    low, high = (result.bank.percentiles[place].value for place in (1, 3))
+    low, high = (band.percentiles[place].value for place in (LOWER, UPPER))
     if low <= central <= high:
         return []
     side = "more" if central > high else "less"
     kinds = {unknown.kind for unknown in result.draws.plan.unknowns}
-    best = central > high and kinds & ONE_SIDED
+    best = central > high and kinds & ONE_SIDED and not only_takes(result)
     why = ": equal cells and quite full batteries are the best case" if best else ""
     return [
         f"A single run with every value in the middle says {number(central)} Ah, {side} than most "
@@ -208,43 +237,6 @@ def _example(one: CautionChance) -> str:
     return f"(draw {one.draw}) {one.example.text}{advice}"
 
 
-def _batteries(result: SpreadResult) -> Section:
-    columns = (
-        "Battery", "Label Ah", "Gives 5 % Ah", "Gives middle", "Gives 95 %", "Cuts out first",
-        "Cuts out at all", "after h", "at V",
-    )  # fmt: skip
-    rated = [one.rated_C / 3600.0 for one in result.draws.plan.scenario.bank.batteries]
-    rows = [_row(battery, label) for battery, label in zip(result.batteries, rated, strict=True)]
-    bank = result.bank
-    rows.append(
-        ("bank", whole_or(sum(rated)), *(bare(bank, place) for place in (LOW, MIDDLE, HIGH)),
-         "-", "-", "-", "-")
-    )  # fmt: skip
-    lines = (
-        "Cuts out: of 100 cases. After and at (volts at its own terminals): 5 to 95 %, of the "
-        "cases in which it does.",
-    )
-    return Section("What each battery does", lines, Grid(columns, tuple(rows), words=1))
-
-
-def _row(battery: BatteryChances, label_Ah: float) -> tuple[str, ...]:
-    return (
-        clean(battery.name),
-        whole_or(label_Ah),
-        *(bare(battery.delivered, place) for place in (LOW, MIDDLE, HIGH)),
-        bare_of_100(battery.first),
-        bare_of_100(battery.at_all),
-        _ends(battery.cut_out_h),
-        _ends(battery.voltage, 4),
-    )
-
-
-def _ends(band: Band | None, digits: int = 3) -> str:
-    if band is None:
-        return "-"
-    return f"{bare(band, LOW, digits)}-{bare(band, HIGH, digits)}"
-
-
 def _orders(result: SpreadResult) -> Section | None:
     """The orders in which the batteries cut out, the likeliest first."""
     if len(result.batteries) < 2 or result.nobody.value == 1.0:
@@ -288,9 +280,11 @@ def _how_sure(result: SpreadResult) -> Section:
     even = sampling is not None and sampling.value == "even"
     lines = [
         f"{draws.count:,} draws, seed {seed}{', spread evenly (Sobol points)' if even else ''}. "
-        f"The ends of the bank's range are known to within {error_of(result.bank)}; numbers in "
+        f"The ends of the bank's range are known to within {error_of(result.main)}; numbers in "
         "brackets behind a chance hold the true one in 95 of 100 studies.",
     ]
+    if any(one.chance.value > 0.0 for one in result.traced.happenings.own_cut_offs):
+        lines.append(WHAT_FED_COUNTS)
     if even:
         lines.append("For evenly spread draws these errors are too large: they are better.")
     if not result.reached:

@@ -13,6 +13,7 @@ from bankSim.study.statistics import Estimate, chance
 
 S_PER_H = 3600.0
 STILL_CHARGING = 0.1  # of the largest current into the bank: more than that at the end is no tail
+UNSEEN = Estimate(0.0, 0.0, 1.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,7 +72,7 @@ class Happenings:
 
     own_cut_offs: tuple[FirstTimes, ...] = ()
     charge_blocks: tuple[FirstTimes, ...] = ()
-    still_charging: Estimate = Estimate(0.0, 0.0, 1.0)
+    still_charging: Estimate = UNSEEN
 
 
 def happened(result: Result) -> Happened:

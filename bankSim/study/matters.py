@@ -86,6 +86,8 @@ class MattersResult:
         Largest effect first.
     to_measure : ToMeasure or None
         None when nothing moves the answer.
+    fed : float
+        Part of all draws in which the loads are fed to the end of the run.
     """
 
     plan: Plan
@@ -101,6 +103,7 @@ class MattersResult:
     rest: Indices | None
     dropped: tuple[Dropped, ...]
     to_measure: ToMeasure | None
+    fed: float = 0.0
 
     @property
     def nothing_moves(self) -> bool:
@@ -246,6 +249,7 @@ class _Study:
         return MattersResult(
             passes.plan, passes.answer, passes.draws, self.seed, self.base, self.walks,
             passes.central(), middle, sd, matters, rest, dropped, to_measure,
+            passes.fed / passes.draws,
         )  # fmt: skip
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from bankSim.errors import ParameterError
 from bankSim.kernels.arrays import Floats
+from bankSim.model.load import Flags
 from bankSim.sim.run import END_REASON
 from bankSim.study.answers import BANK, CHARGED, RUNTIME, main_answer
 from bankSim.study.blocks import Draws, Workers, run_draws
@@ -250,9 +251,13 @@ def _summed_up(draws: Draws, asked: Precision, traced: Traced) -> SpreadResult:
 
 def fed_to_the_end(draws: Draws) -> Estimate:
     """Return the chance that the run goes on to its end with its loads fed all the time."""
+    return chance(int(are_fed(draws).sum()), draws.count)
+
+
+def are_fed(draws: Draws) -> Flags:
+    """Tell in which draws the loads are fed to the end of the run; (draws,)."""
     whole_h = draws.plan.scenario.bank.duration_s / 3600.0
-    fed = RUNTIME.of(draws) >= whole_h * (1.0 - 1e-9)
-    return chance(int(fed.sum()), draws.count)
+    return np.asarray(RUNTIME.of(draws) >= whole_h * (1.0 - 1e-9))
 
 
 def central_outcome(plan: Plan) -> dict[str, float]:

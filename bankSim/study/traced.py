@@ -114,12 +114,12 @@ def trace_draws(
     told = list(in_order(workers, partial(_one, plan, edges_s), cases, progress))
     columns, cautions, hardest_A, happenings = zip(*told, strict=True)
     bank = plan.scenario.bank
-    names = ([one.name for one in of] for of in (cutting_loads(bank), bank.batteries))
+    loads, batteries = ([one.name for one in of] for of in (cutting_loads(bank), bank.batteries))
     return Traced(
         _fan(np.array(columns), edges_s),
         _chances(cautions),
         np.array(hardest_A),
-        gathered(*names, happenings),
+        gathered(loads, batteries, happenings),
     )
 
 
