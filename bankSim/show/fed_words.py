@@ -13,11 +13,11 @@ WHAT_FED_COUNTS = (
 )
 
 
-def too_short(answer: str = "the Ah") -> str:
-    """Say what a run tells that ends before the bank is empty, and what to do."""
+def too_short() -> str:
+    """Say what a run tells that ends before the bank is empty (full), and what to do."""
     return (
-        f"{answer} then tell how long the run was, not what the bank holds: give a longer "
-        "duration_h to see that"
+        "the Ah then tell how long the run was, not what the bank can do; to see that, give a "
+        "longer duration_h"
     )
 
 

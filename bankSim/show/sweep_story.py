@@ -12,7 +12,7 @@ from bankSim.show.study_words import (
     bare_of_100,
 )
 from bankSim.show.sweep_headline import sweep_headline
-from bankSim.show.sweep_words import are_equalising, value_text, where, written
+from bankSim.show.sweep_words import are_equalising, is_charged_only, value_text, where, written
 from bankSim.show.unknowns_table import drawn_section
 from bankSim.show.words import beside
 from bankSim.sim.numbers import clean, number
@@ -21,6 +21,11 @@ from bankSim.study.sweep import SweepResult, SweptPoint
 from bankSim.study.traced import SEVERITIES
 
 MOST_ROWS = 30  # on a terminal
+PLUS_MINUS = "+-: how well the middle is known from so many draws."
+WORK = (
+    " Hours: until the loads cannot be fed (middle). Hardest: the largest current out of any "
+    "battery until the first one cuts out (middle of {traced} draws)."
+)
 MOST_NAMED, NAME_LETTERS = 4, 14
 
 
@@ -48,37 +53,40 @@ def tell_sweep(result: SweepResult, *, briefly: bool = False) -> Story:
 
 
 def _points(result: SweepResult, *, briefly: bool) -> Section:
-    heads = _heads(result)
-    columns = (*heads, "Bank 5 % Ah", "middle Ah", "95 % Ah", "+- Ah", "hours", "hardest A")
+    heads, more = _heads(result), () if is_charged_only(result) else ("hours", "hardest A")
+    columns = (*heads, "Bank 5 % Ah", "middle Ah", "95 % Ah", "+- Ah", *more)
     scale = max(point.bank.percentiles[HIGH].value for point in result.points)
     shown = _shown(result, briefly=briefly)
-    rows = tuple((*_values(result, point), *_numbers(point, scale)) for point in shown)
+    rows = tuple(
+        (*_values(result, point), *_charge(point, scale), *(_work(point) if more else ()))
+        for point in shown
+    )
     lines = [
         f"{head}: {key.key}."
         for head, key in zip(heads, result.keys, strict=True)
         if head != key.key
     ]
-    lines.append(
-        "+-: how well the middle is known from so many draws. Hours: until the loads cannot be fed "
-        "(middle). Hardest: the largest current out of any battery until the first one cuts out "
-        f"(middle of {result.traced} draws)."
-    )
+    lines.append(PLUS_MINUS + (WORK.format(traced=result.traced) if more else ""))
     lines += _left_out(result, shown)
     return Section("Point by point", tuple(lines), Grid(columns, rows, words=0))
 
 
-def _numbers(point: SweptPoint, scale: float) -> tuple[str, ...]:
+def _charge(point: SweptPoint, scale: float) -> tuple[str, ...]:
     ends = point.bank.percentiles
     return (
         *(beside(ends[place].value, scale) for place in (LOW, MIDDLE, HIGH)),
         number(ends[MIDDLE].half_width, 2),
-        bare(point.runtime, MIDDLE),
-        bare(point.hardest, MIDDLE),
     )
 
 
+def _work(point: SweptPoint) -> tuple[str, ...]:
+    return bare(point.runtime, MIDDLE), bare(point.hardest, MIDDLE)
+
+
 def _first(result: SweepResult, *, briefly: bool) -> Section | None:
-    """Who cuts out first at every point."""
+    """Who cuts out first at every point; not where charge is all there is, and nobody does."""
+    if is_charged_only(result) and all(point.nobody.value == 1.0 for point in result.points):
+        return None
     line = "Of 100 cases, this battery cuts out before all others."
     if any(point.together.value > 0.0 for point in result.points):
         line += " In the rest several do, all at once."
