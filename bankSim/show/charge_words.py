@@ -26,4 +26,6 @@ def not_yet_full(happenings: Happenings) -> list[str]:
     part = happenings.still_charging
     if part.value == 0.0:
         return []
-    return [f"In {of_100(part)} the run ends while the bank still takes in charge: {too_short()}."]
+    return [
+        f"In {of_100(part)} the run ends while the bank still takes in charge: {too_short(charging=True)}."
+    ]

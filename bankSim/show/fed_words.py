@@ -13,11 +13,12 @@ WHAT_FED_COUNTS = (
 )
 
 
-def too_short() -> str:
+def too_short(*, charging: bool = False) -> str:
     """Say what a run tells that ends before the bank is empty (full), and what to do."""
+    told, hidden = ("chargers gave", "takes") if charging else ("loads took", "holds")
     return (
-        "the Ah then tell how long the run was, not what the bank can do; to see that, give a "
-        "longer duration_h"
+        f"the Ah then tell how much the {told} until then, not how much the bank {hidden}; for "
+        "that, give a longer duration_h"
     )
 
 

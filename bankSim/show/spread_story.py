@@ -19,6 +19,7 @@ from bankSim.show.study_words import (
     LOWER,
     MIDDLE,
     SAFETY_OF_CHANCES,
+    SOLVER,
     UPPER,
     bare_of_100,
     error_of,
@@ -32,7 +33,7 @@ from bankSim.show.unknowns_table import drawn_section
 from bankSim.show.words import whole_or
 from bankSim.sim.numbers import clean, listing, number, quoted, sentence
 from bankSim.sim.summary import SAFETY_TEXT
-from bankSim.study.spread import BatteryChances, SpreadResult
+from bankSim.study.spread import Band, BatteryChances, SpreadResult
 from bankSim.study.statistics import Estimate, chance
 from bankSim.study.traced import CautionChance
 from bankSim.study.unknown import Kind
@@ -83,13 +84,16 @@ def _labels_Ah(result: SpreadResult) -> float:  # noqa: N802 - the unit as print
     return sum(one.rated_C for one in result.draws.plan.scenario.bank.batteries) / 3600.0
 
 
+def _is_some(result: SpreadResult, band: Band) -> bool:
+    """Tell whether so many Ah are worth a word."""
+    return band.percentiles[HIGH].value > IDLE * _labels_Ah(result)
+
+
 def _yield(result: SpreadResult) -> str:
     labels = _labels_Ah(result)
     one = len(result.draws.plan.scenario.bank.batteries) == 1
     beside = f"the {whole_or(labels)} Ah on the {'label' if one else 'labels'}"
-    gives, takes = (
-        band.percentiles[HIGH].value > IDLE * labels for band in (result.bank, result.charged)
-    )
+    gives, takes = (_is_some(result, band) for band in (result.bank, result.charged))
     if not gives:
         into = f"takes in {range_of(result.charged)}, beside {beside}" if takes else "gives nothing"
         return f"In 9 of 10 cases the bank {into}."
@@ -110,7 +114,8 @@ def _fed(result: SpreadResult) -> list[str]:
     happenings = result.traced.happenings
     off = own_cut_offs(happenings)
     counts = ", where one that cuts itself off counts as fed" if off else ""
-    longer = result.fed.value >= MOST and not are_mostly_off(happenings)
+    ran_out = result.fed.value < MOST or are_mostly_off(happenings)
+    longer = not ran_out and _is_some(result, result.bank)
     advice = [sentence(f"{too_short()}.")] if longer else []
     return [f"The loads are fed {_how_long(result)}{counts}.", *off, *advice]
 
@@ -175,10 +180,10 @@ def _beside_the_single_run(result: SpreadResult) -> list[str]:
     """Say where the run with every value in the middle stands, when it stands at an edge."""
     band = result.main
     central = band.central
-    if central is None or band.percentiles[HIGH].value <= IDLE * _labels_Ah(result):
+    if central is None or not _is_some(result, band):
         return []
     low, high = (band.percentiles[place].value for place in (LOWER, UPPER))
-    if low <= central <= high:
+    if low * (1.0 - SOLVER) <= central <= high * (1.0 + SOLVER):
         return []
     side = "more" if central > high else "less"
     kinds = {unknown.kind for unknown in result.draws.plan.unknowns}

@@ -1,4 +1,4 @@
-"""Where along a sweep the run is too short: loads still fed, or a bank still charging, at its end."""
+"""Where along a sweep the run is too short: at its end loads are fed, or charge still enters."""
 
 from bankSim.show.fed_words import MOST, are_mostly_off, too_short
 from bankSim.show.sweep_words import is_charged_only, where
@@ -12,7 +12,9 @@ def told_ends(result: SweepResult) -> list[str]:
     if not any(flags):
         return []
     what = "the bank still takes in charge" if charging else "the loads are still fed"
-    return [f"In most cases {what} when the run ends, {where(result, flags)}: {too_short()}."]
+    return [
+        f"In most cases {what} when the run ends, {where(result, flags)}: {too_short(charging=charging)}."
+    ]
 
 
 def _is_fed(point: SweptPoint) -> bool:

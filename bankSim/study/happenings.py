@@ -1,7 +1,7 @@
 """What only a draw run in full tells: loads that cut themselves off, charge that is blocked."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -12,6 +12,8 @@ from bankSim.sim.result import LOAD_OFF, TRIP, Event, Result
 from bankSim.study.statistics import Estimate, chance
 
 S_PER_H = 3600.0
+NEARLY_ALL = 0.95  # of the charge that enters
+LEAST_C = 3.6  # entering: less is nothing
 STILL_CHARGING = 0.1  # of the largest current into the bank: more than that at the end is no tail
 UNSEEN = Estimate(0.0, 0.0, 1.0)
 
@@ -49,11 +51,14 @@ class Happened:
         Of every battery, the first time that it blocks its charge. [h]
     still_charging : bool
         At the end of the run more than `STILL_CHARGING` of the largest current still enters.
+    charging_h : float
+        Until `NEARLY_ALL` of the charge that enters the bank is in. [h]
     """
 
     own_cut_offs_h: tuple[float, ...]
     charge_blocks_h: tuple[float, ...]
     still_charging: bool
+    charging_h: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,11 +73,14 @@ class Happenings:
         Of the batteries.
     still_charging : Estimate
         Chance that the bank still takes in charge when the run ends.
+    charging_h : array (draws,)
+        As in `Happened`. [h]
     """
 
     own_cut_offs: tuple[FirstTimes, ...] = ()
     charge_blocks: tuple[FirstTimes, ...] = ()
     still_charging: Estimate = UNSEEN
+    charging_h: Floats = field(default_factory=lambda: np.empty(0))
 
 
 def happened(result: Result) -> Happened:
@@ -87,7 +95,8 @@ def happened(result: Result) -> Happened:
     return Happened(
         tuple(_first_h(off, load.name) for load in cutting_loads(bank)),
         tuple(_first_h(blocked, battery.name) for battery in bank.batteries),
-        is_still_charging(result.trace, len(bank.batteries)),
+        is_still_charging(_into_A(result)),
+        charging_hours(result.trace[:, 0], _into_A(result)),
     )
 
 
@@ -108,6 +117,7 @@ def gathered(
         _times(loads, [one.own_cut_offs_h for one in draws]),
         _times(batteries, [one.charge_blocks_h for one in draws]),
         chance(sum(one.still_charging for one in draws), len(draws)),
+        np.array([one.charging_h for one in draws]),
     )
 
 
@@ -122,15 +132,35 @@ def _first_h(events: Sequence[Event], name: str) -> float:
     return min(own, default=np.nan) / S_PER_H
 
 
-def is_still_charging(trace: Floats, batteries: int) -> bool:
+def _into_A(result: Result) -> Floats:  # noqa: N802 - the unit as printed
+    """Return what flows into all batteries together, row by row of the trace. [A]"""
+    places = FIXED + PER_BATTERY * np.arange(len(result.batteries))
+    return np.asarray(np.maximum(-result.trace[:, places].sum(axis=1), 0.0))  # out is positive
+
+
+def is_still_charging(into_A: Floats) -> bool:
     """Tell whether at the end more than a tail still flows into the bank.
 
     Parameters
     ----------
-    trace : array (rows, columns)
-        Of a run; see `bankSim.kernels.log`.
-    batteries : int
+    into_A : array (rows,)
+        >= 0. [A]
     """
-    places = FIXED + PER_BATTERY * np.arange(batteries)
-    into = -trace[:, places].sum(axis=1)  # discharge is positive
-    return bool(into[-1] > STILL_CHARGING * max(float(into.max()), 0.0))
+    return bool(into_A[-1] > STILL_CHARGING * float(into_A.max()))
+
+
+def charging_hours(time_s: Floats, into_A: Floats) -> float:
+    """Return the hours until `NEARLY_ALL` of the charge is in; 0 where none enters.
+
+    Parameters
+    ----------
+    time_s : array (rows,)
+        May stand still. [s]
+    into_A : array (rows,)
+        >= 0; straight between rows. [A]
+    """
+    parts = np.diff(time_s) * (into_A[1:] + into_A[:-1]) / 2.0
+    entered_C = np.concatenate([[0.0], np.cumsum(parts)])
+    if entered_C[-1] < LEAST_C:
+        return 0.0
+    return float(np.interp(NEARLY_ALL * entered_C[-1], entered_C, time_s)) / S_PER_H
