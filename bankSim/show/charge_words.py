@@ -26,6 +26,5 @@ def not_yet_full(happenings: Happenings) -> list[str]:
     part = happenings.still_charging
     if part.value == 0.0:
         return []
-    return [
-        f"In {of_100(part)} the run ends while the bank still takes in charge: {too_short(charging=True)}."
-    ]
+    what = f"In {of_100(part)} the run ends while the bank still takes in charge"
+    return [f"{what}: {too_short(charging=True)}."]

@@ -12,9 +12,8 @@ def told_ends(result: SweepResult) -> list[str]:
     if not any(flags):
         return []
     what = "the bank still takes in charge" if charging else "the loads are still fed"
-    return [
-        f"In most cases {what} when the run ends, {where(result, flags)}: {too_short(charging=charging)}."
-    ]
+    told = f"In most cases {what} when the run ends, {where(result, flags)}"
+    return [f"{told}: {too_short(charging=charging)}."]
 
 
 def _is_fed(point: SweptPoint) -> bool:
