@@ -189,9 +189,13 @@ def _study(
         ),
     ] = None,
     of: Annotated[
-        str,
-        typer.Option(help='For matters: bank, runtime, "Ah:NAME" or "first:NAME" of a battery.'),
-    ] = "bank",
+        str | None,
+        typer.Option(
+            help='For matters: bank, charged, runtime, "Ah:NAME" or "first:NAME" of a battery; '
+            "default: bank, or charged where there is no load.",
+            show_default=False,
+        ),
+    ] = None,
     draw: Annotated[
         int | None,
         typer.Option(

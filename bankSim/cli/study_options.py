@@ -34,7 +34,8 @@ class Options:
     seed : int
     even : bool
     precision_Ah_percent, precision_cases : float or None
-    of : str
+    of : str or None
+        None asks for what the bank is there for.
     draw : int or None
     out, json : str or None
     plots : bool
@@ -48,7 +49,7 @@ class Options:
     even: bool = False
     precision_Ah_percent: float | None = None
     precision_cases: float | None = None
-    of: str = "bank"
+    of: str | None = None
     draw: int | None = None
     out: str | None = None
     json: str | None = None

@@ -101,16 +101,17 @@ def matters(desk: "Desk") -> "Finding":
     """Which unknown moves the answer most, and what to measure next."""
     from bankSim.cli.study import Finding
     from bankSim.show.matters_story import tell_matters
-    from bankSim.study.answers import answer_of
+    from bankSim.study.answers import answer_of, main_answer
     from bankSim.study.matters import BASE_DRAWS, LEAST_BASE, study_matters
 
-    base = desk.options.draws or BASE_DRAWS
+    base, bank = desk.options.draws or BASE_DRAWS, desk.scenario.bank
+    of = desk.options.of
     if base < LEAST_BASE:
         raise StudyError(f"matters --draws {base}; expected {LEAST_BASE} or more")
     result = study_matters(
         _plan(desk),
         desk.workers,
-        answer_of(desk.options.of, desk.scenario.bank),
+        main_answer(bank) if of is None else answer_of(of, bank),
         store_of=desk.store_of,
         base=base,
         progress=desk.progress,

@@ -3,6 +3,7 @@
 import math
 from itertools import pairwise
 
+from bankSim.show.fed_words import MOST, too_short
 from bankSim.show.matters_words import (
     NEXT_TO_NOTHING,
     WORTH,
@@ -23,9 +24,11 @@ from bankSim.show.matters_words import (
     the,
     too_rare,
 )
-from bankSim.show.study_words import HIGH, LOW, of_100
+from bankSim.show.study_words import HIGH, LOW, of_100, per_100
 from bankSim.show.words import counted
+from bankSim.sim.demand import cutting_loads
 from bankSim.sim.numbers import clean, listing, number, sentence
+from bankSim.study.answers import CHARGED
 from bankSim.study.matters import BASE_DRAWS, Matter, MattersResult
 from bankSim.study.to_measure import ToMeasure
 
@@ -37,10 +40,23 @@ MORE = 4  # times the points, where intervals are wide
 def matters_headline(result: MattersResult) -> list[str]:
     """Say how far the answer spreads and what measuring leaves of that, then what moves it."""
     if result.nothing_moves:
-        return [_nothing(result)]
+        return [_nothing(result), *_fed(result)]
     if is_rounding(result):
-        return [_rounding(result)]
-    return [_now_and_then(result), *_most(result), *_rest(result), *_too_few(result)]
+        return [_rounding(result), *_fed(result)]
+    found = [_now_and_then(result), *_most(result), *_rest(result)]
+    return [*found, *_fed(result), *_too_few(result)]
+
+
+def _fed(result: MattersResult) -> list[str]:
+    """Say that the run mostly ends before the bank is empty, which hides what matters then."""
+    bank = result.plan.scenario.bank
+    if not bank.loads or result.answer == CHARGED or result.fed < MOST:
+        return []
+    counts = " (one that cuts itself off counts as fed)" if cutting_loads(bank) else ""
+    return [
+        f"In {per_100(result.fed)} of 100 draws the loads are still fed{counts} when the run ends: "
+        f"{too_short()}."
+    ]
 
 
 def _nothing(result: MattersResult) -> str:

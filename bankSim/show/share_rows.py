@@ -6,13 +6,11 @@ from bankSim.kernels.arrays import Floats
 from bankSim.show.figure_words import cases, middle_and_range
 from bankSim.show.fitting import name_of
 from bankSim.show.words import whole_or
-from bankSim.study.answers import BANK
-from bankSim.study.outcomes import CHARGED_AH, battery_column
-from bankSim.study.spread import Band, SpreadResult, band
+from bankSim.study.answers import main_answer
+from bankSim.study.spread import Band, SpreadResult
 
 MOST_CUT_OUTS = 8
 RARE = 0.01  # too few draws cut out to tell when
-TAKEN = "charged_Ah"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +52,7 @@ def only_takes(result: SpreadResult) -> bool:
 
 def bank_charge(result: SpreadResult) -> tuple[Floats, Band]:
     """Return what the bank delivers (takes) in all draws. [Ah]"""
-    if not only_takes(result):
-        return BANK.of(result.draws), result.bank
-    return result.draws.column(CHARGED_AH).astype(float), result.charged
+    return main_answer(result.draws.plan.scenario.bank).of(result.draws), result.main
 
 
 def charge_rows(result: SpreadResult) -> list[Row]:
@@ -65,10 +61,7 @@ def charge_rows(result: SpreadResult) -> list[Row]:
     batteries = result.draws.plan.scenario.bank.batteries
     for one, battery in zip(result.batteries, batteries, strict=True):
         rated_Ah = battery.rated_C / 3600.0
-        own = one.delivered
-        if only_takes(result):
-            values = result.draws.column(battery_column(one.name, TAKEN)).astype(float)
-            own = band("takes", "Ah", values, None)
+        own = one.charged if only_takes(result) else one.delivered
         rows.append(Row(name_of(one.name), own, f"label {whole_or(rated_Ah, 4)}", rated_Ah))
     return rows
 

@@ -2,13 +2,25 @@
 
 from collections.abc import Sequence
 
-from bankSim.show.blocks import Grid, Section, Story
+from bankSim.show.blocks import Section, Story
+from bankSim.show.charge_words import charge_blocks, not_yet_full
+from bankSim.show.fed_words import (
+    MOST,
+    WHAT_FED_COUNTS,
+    are_mostly_off,
+    own_cut_offs,
+    too_short,
+)
+from bankSim.show.share_rows import only_takes
+from bankSim.show.spread_batteries import batteries_section
 from bankSim.show.study_words import (
     HIGH,
     LOW,
+    LOWER,
     MIDDLE,
     SAFETY_OF_CHANCES,
-    bare,
+    SOLVER,
+    UPPER,
     bare_of_100,
     error_of,
     hours_of,
@@ -43,7 +55,7 @@ def tell_spread(result: SpreadResult, *, briefly: bool = False) -> Story:
     """
     sections = [
         _cautions(result, briefly=briefly),
-        _batteries(result),
+        batteries_section(result),
         _orders(result),
         _cells(result),
         _how_sure(result),
@@ -60,6 +72,7 @@ def spread_headline(result: SpreadResult) -> list[str]:
     return [
         _yield(result),
         *_fed(result),
+        *_charge(result),
         *_first(result),
         *_beside_the_single_run(result),
         *_stranded(result),
@@ -71,13 +84,16 @@ def _labels_Ah(result: SpreadResult) -> float:  # noqa: N802 - the unit as print
     return sum(one.rated_C for one in result.draws.plan.scenario.bank.batteries) / 3600.0
 
 
+def _is_some(result: SpreadResult, band: Band) -> bool:
+    """Tell whether so many Ah are worth a word."""
+    return band.percentiles[HIGH].value > IDLE * _labels_Ah(result)
+
+
 def _yield(result: SpreadResult) -> str:
     labels = _labels_Ah(result)
     one = len(result.draws.plan.scenario.bank.batteries) == 1
     beside = f"the {whole_or(labels)} Ah on the {'label' if one else 'labels'}"
-    gives, takes = (
-        band.percentiles[HIGH].value > IDLE * labels for band in (result.bank, result.charged)
-    )
+    gives, takes = (_is_some(result, band) for band in (result.bank, result.charged))
     if not gives:
         into = f"takes in {range_of(result.charged)}, beside {beside}" if takes else "gives nothing"
         return f"In 9 of 10 cases the bank {into}."
@@ -92,23 +108,40 @@ def _yield(result: SpreadResult) -> str:
 
 
 def _fed(result: SpreadResult) -> list[str]:
-    """Say for how long the loads are fed."""
-    if not result.draws.plan.scenario.bank.loads:
+    """Say for how long the loads are fed, and which cut themselves off."""
+    if only_takes(result):
         return []
+    happenings = result.traced.happenings
+    off = own_cut_offs(happenings)
+    counts = ", where one that cuts itself off counts as fed" if off else ""
+    ran_out = result.fed.value < MOST or are_mostly_off(happenings)
+    longer = not ran_out and _is_some(result, result.bank)
+    advice = [sentence(f"{too_short()}.")] if longer else []
+    return [f"The loads are fed {_how_long(result)}{counts}.", *off, *advice]
+
+
+def _how_long(result: SpreadResult) -> str:
     if result.fed.value == 1.0:
-        return ["The loads are fed to the end of the run in all cases."]
-    if result.fed.value >= 0.5:
-        return [f"The loads are fed to the end of the run in {of_100(result.fed)}."]
-    reach = f"The loads are fed for {hours_of(result.runtime)}"
+        return "to the end of the run in all cases"
+    if result.fed.value >= MOST:
+        return f"to the end of the run in {of_100(result.fed)}"
+    reach = f"for {hours_of(result.runtime)}"
     if result.fed.value > RARE:
-        return [f"{reach}, to the end of the run in {of_100(result.fed)}."]
-    return [f"{reach}."]
+        return f"{reach}, to the end of the run in {of_100(result.fed)}"
+    return reach
+
+
+def _charge(result: SpreadResult) -> list[str]:
+    """Say of a bank without loads who blocks its charge, and whether the run was too short."""
+    if not only_takes(result):
+        return []
+    return [*charge_blocks(result.traced.happenings), *not_yet_full(result.traced.happenings)]
 
 
 def _first(result: SpreadResult) -> list[str]:
     """Name who cuts out first, the likeliest first; all that is left is counted."""
     if result.nobody.value == 1.0:
-        return ["No battery cuts out in any case."]
+        return [] if only_takes(result) else ["No battery cuts out in any case."]
     ranked = sorted(result.batteries, key=lambda one: -one.first.value)
     likely = [one for one in ranked if one.first.value > RARE]
     rest = _together(result) + _nobody(result)
@@ -145,15 +178,16 @@ def _nobody(result: SpreadResult) -> list[str]:
 
 def _beside_the_single_run(result: SpreadResult) -> list[str]:
     """Say where the run with every value in the middle stands, when it stands at an edge."""
-    central = result.bank.central
-    if central is None:
+    band = result.main
+    central = band.central
+    if central is None or not _is_some(result, band):
         return []
-    low, high = (result.bank.percentiles[place].value for place in (1, 3))
-    if low <= central <= high:
+    low, high = (band.percentiles[place].value for place in (LOWER, UPPER))
+    if low * (1.0 - SOLVER) <= central <= high * (1.0 + SOLVER):
         return []
     side = "more" if central > high else "less"
     kinds = {unknown.kind for unknown in result.draws.plan.unknowns}
-    best = central > high and kinds & ONE_SIDED
+    best = central > high and kinds & ONE_SIDED and not only_takes(result)
     why = ": equal cells and quite full batteries are the best case" if best else ""
     return [
         f"A single run with every value in the middle says {number(central)} Ah, {side} than most "
@@ -208,43 +242,6 @@ def _example(one: CautionChance) -> str:
     return f"(draw {one.draw}) {one.example.text}{advice}"
 
 
-def _batteries(result: SpreadResult) -> Section:
-    columns = (
-        "Battery", "Label Ah", "Gives 5 % Ah", "Gives middle", "Gives 95 %", "Cuts out first",
-        "Cuts out at all", "after h", "at V",
-    )  # fmt: skip
-    rated = [one.rated_C / 3600.0 for one in result.draws.plan.scenario.bank.batteries]
-    rows = [_row(battery, label) for battery, label in zip(result.batteries, rated, strict=True)]
-    bank = result.bank
-    rows.append(
-        ("bank", whole_or(sum(rated)), *(bare(bank, place) for place in (LOW, MIDDLE, HIGH)),
-         "-", "-", "-", "-")
-    )  # fmt: skip
-    lines = (
-        "Cuts out: of 100 cases. After and at (volts at its own terminals): 5 to 95 %, of the "
-        "cases in which it does.",
-    )
-    return Section("What each battery does", lines, Grid(columns, tuple(rows), words=1))
-
-
-def _row(battery: BatteryChances, label_Ah: float) -> tuple[str, ...]:
-    return (
-        clean(battery.name),
-        whole_or(label_Ah),
-        *(bare(battery.delivered, place) for place in (LOW, MIDDLE, HIGH)),
-        bare_of_100(battery.first),
-        bare_of_100(battery.at_all),
-        _ends(battery.cut_out_h),
-        _ends(battery.voltage, 4),
-    )
-
-
-def _ends(band: Band | None, digits: int = 3) -> str:
-    if band is None:
-        return "-"
-    return f"{bare(band, LOW, digits)}-{bare(band, HIGH, digits)}"
-
-
 def _orders(result: SpreadResult) -> Section | None:
     """The orders in which the batteries cut out, the likeliest first."""
     if len(result.batteries) < 2 or result.nobody.value == 1.0:
@@ -288,9 +285,11 @@ def _how_sure(result: SpreadResult) -> Section:
     even = sampling is not None and sampling.value == "even"
     lines = [
         f"{draws.count:,} draws, seed {seed}{', spread evenly (Sobol points)' if even else ''}. "
-        f"The ends of the bank's range are known to within {error_of(result.bank)}; numbers in "
+        f"The ends of the bank's range are known to within {error_of(result.main)}; numbers in "
         "brackets behind a chance hold the true one in 95 of 100 studies.",
     ]
+    if any(one.chance.value > 0.0 for one in result.traced.happenings.own_cut_offs):
+        lines.append(WHAT_FED_COUNTS)
     if even:
         lines.append("For evenly spread draws these errors are too large: they are better.")
     if not result.reached:

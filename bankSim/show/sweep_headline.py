@@ -4,7 +4,15 @@ import itertools
 from collections.abc import Sequence
 
 from bankSim.show.study_words import MIDDLE, per_100
-from bankSim.show.sweep_words import are_equalising, at, does, value_text, where
+from bankSim.show.sweep_ends import told_ends
+from bankSim.show.sweep_words import (
+    are_equalising,
+    at,
+    does,
+    is_charged_only,
+    value_text,
+    where,
+)
 from bankSim.show.words import beside
 from bankSim.sim.numbers import clean, listing, number, quoted, sentence
 from bankSim.study.statistics import Estimate
@@ -19,7 +27,7 @@ OPEN, NOBODY, TOGETHER = -1, -2, -3
 def sweep_headline(result: SweepResult) -> list[str]:
     """Say what the keys do to the bank's Ah, and to who cuts out first."""
     own = _two_keys(result) if len(result.keys) == 2 else _one_key(result)
-    return [*own, *_share(result), *_dangers(result)]
+    return [*own, *told_ends(result), *_share(result), *_dangers(result)]
 
 
 def _one_key(result: SweepResult) -> list[str]:
@@ -141,7 +149,8 @@ def _all_the_way(result: SweepResult, who: int) -> list[str]:
     every = "at all values"
     if who == NOBODY:
         part = _reach([point.nobody for point in result.points])
-        return [f"No battery cuts out in {part} of 100 cases {every}."]
+        told = f"No battery cuts out in {part} of 100 cases {every}."
+        return [] if is_charged_only(result) else [told]
     if len(result.scenario.bank.batteries) == 1:
         return []
     if who == TOGETHER:

@@ -11,7 +11,7 @@ from bankSim.show.study_words import (
     bare_of_100,
 )
 from bankSim.show.sweep_headline import sweep_headline
-from bankSim.show.sweep_words import are_equalising, value_text, where, written
+from bankSim.show.sweep_words import are_equalising, is_charged_only, value_text, where, written
 from bankSim.show.unknowns_table import drawn_section
 from bankSim.show.words import beside
 from bankSim.sim.numbers import clean, number
@@ -20,6 +20,11 @@ from bankSim.study.sweep import SweepResult, SweptPoint
 from bankSim.study.traced import SEVERITIES
 
 MOST_ROWS = 30  # on a terminal
+PLUS_MINUS = "+-: how well the middle is known from so many draws."
+WORK = (
+    " Hours: until the loads cannot be fed (middle). Hardest: the largest current out of any "
+    "battery until the first one cuts out (middle of {traced} draws)."
+)
 MOST_NAMED, NAME_LETTERS = 4, 14
 
 
@@ -47,21 +52,17 @@ def tell_sweep(result: SweepResult, *, briefly: bool = False) -> Story:
 
 
 def _points(result: SweepResult, *, briefly: bool) -> Section:
-    heads = _heads(result)
-    columns = (
-        *heads,
-        "Bank 5 % Ah",
-        "middle Ah",
-        "95 % Ah",
-        "+- Ah",
-        "hours",
-        "hardest A",
-        "danger",
-    )
+    heads, more = _heads(result), () if is_charged_only(result) else ("hours", "hardest A")
+    columns = (*heads, "Bank 5 % Ah", "middle Ah", "95 % Ah", "+- Ah", *more, "danger")
     scale = max(point.bank.percentiles[HIGH].value for point in result.points)
     shown = _shown(result, briefly=briefly)
     rows = tuple(
-        (*_values(result, point), *_numbers(point, scale), _danger(result, point))
+        (
+            *_values(result, point),
+            *_charge(point, scale),
+            *(_work(point) if more else ()),
+            _danger(result, point),
+        )
         for point in shown
     )
     lines = [
@@ -70,22 +71,25 @@ def _points(result: SweepResult, *, briefly: bool) -> Section:
         if head != key.key
     ]
     lines.append(
-        "+-: how well the middle is known from so many draws. Hours: until the loads cannot be fed "
-        "(middle). Hardest: the largest current out of any battery until the first one cuts out "
-        f"(middle of {result.traced} draws). Danger: in how many of those draws there is one."
+        PLUS_MINUS
+        + (WORK.format(traced=result.traced) if more else "")
+        + f" Danger: in how many of {result.traced} draws run in full there is one."
     )
     lines += _left_out(result, shown)
     return Section("Point by point", tuple(lines), Grid(columns, rows, words=0))
 
 
-def _numbers(point: SweptPoint, scale: float) -> tuple[str, ...]:
+def _charge(point: SweptPoint, scale: float) -> tuple[str, ...]:
     ends = point.bank.percentiles
     return (
         *(beside(ends[place].value, scale) for place in (LOW, MIDDLE, HIGH)),
         number(ends[MIDDLE].half_width, 2),
-        number(point.runtime.percentiles[MIDDLE].value),
-        number(point.hardest.percentiles[MIDDLE].value),
     )
+
+
+def _work(point: SweptPoint) -> tuple[str, ...]:
+    middles = (one.percentiles[MIDDLE].value for one in (point.runtime, point.hardest))
+    return tuple(number(middle) for middle in middles)
 
 
 def _danger(result: SweepResult, point: SweptPoint) -> str:
@@ -95,7 +99,9 @@ def _danger(result: SweepResult, point: SweptPoint) -> str:
 
 
 def _first(result: SweepResult, *, briefly: bool) -> Section | None:
-    """Who cuts out first at every point."""
+    """Who cuts out first at every point; not where charge is all there is, and nobody does."""
+    if is_charged_only(result) and all(point.nobody.value == 1.0 for point in result.points):
+        return None
     line = "Of 100 cases, this battery cuts out before all others."
     if any(point.together.value > 0.0 for point in result.points):
         line += " In the rest several do, all at once."

@@ -32,7 +32,12 @@ def value_text(key: SweptKey, value: object) -> str:
 
 def does(result: SweepResult) -> str:
     """Say what the Ah of a sweep are: those delivered or those taken in."""
-    return "takes in" if result.answer == CHARGED else "delivers"
+    return "takes in" if is_charged_only(result) else "delivers"
+
+
+def is_charged_only(result: SweepResult) -> bool:
+    """Tell whether there is no load at any point, so that charge taken in is what matters."""
+    return result.answer == CHARGED
 
 
 def are_equalising(shares: Sequence[float | None]) -> bool:

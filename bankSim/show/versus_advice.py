@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from bankSim.show.fed_words import MOST
 from bankSim.show.study_words import MIDDLE
 from bankSim.show.versus_cautions import Topic, higher, topics_of
 from bankSim.show.versus_names import Side
@@ -10,7 +11,7 @@ from bankSim.show.versus_words import words_of
 from bankSim.sim.numbers import listing
 from bankSim.study.answers import RUNTIME
 from bankSim.study.statistics import Estimate, chance
-from bankSim.study.versus import Difference, VersusResult
+from bankSim.study.versus import CHARGING, Difference, VersusResult
 
 TO_THE_END = 0.95  # of the cases of both: then hours tell nothing
 GENTLE = 0.03  # of the larger of two currents: closer ones are as hard
@@ -37,9 +38,17 @@ class Choice:
 
 
 def told_differences(result: VersusResult) -> list[Difference]:
-    """Return the answers worth telling: no hours where both feed their loads to the end."""
+    """Return the answers worth telling: no hours that the end of the run decides."""
     both_fed = min(one.value for one in result.fed) >= TO_THE_END
-    return [one for one in result.differences if not (both_fed and one.answer.word == RUNTIME.word)]
+    charging = max(one.value for one in still_charging(result)) >= MOST
+    idle = [*([RUNTIME] if both_fed else []), *([CHARGING] if charging else [])]
+    return [one for one in result.differences if one.answer not in idle]
+
+
+def still_charging(result: VersusResult) -> tuple[Estimate, Estimate]:
+    """Return the chances that charge still flows into either at the end of the run."""
+    one, other = (told.happenings.still_charging for told in result.traced)
+    return one, other
 
 
 def advice(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:
@@ -69,12 +78,14 @@ def _verdict(one: Choice, sides: tuple[Side, Side]) -> str:
 
 
 def _more(one: Difference) -> Choice:
-    """Choose what gives more, where that matters and both the mean and the chance say so."""
+    """Choose what gives more (is done sooner), where that matters and mean and chance say so."""
     place = more_on_average(one)
     sure = one.smaller if place == 0 else one.larger
     if place is None or is_slight(one) or sure.low <= 0.5:
         return Choice(words_of(one.answer).noun, None)
-    return Choice(words_of(one.answer).noun, place, sure.value < NEARLY_ALWAYS)
+    words = words_of(one.answer)
+    better = 1 - place if words.less_is_better else place
+    return Choice(words.noun, better, sure.value < NEARLY_ALWAYS)
 
 
 def harder(result: VersusResult) -> int | None:

@@ -65,7 +65,7 @@ def signed(value: float | None, decimals: int) -> str:
 def below(value: float, one: Difference) -> str:
     """Return a round bound of a small difference, never below the solver's error: "0.2 Ah"."""
     bound = max(value, SOLVER * middle_of_both(one))
-    if one.answer.word != RUNTIME.word:
+    if one.answer.unit != RUNTIME.unit:
         return f"{_round_up(bound)} {one.answer.unit}"
     factor, _, unit = next(row for row in UNITS if 3600.0 * bound < row[1])
     return f"{_round_up(3600.0 * bound / factor)} {unit}"

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from bankSim.show.blocks import Section, Story
 from bankSim.show.study_words import HIGH, LOW, MIDDLE, SAFETY_OF_CHANCES, of_100
 from bankSim.show.unknowns_table import drawn_section
-from bankSim.show.versus_advice import advice, harder, told_differences
+from bankSim.show.versus_advice import advice, harder, still_charging, told_differences
 from bankSim.show.versus_cautions import cautions_section, dangers, warnings
 from bankSim.show.versus_names import Side, sides_of
 from bankSim.show.versus_numbers import (
@@ -28,6 +28,14 @@ from bankSim.study.answers import CHARGED
 from bankSim.study.unknown import Unknown
 from bankSim.study.versus import Difference, VersusResult
 
+FED_ON = (
+    "Both feed their loads to the end of the run",
+    "The loads are fed to the end of the run",
+)
+CHARGING_ON = (
+    "Both still take in charge at the end of the run",
+    "Charge still flows in at the end of the run",
+)
 CAPPED = 0.05  # of the cases: from here on the end of the run hides something
 
 
@@ -113,17 +121,20 @@ def _range(one: Difference) -> str:
 
 
 def _fed(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:
-    """Say that the run ends before the bank is empty, which hides what it still holds."""
-    parts = [one.value for one in result.fed]
-    if result.differences[0].answer.word == CHARGED.word or max(parts) < CAPPED:
+    """Say that the run ends before the bank is empty (full), which hides the rest of it."""
+    charging = result.differences[0].answer.word == CHARGED.word
+    ends = still_charging(result) if charging else result.fed
+    parts = [one.value for one in ends]
+    if max(parts) < CAPPED:
         return []
     end = "with a longer duration_h the difference may be another"
+    both, each = CHARGING_ON if charging else FED_ON
     if min(parts) == 1.0:
-        return [f"Both feed their loads to the end of the run in all cases; {end}."]
+        return [f"{both} in all cases; {end}."]
     one, other = (
-        f"with {side.said} in {of_100(part)}" for side, part in zip(sides, result.fed, strict=True)
+        f"with {side.said} in {of_100(part)}" for side, part in zip(sides, ends, strict=True)
     )
-    return [f"The loads are fed to the end of the run {one}, {other}; {end}."]
+    return [f"{each} {one}, {other}; {end}."]
 
 
 def _harder(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from bankSim.study.answers import BANK, CHARGED, RUNTIME, Answer
+from bankSim.study.versus import CHARGING
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +21,7 @@ class Words:
     nothing : str
         Behind "neither", where both do nothing.
     more, less : str
+    less_is_better : bool
     """
 
     noun: str
@@ -28,6 +30,7 @@ class Words:
     nothing: str
     more: str = "more"
     less: str = "less"
+    less_is_better: bool = False
 
 
 _WORDS = {
@@ -36,6 +39,15 @@ _WORDS = {
         "hours", "hours fed", "feeds its loads", "feeds its loads", "longer", "shorter"
     ),
     CHARGED.word: Words("Ah taken in", "Ah taken in", "takes in", "takes in anything"),
+    CHARGING.word: Words(
+        "hours of charging",
+        "hours until 95 % is in",
+        "has 95 % of its charge in",
+        "takes in anything",
+        "later",
+        "sooner",
+        less_is_better=True,
+    ),
 }
 
 

@@ -65,7 +65,7 @@ def main_answer(bank: Bank) -> Answer:
 
 def answers(bank: Bank) -> list[Answer]:
     """Return everything that can be asked of a bank's draws."""
-    found = [BANK, *([CHARGED] if bank.chargers else []), RUNTIME]
+    found = [BANK, *([CHARGED] if bank.chargers else []), *([RUNTIME] if bank.loads else [])]
     for number, battery in enumerate(bank.batteries, 1):
         name = battery.name
         column = battery_column(name, "delivered_Ah")

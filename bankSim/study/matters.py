@@ -91,6 +91,8 @@ class MattersResult:
         Largest effect first.
     to_measure : ToMeasure or None
         None when nothing surely moves the answer, or the best guess is `SURE` enough.
+    fed : float
+        Part of all draws in which the loads are fed to the end of the run.
     """
 
     plan: Plan
@@ -107,6 +109,7 @@ class MattersResult:
     rest: Indices | None
     dropped: tuple[Dropped, ...]
     to_measure: ToMeasure | None
+    fed: float = 0.0
 
     @property
     def nothing_moves(self) -> bool:
@@ -272,6 +275,7 @@ class _Study:
         return MattersResult(
             passes.plan, answer, passes.draws, self.seed, self.base, self.walks, central,
             middle, sd, band(answer.text, answer.unit, seen, central), matters, rest, dropped, None,
+            passes.fed / passes.draws,
         )  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from bankSim.kernels.arrays import Floats
 from bankSim.study.answers import Answer
 from bankSim.study.blocks import Workers, run_draws
 from bankSim.study.plan import Design, Plan
-from bankSim.study.spread import central_outcome
+from bankSim.study.spread import are_fed, central_outcome
 from bankSim.study.store import StudyError
 from bankSim.study.sweep import StoreOf
 
@@ -26,7 +26,7 @@ class RowDesign(Design, Protocol):
 
 
 class Passes:
-    """A plan whose design is replaced for every pass; counts the draws used.
+    """A plan whose design is replaced for every pass; counts the draws used, and those fed.
 
     Parameters
     ----------
@@ -49,7 +49,7 @@ class Passes:
     ) -> None:
         self.plan, self.workers, self.answer = plan, workers, answer
         self.store_of, self.progress = store_of, progress
-        self.draws = 0
+        self.draws = self.fed = 0
 
     def answers(self, name: str, design: RowDesign, points: int, *, mark: str = "") -> Floats:
         """Return the answer in all rows of the first points; (points, design.rows).
@@ -74,6 +74,7 @@ class Passes:
         store = None if self.store_of is None else self.store_of(name + mark, plan.description)
         draws = run_draws(plan, rows, self.workers, store, progress=self._tell(name, rows))
         self.draws += rows
+        self.fed += int(are_fed(draws)[:rows].sum())
         values = self.answer.of(draws)[:rows]  # blocks are whole: the last may hold more
         missing = int((~np.isfinite(values)).sum())
         if missing:

@@ -8,10 +8,11 @@ import numpy as np
 
 from bankSim.errors import ParameterError
 from bankSim.kernels.arrays import Floats
+from bankSim.model.load import Flags
 from bankSim.sim.run import END_REASON
-from bankSim.study.answers import BANK, RUNTIME
+from bankSim.study.answers import BANK, CHARGED, RUNTIME, main_answer
 from bankSim.study.blocks import Draws, Workers, run_draws
-from bankSim.study.outcomes import CHARGED_AH, END, FIRST, NOBODY, TOGETHER, battery_column
+from bankSim.study.outcomes import END, FIRST, NOBODY, TOGETHER, battery_column
 from bankSim.study.plan import Plan, ready
 from bankSim.study.statistics import Estimate, chance, percentile
 from bankSim.study.store import Store
@@ -32,7 +33,8 @@ class Precision:
     Parameters
     ----------
     Ah : float
-        Of the 5, 50 and 95 % points of the bank's Ah, as a part of the median.
+        Of the 5, 50 and 95 % points of the bank's Ah (without a load: of those it takes in), as a
+        part of the median.
     chance : float
         Of the chance of each battery to cut out first.
     """
@@ -70,8 +72,10 @@ class BatteryChances:
     Parameters
     ----------
     name : str
-    delivered, runtime : Band
-        Ah; hours until it first cuts out, of the draws in which it does.
+    delivered, charged : Band
+        Ah out of it and into it.
+    cut_out_h : Band or None
+        Hours until it first cuts out, of the draws in which it does.
     voltage : Band or None
         At its terminals when it first cuts out.
     stranded : Band
@@ -84,6 +88,7 @@ class BatteryChances:
 
     name: str
     delivered: Band
+    charged: Band
     cut_out_h: Band | None
     voltage: Band | None
     stranded: Band
@@ -146,6 +151,12 @@ class SpreadResult:
     ends: tuple[tuple[str, Estimate], ...]
     traced: Traced
 
+    @property
+    def main(self) -> Band:
+        """What the bank is there for: Ah delivered; where it has no load, Ah taken in."""
+        is_charged = main_answer(self.draws.plan.scenario.bank) == CHARGED
+        return self.charged if is_charged else self.bank
+
 
 def study_spread(
     plan: Plan,
@@ -201,7 +212,7 @@ class _Judge:
 
 def is_precise(draws: Draws, precision: Precision) -> bool:
     """Tell whether the bank's Ah and who is first are known well enough."""
-    values = BANK.of(draws)
+    values = main_answer(draws.plan.scenario.bank).of(draws)
     points = [percentile(values, percent) for percent in (5.0, 50.0, 95.0)]
     if max(point.half_width for point in points) > precision.Ah * abs(points[1].value):
         return False
@@ -223,7 +234,7 @@ def _summed_up(draws: Draws, asked: Precision, traced: Traced) -> SpreadResult:
         asked=asked,
         reached=is_precise(draws, asked),
         bank=band(BANK.text, BANK.unit, BANK.of(draws), central[BANK.column]),
-        charged=band("takes in", "Ah", draws.column(CHARGED_AH).astype(float), central[CHARGED_AH]),
+        charged=band("takes in", "Ah", CHARGED.of(draws), central[CHARGED.column]),
         runtime=band(RUNTIME.text, RUNTIME.unit, RUNTIME.of(draws), central[RUNTIME.column]),
         batteries=batteries,
         nobody=chance(int((first == NOBODY).sum()), draws.count),
@@ -240,9 +251,13 @@ def _summed_up(draws: Draws, asked: Precision, traced: Traced) -> SpreadResult:
 
 def fed_to_the_end(draws: Draws) -> Estimate:
     """Return the chance that the run goes on to its end with its loads fed all the time."""
+    return chance(int(are_fed(draws).sum()), draws.count)
+
+
+def are_fed(draws: Draws) -> Flags:
+    """Tell in which draws the loads are fed to the end of the run; (draws,)."""
     whole_h = draws.plan.scenario.bank.duration_s / 3600.0
-    fed = RUNTIME.of(draws) >= whole_h * (1.0 - 1e-9)
-    return chance(int(fed.sum()), draws.count)
+    return np.asarray(RUNTIME.of(draws) >= whole_h * (1.0 - 1e-9))
 
 
 def central_outcome(plan: Plan) -> dict[str, float]:
@@ -275,6 +290,7 @@ def _battery(draws: Draws, number: int, central: dict[str, float], first: Floats
     return BatteryChances(
         name=battery.name,
         delivered=own("delivered_Ah", "delivers", "Ah"),
+        charged=own("charged_Ah", "takes in", "Ah"),
         cut_out_h=own("cut_out_h", "cuts out after", "h") if out.any() else None,
         voltage=own("cut_out_voltage_V", "cuts out at", "V") if out.any() else None,
         stranded=own("stranded_Ah", "stays locked in", "Ah"),

@@ -2,7 +2,7 @@
 
 import itertools
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -12,9 +12,10 @@ from bankSim.scenario.variant import Variants
 from bankSim.study.answers import RUNTIME, Answer, main_answer
 from bankSim.study.blocks import Draws, Workers, run_draws
 from bankSim.study.find_unknowns import find_unknowns
+from bankSim.study.happenings import Happenings
 from bankSim.study.outcomes import FIRST, NOBODY, TOGETHER, battery_column
 from bankSim.study.plan import DEFAULT_SEED, Plan, make_plan, ready
-from bankSim.study.spread import Band, band, central_outcome
+from bankSim.study.spread import Band, band, central_outcome, fed_to_the_end
 from bankSim.study.statistics import Estimate, chance
 from bankSim.study.store import Store
 from bankSim.study.swept_keys import SweptKey
@@ -50,8 +51,11 @@ class SweptPoint:
     shares : tuple of (float or None)
         Of every battery, its part of the current at the start of the run with all values in the
         middle. [1]
+    fed : Estimate
+        Chance that the loads are fed to the end of the run.
     cautions : tuple of CautionChance
-        Of a few draws run in full.
+    happenings : Happenings
+        Both of a few draws run in full.
     """
 
     values: Values
@@ -63,7 +67,9 @@ class SweptPoint:
     nobody: Estimate
     together: Estimate
     shares: tuple[float | None, ...]
+    fed: Estimate
     cautions: tuple[CautionChance, ...]
+    happenings: Happenings = field(default_factory=Happenings)
 
 
 @dataclass(frozen=True, eq=False)
@@ -214,7 +220,9 @@ def _point(values: Values, draws: Draws, answer: Answer, traced: Traced) -> Swep
         nobody=among(NOBODY),
         together=among(TOGETHER),
         shares=_shares(draws.plan),
+        fed=fed_to_the_end(draws),
         cautions=traced.cautions,
+        happenings=traced.happenings,
     )
 
 

@@ -8,8 +8,10 @@ import numpy as np
 
 from bankSim.kernels.arrays import AFTER, Floats
 from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.sim.demand import cutting_loads
 from bankSim.sim.result import Caution, Result
 from bankSim.study.blocks import Workers
+from bankSim.study.happenings import Happened, Happenings, gathered, happened
 from bankSim.study.plan import Plan, ready
 from bankSim.study.statistics import Estimate, chance
 from bankSim.study.window import in_order
@@ -82,11 +84,14 @@ class Traced:
     cautions : tuple of CautionChance
     hardest_A : array (draws,)
         Largest discharge current of any battery until the first one cuts out. [A]
+    happenings : Happenings
+        Loads that cut themselves off, batteries that block their charge.
     """
 
     fan: Fan
     cautions: tuple[CautionChance, ...]
     hardest_A: Floats = field(default_factory=lambda: np.empty(0))
+    happenings: Happenings = field(default_factory=Happenings)
 
 
 def trace_draws(
@@ -106,12 +111,16 @@ def trace_draws(
     values = plan.values(0, draws)
     edges_s = _edges(plan)
     cases = ((draw, values[[draw]]) for draw in range(draws))
-    columns, cautions, hardest_A = [], [], []
-    for column, raised, hardest in in_order(workers, partial(_one, plan, edges_s), cases, progress):
-        columns.append(column)
-        cautions.append(raised)
-        hardest_A.append(hardest)
-    return Traced(_fan(np.array(columns), edges_s), _chances(cautions), np.array(hardest_A))
+    told = list(in_order(workers, partial(_one, plan, edges_s), cases, progress))
+    columns, cautions, hardest_A, happenings = zip(*told, strict=True)
+    bank = plan.scenario.bank
+    loads, batteries = ([one.name for one in of] for of in (cutting_loads(bank), bank.batteries))
+    return Traced(
+        _fan(np.array(columns), edges_s),
+        _chances(cautions),
+        np.array(hardest_A),
+        gathered(loads, batteries, happenings),
+    )
 
 
 def _edges(plan: Plan) -> Floats:
@@ -124,10 +133,11 @@ def _edges(plan: Plan) -> Floats:
 
 def _one(
     plan: Plan, edges_s: Floats, case: tuple[int, Floats]
-) -> tuple[Floats, tuple[Caution, ...], float]:
+) -> tuple[Floats, tuple[Caution, ...], float, Happened]:
     draw, values = case
     result = ready(plan).story_of(values, draw)
-    return _in_steps(result, edges_s), result.cautions, hardest_before_cut_out(result)
+    hardest_A = hardest_before_cut_out(result)
+    return _in_steps(result, edges_s), result.cautions, hardest_A, happened(result)
 
 
 def hardest_before_cut_out(result: Result) -> float:

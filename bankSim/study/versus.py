@@ -31,6 +31,7 @@ MOST_DRAWS = 5000
 TRACED_DRAWS = 50
 GROWTH = 1.5
 HARDEST = Answer("hardest", "largest current of any battery until the first cut-out", "A", "")
+CHARGING = Answer("charging", "hours until 95 % of the charge is in", "h", "")
 SAME = 1e-6  # of the larger of two numbers: closer ones count as the same
 
 
@@ -89,7 +90,8 @@ class VersusResult:
     ----------
     one, other : Draws
     differences : tuple of Difference
-        Ah the bank delivers, runtime; where neither has a load, Ah the bank takes in.
+        Ah the bank delivers, runtime; where neither has a load, Ah the bank takes in, and the hours
+        until 95 % of them are in, of the draws run in full.
     batteries : tuple of BatteryDifference
         All that are in one or in the other.
     hardest : Difference
@@ -170,7 +172,7 @@ def study_versus(
     return VersusResult(
         one=both[0],
         other=both[1],
-        differences=tuple(_difference(answer, both) for answer in asked),
+        differences=(*(_difference(answer, both) for answer in asked), *_hours(asked, traced)),
         batteries=_batteries(*both),
         hardest=_between(HARDEST, traced[0].hardest_A, traced[1].hardest_A),
         fed=(fed_to_the_end(both[0]), fed_to_the_end(both[1])),
@@ -180,6 +182,14 @@ def study_versus(
         seed=seed,
         reached=reached,
     )
+
+
+def _hours(asked: Sequence[Answer], traced: Sequence[Traced]) -> list[Difference]:
+    """Return how long charging takes, where charge is what is asked for."""
+    if CHARGED not in asked:
+        return []
+    one, other = (told.happenings.charging_h for told in traced)
+    return [_between(CHARGING, one, other)]
 
 
 def _march(

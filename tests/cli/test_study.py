@@ -299,3 +299,14 @@ def test_two_scenarios_from_two_folders_read_their_own_tables(workbench, capsys)
     (workbench / "deep" / "curve.csv").write_text("state_of_charge,voltage_V\n0,2.59\n1,3.4\n")
     assert study("bench.toml", "versus", "deep/bench.toml", *DRAWS, "--out", "o") == 0
     assert "(deep/bench.toml)" in capsys.readouterr().out
+
+
+def test_without_a_load_matters_asks_for_the_charge_taken_in(workbench, capsys):
+    charger = "[[charger]]\nlimit_A = 3.0\nstages = [{ hold_V = 13.0 }]\n"
+    text = SPREAD.partition("[[load]]")[0] + charger
+    text += "[simulation]\nduration_h = 2.0\noutput_every_s = 3600.0\n"
+    write_study(workbench, text.replace("[[battery]]", "[[battery]]\nstate_of_charge = 0.2"))
+    assert study("bench.toml", "matters", "--draws", "8") == 0
+    assert "the bank takes in" in " ".join(capsys.readouterr().out.split())
+    assert study("bench.toml", "matters", "--of", "runtime") == 2
+    assert "expected one of: bank, charged, Ah:small" in capsys.readouterr().err

@@ -73,6 +73,7 @@ def table(called, draws, spread=1.0, outs=True, cells=CELLS, seed=0):
     for k, name in enumerate(called):
         columns |= {
             battery_column(name, "delivered_Ah"): 90.0 + 9.0 * k + 2.0 * scatter,
+            battery_column(name, "charged_Ah"): np.zeros(draws),
             battery_column(name, "stranded_Ah"): np.abs(scatter),
             battery_column(name, "peak_discharge_A"): 30.0 + k + scatter,
             battery_column(name, "peak_charge_A"): np.abs(scatter),
@@ -147,7 +148,7 @@ def _battery(made, number, name, outs, cells):
     first, cell = made.column(FIRST), made.column(battery_column(name, "cut_out_cell"))
     count = int((first == number + 1).sum())
     return BatteryChances(
-        name=name, delivered=own("delivered_Ah", "Ah"),
+        name=name, delivered=own("delivered_Ah", "Ah"), charged=own("charged_Ah", "Ah"),
         cut_out_h=own("cut_out_h", "h") if outs else None, voltage=None,
         stranded=own("stranded_Ah", "Ah"), first=chance(count, made.count),
         at_all=chance(count, made.count),
@@ -193,7 +194,8 @@ def _point(values, place, called):
         hardest=_shifted("hardest", "A", 30.0, 30.0),
         first=tuple(LIKELY if k == leader else NEVER for k in range(len(called))),
         nobody=Estimate(1.0 - LIKELY.value, 1.0 - LIKELY.high, 1.0 - LIKELY.low),
-        together=Estimate(0.0, 0.0, 0.0), shares=(1.0 / len(called),) * len(called), cautions=(),
+        together=Estimate(0.0, 0.0, 0.0), shares=(1.0 / len(called),) * len(called), fed=NEVER,
+        cautions=(),
     )  # fmt: skip
 
 

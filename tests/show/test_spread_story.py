@@ -207,15 +207,15 @@ def test_how_sure_it_is_that_there_is_no_danger():
 
 def test_one_row_a_battery_and_one_of_the_bank():
     rows = section(made.spread(), "What each battery does")
-    assert "old 100 80.0 85.0 90.0 80 100 9.0-11.0 10.00-11.00" in rows
-    assert "new 100 80.0 85.0 90.0 20 100 9.0-11.0 10.00-11.00" in rows
+    assert "old 100 80.0 85.0 90.0 0.200 80 100 9.0-11.0 10.00-11.00" in rows
+    assert "new 100 80.0 85.0 90.0 0.200 20 100 9.0-11.0 10.00-11.00" in rows
     assert "bank 200 164 170 176 - - - -" in rows
 
 
 def test_a_battery_that_never_cuts_out_has_no_hours_and_volts():
     batteries = (made.battery("old"), made.battery("new", first=0.0, at_all=0.0))
     rows = section(made.spread(batteries=batteries), "What each battery does")
-    assert "new 100 80.0 85.0 90.0 0 0 - -" in rows
+    assert "new 100 80.0 85.0 90.0 0.200 0 0 - -" in rows
 
 
 def test_orders_with_their_chances():

@@ -91,6 +91,7 @@ def battery(name="old", *, first=0.5, at_all=1.0, cells=(0.4, 0.3, 0.2, 0.1), **
     made = BatteryChances(
         name=name,
         delivered=band(80.0, 85.0, 90.0),
+        charged=FLAT,
         cut_out_h=band(9.0, 10.0, 11.0, "h") if at_all else None,
         voltage=band(10.0, 10.5, 11.0, "V") if at_all else None,
         stranded=band(0.1, 0.2, 0.3),
@@ -162,6 +163,7 @@ def point(values, Ah, *, first=(0.8, 0.2), hours=10.0, half=3.0, together=0.0, *
         nobody=of(max(1.0 - together - sum(first), 0.0)),
         together=of(together),
         shares=tuple(1.0 / len(first) for _ in first),
+        fed=of(0.0),
         cautions=(),
     )
     return replace(made, **changes)

@@ -1,0 +1,47 @@
+"""How long loads are fed, in words: runs that are too short, loads that cut themselves off."""
+
+from bankSim.show.study_words import hours_of, of_100
+from bankSim.sim.numbers import quoted
+from bankSim.study.happenings import FirstTimes, Happenings
+from bankSim.study.spread import band
+
+MOST = 0.5  # of the cases: from here on the end of the run decides
+MOST_NAMED = 3
+WHAT_FED_COUNTS = (
+    "Fed: until the bank can feed no load that wants current. A load that cuts itself off wants "
+    "none, so it counts as fed."
+)
+
+
+def too_short(*, charging: bool = False) -> str:
+    """Say what a run tells that ends before the bank is empty (full), and what to do."""
+    told, hidden = ("chargers gave", "takes") if charging else ("loads took", "holds")
+    return (
+        f"the Ah then tell how much the {told} until then, not how much the bank {hidden}; for "
+        "that, give a longer duration_h"
+    )
+
+
+def are_mostly_off(happenings: Happenings) -> bool:
+    """Tell whether some load cuts itself off in most draws: a longer run then shows no more."""
+    return any(one.chance.value >= MOST for one in happenings.own_cut_offs)
+
+
+def own_cut_offs(happenings: Happenings) -> list[str]:
+    """Say how often, and when first, loads cut themselves off; the likeliest first."""
+    seen = [one for one in happenings.own_cut_offs if one.chance.value > 0.0]
+    seen.sort(key=lambda one: -one.chance.value)
+    told = [_cut_off(one) for one in seen[:MOST_NAMED]]
+    left = len(seen) - len(told)
+    return [*told, *([f"{left} more loads cut themselves off in some cases."] if left else [])]
+
+
+def _cut_off(one: FirstTimes) -> str:
+    return f"{quoted(one.name)} cuts itself off in {first_times(one)}."
+
+
+def first_times(one: FirstTimes) -> str:
+    """Say in how many cases something happens, and when first."""
+    hours = hours_of(band("", "h", one.hours, None))
+    count = f"of {one.hours.size:,} draws run in full"
+    return f"{of_100(one.chance)}, first after {hours} ({count})"
