@@ -112,7 +112,7 @@ def test_numbers_have_an_axis_and_words_have_none(two):
         (["battery[1].lead_mohm=1:2:1"], "expected 2 to 200 values"),
         (["battery[1].lead_mohm=1:2:201"], "expected 2 to 200 values"),
         (["battery[1].lead_mohm=1:inf:3"], "expected two finite numbers"),
-        (["load[1].daily[1].from=20:00:23:00:4"], "clock times as in 06:00,08:30"),
+        (["battery[1].lead_mohm=20:00:23:00:4"], "clock times as in 06:00,08:30"),
         (["battery[1].lead_mohm=1:2:50", "load[1].current_A=1:2:50"], "more than 2000 points"),
         (["battery[1].lead_mohm=nan,1"], "lead_mohm = nan; expected 0 to 100000 mohm"),
         (["battery[1].lead_mohm=1,,2"], 'lead_mohm = ""; expected 0 to 100000 mohm'),
