@@ -4,6 +4,8 @@ import builtins
 import logging
 import os
 import signal
+import subprocess
+import sys
 import threading
 import time
 from dataclasses import replace
@@ -15,7 +17,6 @@ from long_study import BLOCK, long_plan
 from straight_banks import battery, load, scenario
 
 from bankSim.errors import SimulationError
-from bankSim.study import cluster as place
 from bankSim.study.blocks import run_draws, threads
 from bankSim.study.cluster import cluster
 from bankSim.study.plan import make_plan
@@ -77,11 +78,6 @@ def local():
         yield made
         numbers += pids(made)
     assert_gone(numbers)
-
-
-@pytest.fixture
-def hasty(monkeypatch):
-    monkeypatch.setattr(place, "CONNECT_S", 0.5)
 
 
 @pytest.fixture(scope="module")
@@ -149,21 +145,38 @@ def one_line(error):
     return len(str(error.value).splitlines()) == 1
 
 
+ASKED = """
+import sys
+from bankSim.study import cluster as place
+from bankSim.study.store import StudyError
+place.CONNECT_S = 0.5
+try:
+    with place.cluster(sys.argv[1]):
+        pass
+except StudyError as error:
+    print(error)
+"""
+
+
 @pytest.mark.parametrize(
-    "address",
-    ["tcp://127.0.0.1:9", "127.0.0.1:9", "nonsense", "tcp://127.0.0.1:port"],
+    ("address", "words"),
+    [
+        ("tcp://127.0.0.1:9", "no scheduler answers there"),
+        ("127.0.0.1:9", "no scheduler answers there"),
+        ("nonsense", "no scheduler answers there"),
+        ("tcp://127.0.0.1:port", "no scheduler answers there"),
+        ("tls://127.0.0.1:9", "--cluster"),
+    ],
 )
-def test_a_wrong_address_is_one_line(hasty, address):
-    with pytest.raises(StudyError, match="no scheduler answers there") as told, cluster(address):
-        pass
-    assert address in str(told.value)
-    assert one_line(told)
-
-
-@pytest.mark.parametrize("address", ["tls://127.0.0.1:9"])
-def test_an_address_of_another_kind_is_one_line(hasty, address):
-    with pytest.raises(StudyError, match="--cluster"), cluster(address):
-        pass
+def test_a_wrong_address_is_one_line(address, words):
+    # in a process of its own: a client that never came to be leaves its loop behind
+    asked = subprocess.run(
+        [sys.executable, "-c", ASKED, address], capture_output=True, text=True, timeout=120.0,
+        check=True,
+    )  # fmt: skip
+    (told,) = asked.stdout.splitlines()
+    assert words in told
+    assert address in told
 
 
 def test_a_scheduler_without_workers_is_one_line():
