@@ -5,6 +5,7 @@ Nothing heavy is imported here, so that help appears at once.
 
 import sys
 from collections.abc import Sequence
+from importlib import import_module
 from pathlib import Path
 from typing import Annotated
 
@@ -304,3 +305,11 @@ def _schema(
     from bankSim.cli.schema import schema
 
     raise typer.Exit(guarded(lambda: schema(out)))
+
+
+# Commands that register themselves, in the order of the help: modules of `bankSim.cli` with a
+# function `register(app)`. They import nothing heavy at their top.
+REGISTERED: tuple[str, ...] = ()
+
+for _module in REGISTERED:
+    import_module(f"bankSim.cli.{_module}").register(app)

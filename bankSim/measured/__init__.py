@@ -1,1 +1,1 @@
-"""Logs in: reading, capacity test, calibration. Nothing here yet; the room is kept for it."""
+"""Logs in: reading, capacity test, cut-out snapshot, calibration, comparison, gauge, planning."""
