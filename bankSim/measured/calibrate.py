@@ -165,7 +165,11 @@ def calibrate(
         _check(log)
     recipe = _recipe(logs, label, told)
     room_C = ROOM_C if told.temperature_C is None else told.temperature_C
-    samples = [samples_of(log, recipe, room_C, told.hold_out) for log in logs]
+    curve = recipe.slow.log if recipe.slow else None
+    samples = [
+        samples_of(log, recipe, room_C, hold_out=told.hold_out, is_curve=number == curve)
+        for number, log in enumerate(logs)
+    ]
     found = fit(recipe, samples, progress)
     followed = tuple(_followed(log, number, recipe, found) for number, log in enumerate(logs))
     values = values_of(recipe, found, told.shunt_gain_percent, missed_percent(logs))

@@ -18,6 +18,7 @@ CHARGE_PART = 0.002  # of the capacity: how well the place on a steep curve is k
 SAMPLES = 500  # of each log
 ROBUST_FROM = 3.0  # standard deviations: beyond, a residual counts ever less (soft l1)
 STEP = 1e-3
+CURVE_TOLD = 0.9  # of its charge: how far the log that is the curve counts in the fit
 SHORT_OF = 0.05  # autocorrelation below it counts as none
 MOST_TURNS = 30
 GOES_ON_BELOW = 0.08  # below, the resistance goes on as it rose before, unless the logs say else
@@ -101,7 +102,13 @@ class Fit:
 
 
 def samples_of(
-    log: Log, recipe: Recipe, temperature_C: float, hold_out: float = 0.0, most: int = SAMPLES
+    log: Log,
+    recipe: Recipe,
+    temperature_C: float,
+    *,
+    hold_out: float = 0.0,
+    is_curve: bool = False,
+    most: int = SAMPLES,
 ) -> Samples:
     """Choose samples evenly in time and evenly in how the voltage moves, half of each.
 
@@ -112,6 +119,8 @@ def samples_of(
     temperature_C : float
     hold_out : float
         Part of the time that is left out of the fit, in stretches. [1]
+    is_curve : bool
+        Its voltage is the voltage curve, so it says nothing of the resistance near empty.
     most : int
         How many at most, nearly.
     """
@@ -130,6 +139,9 @@ def samples_of(
     stretch = 20.0 * log.time_s[index] / (log.time_s[-1] or 1.0)
     every = round(1.0 / hold_out) if hold_out > 0.0 else 0
     fitted = (stretch.astype(int) % every != every // 2) if every else np.ones(index.size, bool)
+    if is_curve:
+        given = log.counted_Ah()
+        fitted = fitted & (given[index] < CURVE_TOLD * given[-1])
     return Samples(
         index, log.time_s[index], voltage[index], sd, np.asarray(fitted),
         Course.of(log, *_warmth(log, recipe, temperature_C)),

@@ -250,7 +250,8 @@ class Recipe:
         total = ohmic(slow.z) + sum(pair.resistance_ohm for pair in pairs)
         gone = np.exp(-typical.hysteresis_rate * (1.0 - slow.z))
         rest = slow.voltage_V + slow.current_A * total + typical.hysteresis_V * (1.0 - gone)
-        return Curve.linear(slow.z, np.maximum.accumulate(rest) + 1e-7 * np.arange(rest.size))
+        rising = np.minimum.accumulate(rest[::-1])[::-1]
+        return Curve.linear(slow.z, rising + 1e-7 * np.arange(rest.size))
 
 
 def _offset_sd_V(z: float) -> float:  # noqa: N802 - the unit as printed

@@ -84,8 +84,8 @@ def _values(found: Calibration) -> Section:
     )
     columns = ("What", "Found", "Error (1 sd)", "Unit", "Typical", "Told by the logs")
     lines = [
-        "Resistances are those of the whole battery at 25 degrees C. 'Told by the logs': how much of "
-        "the doubt before them they have settled.",
+        "Resistances are those of the whole battery at 25 degrees C. 'Told by the logs': how much "
+        "of the doubt before them they have settled.",
     ]  # fmt: skip
     lines += [
         f"Hard to tell apart: {one.one} and {one.other} (correlation {one.correlation:+.2f})."
