@@ -117,12 +117,12 @@ def test_a_relaxation_pair_against_the_closed_form():
 def both(request):
     """The same profile by ngspice and by our solver, and when it changes."""
     made, profile = PROFILES[request.param]
-    run = bench(made, profile, every_s=20.0, max_step_s=2.0)
+    run = bench(made, profile, every_s=20.0, max_step_s=0.5)
     return run, solver_run(made, profile, 20.0), np.cumsum([length for length, _ in profile])
 
 
 def test_our_solver_finds_the_same_voltages(both):
-    # 0.5 mV a cell: five times what is between ngspice and the closed form above
+    # 0.2 mV a cell: where a table bends, between two of ngspice's steps; elsewhere 0.02 mV
     run, ours, changes = both
     apart = np.abs(run.time_s[:, None] - changes).min(axis=1) > 1.0  # not while it steps
     apart[0] = False
@@ -130,11 +130,14 @@ def test_our_solver_finds_the_same_voltages(both):
     timeline = ours.timeline()
     at = np.searchsorted(timeline["time_s"], run.time_s[apart] - 1e-6)
     assert timeline["time_s"].to_numpy()[at] == approx(run.time_s[apart])
+    rough = 0
     for place in range(run.cells_V.shape[1]):
         found = timeline[f"bench.cell{place + 1}_voltage_V"].to_numpy()[at]
-        assert found == approx(run.cells_V[apart, place], abs=5e-4)
+        assert found == approx(run.cells_V[apart, place], abs=2e-4)
+        rough += (np.abs(found - run.cells_V[apart, place]) > 2e-5).sum()
+    assert rough <= 10
     found = timeline["bench.voltage_V"].to_numpy()[at]
-    assert found == approx(run.voltage_V[apart], abs=5e-4 * run.cells_V.shape[1])
+    assert found == approx(run.voltage_V[apart], abs=2e-4 * run.cells_V.shape[1])
 
 
 def test_our_solver_cuts_out_with_the_same_charge(both):
