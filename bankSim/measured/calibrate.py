@@ -1,7 +1,7 @@
 """One or more logs of a battery alone: the battery that would have shown them."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -10,17 +10,28 @@ from bankSim.measured.fit import Fit, fit, samples_of
 from bankSim.measured.label import Label
 from bankSim.measured.log import Log, LogError
 from bankSim.measured.parameters import Recipe
-from bankSim.measured.quantities import CellValue, Pair, Value, cell_values, pairs_of, values_of
+from bankSim.measured.quantities import (
+    Beside,
+    CellValue,
+    Pair,
+    Value,
+    cell_values,
+    pairs_of,
+    values_of,
+)
 from bankSim.measured.replay import replay
 from bankSim.measured.slow_curve import slow_curve
-from bankSim.measured.warnings import current_levels, warnings_of
+from bankSim.measured.warnings import separates, warnings_of
 from bankSim.model.curve import Floats
 
 ROOM_C = 25.0
 SHUNT_GAIN_PERCENT = 0.5  # limit of a usual shunt, our own choice
 MIDDLE_PART = (0.10, 0.95)  # of the charge: where the voltage is told for itself
 LEAST_SAMPLES = 20
-MISSED_PERCENT = {True: 5.0, False: 25.0}  # by whether there are several currents; own choice
+MISSED_PERCENT = {
+    True: 5.0,
+    False: 40.0,
+}  # by whether there are load steps or several rates; own choice
 LONGER = 0.5  # of the log's length: how far on a replay looks for the end voltage
 
 
@@ -165,14 +176,9 @@ def calibrate(
         _check(log)
     recipe = _recipe(logs, label, told)
     room_C = ROOM_C if told.temperature_C is None else told.temperature_C
-    curve = recipe.slow.log if recipe.slow else None
-    samples = [
-        samples_of(log, recipe, room_C, hold_out=told.hold_out, is_curve=number == curve)
-        for number, log in enumerate(logs)
-    ]
-    found = fit(recipe, samples, progress)
+    found = _fitted(logs, recipe, told, room_C, progress)
     followed = tuple(_followed(log, number, recipe, found) for number, log in enumerate(logs))
-    values = values_of(recipe, found, told.shunt_gain_percent, missed_percent(logs))
+    values = values_of(recipe, found, _beside(logs, told))
     cells = cell_values(recipe, found)
     return Calibration(
         label, told, recipe, found, followed, values, cells, pairs_of(recipe, found),
@@ -180,9 +186,35 @@ def calibrate(
     )  # fmt: skip
 
 
+def _fitted(
+    logs: Sequence[Log],
+    recipe: Recipe,
+    told: Told,
+    room_C: float,
+    progress: Callable[[int, int], None] | None,
+) -> Fit:
+    """Fit; where cells differ, first all cells alike, since that is quick and leads near."""
+    first: Floats | None = None
+    if recipe.each_cell:
+        rough = _fitted(logs, replace(recipe, each_cell=False), told, room_C, progress)
+        rest = len(recipe.parameters()) - rough.numbers.size
+        first = np.concatenate([rough.numbers, np.zeros(rest)])
+    curve = recipe.slow.log if recipe.slow else None
+    samples = [
+        samples_of(log, recipe, room_C, hold_out=told.hold_out, is_curve=number == curve)
+        for number, log in enumerate(logs)
+    ]
+    return fit(recipe, samples, progress, first)
+
+
+def _beside(logs: Sequence[Log], told: Told) -> Beside:
+    deepest_Ah = max(float(np.ptp(log.counted_Ah())) for log in logs)
+    return Beside(told.shunt_gain_percent, missed_percent(logs), deepest_Ah)
+
+
 def missed_percent(logs: Sequence[Log]) -> float:
     """Return the standard error of resistances from what the model misses. [%]"""
-    return MISSED_PERCENT[len(current_levels(logs)) > 1]
+    return MISSED_PERCENT[separates(logs)]
 
 
 def _check(log: Log) -> None:
@@ -272,8 +304,6 @@ def _model_Ah(log: Log, end: End, number: int, recipe: Recipe, found: Fit) -> fl
     edges, current = course.edges_s[before], course.current_A[before]
     if not edges.size or end.current_A <= 0.0:
         return None
-    from dataclasses import replace
-
     mean_A = float(current[-1])
     shorter = replace(course, edges_s=edges, current_A=current, end_s=end.time_s)
     longer_s = LONGER * end.time_s
@@ -309,6 +339,8 @@ def _assumed(
          f"{missed_percent(logs):g} % of resistances, standard error, our own choice; more where "
          "all logs run at one current, since the first drop of a full battery holds more than "
          "resistance"),
+        ("charge below the deepest point of the logs",
+         "half of it counts as standard error of the capacity, our own choice"),
         ("where each fit began and may stray to",
          "typical values of the chemistry; spreads are our own choice"),
     ]  # fmt: skip

@@ -16,11 +16,13 @@ from bankSim.model.upkeep import Thermal
 FINEST_V = 0.003  # of one cell: what a model of this kind can be asked for
 CHARGE_PART = 0.002  # of the capacity: how well the place on a steep curve is known
 SAMPLES = 500  # of each log
+STEP_PART, MOST_STEPS = 0.1, 60  # of the largest current; load steps that get samples of their own
+AFTER_STEP_S = np.array([2.0, 4.0, 8.0, 15.0, 30.0, 60.0, 120.0, 240.0])
 ROBUST_FROM = 3.0  # standard deviations: beyond, a residual counts ever less (soft l1)
 STEP = 1e-3
 CURVE_TOLD = 0.9  # of its charge: how far the log that is the curve counts in the fit
 SHORT_OF = 0.05  # autocorrelation below it counts as none
-MOST_TURNS = 30
+MOST_TURNS = 40
 GOES_ON_BELOW = 0.08  # below, the resistance goes on as it rose before, unless the logs say else
 
 Flags = NDArray[np.bool_]
@@ -110,7 +112,7 @@ def samples_of(
     is_curve: bool = False,
     most: int = SAMPLES,
 ) -> Samples:
-    """Choose samples evenly in time and evenly in how the voltage moves, half of each.
+    """Choose samples evenly in time, evenly in how the voltage moves, and after load steps.
 
     Parameters
     ----------
@@ -122,7 +124,7 @@ def samples_of(
     is_curve : bool
         Its voltage is the voltage curve, so it says nothing of the resistance near empty.
     most : int
-        How many at most, nearly.
+        How many at most, beside those after load steps.
     """
     cells = recipe.label.cells_in_series
     voltage = log.cells_V if recipe.each_cell else log.voltage_V[:, None] / cells
@@ -132,7 +134,8 @@ def samples_of(
         for course in (log.time_s, moved)
         if course[-1] > 0.0
     ]
-    index = np.unique(np.round(np.concatenate(wishes)).astype(np.intp))
+    even = np.round(np.concatenate(wishes)).astype(np.intp)
+    index = np.unique(np.concatenate([even, _around_steps(log)]))
     index = index[np.isfinite(voltage[index]).all(axis=1)]
     steep = _steepness(log, voltage, recipe.typical.charge_C / 3600.0)
     sd = np.hypot(FINEST_V, steep[index])
@@ -146,6 +149,17 @@ def samples_of(
         index, log.time_s[index], voltage[index], sd, np.asarray(fitted),
         Course.of(log, *_warmth(log, recipe, temperature_C)),
     )  # fmt: skip
+
+
+def _around_steps(log: Log) -> NDArray[np.intp]:
+    """Return samples just before some load steps and ever more rarely after them."""
+    change = np.abs(np.diff(log.current_A))
+    steps = np.flatnonzero(change > STEP_PART * float(np.abs(log.current_A).max(initial=0.0)))
+    if steps.size > MOST_STEPS:
+        steps = steps[np.linspace(0, steps.size - 1, MOST_STEPS).round().astype(int)]
+    after = np.searchsorted(log.time_s, log.time_s[steps, None] + AFTER_STEP_S)
+    found = np.concatenate([steps, steps + 1, after.ravel()]).astype(np.intp)
+    return np.unique(np.clip(found, 0, log.count - 1))
 
 
 def _warmth(log: Log, recipe: Recipe, temperature_C: float) -> tuple[float, Thermal | None]:

@@ -130,20 +130,35 @@ def _wanted(recipe: Recipe) -> list[_Wanted]:
     return found
 
 
-def values_of(
-    recipe: Recipe, found: Fit, shunt_gain_percent: float, missed_percent: float
-) -> tuple[Value, ...]:
-    """Return the values with their errors.
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """Errors that no residual shows (JCGM 100, Type B).
 
     Parameters
     ----------
-    recipe : Recipe
-    found : Fit
     shunt_gain_percent : float
         Limit of the error of the current's scale; counts in capacity and resistance. [%]
     missed_percent : float
         Standard error of resistances from what a model of this kind misses. [%]
+    deepest_Ah : float
+        The most charge that a log has seen; half of what the capacity holds beyond is error. [Ah]
     """
+
+    shunt_gain_percent: float
+    missed_percent: float
+    deepest_Ah: float
+
+    def variance(self, value: float, unit: str) -> float:
+        """Return what these errors add to the variance of a value."""
+        gain = self.shunt_gain_percent / 100.0 * RECTANGULAR * value
+        if unit == "Ah":
+            return float(gain**2 + (0.5 * max(value - self.deepest_Ah, 0.0)) ** 2)
+        missed = self.missed_percent / 100.0 * value
+        return float(gain**2 + missed**2) if unit == "mohm" else 0.0
+
+
+def values_of(recipe: Recipe, found: Fit, beside: Beside) -> tuple[Value, ...]:
+    """Return the values with their errors."""
     alike = replace(recipe, each_cell=False)
     wanted = _wanted(recipe)
     slopes, now = _gradient(alike, found, wanted)
@@ -155,10 +170,7 @@ def values_of(
         variance = float(slopes[place] @ found.covariance @ slopes[place])
         doubt = float(slopes[place] @ before @ slopes[place])
         learned = 1.0 - min(variance / doubt, 1.0) if doubt > 0.0 else 1.0
-        gain = shunt_gain_percent / 100.0 * RECTANGULAR * abs(now[place])
-        missed = missed_percent / 100.0 * abs(now[place])
-        beside = {"Ah": gain**2, "mohm": gain**2 + missed**2}
-        sd = float(np.sqrt(variance + beside.get(one.unit, 0.0)))
+        sd = float(np.sqrt(variance + beside.variance(float(now[place]), one.unit)))
         rows.append(
             Value(one.name, float(now[place]), sd, float(typical[place]),
                   float(np.sqrt(doubt)), one.unit, learned)

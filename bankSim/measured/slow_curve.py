@@ -12,6 +12,7 @@ SLOWEST_H = 12.0  # a discharge that takes longer than this counts as slow
 STEADY = 0.05  # of the mean current: its spread over a slow discharge
 COMPLETE = 0.9  # of the largest charge that any log gives
 GRID = 180  # rows of the curve
+SEAM = (0.2, 0.3)  # of the charge: from the curve of one cell to the mean of all
 LEAST_RISE_V = 1e-6
 
 
@@ -64,10 +65,27 @@ def slow_curve(log: Log, number: int, cells: int, largest_Ah: float) -> SlowCurv
         return None
     if float(log.current_A[flowing].std()) > STEADY * mean_A:
         return None
-    low, high = float(charge[flowing][0]), float(charge[flowing][-1])
-    z = 1.0 - (charge[flowing] - low) / (high - low)
-    grid, voltage = _smoothed(z[::-1], log.voltage_V[flowing][::-1] / cells)
+    first, last = (int(place) for place in np.flatnonzero(flowing)[[0, -1]])
+    low, high = float(charge[max(first - 1, 0)]), float(charge[min(last + 1, log.count - 1)])
+    z = 1.0 - (charge - low) / (high - low)
+    voltage = _one_cell(log, cells, last, z)
+    grid, voltage = _smoothed(z[flowing][::-1], voltage[flowing][::-1])
     return SlowCurve(grid, voltage, mean_A, high - low, number)
+
+
+def _one_cell(log: Log, cells: int, last: int, z: Floats) -> Floats:
+    """Return the mean voltage of the cells; near empty that of the cell that ends it; (n,).
+
+    Near empty unequal cells stand far apart, and their mean is the curve of none; elsewhere the
+    mean is read more finely.
+    """
+    mean = log.voltage_V / cells
+    if log.cells_V.shape[1] != cells or not np.isfinite(log.cells_V).all():
+        return mean
+    weakest = log.cells_V[:, int(np.argmin(log.cells_V[last]))]
+    seam = (z > SEAM[0]) & (z < SEAM[1])
+    shift = float((mean - weakest)[seam].mean()) if seam.any() else 0.0
+    return np.where(z < np.mean(SEAM), weakest + shift, mean)
 
 
 def _smoothed(z: Floats, voltage: Floats) -> tuple[Floats, Floats]:
@@ -85,6 +103,6 @@ def _smoothed(z: Floats, voltage: Floats) -> tuple[Floats, Floats]:
     level = np.concatenate([voltage[:1], mean_V, voltage[-1:]])
     kept = np.concatenate([[True], np.diff(grid) > 1e-6])
     grid, level = grid[kept], level[kept]
-    grid[-1] = 1.0
+    grid[0], grid[-1] = 0.0, 1.0
     level = np.asarray(isotonic_regression(level).x)
     return grid, level + LEAST_RISE_V * np.arange(level.size)

@@ -8,11 +8,12 @@ from bankSim.measured.fit import Fit
 from bankSim.measured.log import Log
 from bankSim.measured.parameters import Recipe
 from bankSim.measured.quantities import SELDOM, SURE, CellValue, Value
-from bankSim.model.curve import Floats
 from bankSim.sim.numbers import listing
 
-LEVELS_APART = 0.25  # of the largest current
-LEVEL_PART = 0.005  # of the samples: shorter stays do not count as a level
+STEP_PART = 0.25  # of the largest current
+FEWEST_STEPS = 2
+BETWEEN = (0.05, 0.95)  # of the charge given: elsewhere the voltage curve is too steep to tell
+RATES_APART = 1.5
 DEEP = 0.9  # of the capacity: less leaves the knee unseen
 CHARGING_PART = 0.01  # of the charge that passed
 
@@ -26,10 +27,10 @@ def warnings_of(
 ) -> tuple[str, ...]:
     """Return a sentence for everything that was asked of the logs and is not in them."""
     told = [
-        *_levels(logs, recipe),
+        *_levels(logs),
         *_unlearned(values),
-        *_depth(logs, recipe, values),
-        *_charging(logs, recipe),
+        *_depth(logs, values),
+        *_charging(logs),
         *_cells(recipe, cells),
     ]
     limits = [
@@ -46,40 +47,36 @@ def warnings_of(
     return tuple(told)
 
 
-def current_levels(logs: Sequence[Log]) -> list[float]:
-    """Return the distinct currents that flow for a while, in A, smallest first; rest counts."""
-    everything = np.concatenate([log.current_A for log in logs])
-    apart = LEVELS_APART * float(np.abs(everything).max(initial=0.0))
-    levels: list[float] = []
-    for log in logs:
-        for level in _held(log.current_A, apart):
-            if all(abs(level - one) > apart for one in levels):
-                levels.append(level)
-    return sorted(levels)
+def separates(logs: Sequence[Log]) -> bool:
+    """Tell whether the logs can separate resistance from the voltage curve.
+
+    They do with a load step away from full and empty, or with different rates.
+    """
+    return any(has_steps(log) for log in logs) or _rates_differ(logs)
 
 
-def _held(current: Floats, apart: float) -> list[float]:
-    grid = np.round(current / max(apart, 1e-12)).astype(int)
-    numbers, counts = np.unique(grid, return_counts=True)
-    return [
-        float(np.median(current[grid == number]))
-        for number, count in zip(numbers, counts, strict=True)
-        if count >= max(3, LEVEL_PART * current.size)
-    ]
+def has_steps(log: Log) -> bool:
+    """Tell whether the current steps while the battery is neither full nor empty."""
+    given = log.counted_Ah()
+    part = (given - given.min()) / max(float(np.ptp(given)), 1e-12)
+    steps = np.abs(np.diff(log.current_A)) > STEP_PART * float(np.abs(log.current_A).max())
+    between = (part[:-1] > BETWEEN[0]) & (part[:-1] < BETWEEN[1])
+    return int(np.count_nonzero(steps & between)) >= FEWEST_STEPS
 
 
-def _levels(logs: Sequence[Log], recipe: Recipe) -> list[str]:
-    steps = any(len(current_levels([log])) > 1 for log in logs)
-    several = len(current_levels(logs)) > 1
-    if recipe.slow is not None and (several or len(logs) > 1):
-        return []
-    if not several:
+def _rates_differ(logs: Sequence[Log]) -> bool:
+    rates = [float(np.median(log.current_A[log.current_A > 0.0])) for log in logs]
+    return max(rates) > RATES_APART * min(rates)
+
+
+def _levels(logs: Sequence[Log]) -> list[str]:
+    if not separates(logs):
         return [
             "All logs run at one constant current: that does not separate resistance from the "
             "voltage curve. Only their sum at this current is known; both keep wide spreads. A "
             "second rate, or a few load steps of some minutes with rests, would separate them."
         ]
-    if not steps:
+    if not any(has_steps(log) for log in logs):
         return [
             "No load step inside a log: the times of relaxation stay typical. A few steps of some "
             "minutes with rests would tell them."
@@ -94,7 +91,7 @@ def _unlearned(values: Sequence[Value]) -> list[str]:
     return [f"The logs hardly tell: {listing(names)}. Typical values stand, with wide spreads."]
 
 
-def _depth(logs: Sequence[Log], recipe: Recipe, values: Sequence[Value]) -> list[str]:
+def _depth(logs: Sequence[Log], values: Sequence[Value]) -> list[str]:
     deepest_Ah = max(float(np.ptp(log.counted_Ah())) for log in logs)
     capacity = values[0]
     if deepest_Ah >= DEEP * capacity.value:
@@ -106,7 +103,7 @@ def _depth(logs: Sequence[Log], recipe: Recipe, values: Sequence[Value]) -> list
     ]
 
 
-def _charging(logs: Sequence[Log], recipe: Recipe) -> list[str]:
+def _charging(logs: Sequence[Log]) -> list[str]:
     into = sum(float(np.clip(-log.current_A[1:], 0.0, None) @ np.diff(log.time_s)) for log in logs)
     out = sum(float(np.clip(log.current_A[1:], 0.0, None) @ np.diff(log.time_s)) for log in logs)
     if into > CHARGING_PART * out:
