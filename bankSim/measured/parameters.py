@@ -20,6 +20,7 @@ PAIR_SD, TIME_SD = 0.7, 0.5  # of ln R and ln tau of relaxation pairs
 WELL_SD, WELL_RATE_SD = 0.3, 0.5  # of logit c and ln k'
 SHIFT_SD_V = 0.015  # of the whole voltage curve against a typical one
 OFFSET_SD_V = 0.010  # ... of a stretch of it, beside that
+SLOW_SD_V = 0.003  # ... of a measured slow curve, all of it and of a stretch: steps of the meter
 END_OFFSET_SD_V = 0.040  # ... near full and near empty, where curves differ most
 START_SD = 0.004  # of the state of charge of a battery that was said to be full
 LOOSE_START_SD = 0.05  # ... or anything else
@@ -139,16 +140,17 @@ class Recipe:
                 Parameter("rate between the wells", WELL_RATE_SD, -3.0, 3.0),
             ]
         offsets = [
-            Parameter(WHOLE_CURVE, SHIFT_SD_V, -0.2, 0.2, "plain"),
+            Parameter(WHOLE_CURVE, SLOW_SD_V if self.slow else SHIFT_SD_V, -0.2, 0.2, "plain"),
             *(
-                Parameter(f"voltage curve at {100 * z:g} %", _offset_sd_V(float(z)), -0.3, 0.3,
+                Parameter(f"voltage curve at {100 * z:g} %",
+                          SLOW_SD_V if self.slow else _offset_sd_V(float(z)), -0.3, 0.3,
                           "plain", place=float(z))
                 for z in OFFSETS_AT
             ),
         ]  # fmt: skip
         return (
             *wide, Parameter("resistance", OHMIC_SD, -3.0, 3.0), *shape, *pairs, *wells,
-            *([] if self.slow else offsets), *self._starts(), *self._of_cells(),
+            *offsets, *self._starts(), *self._of_cells(),
         )  # fmt: skip
 
     def _starts(self) -> list[Parameter]:
@@ -242,14 +244,15 @@ class Recipe:
         self, value: dict[str, float], ohmic: Curve, pairs: tuple[RelaxationPair, ...]
     ) -> Curve:
         typical, slow = self.typical, self.slow
+        at = [value[f"voltage curve at {100 * z:g} %"] for z in OFFSETS_AT]
         if slow is None:
-            at = [value[f"voltage curve at {100 * z:g} %"] for z in OFFSETS_AT]
             z = np.concatenate([[-0.05], CURVE_AT, [1.03]])
             raised = typical.ocv_V(z) + value[WHOLE_CURVE] + np.interp(z, OFFSETS_AT, at)
             return Curve.linear(z, np.maximum.accumulate(raised) + 1e-7 * np.arange(z.size))
         total = ohmic(slow.z) + sum(pair.resistance_ohm for pair in pairs)
         gone = np.exp(-typical.hysteresis_rate * (1.0 - slow.z))
         rest = slow.voltage_V + slow.current_A * total + typical.hysteresis_V * (1.0 - gone)
+        rest += value[WHOLE_CURVE] + np.interp(slow.z, OFFSETS_AT, at)
         rising = np.minimum.accumulate(rest[::-1])[::-1]
         return Curve.linear(slow.z, rising + 1e-7 * np.arange(rest.size))
 
