@@ -10,6 +10,7 @@ from bankSim.model.curve import Floats
 FLOWS = 0.02  # of the largest current: less counts as no current
 GONE = 0.3  # of the current before: below it, it has been cut
 REBOUND_PART = 0.002  # of the voltage: what must come back when a current is cut
+KNEE_PART = 0.05  # below the median under load: less is no end, only a stop
 LAST_DEEP = 0.15  # of the charge given: only ends this near to the deepest point count
 
 
@@ -44,14 +45,17 @@ class End:
 
 
 def end_of(log: Log) -> End | None:
-    """Return how the deepest discharge ended; None where it was stopped or went on otherwise."""
+    """Return how the deepest discharge ended; None where it was stopped before the knee."""
     given = log.counted_Ah()
     largest_A = float(log.current_A.max(initial=0.0))
     if largest_A <= 0.0 or given.max() <= 0.0:
         return None
     flowing = np.flatnonzero(log.current_A > FLOWS * largest_A)
     last = int(flowing[-1])
+    loaded_V = float(np.median(log.voltage_V[flowing]))
     if given[last] < given.max() * (1.0 - LAST_DEEP):
+        return None
+    if float(log.voltage_V[last]) > (1.0 - KNEE_PART) * loaded_V:
         return None
     if last == log.count - 1:
         return _end(log, given, last, cut=False)

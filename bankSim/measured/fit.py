@@ -245,10 +245,10 @@ def _model(recipe: Recipe, numbers: Floats, log: int, samples: Samples) -> Float
 
 def _weighted(left: Floats, samples: Samples) -> Floats:
     """Return fitted residuals over what they are held against, large ones tamed; (m, cells)."""
-    return _robust((left / samples.sd_V)[samples.fitted])
+    return robust((left / samples.sd_V)[samples.fitted])
 
 
-def _robust(r: Floats) -> Floats:
+def robust(r: Floats) -> Floats:
     """Return residuals whose squares are soft l1 of the given ones."""
     part = r / ROBUST_FROM
     return np.asarray(np.sign(r) * ROBUST_FROM * np.sqrt(2.0 * (np.sqrt(1.0 + part**2) - 1.0)))
