@@ -1,14 +1,16 @@
 """``banksim calibrate``: measured logs of a battery alone -> a battery for scenarios."""
 
+import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, TextIO
 
 import typer
 
 from bankSim.cli import log_options as asked
 from bankSim.cli.guard import guarded
+from bankSim.cli.run import STANDARD_OUTPUT
 
 if TYPE_CHECKING:
     from bankSim.measured.calibrate import Calibration, Told
@@ -146,7 +148,7 @@ def calibrate_logs(
         found = calibrate(logs, label, told, lambda done, most: bar("fitting", done, most))
     hand_over(_answer(found, logs), target)
     if place is not None:
-        _write(found, place, files)
+        _write(found, place, files, sys.stderr if json == STANDARD_OUTPUT else None)
     return 0
 
 
@@ -252,7 +254,7 @@ def _answer(found: "Calibration", logs: Sequence["Log"]) -> Any:
     return Answer(story, story, calibration_summary(found), draw)
 
 
-def _write(found: "Calibration", place: Path, files: Sequence[Path]) -> None:
+def _write(found: "Calibration", place: Path, files: Sequence[Path], stream: TextIO | None) -> None:
     """Write the curves, then the battery file that names them."""
     from bankSim.measured.battery_file import battery_files
     from bankSim.show.targets import check_file, write_text
@@ -263,4 +265,5 @@ def _write(found: "Calibration", place: Path, files: Sequence[Path]) -> None:
     for name, text in made.tables.items():
         write_text(text, place.parent / name)
     write_text(made.text, place)
-    print(f"Battery for scenarios: {place}, with {', '.join(made.tables)} beside it")
+    told = f"Battery for scenarios: {place}, with {', '.join(made.tables)} beside it"
+    print(told, file=stream)

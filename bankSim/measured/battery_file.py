@@ -80,7 +80,8 @@ def _internal_ohm(found: Calibration, mean: Cell) -> float:
 
 
 def _table(cell: Cell, less_ohm: float) -> str:
-    z = np.unique(np.concatenate([cell.ocv_V.knots, np.linspace(0.0, 1.0, EVENLY + 1)]))
+    rows_at = np.concatenate([cell.ocv_V.knots, np.linspace(0.0, 1.0, EVENLY + 1)])
+    z = np.unique(np.round(rows_at, 6))
     z = z[(z >= -0.05) & (z <= 1.05)]
     volts = np.maximum.accumulate(cell.ocv_V(z)) + LEAST_V * np.arange(z.size)
     mohm = 1e3 * (cell.ohmic_ohm(z) - less_ohm)
