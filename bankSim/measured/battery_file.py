@@ -84,6 +84,7 @@ def _table(cell: Cell, less_ohm: float) -> str:
     z = np.unique(np.round(rows_at, 6))
     z = z[(z >= -0.05) & (z <= 1.05)]
     volts = np.maximum.accumulate(cell.ocv_V(z)) + LEAST_V * np.arange(z.size)
+    z, volts = z[volts > 0.0], volts[volts > 0.0]
     mohm = 1e3 * (cell.ohmic_ohm(z) - less_ohm)
     rows = [f"{a:.6f},{b:.5f},{c:.5g}" for a, b, c in zip(z, volts, mohm, strict=True)]
     return "\n".join(["state_of_charge,voltage_V,ohmic_mohm", *rows]) + "\n"

@@ -246,7 +246,9 @@ class Recipe:
         typical, slow = self.typical, self.slow
         at = [value[f"voltage curve at {100 * z:g} %"] for z in OFFSETS_AT]
         if slow is None:
-            z = np.concatenate([[-0.05], CURVE_AT, [1.03]])
+            ends = typical.ocv_V.knots[[0, -1]]
+            inside = CURVE_AT[(ends[0] < CURVE_AT) & (ends[1] > CURVE_AT)]
+            z = np.concatenate([ends[:1], inside, ends[1:]])
             raised = typical.ocv_V(z) + value[WHOLE_CURVE] + np.interp(z, OFFSETS_AT, at)
             return Curve.linear(z, np.maximum.accumulate(raised) + 1e-7 * np.arange(z.size))
         total = ohmic(slow.z) + sum(pair.resistance_ohm for pair in pairs)
