@@ -22,6 +22,7 @@ from bankSim.measured.quantities import (
 from bankSim.measured.replay import replay
 from bankSim.measured.slow_curve import slow_curve
 from bankSim.measured.warnings import separates, warnings_of
+from bankSim.model.chemistry import Chemistry, chemistry_of
 from bankSim.model.curve import Floats
 
 ROOM_C = 25.0
@@ -238,16 +239,58 @@ def _recipe(logs: Sequence[Log], label: Label, told: Told) -> Recipe:
         if start == 1.0
     )
     slow = next((one for one in curves if one is not None), None)
-    each = cells > 1 and all(log.cells_V.shape[1] == cells for log in logs)
-    from bankSim.model.chemistry import chemistry_of
-
     chemistry = chemistry_of(label.chemistry)
     if chemistry is None:
         raise LogError(f"chemistry {label.chemistry!r} has no typical values to start from")
-    charge_Ah = slow.charge_Ah if slow else largest_Ah
+    each = cells > 1 and all(log.cells_V.shape[1] == cells for log in logs)
+    if chemistry.available_fraction < 1.0:
+        slow = None  # with two wells no discharge, however slow, shows the voltage over all charge
+    charge_Ah = slow.charge_Ah if slow else _whole_charge_Ah(logs, chemistry)
     typical = chemistry.typical_cell(label.rated_Ah, charge_Ah * 3600.0)
     pairs = tuple((0.7 if s is None else s, s == 1.0) for s in starts)
     return Recipe(label, typical, slow, pairs, each, told.mass_kg)
+
+
+def _whole_charge_Ah(logs: Sequence[Log], chemistry: Chemistry) -> float:  # noqa: N802
+    """Return a first guess of the whole charge from what the logs gave, each at its rate."""
+    guesses = []
+    for log in logs:
+        given_Ah = float(np.ptp(log.counted_Ah()))
+        hours = given_Ah / float(np.median(log.current_A[log.current_A > 0.0]))
+        guesses.append(
+            whole_charge_Ah(given_Ah, hours, chemistry.available_fraction,
+                            chemistry.well_rate_per_h)
+        )  # fmt: skip
+    return max(guesses)
+
+
+def whole_charge_Ah(  # noqa: N802 - the unit as printed
+    given_Ah: float, hours: float, available_fraction: float, rate_per_h: float
+) -> float:
+    """Return the whole charge of a battery with two wells from what one discharge gave.
+
+    q(t) = qmax k' c t / (1 - E + c (k' t - 1 + E)), E = exp(-k' t), solved for qmax.
+
+    Parameters
+    ----------
+    given_Ah : float
+        At constant current, from full to empty. [Ah]
+    hours : float
+        How long it took, > 0. [h]
+    available_fraction : float
+        c; with 1 the whole charge is given. [1]
+    rate_per_h : float
+        k'. [1/h]
+
+    Source
+    ------
+    Kinetic battery model, Manwell & McGowan, Solar Energy 50 (1993) 399.
+    """
+    if available_fraction == 1.0 or rate_per_h == 0.0:
+        return given_Ah / (available_fraction if rate_per_h == 0.0 else 1.0)
+    c, passed = available_fraction, rate_per_h * hours
+    gone = -float(np.expm1(-passed))
+    return given_Ah * (gone + c * (passed - gone)) / (c * passed)
 
 
 def _followed(log: Log, number: int, recipe: Recipe, found: Fit) -> Followed:

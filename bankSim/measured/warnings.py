@@ -29,7 +29,7 @@ def warnings_of(
     told = [
         *_levels(logs),
         *_unlearned(values),
-        *_depth(logs, values),
+        *_depth(logs, recipe, values),
         *_charging(logs),
         *_cells(recipe, cells),
     ]
@@ -91,12 +91,17 @@ def _unlearned(values: Sequence[Value]) -> list[str]:
     return [f"The logs hardly tell: {listing(names)}. Typical values stand, with wide spreads."]
 
 
-def _depth(logs: Sequence[Log], values: Sequence[Value]) -> list[str]:
+def _depth(logs: Sequence[Log], recipe: Recipe, values: Sequence[Value]) -> list[str]:
     deepest_Ah = max(float(np.ptp(log.counted_Ah())) for log in logs)
     capacity = values[0]
     if deepest_Ah >= DEEP * capacity.value:
         return []
     part = 100.0 * deepest_Ah / capacity.value
+    if recipe.typical.available_fraction < 1.0:
+        return [
+            f"No log draws more than {part:.0f} % of the charge found: what a slower discharge would "
+            "give beyond rests on typical wells. Discharge once over 20 h."
+        ]
     return [
         f"No log goes deeper than {part:.0f} % of the capacity found: capacity and the knee rest "
         "on the typical curve. Discharge once until the battery cuts out."

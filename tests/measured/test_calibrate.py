@@ -17,10 +17,11 @@ from spice_logs import (
 )
 
 from bankSim.measured.battery_file import MARK, battery_files
-from bankSim.measured.calibrate import Told, calibrate
+from bankSim.measured.calibrate import Told, calibrate, whole_charge_Ah
 from bankSim.measured.label import Label, label_of
 from bankSim.measured.log import Log, LogError
 from bankSim.measured.replay import Course, replay
+from bankSim.model.lead_acid import AGM
 from bankSim.scenario.read import read_scenario
 from bankSim.sim.run import simulate
 
@@ -164,3 +165,39 @@ def test_starts_must_fit_the_logs():
     log = Log("a.csv", time, 13.3 - time / 1e3, np.ones(100))
     with pytest.raises(LogError, match="--start-percent has 2 values; expected 1"):
         calibrate([log], LABEL, Told(starts=(1.0, 0.5)))
+
+
+@pytest.mark.parametrize(("hours", "given_Ah"), [(20.0, 100.0), (9.187, 91.87), (1.0, 60.0)])
+def test_whole_charge_of_two_wells(hours, given_Ah):
+    # a usual rate table of a 100 Ah lead battery fits qmax 108.160 Ah, c 0.475111, k' 0.676960 /h
+    # in the kinetic battery model (Manwell & McGowan 1993); table values from memory
+    assert whole_charge_Ah(given_Ah, hours, 0.475111, 0.676960) == approx(108.16, rel=1e-3)
+    assert whole_charge_Ah(given_Ah, hours, 1.0, 0.0) == given_Ah
+
+
+def test_two_rates_of_a_lead_battery_give_its_wells():
+    """Made by our own solver: what is tested is that the fit finds back what went in."""
+    true = AGM.typical_cell(100.0, 97.3 * 3600.0, 1.4)
+    logs = [lead_log(true, current_A) for current_A in (5.0, 25.0)]
+    found = calibrate(logs, Label("lead", "AGM", 6, 100.0))
+    assert found.value("available part of the charge").value == approx(
+        true.available_fraction, rel=0.05
+    )
+    assert found.value("rate between the wells").value == approx(
+        3600.0 * true.well_rate_per_s, rel=0.1
+    )
+    assert max(abs(one.error_percent) for one in found.followed) < 0.5
+
+
+def lead_log(cell, current_A):
+    """A log down to 10.5 V with a meter of 10 mV and 0.1 A."""
+    rng = np.random.default_rng(6)
+    time = np.arange(0.0, 110.0 / current_A * 3600.0, 30.0)
+    flow = Log("flow", time, np.full(time.size, 12.0), np.full(time.size, current_A))
+    volts = 6.0 * replay((cell,), Course.of(flow, 25.0), time)[:, 0]
+    end = int(np.argmax(volts < 10.5))
+    noisy = np.round(volts[:end] + rng.normal(0.0, 0.004, end), 2)
+    return Log(
+        "lead.csv", time[:end], noisy, np.full(end, current_A),
+        temperature_C=np.full(end, 25.0),
+    )  # fmt: skip
