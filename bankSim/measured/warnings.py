@@ -99,8 +99,8 @@ def _depth(logs: Sequence[Log], recipe: Recipe, values: Sequence[Value]) -> list
     part = 100.0 * deepest_Ah / capacity.value
     if recipe.typical.available_fraction < 1.0:
         return [
-            f"No log draws more than {part:.0f} % of the charge found: what a slower discharge would "
-            "give beyond rests on typical wells. Discharge once over 20 h."
+            f"No log draws more than {part:.0f} % of the charge found: what a slower discharge "
+            "would give beyond rests on typical wells. Discharge once over 20 h."
         ]
     return [
         f"No log goes deeper than {part:.0f} % of the capacity found: capacity and the knee rest "
