@@ -295,7 +295,9 @@ def _by_values(columns: Sequence[Column], choice: Choice, *, named: bool) -> Non
         guessed.append(f"columns {cells[0].number} to {cells[-1].number} as cells")
         free = [c for c in free if c.number not in choice.cells]
     if not choice.voltage and free:
-        likely = [c for c in free if 0.3 < c.middle * volts_in(c) < 1000.0 and np.nanmin(c.values) > 0]
+        likely = [
+            c for c in free if 0.3 < c.middle * volts_in(c) < 1000.0 and np.nanmin(c.values) > 0
+        ]
         voltage = min(likely, key=_relative, default=None)
         choice.voltage = voltage.number if voltage else 0
         guessed += _told(columns, choice.voltage, "voltage")

@@ -165,7 +165,7 @@ def _above(
         if not line.strip():
             continue
         if is_comment(line, separator):
-            row = split_line(line.lstrip(' "#/%!;\'').rstrip(), separator)
+            row = split_line(line.lstrip(" \"#/%!;'").rstrip(), separator)
             if comment is None and len(_trimmed(row)) >= max(2, width - 2):
                 comment = (list(row), place + 1)
             continue

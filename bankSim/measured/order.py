@@ -48,7 +48,9 @@ def put_in_order(time_s: Floats, rows: Rows, *, of_day: bool) -> Ordered:
     turned = _newest_first(time_s, of_day=of_day)
     if turned:
         time_s, rows = time_s[::-1], rows[::-1]
-        found.append(Finding("The newest sample stands first; the order was turned.", severity=NOTE))
+        found.append(
+            Finding("The newest sample stands first; the order was turned.", severity=NOTE)
+        )
     time_s = time_s - time_s[0]
     if of_day:
         time_s = _past_midnight(time_s, rows, found)
@@ -96,7 +98,9 @@ def _lone_stamps(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:
         return time_s
     mended = time_s.copy()
     mended[lone] = (time_s[lone - 1] + time_s[lone + 1]) / 2.0
-    _tell(found, rows, lone, "time stamp out of line; put half-way between its neighbours.", WARNING)
+    _tell(
+        found, rows, lone, "time stamp out of line; put half-way between its neighbours.", WARNING
+    )
     return mended
 
 
@@ -139,9 +143,7 @@ def _shared(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:
     return np.asarray(time_s + parts * np.repeat(room, sizes))
 
 
-def _tell(
-    found: list[Finding], rows: Rows, places: Rows, text: str, severity: str = NOTE
-) -> None:
+def _tell(found: list[Finding], rows: Rows, places: Rows, text: str, severity: str = NOTE) -> None:
     few = tuple(rows[places[:FEW]].tolist())
     told = f"{rows_told(few, int(places.size))}: {text}"
     found.append(Finding(told, few, int(places.size), severity))

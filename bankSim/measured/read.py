@@ -171,11 +171,11 @@ class _Making:
         unit = self.columns[self.choice.current - 1].header.unit
         values = table.numbers[self.choice.current]
         scale = SCALES.get(unit, 1.0) if unit.endswith("A") else 1.0
-        return values if scale == 1.0 else values / round(1.0 / scale) if scale < 1 else values * scale
+        return (
+            values if scale == 1.0 else values / round(1.0 / scale) if scale < 1 else values * scale
+        )
 
-    def _temperature(
-        self, table: Table, good: np.ndarray, turn: slice
-    ) -> Floats | None:
+    def _temperature(self, table: Table, good: np.ndarray, turn: slice) -> Floats | None:
         number = self.choice.temperature
         if not number:
             return None
@@ -234,5 +234,3 @@ def _moment(us: "np.int64 | None") -> datetime | None:
         return datetime(1970, 1, 1) + timedelta(microseconds=int(us))
     except OverflowError:
         return None
-
-

@@ -73,8 +73,9 @@ def _from_steps(voltage_V: Floats, current_A: Floats) -> Sign | None:
     large = np.abs(jumps) > 0.15 * reach
     if reach <= 0.0 or not large.any() or np.count_nonzero(large) > 0.5 * jumps.size:
         return None
-    jumps, answers = jumps[large], answers[large]
-    quiet = np.abs(np.diff(voltage_V)[~large])
+    drift = float(np.median(answers[~large]))
+    jumps, answers = jumps[large], answers[large] - drift
+    quiet = np.abs(np.diff(voltage_V)[~large] - drift)
     noise = 3.0 * float(np.median(quiet)) if quiet.size else 0.0
     size = np.sqrt(float(jumps @ jumps) * float(answers @ answers))
     if size <= 0.0 or float(np.max(np.abs(answers))) <= noise:
@@ -91,7 +92,9 @@ def _from_trend(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Sign | 
     if time_s.size < 3:
         return None
     edges = np.unique(np.linspace(0, time_s.size - 1, CHUNKS + 1).astype(int))
-    charge = np.concatenate([[0.0], np.cumsum(np.diff(time_s) * (current_A[1:] + current_A[:-1]) / 2)])
+    charge = np.concatenate(
+        [[0.0], np.cumsum(np.diff(time_s) * (current_A[1:] + current_A[:-1]) / 2)]
+    )
     moved, rise = np.diff(charge[edges]), np.diff(voltage_V[edges])
     rate = np.abs(np.diff(charge[edges]))
     busy = rate > 0.2 * float(rate.max(initial=0.0))
@@ -99,8 +102,10 @@ def _from_trend(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Sign | 
         return None
     lasting = float(np.sum(np.sign(moved[busy]) * rise[busy]))
     spread = float(np.sum(np.abs(rise[busy])))
-    if spread <= 0.0 or abs(lasting) < 0.3 * spread or abs(lasting) < 0.002 * abs(
-        float(np.median(voltage_V))
+    if (
+        spread <= 0.0
+        or abs(lasting) < 0.3 * spread
+        or abs(lasting) < 0.002 * abs(float(np.median(voltage_V)))
     ):
         return None
     way = "rises" if lasting > 0.0 else "falls"

@@ -15,7 +15,10 @@ from bankSim.measured.log import NOTE, WARNING, Finding, Rows
 from bankSim.measured.numerals import COMMA, MISSING, is_missing, read_number
 from bankSim.measured.source import LONGEST_LINE, portions
 from bankSim.model.curve import Floats
+from bankSim.sim.numbers import quoted
 
+# A row that starts with a letter may be the headers once more.
+ODD_STARTS = np.frombuffer(b"#/%!" + bytes(range(65, 91)) + bytes(range(97, 123)), np.uint8)
 FEW = 8  # row numbers kept of many
 NA_WORDS = sorted({*MISSING, "NaN", "NAN", "NA", "N/A", "NULL", "None", "null"} - {"x", ".", "*"})
 
@@ -89,6 +92,7 @@ class Reader:
         self.noted: dict[str, Noted] = {}
         self.seen: dict[tuple[int, str], float] = {}
         self.seen_stamps: dict[str, tuple[int, int]] = {}
+        self.bad_texts: dict[int, str] = {}
         self.headers = [one.strip().lower() for one in layout.headers]
 
     def note(self, text: str, rows: Sequence[int] | Rows, severity: str = NOTE) -> None:
@@ -120,7 +124,7 @@ class Reader:
             starts = np.concatenate([[0], ends[:-1] + 1])
             lengths = ends - starts
             odd = (counts != self.layout.width - 1) | (lengths > LONGEST_LINE)
-            odd |= np.isin(data[np.minimum(starts, data.size - 1)], np.frombuffer(b"#/%!", np.uint8))
+            odd |= np.isin(data[np.minimum(starts, data.size - 1)], ODD_STARTS)
             if not odd.any():
                 return block, rows
         else:
@@ -232,14 +236,16 @@ class Reader:
         if not bad:
             return
         name = self.layout.headers[number - 1].strip() or str(number)
-        again = [p for p in bad if texts[p].strip().lower() == name.lower()]
-        self.note(f'no number in column "{name}" (such as "{str(texts[bad[0]])[:20]}").',
-                  rows[[p for p in bad if p not in set(again)]], WARNING)  # fmt: skip
+        text = f"no number in column {quoted(name)} (such as {quoted(str(texts[bad[0]])[:20])})."
+        self.bad_texts.setdefault(number, text)
+        self.note(self.bad_texts[number], rows[bad], WARNING)
 
     def _stamps(self, frame: Any, rows: Rows) -> NDArray[np.int64]:
         texts = frame[self.clock[0] - 1]
         if len(self.clock) > 1:
-            texts = texts.fillna("").str.strip() + " " + frame[self.clock[1] - 1].fillna("").str.strip()
+            texts = (
+                texts.fillna("").str.strip() + " " + frame[self.clock[1] - 1].fillna("").str.strip()
+            )
         import pandas as pd
 
         codes, different = pd.factorize(texts.fillna("").to_numpy(dtype=object))
