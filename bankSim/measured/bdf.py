@@ -7,6 +7,7 @@ columns test time, voltage, current; temperature of the surface is optional. It 
 single cells of a battery, so those are not written.
 """
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -37,6 +38,6 @@ def _portions(columns: list[np.ndarray]) -> Iterator[str]:
     for first in range(0, columns[0].size, PORTION):
         lists = [column[first : first + PORTION].tolist() for column in columns]
         yield "".join(
-            ",".join("" if value != value else repr(value) for value in row) + "\n"
+            ",".join("" if math.isnan(value) else repr(value) for value in row) + "\n"
             for row in zip(*lists, strict=True)
         )

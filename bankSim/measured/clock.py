@@ -4,6 +4,8 @@ import re
 from dataclasses import dataclass
 from datetime import date
 
+from bankSim.measured.numerals import spaced
+
 DAY_US = 86_400_000_000
 NONE = -(2**63)  # where a text is no time
 _TIME = (
@@ -24,8 +26,11 @@ _SPOKEN = re.compile(r"(?:(\d+)\s*h)?\s*(?:(\d+)\s*min|(\d+)\s*m)?\s*(?:(\d+(?:\
 _MONTHS = {
     name: number
     for number, names in enumerate(
-        "jan ene gen|feb fév fev|mar mär mrz|apr abr avr|may mai mag maj mei|jun giu jui|jul lug|"
-        "aug ago aoû|sep set|oct okt ott out|nov|dec dez dic déc".split("|"), 1,
+        spaced(
+            "jan ene gen|feb fév fev|mar mär mrz|apr abr avr|may mai mag maj mei|jun giu jui|"
+            "jul lug|aug ago aoû|sep set|oct okt ott out|nov|dec dez dic déc",
+            "|",
+        ), 1,
     )
     for name in names.split()
 }  # fmt: skip

@@ -4,7 +4,7 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
-from bankSim.measured.numerals import unit_of
+from bankSim.measured.numerals import spaced, unit_of
 
 TIME, VOLTAGE, CURRENT, TEMPERATURE, CELL, OTHER = (
     "time", "voltage", "current", "temperature", "cell", "other",
@@ -15,20 +15,20 @@ UNIT_MEANS = {
     **dict.fromkeys(("s", "ms", "us", "min", "h", "d"), TIME),
     **dict.fromkeys(("degC", "degF", "K"), TEMPERATURE),
     **dict.fromkeys(
-        "Ah mAh As C Wh kWh mWh J kJ W kW mW % ohm mohm Hz".split(), OTHER
+        spaced("Ah mAh As C Wh kWh mWh J kJ W kW mW % ohm mohm Hz"), OTHER
     ),
 }  # fmt: skip
 _STEMS = {
-    VOLTAGE: "voltage spannung tension voltaje tensione tensao spanning spaending spenning napiecie "
-    "napeti potential",
+    VOLTAGE: "voltage spannung tension voltaje tensione tensao spanning spaending spenning "
+    "napiecie napeti potential",
     CURRENT: "current strom courant corriente corrente stroom intensidad intensite natezenie prad",
     TIME: "timestamp zeit uhrzeit datetime elapsed",
     TEMPERATURE: "temperat",
     CELL: "zelle zell cell cellule celda cella",
 }  # fmt: skip
 _WORDS = {
-    TIME: "time t zeit temps tiempo tempo tid tijd czas cas date datum fecha data heure hora ora uhr "
-    "clock seconds sec secs second sekunden sekunde secondes segundos minutes minuten stunden "
+    TIME: "time t zeit temps tiempo tempo tid tijd czas cas date datum fecha data heure hora ora "
+    "uhr clock seconds sec secs second sekunden sekunde secondes segundos minutes minuten stunden "
     "hours heures horas dauer duration duree laufzeit unix epoch zeitstempel horodatage ts when",
     VOLTAGE: "v u volt volts vbat vbatt ubat ubatt vpack packv vbus ubus vdc udc vterm uterm vcell "
     "ucell battv batv tension voltaje",
@@ -38,20 +38,28 @@ _WORDS = {
     CELL: "cell cells zelle zellen cellule celda cella cel elem element elemento vcell ucell",
 }  # fmt: skip
 _NOT_USED = frozenset(
-    "power leistung puissance potencia potenza watt watts energy energie energia energi capacity "
-    "capacite kapazitaet kapazitat capacidad capacita ah mah wh kwh soc soh ladezustand sdc dod "
-    "resistance widerstand ir esr cycle cycles zyklus cycl index record row nr no id idx status "
-    "state mode flag flags error alarm setpoint sollwert soll set target limit max min maximum "
-    "minimum avg mean average mittel delta diff spread range rpm speed humidity pressure bar lat "
-    "lon rssi event remark note comment kommentar bemerkung zeile ligne linea phase".split()
+    spaced(
+        "power leistung puissance potencia potenza watt watts energy energie energia "
+        "energi capacity capacite kapazitaet kapazitat capacidad capacita ah mah wh kwh "
+        "soc soh ladezustand sdc dod resistance widerstand ir esr cycle cycles zyklus "
+        "cycl index record row nr no id idx status state mode flag flags error alarm "
+        "setpoint sollwert soll set target limit max min maximum minimum avg mean average "
+        "mittel delta diff spread range rpm speed humidity pressure bar lat lon rssi "
+        "event remark note comment kommentar bemerkung zeile ligne linea phase"
+    )
 )
 _OF_BATTERY = frozenset(
-    "pack battery batt bat batterie bateria batteria akku accu bank total gesamt bus terminal klemmen "
-    "sum summe system shunt stack string main dc".split()
+    spaced(
+        "pack battery batt bat batterie bateria batteria akku accu bank total gesamt bus "
+        "terminal klemmen sum summe system shunt stack string main dc"
+    )
 )
 _OF_OTHERS = frozenset(
-    "load last charger lader solar panel pv input in aux ref reference supply ocv set step "
-    "starter alternator ambient umgebung ac line grid mppt sense fuel logger board mcu cpu".split()
+    spaced(
+        "load last charger lader solar panel pv input in aux ref reference supply ocv set "
+        "step starter alternator ambient umgebung ac line grid mppt sense fuel logger "
+        "board mcu cpu"
+    )
 )
 _UNIT_IN_BRACKETS = re.compile(r"[\[({<]\s*([^\])}>]*?)\s*[\])}>]\s*$")
 _UNIT_BEHIND = re.compile(r"(?:\s*/\s*|,\s*|\s+in\s+|[_\s.\-]+)([^\s/,_.\-]+)\s*$")

@@ -83,9 +83,9 @@ def find_layout(name: str, lines: Sequence[str]) -> Layout:
     places = [place for place, row in enumerate(fields) if _is_data(row)]
     width = Counter(len(_trimmed(fields[place])) for place in places).most_common(1)[0][0]
     first = next(place for place in places if len(_trimmed(fields[place])) == width)
-    head, units, header_at = _above(lines, fields, first, best, width)
-    width = _width(name, fields, places, head, best, width)
-    head = _fitted(head, width, fields[first])
+    above, units, header_at = _above(lines, fields, first, best, width)
+    width = _width(name, fields, places, above, best, width)
+    head = _fitted(above, width, fields[first])
     data = [fields[place] for place in places]
     return Layout(
         best, marks_of(data, best), head, _padded(units, width), first + 1, header_at,

@@ -4,10 +4,19 @@ import math
 import re
 from dataclasses import dataclass
 
+
+def spaced(text: str, mark: str = " ") -> list[str]:
+    """Return the words of a list."""
+    return text.split(mark)
+
+
 POINT, COMMA = ".", ","
 MISSING = frozenset(
-    "nan na n/a n.a. n.v. null none nil - -- --- ---- ? x . * #n/a #nv #value! #wert! #div/0! #ref! "
-    "#num! missing leer void ol o.l. overload error err fault invalid undef undefined <na>".split()
+    spaced(
+        "nan na n/a n.a. n.v. null none nil - -- --- ---- ? x . * #n/a #nv #value! #wert! "
+        "#div/0! #ref! #num! missing leer void ol o.l. overload error err fault invalid "
+        "undef undefined <na>"
+    )
 ) | {""}
 # What a unit is in the unit that logs are kept in: V, A, s.
 SCALES = {

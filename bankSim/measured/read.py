@@ -127,9 +127,8 @@ class _Making:
         rows = table.rows[good]
         order = put_in_order(time.values_s[good], rows, of_day=time.of_day)
         turn = slice(None, None, -1) if order.turned else slice(None)
-        rows, voltage, current, cells = (
-            one[good][turn] for one in (table.rows, voltage, current, cells)
-        )
+        rows, cells = rows[turn], cells[good][turn]
+        voltage, current = voltage[good][turn], current[good][turn]
         sign = find_sign(
             self.asked.sign, self.columns[self.choice.current - 1].header.text, bdf=self.bdf,
             time_s=order.time_s, voltage_V=voltage, current_A=current,
@@ -179,11 +178,11 @@ class _Making:
         number = self.choice.temperature
         if not number:
             return None
-        values = table.numbers[number][good][turn]
+        values: Floats = table.numbers[number][good][turn]
         unit = self.columns[number - 1].header.unit
         if unit == "degF":
-            return (values - 32.0) / 1.8
-        return values - 273.15 if unit == "K" else values
+            return np.asarray((values - 32.0) / 1.8)
+        return np.asarray(values - 273.15) if unit == "K" else values
 
     def _left_out(
         self, rows: Rows, time: Floats, voltage: Floats, current: Floats

@@ -39,7 +39,7 @@ def find_sign(
     """
     if asked != AUTO:
         return Sign(asked, "as given on the command line")
-    by_steps = _from_steps(voltage_V, current_A)
+    by_steps = _from_steps(time_s, voltage_V, current_A)
     by_trend = _from_trend(time_s, voltage_V, current_A)
     physics = by_steps or by_trend
     if by_steps and by_trend and by_steps.sign != by_trend.sign:
@@ -66,12 +66,16 @@ def _sign(slope: float) -> str:
     return CHARGE_POSITIVE if slope > 0.0 else DISCHARGE_POSITIVE
 
 
-def _from_steps(voltage_V: Floats, current_A: Floats) -> Sign | None:
+def _from_steps(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Sign | None:
     """Where the current jumps, the voltage jumps the other way on discharge."""
     jumps, answers = np.diff(current_A), np.diff(voltage_V)
     reach = float(np.ptp(current_A))
     large = np.abs(jumps) > 0.15 * reach
     if reach <= 0.0 or not large.any() or np.count_nonzero(large) > 0.5 * jumps.size:
+        return None
+    lengths = np.diff(time_s)
+    large &= lengths <= 3.0 * float(np.median(lengths))  # across gaps anything may happen
+    if not large.any():
         return None
     drift = float(np.median(answers[~large]))
     jumps, answers = jumps[large], answers[large] - drift
@@ -108,10 +112,10 @@ def _from_trend(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Sign | 
         or abs(lasting) < 0.002 * abs(float(np.median(voltage_V)))
     ):
         return None
-    way = "rises" if lasting > 0.0 else "falls"
-    return Sign(_sign(lasting), f"the voltage {way} while the current is positive"
-                if np.sum(moved) > 0 else
-                f"the voltage {'falls' if lasting > 0 else 'rises'} while the current is negative")  # fmt: skip
+    positive = bool(np.sum(moved) > 0.0)
+    way = "rises" if (lasting > 0.0) == positive else "falls"
+    which = "positive" if positive else "negative"
+    return Sign(_sign(lasting), f"the voltage {way} while the current is {which}")
 
 
 def _from_header(header: str, *, bdf: bool) -> Sign | None:

@@ -5,6 +5,7 @@ import os
 import stat
 from collections.abc import Iterator
 from pathlib import Path
+from typing import BinaryIO
 
 from bankSim.measured.log import LogError
 
@@ -95,9 +96,9 @@ def portions(file: Path) -> Iterator[tuple[int, bytes]]:
         raise LogError(f"{file}: cannot be read ({_reason(error)})") from error
 
 
-def _decoded(page: "codecs.StreamReader | object", encoding: str) -> Iterator[bytes]:
+def _decoded(page: BinaryIO, encoding: str) -> Iterator[bytes]:
     """Yield UTF-8 bytes (or single-byte letters, mended later) of an open file."""
-    read = page.read  # type: ignore[union-attr]
+    read = page.read
     if encoding == "utf-8":
         while piece := read(PORTION):
             yield piece

@@ -68,7 +68,7 @@ def _days(values: Floats) -> bool:
 
 
 def _from_stamps(table: Table, found: list[Finding]) -> Times:
-    assert table.stamps is not None  # noqa: S101 - the caller looked
+    assert table.stamps is not None
     us = table.stamps[:, 0]
     other = table.stamps[:, 1]
     if table.dated and np.any(us != other):

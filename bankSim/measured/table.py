@@ -220,7 +220,7 @@ class Reader:
             text = texts[place]
             values[place] = self._one(number, text)
             if np.isnan(values[place]) and not is_missing(text):
-                bad.append(place)
+                bad.append(int(place))
         self._note_bad(rows, texts, bad, number)
         return values
 
