@@ -238,7 +238,12 @@ def _best(columns: Sequence[Column], meaning: str, taken: set[int], choice: Choi
     sums = _sum_of(columns, choice.cells)
     ranked = sorted(
         (
-            (column.score(meaning) + _fits_sum(column, sums, meaning), -column.number)
+            (
+                column.score(meaning)
+                + _fits_sum(column, sums, meaning)
+                - 2.0 * (column.header.index >= 0),
+                -column.number,
+            )
             for column in columns
             if column.number not in taken and column.numeric and column.score(meaning) > 0.0
         ),

@@ -8,6 +8,7 @@ from bankSim.measured.table import FEW, rows_told
 from bankSim.model.curve import Floats
 
 HIGHEST_V = 1_000.0
+LOWEST_USUAL_V = 0.3
 HIGHEST_A = 5_000.0
 HIGHEST_CELL_V = 5.5
 SPIKE = 0.25  # of the voltage, against both neighbours
@@ -15,7 +16,9 @@ SPIKE = 0.25  # of the voltage, against both neighbours
 
 def odd_values(voltage_V: Floats, current_A: Floats, cells_V: Floats, rows: Rows) -> list[Finding]:
     """Tell of values that are hardly possible; they are kept."""
+    low = np.full(rows.size, 0.0 < np.median(voltage_V) < LOWEST_USUAL_V)
     found = [
+        _told(rows, low, "less than 0.3 V; kept: is the unit right, are dots thousands?"),
         _told(rows, voltage_V <= 0.0, "a voltage of 0 or below; kept, check the leads."),
         _told(rows, voltage_V > HIGHEST_V, "more than 1,000 V; kept: is the unit right?"),
         _told(rows, np.abs(current_A) > HIGHEST_A, "more than 5,000 A; kept: is the unit right?"),

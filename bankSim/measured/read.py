@@ -70,7 +70,7 @@ def read_log(file: Path, asked: Asked = NOTHING_SAID) -> Log:
 
 def _first_lines(file: Path) -> list[str]:
     for _, block in portions(file):
-        text = block[:2_000_000].decode("utf-8", "replace")
+        text = block[:2_000_000].decode("utf-8", "replace").replace("\0", "")
         return text.split("\n")[:SAMPLE] if text.count("\n") > SAMPLE else text.splitlines()
     raise LogError(f"{file}: is empty; expected a table with time, voltage and current")
 

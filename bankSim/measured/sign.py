@@ -81,6 +81,9 @@ def _from_steps(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Sign | 
     jumps, answers = jumps[large], answers[large] - drift
     quiet = np.abs(np.diff(voltage_V)[~large] - drift)
     noise = 3.0 * float(np.median(quiet)) if quiet.size else 0.0
+    moves = np.abs(np.diff(voltage_V))
+    noise = max(noise, 1.5 * float(np.min(moves[moves > 0.0], initial=np.inf)))
+    noise = noise if np.isfinite(noise) and np.count_nonzero(moves) > 3 else 0.0
     size = np.sqrt(float(jumps @ jumps) * float(answers @ answers))
     if size <= 0.0 or float(np.max(np.abs(answers))) <= noise:
         return None
@@ -99,8 +102,8 @@ def _from_trend(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Sign | 
     charge = np.concatenate(
         [[0.0], np.cumsum(np.diff(time_s) * (current_A[1:] + current_A[:-1]) / 2)]
     )
-    moved, rise = np.diff(charge[edges]), np.diff(voltage_V[edges])
-    rate = np.abs(np.diff(charge[edges]))
+    moved, rise = np.diff(charge[edges]), np.diff(_without_spikes(voltage_V)[edges])
+    rate = np.abs(moved) / np.maximum(np.diff(time_s[edges]), 1e-9)
     busy = rate > 0.2 * float(rate.max(initial=0.0))
     if not busy.any() or not np.any(moved):
         return None
@@ -116,6 +119,14 @@ def _from_trend(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Sign | 
     way = "rises" if (lasting > 0.0) == positive else "falls"
     which = "positive" if positive else "negative"
     return Sign(_sign(lasting), f"the voltage {way} while the current is {which}")
+
+
+def _without_spikes(values: Floats) -> Floats:
+    """Return the middle of every three neighbours."""
+    calm = values.copy()
+    low, high = np.minimum(values[:-2], values[2:]), np.maximum(values[:-2], values[2:])
+    calm[1:-1] = np.clip(values[1:-1], low, high)
+    return calm
 
 
 def _from_header(header: str, *, bdf: bool) -> Sign | None:

@@ -110,11 +110,9 @@ def _decoded(page: BinaryIO, encoding: str) -> Iterator[bytes]:
 
 
 def _plain(lines: bytes) -> bytes:
-    """Return lines in UTF-8, without carriage returns and empty bytes."""
+    """Return lines in UTF-8, without carriage returns."""
     if b"\r" in lines:
         lines = lines.replace(b"\r\r\n", b"\n").replace(b"\r\n", b"\n").replace(b"\r", b"\n")
-    if b"\x00" in lines:
-        lines = lines.replace(b"\x00", b"")
     if not lines.isascii():
         lines = _utf8(lines)
     return lines

@@ -1,6 +1,7 @@
 """Reads the rows of a log, a portion at a time; odd rows one by one."""
 
 import io
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -19,6 +20,7 @@ from bankSim.sim.numbers import quoted
 
 # A row that starts with a letter may be the headers once more.
 ODD_STARTS = np.frombuffer(b"#/%!" + bytes(range(65, 91)) + bytes(range(97, 123)), np.uint8)
+ISO_START = re.compile(r"\d{4}-\d\d-\d\d[ T]\d\d:\d\d:\d\d")
 FEW = 8  # row numbers kept of many
 NA_WORDS = sorted({*MISSING, "NaN", "NAN", "NA", "N/A", "NULL", "None", "null"} - {"x", ".", "*"})
 
@@ -91,7 +93,6 @@ class Reader:
         self.dated, self.zone_us, self.zoned = False, 0, False
         self.noted: dict[str, Noted] = {}
         self.seen: dict[tuple[int, str], float] = {}
-        self.seen_stamps: dict[str, tuple[int, int]] = {}
         self.bad_texts: dict[int, str] = {}
         self.headers = [one.strip().lower() for one in layout.headers]
 
@@ -102,6 +103,10 @@ class Reader:
 
     def take(self, first_row: int, block: bytes) -> None:
         """Read one portion."""
+        if b"\0" in block:
+            odd = [row for row, line in enumerate(block.split(b"\n"), first_row) if b"\0" in line]
+            self.note("bytes of value 0 in it, as after a loss of power; ignored.", odd, WARNING)
+            block = block.replace(b"\0", b"")
         start = self.layout.first_row - first_row
         if start > 0:
             lines = block.split(b"\n")
@@ -248,14 +253,26 @@ class Reader:
             )
         import pandas as pd
 
+        if len(texts) and ISO_START.match(str(texts.iloc[0])):
+            return self._iso_stamps(texts.fillna(""))
         codes, different = pd.factorize(texts.fillna("").to_numpy(dtype=object))
         pairs = np.array([self._stamp(str(text)) for text in different], np.int64).reshape(-1, 2)
         return pairs[codes]
 
+    def _iso_stamps(self, texts: Any) -> NDArray[np.int64]:
+        """Read many stamps of the one usual form at once, and the others one by one."""
+        import pandas as pd
+
+        self._stamp(str(texts.iloc[0]))
+        times = pd.to_datetime(texts, format="ISO8601", errors="coerce", utc=True)
+        lost = np.flatnonzero(times.isna().to_numpy())
+        us = times.dt.tz_localize(None).to_numpy(dtype="datetime64[us]").astype(np.int64)
+        pairs = np.column_stack([us, us])
+        for place in lost.tolist():
+            pairs[place] = self._stamp(str(texts.iloc[place]))
+        return pairs
+
     def _stamp(self, text: str) -> tuple[int, int]:
-        found = self.seen_stamps.get(text)
-        if found is not None:
-            return found
         stamp = read_stamp(text)
         if stamp is None:
             return (NONE, NONE)
