@@ -300,4 +300,7 @@ TESTS = (
 )
 
 if __name__ == "__main__":
-    main(*(Path(folder) for folder in sys.argv[1:2]))
+    try:
+        main(*(Path(folder) for folder in sys.argv[1:2]))
+    except OSError as error:
+        sys.exit(f"make_logs.py: nothing more written: {error}")
