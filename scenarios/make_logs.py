@@ -224,7 +224,7 @@ def write_clock(file: Path, test: OnBench, columns: Columns) -> None:
     (name,) = test.batteries
     cells = cells_of(columns)
     start = test.starts_at
-    clock = [f"{start + timedelta(seconds=float(s)):%Y-%m-%d %H:%M:%S}" for s in columns["time_s"]]
+    clock = [f"{start + timedelta(seconds=float(s)):%d.%m.%Y %H:%M:%S}" for s in columns["time_s"]]
     header = ["Clock", "Voltage (V)", "Current (A)"]
     header += [f"Cell {k + 1} (mV)" for k in range(len(cells))]
     rows = zip(

@@ -36,7 +36,7 @@ def table(file):
     found = pd.read_csv(file, comment="#", sep=mark, decimal=point)
     first = found.pop(found.columns[0])
     if clock:
-        stamps = pd.to_datetime(first)
+        stamps = pd.to_datetime(first, format="%d.%m.%Y %H:%M:%S")
         seconds = (stamps - stamps[0]).dt.total_seconds()
     else:
         seconds = first * (60.0 if first.name == "time_min" else 1.0)
