@@ -144,11 +144,10 @@ def true_columns(test: OnBench) -> Columns:
 def scenario_text(test: OnBench) -> str:
     """Return the true scenario of a test."""
     windows = ", ".join(f"[{start:.6f}, {end:.6f}]" for start, end in test.active_h)
-    bank = "bank empty" if len(test.batteries) > 1 else "end"
     head = f"""
 [simulation]
 duration_h = {test.hours}
-stop = "{bank}"
+stop = "end"
 output_every_s = {test.every_s}
 [surroundings]
 temperature_C = {test.temperature_C}
@@ -175,7 +174,8 @@ def shown(test: OnBench, true: Columns) -> Columns:
         elif "cell" in name:
             found[name] = steps(values + rng.normal(0.0, NOISE_CELL_V, values.size), STEP_CELL_V)
         elif name.endswith(".voltage_V"):
-            found[name] = steps(values + rng.normal(0.0, NOISE_V, values.size), STEP_V)
+            noisy = np.maximum(values + rng.normal(0.0, NOISE_V, values.size), 0.0)
+            found[name] = steps(noisy, STEP_V)
         elif name.endswith(".temperature_C"):
             found[name] = steps(values, STEP_C)
     return found
@@ -296,7 +296,7 @@ TESTS = (
     OnBench(FILE("newer-repeat-1"), NEWER, 24.0, UNTIL_EMPTY, 8.0, 60.0, 14, write_short),
     OnBench(FILE("newer-repeat-2"), NEWER, 24.0, UNTIL_EMPTY, 8.0, 60.0, 15, write_short, 19.5),
     OnBench(FILE("newer-repeat-3"), NEWER, 24.0, UNTIL_EMPTY, 8.0, 60.0, 16, write_short, 22.8),
-    OnBench(FILE("bank-parallel"), BOTH, 45.0, UNTIL_EMPTY, 8.0, 30.0, 17, write_bank, rest_h=0.0),
+    OnBench(FILE("bank-parallel"), BOTH, 45.0, UNTIL_EMPTY, 8.0, 30.0, 17, write_bank, rest_h=0.05),
 )
 
 if __name__ == "__main__":
