@@ -287,12 +287,12 @@ def pulses(on_h: float, rest_h: float, count: int) -> tuple[tuple[float, float],
 
 
 OLDER, NEWER, BOTH = ("older",), ("newer",), ("older", "newer")
-UNTIL_EMPTY, PULSES = ((0.25, 24.0),), pulses(1.0 / 6.0, 0.5, 9)
+UNTIL_EMPTY, PULSES = ((0.25, 24.0),), pulses(1.0 / 6.0, 1.0 / 3.0, 9)
 FILE = "synthetic-{}.csv".format
 TESTS = (
     OnBench(FILE("older-capacity"), OLDER, 18.0, UNTIL_EMPTY, 8.0, 60.0, 11, write_clock),
     OnBench(FILE("newer-capacity"), NEWER, 24.0, UNTIL_EMPTY, 8.0, 30.0, 12, write_plain),
-    OnBench(FILE("older-pulses"), OLDER, 45.0, PULSES, 7.0, 15.0, 13, write_open_format),
+    OnBench(FILE("older-pulses"), OLDER, 45.0, PULSES, 5.5, 15.0, 13, write_open_format),
     OnBench(FILE("newer-repeat-1"), NEWER, 24.0, UNTIL_EMPTY, 8.0, 60.0, 14, write_short),
     OnBench(FILE("newer-repeat-2"), NEWER, 24.0, UNTIL_EMPTY, 8.0, 60.0, 15, write_short, 19.5),
     OnBench(FILE("newer-repeat-3"), NEWER, 24.0, UNTIL_EMPTY, 8.0, 60.0, 16, write_short, 22.8),
