@@ -144,11 +144,10 @@ def true_columns(test: OnBench) -> Columns:
 def scenario_text(test: OnBench) -> str:
     """Return the true scenario of a test."""
     windows = ", ".join(f"[{start:.6f}, {end:.6f}]" for start, end in test.active_h)
-    bank = "bank empty" if len(test.batteries) > 1 else "end"
     head = f"""
 [simulation]
 duration_h = {test.hours}
-stop = "{bank}"
+stop = "end"
 output_every_s = {test.every_s}
 [surroundings]
 temperature_C = {test.temperature_C}
@@ -175,7 +174,8 @@ def shown(test: OnBench, true: Columns) -> Columns:
         elif "cell" in name:
             found[name] = steps(values + rng.normal(0.0, NOISE_CELL_V, values.size), STEP_CELL_V)
         elif name.endswith(".voltage_V"):
-            found[name] = steps(values + rng.normal(0.0, NOISE_V, values.size), STEP_V)
+            noisy = np.maximum(values + rng.normal(0.0, NOISE_V, values.size), 0.0)
+            found[name] = steps(noisy, STEP_V)
         elif name.endswith(".temperature_C"):
             found[name] = steps(values, STEP_C)
     return found
@@ -224,7 +224,7 @@ def write_clock(file: Path, test: OnBench, columns: Columns) -> None:
     (name,) = test.batteries
     cells = cells_of(columns)
     start = test.starts_at
-    clock = [f"{start + timedelta(seconds=float(s)):%Y-%m-%d %H:%M:%S}" for s in columns["time_s"]]
+    clock = [f"{start + timedelta(seconds=float(s)):%d.%m.%Y %H:%M:%S}" for s in columns["time_s"]]
     header = ["Clock", "Voltage (V)", "Current (A)"]
     header += [f"Cell {k + 1} (mV)" for k in range(len(cells))]
     rows = zip(
@@ -287,17 +287,20 @@ def pulses(on_h: float, rest_h: float, count: int) -> tuple[tuple[float, float],
 
 
 OLDER, NEWER, BOTH = ("older",), ("newer",), ("older", "newer")
-UNTIL_EMPTY, PULSES = ((0.25, 24.0),), pulses(1.0 / 6.0, 0.5, 9)
+UNTIL_EMPTY, PULSES = ((0.25, 24.0),), pulses(1.0 / 6.0, 1.0 / 3.0, 9)
 FILE = "synthetic-{}.csv".format
 TESTS = (
     OnBench(FILE("older-capacity"), OLDER, 18.0, UNTIL_EMPTY, 8.0, 60.0, 11, write_clock),
     OnBench(FILE("newer-capacity"), NEWER, 24.0, UNTIL_EMPTY, 8.0, 30.0, 12, write_plain),
-    OnBench(FILE("older-pulses"), OLDER, 45.0, PULSES, 7.0, 15.0, 13, write_open_format),
+    OnBench(FILE("older-pulses"), OLDER, 45.0, PULSES, 5.5, 15.0, 13, write_open_format),
     OnBench(FILE("newer-repeat-1"), NEWER, 24.0, UNTIL_EMPTY, 8.0, 60.0, 14, write_short),
     OnBench(FILE("newer-repeat-2"), NEWER, 24.0, UNTIL_EMPTY, 8.0, 60.0, 15, write_short, 19.5),
     OnBench(FILE("newer-repeat-3"), NEWER, 24.0, UNTIL_EMPTY, 8.0, 60.0, 16, write_short, 22.8),
-    OnBench(FILE("bank-parallel"), BOTH, 45.0, UNTIL_EMPTY, 8.0, 30.0, 17, write_bank, rest_h=0.0),
+    OnBench(FILE("bank-parallel"), BOTH, 45.0, UNTIL_EMPTY, 8.0, 30.0, 17, write_bank, rest_h=0.05),
 )
 
 if __name__ == "__main__":
-    main(*(Path(folder) for folder in sys.argv[1:2]))
+    try:
+        main(*(Path(folder) for folder in sys.argv[1:2]))
+    except OSError as error:
+        sys.exit(f"make_logs.py: nothing more written: {error}")

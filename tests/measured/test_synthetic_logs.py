@@ -36,7 +36,7 @@ def table(file):
     found = pd.read_csv(file, comment="#", sep=mark, decimal=point)
     first = found.pop(found.columns[0])
     if clock:
-        stamps = pd.to_datetime(first)
+        stamps = pd.to_datetime(first, format="%d.%m.%Y %H:%M:%S")
         seconds = (stamps - stamps[0]).dt.total_seconds()
     else:
         seconds = first * (60.0 if first.name == "time_min" else 1.0)
@@ -139,7 +139,7 @@ def test_the_scenario_by_the_labels_predicts_something_else():
     assert result.end_time_s > log["seconds"].iloc[-1] + 1200.0
     assert [battery.name for battery in result.batteries] == ["older", "newer"]
     assert {"older_current_A", "newer_current_A"} <= set(log.columns)
-    out = log["seconds"][log["older_current_A"] > 1.0].iloc[-1]
-    assert log["seconds"].iloc[-1] - out > 60.0  # in truth one goes on alone for minutes
+    last = {n: log["seconds"][log[f"{n}_current_A"] > 1.0].iloc[-1] for n in ("older", "newer")}
+    assert last["newer"] - last["older"] > 60.0  # in truth one goes on alone for minutes
     cuts = [event.time_s for event in result.events if event.cuts_out]
     assert cuts[-1] - cuts[0] < 60.0
