@@ -248,8 +248,9 @@ def _answer(found: "Calibration", logs: Sequence["Log"]) -> Any:
     from bankSim.show.calibrate_figure import calibration_figures
     from bankSim.show.calibrate_story import tell_calibration
     from bankSim.show.calibrate_summary import calibration_summary
+    from bankSim.show.log_story import reading_section
 
-    story = tell_calibration(found)
+    story = tell_calibration(found, [reading_section(log) for log in logs])
     draw: Callable[[], Any] = lambda: calibration_figures(found)  # noqa: E731
     return Answer(story, story, calibration_summary(found), draw)
 

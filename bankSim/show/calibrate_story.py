@@ -39,9 +39,17 @@ def _headline(found: Calibration) -> tuple[str, ...]:
     capacity, slow = found.values[0], found.value("resistance after long, half full")
     part = 100.0 * capacity.value / found.label.rated_Ah
     label = f", {part:.0f} % of the label" if not _no_label(found) else ""
+    if found.cells:
+        given_Ah = max((one.end.given_Ah for one in found.followed if one.end), default=0.0)
+        gave = (
+            f"gave {number(given_Ah, 4)} Ah; its cells hold" if given_Ah else "has cells that hold"
+        )
+        holds = f"{gave} {with_error(capacity)} on average"
+    else:
+        holds = f"holds {with_error(capacity)}{label}"
     first = (
-        f"{quoted(found.label.name)} holds {with_error(capacity)}{label}, and shows "
-        f"{with_error(slow)} after long load, half full."
+        f"{quoted(found.label.name)} {holds}, and shows {with_error(slow)} after long load, half "
+        "full."
     )
     worst = max((one.middle_rms_mV for one in found.followed), default=0.0)
     errors = [abs(one.error_percent) for one in found.followed if one.error_percent is not None]
