@@ -109,7 +109,7 @@ def state_of_charge_at(
         middle = 0.5 * (low + high)
         below = loaded_voltage(chemistry, middle, drive, rest_s) < voltage_V
         low, high = np.where(below, middle, low), np.where(below, high, middle)
-    return 0.5 * (low + high)
+    return np.asarray(0.5 * (low + high))
 
 
 def stretched(part: Floats, stretch: Floats) -> Floats:

@@ -152,6 +152,10 @@ class Snapshot:
         Down to the limit, mean of all cells. [Ah]
     gap_Ah : Range or None
         What the deciding cell lacks against the mean of the others; None for a single cell. [Ah]
+    lowest_V, sum_V : float
+        Lowest reading, and all readings together. [V]
+    flat : bool
+        Some cell stands above the knee.
     """
 
     cells: tuple[CellLeft, ...]
@@ -161,26 +165,14 @@ class Snapshot:
     won_Ah: Range
     mean_left_Ah: Range
     gap_Ah: Range | None
-
-    @property
-    def lowest_V(self) -> float:
-        """Lowest reading. [V]"""
-        return min(cell.voltage_V for cell in self.cells)
-
-    @property
-    def sum_V(self) -> float:
-        """All readings together. [V]"""
-        return sum(cell.voltage_V for cell in self.cells)
-
-    @property
-    def flat(self) -> bool:
-        """Some cell stands above the knee."""
-        return any(cell.flat for cell in self.cells)
+    lowest_V: float
+    sum_V: float
+    flat: bool
 
 
 @dataclass(frozen=True, eq=False)
 class Drawn:
-    """Charge left over the cell's charge, (draws, cells); row 0 is the central case without errors."""
+    """Charge left over the cell's charge, (draws, cells); row 0 is the case without errors."""
 
     left: Floats
     floor: Floats
@@ -223,7 +215,18 @@ def take_snapshot(
     gap = None
     if readings.size > 1:
         gap = _range((left.sum(axis=1) - low) / (readings.size - 1) - low)
-    return Snapshot(cells, decider + 1, limit_V, source, _range(mean - low), _range(mean), gap)
+    return Snapshot(
+        cells=cells,
+        decider=decider + 1,
+        limit_V=limit_V,
+        limit_from=source,
+        won_Ah=_range(mean - low),
+        mean_left_Ah=_range(mean),
+        gap_Ah=gap,
+        lowest_V=float(readings.min()),
+        sum_V=float(readings.sum()),
+        flat=any(cell.flat for cell in cells),
+    )
 
 
 def limit_of(voltages_V: tuple[float, ...], around: Circumstances) -> tuple[float, str]:
@@ -300,7 +303,9 @@ def _drives(around: Circumstances, random: np.random.Generator, shape: tuple[int
     )
 
 
-def _stretches(around: Circumstances, random: np.random.Generator, shape: tuple[int, ...]) -> Floats:
+def _stretches(
+    around: Circumstances, random: np.random.Generator, shape: tuple[int, ...]
+) -> Floats:
     """Draw how far the knees are stretched, all together and each a little."""
     facts = around.facts
     middle = facts.stretch if around.stretch is None else around.stretch

@@ -147,7 +147,5 @@ def _one_number(piece: str, option: str, low: float, high: float) -> float:
     body = piece.replace(",", ".") if piece.count(",") == 1 and "." not in piece else piece
     value = float(body) if _NUMBER.fullmatch(body) is not None else float("nan")
     if not low <= value <= high:
-        raise LogError(
-            f"{option} = {clean(piece, 40)}; expected a number from {low:g} to {high:g}"
-        )
+        raise LogError(f"{option} = {clean(piece, 40)}; expected a number from {low:g} to {high:g}")
     return value
