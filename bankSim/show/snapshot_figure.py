@@ -1,0 +1,135 @@
+"""Cells on the knee of the curve, each with what it had left and how sure that is."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from bankSim.measured.snapshot import Circumstances, Snapshot, take_snapshot
+from bankSim.measured.snapshot_answer import Answered
+from bankSim.model.curve import Floats
+from bankSim.show.looks import ALERT, COLOURS, INK, QUIET, dress, halo, new_figure, plain
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+MARKS = ("o", "s", "^", "D", "v", "P", "X", "<", ">", "p")
+POINTS = 60
+BAND = "#d5e3ee"
+LIMITS = {
+    "given": "limit given",
+    "lowest reading": "lowest cell at cut-out",
+    "usual": "usual limit",
+}
+
+
+def snapshot_figure(answered: Answered) -> "Figure":
+    """Draw the voltage under load over the charge left, and the cells of all snapshots on it."""
+    figure = new_figure(4.8)
+    axes = figure.subplots()
+    shot = answered.shots[0]
+    unit = "% of capacity" if answered.percent_only else "Ah"
+    dress(axes, "Where the cells stood at cut-out", f"Left down to {shot.limit_V:.2f} V ({unit})",
+          "Cell voltage under load (V)")  # fmt: skip
+    _curve(axes, answered)
+    for place, one in enumerate(answered.shots):
+        _cells(axes, one, place)
+    axes.axhline(shot.limit_V, color=ALERT, linewidth=1.2, linestyle=(0, (6, 2)))
+    side = axes.get_xlim()[1]
+    halo(
+        axes.text(
+            side,
+            shot.limit_V,
+            LIMITS[shot.limit_from],
+            ha="right",
+            va="bottom",
+            fontsize=8.5,
+            color=INK,
+        )
+    )
+    if len(shot.cells) > 1:
+        _mean(axes, shot, unit)
+    _legend(axes, answered)
+    return figure
+
+
+def _curve(axes: "Axes", answered: Answered) -> None:
+    """Draw the curve with its band, from below the lowest cell to above the highest."""
+    shot, around = answered.shots[0], answered.around
+    volts = [cell.voltage_V for one in answered.shots for cell in one.cells]
+    low = min(*volts, shot.limit_V) - 0.03
+    grid = np.linspace(low, max(*volts, shot.limit_V + 0.2) + 0.04, POINTS)
+    middle, least, most = _left_over(grid, shot.limit_V, around)
+    axes.fill_betweenx(grid, least, most, color=BAND, linewidth=0, label="90 % of what it may be")
+    axes.plot(middle, grid, color=COLOURS[0], linewidth=1.6, label="typical cell")
+
+
+def _left_over(
+    grid: Floats, limit_V: float, around: Circumstances
+) -> tuple[Floats, Floats, Floats]:
+    """Return charge left at voltages without meter error: middle, low, high. [Ah]"""
+    from dataclasses import replace
+
+    loaded = replace(around, limit_V=limit_V, meter_V=0.0)
+    cells = take_snapshot(tuple(grid.tolist()), loaded, draws=600).cells
+    spans = [cell.left_Ah for cell in cells]
+    return tuple(np.array([getattr(one, name) for one in spans])
+                 for name in ("value", "low", "high"))  # type: ignore[return-value]  # fmt: skip
+
+
+def _cells(axes: "Axes", shot: Snapshot, place: int) -> None:
+    """Draw the cells of one snapshot with error bars; those of the first are named."""
+    mark = MARKS[place % len(MARKS)]
+    for cell in shot.cells:
+        left = cell.left_Ah
+        lowest = cell.cell == shot.decider
+        axes.errorbar(
+            left.value,
+            cell.voltage_V,
+            xerr=[[left.value - left.low], [left.high - left.value]],
+            fmt=mark,
+            markersize=7,
+            color=INK,
+            markerfacecolor=ALERT if lowest else "white",
+            ecolor=QUIET,
+            elinewidth=1.2,
+            capsize=3,
+            zorder=4,
+        )
+    if place == 0:
+        _names(axes, shot)
+
+
+def _names(axes: "Axes", shot: Snapshot) -> None:
+    """Name the cells right of their error bars; cells at one height share a line."""
+    low, high = axes.get_ylim()
+    lines: list[tuple[float, float, list[int]]] = []
+    for cell in sorted(shot.cells, key=lambda one: one.voltage_V):
+        if lines and cell.voltage_V - lines[-1][0] < 0.035 * (high - low):
+            volts, right, names = lines[-1]
+            lines[-1] = (volts, max(right, cell.left_Ah.high), [*names, cell.cell])
+        else:
+            lines.append((cell.voltage_V, cell.left_Ah.high, [cell.cell]))
+    for volts, right, names in lines:
+        text = ("cell " if len(names) == 1 else "cells ") + ", ".join(map(str, names))
+        note = axes.annotate(text, (right, volts), xytext=(6, 2), textcoords="offset points",
+                             fontsize=8.5, color=INK, zorder=5)  # fmt: skip
+        halo(plain(note))
+
+
+def _mean(axes: "Axes", shot: Snapshot, unit: str) -> None:
+    """Mark the mean: what all would have given if balanced."""
+    mean = shot.mean_left_Ah.value
+    axes.axvline(mean, color=QUIET, linewidth=1.2, linestyle=(0, (2, 1.5)),
+                 label=f"mean of the cells, {mean:.2g} {unit}")  # fmt: skip
+
+
+def _legend(axes: "Axes", answered: Answered) -> None:
+    handles, names = axes.get_legend_handles_labels()
+    if len(answered.shots) > 1:
+        for place in range(min(len(answered.shots), len(MARKS))):
+            (handle,) = axes.plot([], [], MARKS[place], color=INK, markerfacecolor="white")
+            handles.append(handle)
+            names.append(f"snapshot {place + 1}")
+    axes.legend(handles, names, loc="lower right", frameon=False, fontsize=8.5,
+                bbox_to_anchor=(1.0, 0.08))  # fmt: skip
