@@ -21,7 +21,7 @@ def gathered(words: list[str], greedy: tuple[str, ...]) -> list[str]:
     out: list[str] = []
     open_option = False
     for word in words:
-        if word.startswith("-") and not word[1:2].isdigit():
+        if word.startswith("-") and len(word) > 1 and not word[1:2].isdigit():
             option, _, value = word.partition("=")
             open_option = option in greedy
             out += [option, value] if open_option and value else [word]

@@ -6,7 +6,7 @@ what is left less what the deciding cell had left. That holds where cells differ
 smaller cell stays the first one whatever the balance, and one snapshot cannot tell these apart.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -227,6 +227,38 @@ def take_snapshot(
         sum_V=float(readings.sum()),
         flat=any(cell.flat for cell in cells),
     )
+
+
+def left_draws(
+    voltages_V: tuple[float, ...],
+    around: Circumstances,
+    end_V: float,
+    step_V: float,
+    seed: int,
+    draws: int = DRAWS,
+) -> Floats:
+    """Return the charge left in each cell down to a voltage, below 0 when past it.
+
+    Parameters
+    ----------
+    voltages_V : tuple of float
+        [V]
+    around : Circumstances
+        Its limit is not used.
+    end_V : float
+        Under the same current. [V]
+    step_V : float
+    seed, draws : int
+        As in `take_snapshot`.
+
+    Returns
+    -------
+    left : array (draws + 1, cells)
+        Row 0 is the case without errors. [Ah]
+    """
+    ending = replace(around, limit_V=end_V)
+    drawn = _draw(np.asarray(voltages_V), ending, "given", step_V, seed, draws)
+    return np.asarray(drawn.left * _amounts(around, seed, draws))
 
 
 def limit_of(voltages_V: tuple[float, ...], around: Circumstances) -> tuple[float, str]:

@@ -116,7 +116,10 @@ def _why_not(value: float) -> str:
     """Say what is allowed, and what such a number may be instead."""
     allowed = f"expected {number(LOWEST_V)} to {number(HIGHEST_V)} V (or 500 to 5000 for mV)"
     if 8.0 <= value <= 60.0:
-        return f"looks like the voltage of a whole battery; {allowed} for each cell"
+        return (
+            f"looks like the voltage of a whole battery; {allowed} for each cell. Where cells "
+            "cannot be reached (most lead-acid batteries) there is no snapshot to take"
+        )
     return f"is no cell voltage; {allowed}"
 
 

@@ -105,8 +105,8 @@ def _cells(answered: Answered, place: int, many: bool) -> Section:
     unit = "%" if answered.percent_only else "Ah"
     floor = min(answered.around.facts.floor_V, shot.limit_V)
     columns = (
-        "Cell", "V", f"{unit} left to {shot.limit_V:.2f} V (90 %)",
-        f"{unit} left to {floor:.2f} V (90 %)", "Chance it was lowest",
+        "Cell", "V", f"{unit} to {shot.limit_V:.2f}V",
+        f"{unit} to {floor:.2f}V", "Chance lowest",
     )  # fmt: skip
     rows = tuple(
         (
@@ -135,7 +135,9 @@ def _limit_lines(shot: Snapshot, answered: Answered) -> list[str]:
         "usual": f"Counted down to {shot.limit_V:.2f} V, a usual limit, under load: the lowest "
         "cell does not show where its own limit is.",
     }
-    lines = [told[shot.limit_from]]
+    floor = min(answered.around.facts.floor_V, shot.limit_V)
+    lines = [f"{told[shot.limit_from]} Beside it down to {floor:.2f} V, the least that makers "
+             "usually allow. In brackets: 90 %."]  # fmt: skip
     chance = shot.cells[shot.decider - 1].chance_lowest
     if len(shot.cells) > 1 and chance < 0.995:
         lines.append(

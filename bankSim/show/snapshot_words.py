@@ -171,11 +171,9 @@ def repeat_lines(answered: Answered) -> list[str]:
     same = answered.repeats
     if same is None:
         return []
-    count = len(answered.shots)
+    every = "both snapshots" if len(answered.shots) == 2 else f"all {len(answered.shots)} snapshots"
     if same.same_cell:
-        first = (
-            f"The same cell, number {same.deciders[0]}, was the lowest in all {count} snapshots."
-        )
+        first = f"The same cell, number {same.deciders[0]}, was the lowest in {every}."
     else:
         names = listing([str(one) for one in same.deciders])
         first = (
@@ -185,13 +183,22 @@ def repeat_lines(answered: Answered) -> list[str]:
     lines = [
         first,
         f"The lowest cell stood between {same.lowest_V[0]:.3f} and {same.lowest_V[1]:.3f} V, all "
-        f"together between {same.sum_V[0]:.2f} and {same.sum_V[1]:.2f} V. From the higher of the "
-        f"two lowest readings to the lower a cell gives {between(same.explained_Ah)}: on the knee "
-        "volts differ much and Ah hardly.",
+        f"together between {same.sum_V[0]:.2f} and {same.sum_V[1]:.2f} V. {_explained(answered)}",
         f"What balance would win: {amount(same.won_Ah[0])} to {amount(same.won_Ah[1])} Ah between "
         "snapshots (central values).",
     ]
     return lines + _delivered_lines(answered)
+
+
+def _explained(answered: Answered) -> str:
+    """Say what different ends of the discharge are worth."""
+    same = answered.repeats
+    if same is None or same.explained_Ah.value <= 0.0:
+        return "It stopped at the same voltage each time."
+    return (
+        "From the higher of these lowest readings to the lower one the cell gives only "
+        f"{between(same.explained_Ah)}: on the knee volts differ much and Ah little."
+    )
 
 
 def _delivered_lines(answered: Answered) -> list[str]:
@@ -205,6 +212,6 @@ def _delivered_lines(answered: Answered) -> list[str]:
     if same.delivered_percent <= max(2.0, expected):
         return [f"{line} That is as repeatable as tests of one battery usually are (within 2 %)."]
     return [
-        f"{line} The end of the discharge explains at most {number(expected, 2)} % of that: look "
-        "at how full it was at the start, temperature, current and the counter."
+        f"{line} The different ends of the discharge explain {amount(expected)} % at most: look at "
+        "how full it was at the start, temperature, current and the counter."
     ]
