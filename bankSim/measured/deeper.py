@@ -113,7 +113,7 @@ class Comparison:
         What each would have given down to it. [Ah]
     parts : Parts or None
     sure : float or None
-        Part of the draws in which the cells themselves account for most of the difference. [1]
+        Part of the draws in which the cells themselves are the largest part of the difference. [1]
     verdict : Verdict
     mass_gap_kg, mass_expected_kg : float or None
         Two less one as weighed; and as it would be if the difference in Ah were more of the same
@@ -156,7 +156,8 @@ def compare_depth(one: Side, two: Side, *, seed: int = 1, told: tuple[str, ...] 
     balance = balances[:, 0] - balances[:, 1]
     cells = total - depth - balance
     parts = Parts(*(range_of(one) for one in (total, depth, balance, cells)))
-    most = np.abs(cells[1:]) > np.maximum(np.abs(depth), np.abs(balance))[1:]
+    way = 1.0 if total[0] >= 0.0 else -1.0
+    most = way * cells[1:] > np.maximum(way * depth, way * balance)[1:]
     return Comparison(
         sides=(one, two),
         shots=_shots(one, two, seed),
