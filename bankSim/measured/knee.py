@@ -15,7 +15,7 @@ from bankSim.model.chemistry import Chemistry
 from bankSim.model.curve import Floats
 
 LOWEST_Z, HIGHEST_Z = -0.15, 1.3
-HALVINGS = 40
+HALVINGS = 30
 
 
 @dataclass(frozen=True, eq=False)

@@ -79,14 +79,14 @@ def what_stopped(shot: Snapshot, around: Circumstances) -> Stopped:
     """Return what probably stopped the discharge, from the lowest cell and the sum."""
     if around.rest_s is not None:
         return Stopped.RESTED
-    facts, count = around.facts, len(shot.cells)
+    facts = around.facts
     low, high = facts.limits_V
     if around.limit_V is not None:
         low = high = around.limit_V
     lowest = shot.lowest_V
     by_sum = _in_battery_band(shot, around)
     if not facts.has_cell_rule and around.limit_V is None:
-        return Stopped.BATTERY_RULE if by_sum or count == 1 else Stopped.OTHER
+        return Stopped.BATTERY_RULE if by_sum else Stopped.OTHER
     if lowest < low - RULE_TOLERANCE_V - around.meter_V:
         return Stopped.TOO_LOW
     by_cell = lowest <= high + RULE_TOLERANCE_V + around.meter_V
@@ -100,6 +100,8 @@ def what_stopped(shot: Snapshot, around: Circumstances) -> Stopped:
 def _in_battery_band(shot: Snapshot, around: Circumstances) -> bool:
     """Tell whether the whole battery stands where such limits usually are."""
     count = len(shot.cells)
+    if count == 1:
+        return False
     low, high = (count * volts for volts in around.facts.battery_V)
     return low - PACK_TOLERANCE_V <= shot.sum_V <= high + PACK_TOLERANCE_V
 

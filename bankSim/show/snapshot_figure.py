@@ -1,10 +1,11 @@
 """Cells on the knee of the curve, each with what it had left and how sure that is."""
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bankSim.measured.snapshot import Circumstances, Snapshot, take_snapshot
+from bankSim.measured.snapshot import CellLeft, Circumstances, Snapshot, take_snapshot
 from bankSim.measured.snapshot_answer import Answered
 from bankSim.model.curve import Floats
 from bankSim.show.looks import ALERT, COLOURS, INK, QUIET, dress, halo, new_figure, plain
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 MARKS = ("o", "s", "^", "D", "v", "P", "X", "<", ">", "p")
-POINTS = 60
+POINTS = 40
 BAND = "#d5e3ee"
 LIMITS = {
     "given": "limit given",
@@ -30,11 +31,13 @@ def snapshot_figure(answered: Answered) -> "Figure":
     shot = answered.shots[0]
     unit = "% of capacity" if answered.percent_only else "Ah"
     dress(axes, "Where the cells stood at cut-out", f"Left down to {shot.limit_V:.2f} V ({unit})",
-          "Cell voltage under load (V)")  # fmt: skip
+          "Cell voltage under load (V)" if answered.around.rest_s is None
+          else "Cell voltage after rest (V)")  # fmt: skip
     _curve(axes, answered)
     for place, one in enumerate(answered.shots):
         _cells(axes, one, place)
     axes.axhline(shot.limit_V, color=ALERT, linewidth=1.2, linestyle=(0, (6, 2)))
+    axes.margins(x=0.04)
     side = axes.get_xlim()[1]
     halo(
         axes.text(
@@ -68,10 +71,8 @@ def _left_over(
     grid: Floats, limit_V: float, around: Circumstances
 ) -> tuple[Floats, Floats, Floats]:
     """Return charge left at voltages without meter error: middle, low, high. [Ah]"""
-    from dataclasses import replace
-
     loaded = replace(around, limit_V=limit_V, meter_V=0.0)
-    cells = take_snapshot(tuple(grid.tolist()), loaded, draws=600).cells
+    cells = take_snapshot(tuple(grid.tolist()), loaded, draws=3000).cells
     spans = [cell.left_Ah for cell in cells]
     return tuple(np.array([getattr(one, name) for one in spans])
                  for name in ("value", "low", "high"))  # type: ignore[return-value]  # fmt: skip
@@ -101,19 +102,28 @@ def _cells(axes: "Axes", shot: Snapshot, place: int) -> None:
 
 
 def _names(axes: "Axes", shot: Snapshot) -> None:
-    """Name the cells right of their error bars; cells at one height share a line."""
+    """Name the cells right of their error bars; those whose names would touch share one."""
     low, high = axes.get_ylim()
-    lines: list[tuple[float, float, list[int]]] = []
+    left, right = axes.get_xlim()
+    near_V, near_Ah = 0.04 * (high - low), 0.14 * (right - left)
+    groups: list[list[CellLeft]] = []
     for cell in sorted(shot.cells, key=lambda one: one.voltage_V):
-        if lines and cell.voltage_V - lines[-1][0] < 0.035 * (high - low):
-            volts, right, names = lines[-1]
-            lines[-1] = (volts, max(right, cell.left_Ah.high), [*names, cell.cell])
+        last = groups[-1][-1] if groups else None
+        if (
+            last is not None
+            and cell.voltage_V - groups[-1][0].voltage_V < near_V
+            and cell.left_Ah.high - last.left_Ah.high < near_Ah
+        ):
+            groups[-1].append(cell)
         else:
-            lines.append((cell.voltage_V, cell.left_Ah.high, [cell.cell]))
-    for volts, right, names in lines:
+            groups.append([cell])
+    for group in groups:
+        names = sorted(cell.cell for cell in group)
         text = ("cell " if len(names) == 1 else "cells ") + ", ".join(map(str, names))
-        note = axes.annotate(text, (right, volts), xytext=(6, 2), textcoords="offset points",
-                             fontsize=8.5, color=INK, zorder=5)  # fmt: skip
+        end = max(cell.left_Ah.high for cell in group)
+        volts = sum(cell.voltage_V for cell in group) / len(group)
+        note = axes.annotate(text, (end, volts), xytext=(6, 0), textcoords="offset points",
+                             va="center", fontsize=8.5, color=INK, zorder=5)  # fmt: skip
         halo(plain(note))
 
 
@@ -125,11 +135,16 @@ def _mean(axes: "Axes", shot: Snapshot, unit: str) -> None:
 
 
 def _legend(axes: "Axes", answered: Answered) -> None:
+    """Explain lines and marks below the axes."""
     handles, names = axes.get_legend_handles_labels()
     if len(answered.shots) > 1:
         for place in range(min(len(answered.shots), len(MARKS))):
             (handle,) = axes.plot([], [], MARKS[place], color=INK, markerfacecolor="white")
             handles.append(handle)
             names.append(f"snapshot {place + 1}")
-    axes.legend(handles, names, loc="lower right", frameon=False, fontsize=8.5,
-                bbox_to_anchor=(1.0, 0.08))  # fmt: skip
+    figure = axes.get_figure()
+    assert figure is not None
+    legend = figure.legend(handles, names, loc="outside lower center", frameon=False, fontsize=8.5,
+                           ncols=min(len(names), 4))  # fmt: skip
+    for text in legend.get_texts():
+        plain(text)

@@ -9,6 +9,7 @@ from bankSim.show.answer import Answer
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.snapshot_words import (
     amount,
+    cell_decided,
     decider_line,
     left_words,
     repeat_lines,
@@ -90,6 +91,12 @@ def _headline(answered: Answered) -> tuple[str, ...]:
         lines = [decider_line(answered.shots[0]), won_line(answered)]
     else:
         lines = [repeat_lines(answered)[0], f"First snapshot: {won_line(answered)}"]
+    if (
+        len(answered.shots[0].cells) > 1
+        and not cell_decided(answered, 0)
+        and (answered.stopped[0] is not Stopped.RESTED)
+    ):
+        lines.append("It was probably no cell that stopped it: see below.")
     if any(not check.fits for check in answered.sums):
         lines.append("The cells do not add up to the battery's voltage: see below before trusting "
                      "this.")  # fmt: skip
@@ -108,9 +115,11 @@ def _cells(answered: Answered, place: int, many: bool) -> Section:
         "Cell", "V", f"{unit} to {shot.limit_V:.2f}V",
         f"{unit} to {floor:.2f}V", "Chance lowest",
     )  # fmt: skip
+    mark = " (decided)" if cell_decided(answered, place) else " (lowest)"
     rows = tuple(
         (
-            f"cell {cell.cell}" + (" (decided)" if cell.cell == shot.decider else ""),
+            f"cell {cell.cell}"
+            + (mark if cell.cell == shot.decider and len(shot.cells) > 1 else ""),
             f"{cell.voltage_V:.3f}",
             left_words(cell.left_Ah, cell.flat),
             left_words(cell.to_floor_Ah, cell.flat),

@@ -10,8 +10,9 @@ CERTAIN, LIKELY = 0.995, 0.90
 
 
 def amount(value: float) -> str:
-    """Return Ah with two digits, three from 10 on; a sign where below 0."""
-    return number(value, 2 if abs(value) < 10.0 else 3)
+    """Return Ah with two digits, three from 10 on, one below 0.1; a sign where below 0."""
+    size = abs(value)
+    return number(value, 1 if size < 0.095 else 2 if size < 10.0 else 3)
 
 
 def between(span: Range, unit: str = "Ah") -> str:
@@ -44,6 +45,16 @@ def decider_line(shot: Snapshot) -> str:
     return f"Cell {shot.decider} was the lowest ({volts} V), {how_certain(chance)}."
 
 
+def unit_of(answered: Answered) -> str:
+    """Return what Ah are called: "% of capacity" where none is known."""
+    return "% of capacity" if answered.percent_only else "Ah"
+
+
+def cell_decided(answered: Answered, place: int) -> bool:
+    """Tell whether a cell, not the whole battery or the load, may have stopped it."""
+    return answered.stopped[place] in (Stopped.CELL_RULE, Stopped.EITHER, Stopped.TOO_LOW)
+
+
 def base_of(answered: Answered, place: int) -> tuple[float, str]:
     """Return the Ah that a gain is a part of, and what they are called."""
     given = answered.delivered_Ah
@@ -57,19 +68,25 @@ def won_line(answered: Answered, place: int = 0) -> str:
     shot = answered.shots[place]
     if len(shot.cells) == 1:
         return "Balance means nothing for a single cell."
+    early = shot.cells[shot.decider - 1].flat
     base, words = base_of(answered, place)
     percent = shot.won_Ah.times(100.0 / base)
     if answered.percent_only:
         return (f"A perfect balance would have won {between(percent, '%')} {words}: "
-                f"{_worth(percent)}.")  # fmt: skip
+                f"{_worth(percent, early=early)}.")  # fmt: skip
     least = "at least " if shot.flat and percent.low > NOTHING_PERCENT else ""
     told = f"{amount(shot.won_Ah.low)} Ah" if least else between(shot.won_Ah)
     part = amount(percent.low) if least else amount(percent.value)
     return (f"A perfect balance would have won {least}{told}, {part} % {words}: "
-            f"{_worth(percent)}.")  # fmt: skip
+            f"{_worth(percent, early=early)}.")  # fmt: skip
 
 
-def _worth(percent: Range) -> str:
+def _worth(percent: Range, *, early: bool = False) -> str:
+    if early:
+        return (
+            "but the lowest cell stood above the knee, where a meter's error and resistance look "
+            "like charge; take it nearer to cut-out"
+        )
     if percent.high < NOTHING_PERCENT:
         return "nothing worth having"
     if percent.high < LITTLE_PERCENT:
@@ -93,10 +110,12 @@ def stopped_line(answered: Answered, place: int) -> str:
         usual = f"the usual {low:.1f} to {high:.1f} V"
     pack = " to ".join(f"{count * volts:.1f}" for volts in facts.battery_V)
     lowest, total = f"{shot.lowest_V:.2f} V", f"{shot.sum_V:.2f} V"
+    together = "" if count == 1 else (
+        f", and all cells together, {total}, are not where whole-battery limits and the cut-offs "
+        f"of loads usually are ({pack} V)")  # fmt: skip
     return {
         Stopped.CELL_RULE: f"Probably the limit of one cell: the lowest, {lowest}, is near "
-        f"{usual}, and all cells together, {total}, are not where whole-battery limits and the "
-        f"cut-offs of loads usually are ({pack} V).",
+        f"{usual}{together}.",
         Stopped.EITHER: f"Either the limit of one cell (lowest {lowest}, near {usual}) or one of "
         f"the whole battery or the load (all cells together {total}; usual {pack} V).",
         Stopped.BATTERY_RULE: f"Probably a limit of the whole battery or the load's own cut-off: "
@@ -121,7 +140,7 @@ def size_lines(answered: Answered) -> list[str]:
     shot, hint = answered.shots[0], answered.full
     if len(shot.cells) == 1 or shot.gap_Ah is None:
         return []
-    gap = between(shot.gap_Ah)
+    gap = between(shot.gap_Ah, unit_of(answered))
     name = f"cell {shot.decider}"
     if hint is None:
         return [
@@ -184,8 +203,8 @@ def repeat_lines(answered: Answered) -> list[str]:
         first,
         f"The lowest cell stood between {same.lowest_V[0]:.3f} and {same.lowest_V[1]:.3f} V, all "
         f"together between {same.sum_V[0]:.2f} and {same.sum_V[1]:.2f} V. {_explained(answered)}",
-        f"What balance would win: {amount(same.won_Ah[0])} to {amount(same.won_Ah[1])} Ah between "
-        "snapshots (central values).",
+        f"What balance would win: {amount(same.won_Ah[0])} to {amount(same.won_Ah[1])} "
+        f"{unit_of(answered)} between snapshots (central values).",
     ]
     return lines + _delivered_lines(answered)
 
@@ -197,7 +216,7 @@ def _explained(answered: Answered) -> str:
         return "It stopped at the same voltage each time."
     return (
         "From the higher of these lowest readings to the lower one the cell gives only "
-        f"{between(same.explained_Ah)}: on the knee volts differ much and Ah little."
+        f"{between(same.explained_Ah, unit_of(answered))}: on the knee volts differ much and Ah little."
     )
 
 
