@@ -216,7 +216,8 @@ def _explained(answered: Answered) -> str:
         return "It stopped at the same voltage each time."
     return (
         "From the higher of these lowest readings to the lower one the cell gives only "
-        f"{between(same.explained_Ah, unit_of(answered))}: on the knee volts differ much and Ah little."
+        f"{between(same.explained_Ah, unit_of(answered))}: on the knee volts differ much, Ah "
+        "little."
     )
 
 
