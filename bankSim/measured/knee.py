@@ -6,6 +6,7 @@ died down to I R_j exp(-t / tau_j) and R0 carries nothing. V rises with z, so z 
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -15,7 +16,9 @@ from bankSim.model.chemistry import Chemistry
 from bankSim.model.curve import Floats
 
 LOWEST_Z, HIGHEST_Z = -0.15, 1.3
+LOWEST_READ_Z = -1.5
 HALVINGS = 30
+TABLE = 40_001
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,7 +74,7 @@ def loaded_voltage(
         for ohm_Ah, time_s in chemistry.relaxation_ohm_Ah
     )
     drop = settled + _ohmic(chemistry, z, drive) * (rest_s is None)
-    rest = chemistry.ocv_V()(z) + drive.offset_V - chemistry.hysteresis_V
+    rest = np.interp(z, *_rest_table(chemistry)) + drive.offset_V - chemistry.hysteresis_V
     return np.asarray(rest - drive.per_h * factor * drop)
 
 
@@ -80,7 +83,21 @@ def _ohmic(chemistry: Chemistry, z: Floats, drive: Drive) -> Floats:
     place = z
     if chemistry.usable_part is not None:
         place = 1.0 - (1.0 - z) / chemistry.usable_part(drive.temperature_C + ZERO_C_K)
-    return np.asarray(chemistry.ohmic_ohm_Ah * chemistry.ohmic_factor()(place))
+    return np.asarray(np.interp(place, *_ohmic_table(chemistry)))
+
+
+@cache
+def _rest_table(chemistry: Chemistry) -> tuple[Floats, Floats]:
+    """Return (z, U) so close that straight lines between are off by less than 0.1 mV."""
+    z = np.linspace(LOWEST_Z, HIGHEST_Z, TABLE)
+    return z, chemistry.ocv_V()(z)
+
+
+@cache
+def _ohmic_table(chemistry: Chemistry) -> tuple[Floats, Floats]:
+    """Return (z, R0 x capacity), further down, where it is read in the cold. [ohm Ah]"""
+    z = np.linspace(LOWEST_READ_Z, HIGHEST_Z, TABLE)
+    return z, chemistry.ohmic_ohm_Ah * chemistry.ohmic_factor()(z)
 
 
 def _warmth(chemistry: Chemistry, temperature_C: Floats) -> Floats:

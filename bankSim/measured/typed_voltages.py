@@ -10,12 +10,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bankSim.measured.log import LogError
-from bankSim.sim.numbers import clean, number
+from bankSim.sim.numbers import clean, listing, number
 
 MOST_CELLS = 16
 MOST_REPEATS = 50
 LOWEST_V, HIGHEST_V = 0.2, 5.0
 LOWEST_MV, HIGHEST_MV = 500.0, 6000.0
+COMMAS, MILLIVOLTS = "Read with decimal commas", "Read as millivolts"
+MOST_TOLD = 8
+Told = dict[str, list[str]]
 _NUMBER = re.compile(r"[+-]?(\d+(?:\.\d*)?|\.\d+)")
 _DECIMAL_COMMA = re.compile(r"\d,\d{1,3}")
 _ALL_DECIMAL_COMMAS = re.compile(r"\d,\d{2,3}(,\d,\d{2,3})+")
@@ -62,15 +65,15 @@ def typed_groups(
     LogError
         One line with the word that is wrong and what is allowed.
     """
-    told: dict[str, None] = {}
+    told: Told = {}
     parts = " ".join(words).split("/")
     if len(parts) > MOST_REPEATS:
         raise LogError(f"{what}: {len(parts)} groups; expected at most {MOST_REPEATS}")
     groups = [_group(part, what, told) for part in parts]
-    return groups, list(told)
+    return groups, [f"{how}: {listing(which, MOST_TOLD)}." for how, which in told.items()]
 
 
-def _group(text: str, what: str, told: dict[str, None]) -> Typed:
+def _group(text: str, what: str, told: Told) -> Typed:
     """Read one group."""
     numbers = [piece for word in re.split(r"[\s;|]+", text) for piece in _pieces(word, told)]
     if not 1 <= len(numbers) <= MOST_CELLS:
@@ -81,23 +84,23 @@ def _group(text: str, what: str, told: dict[str, None]) -> Typed:
     return Typed(tuple(value for value, _ in read), max(step for _, step in read))
 
 
-def _pieces(word: str, told: dict[str, None]) -> list[str]:
+def _pieces(word: str, told: Told) -> list[str]:
     """Split a word at commas, except at decimal commas."""
     bare = word.strip(",")
     body = _UNIT.sub("", bare)
     unit = bare[len(body) :]
     if _DECIMAL_COMMA.fullmatch(body):
-        told[f"{body} was read as {body.replace(',', '.')} (decimal comma)."] = None
+        told.setdefault(COMMAS, []).append(body)
         return [body.replace(",", ".") + unit]
     if _ALL_DECIMAL_COMMAS.fullmatch(body):
         halves = body.split(",")
         pairs = [".".join(halves[place : place + 2]) for place in range(0, len(halves), 2)]
-        told[f"{clean(body, 40)} was read as {', '.join(pairs)} (decimal commas)."] = None
+        told.setdefault(COMMAS, []).append(f"{clean(body, 40)} as {' '.join(pairs)}")
         return [pair + unit for pair in pairs]
     return [piece for piece in bare.split(",") if piece]
 
 
-def _volts(piece: str, what: str, told: dict[str, None]) -> tuple[float, float]:
+def _volts(piece: str, what: str, told: Told) -> tuple[float, float]:
     """Return a voltage and what its last digit is worth."""
     body = _UNIT.sub("", piece)
     unit = piece[len(body) :].lower().rstrip(".")
@@ -105,7 +108,7 @@ def _volts(piece: str, what: str, told: dict[str, None]) -> tuple[float, float]:
         raise LogError(f"{what}: {clean(piece, 40)!r} is no number; expected volts like 2.31")
     value, step = float(body), 10.0 ** -len(body.partition(".")[2])
     if unit == "mv" or (not unit and LOWEST_MV <= value <= HIGHEST_MV):
-        told[f"{clean(body, 20)} was read as millivolts."] = None
+        told.setdefault(MILLIVOLTS, []).append(clean(body, 20))
         value, step = value / 1000.0, step / 1000.0
     if not LOWEST_V <= value <= HIGHEST_V:
         raise LogError(f"{what}: {clean(piece, 40)} {_why_not(value)}")

@@ -91,8 +91,8 @@ def _headline(found: Comparison) -> list[str]:
         f"({amount(cells)} Ah){sure}.",
     }.get(
         found.verdict,
-        "Neither depth nor the cells can be told apart from what two tests of one battery differ "
-        "by.",
+        "Depth does not explain it, and what is left for the cells is within what two tests of one "
+        "battery may differ by: this cannot tell.",
     )
     return [first, verdict]
 

@@ -122,7 +122,8 @@ def _names(axes: "Axes", shot: Snapshot) -> None:
         text = ("cell " if len(names) == 1 else "cells ") + ", ".join(map(str, names))
         end = max(cell.left_Ah.high for cell in group)
         volts = sum(cell.voltage_V for cell in group) / len(group)
-        note = axes.annotate(text, (end, volts), xytext=(6, 0), textcoords="offset points",
+        above = 8 if abs(volts - shot.limit_V) < 0.5 * near_V else 0  # not on the limit's line
+        note = axes.annotate(text, (end, volts), xytext=(6, above), textcoords="offset points",
                              va="center", fontsize=8.5, color=INK, zorder=5)  # fmt: skip
         halo(plain(note))
 

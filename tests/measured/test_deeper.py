@@ -128,7 +128,7 @@ def test_typed_sides():
     assert one.around.current_A == two.around.current_A == 20.0
     assert (one.given_Wh, two.given_Wh) == (None, 2050.0)
     assert (one.cells, two.cells) == (2, 2)
-    assert len(told) == 3
+    assert len(told) == 2
 
 
 def test_cells_of_one_side_may_be_missing():

@@ -119,3 +119,11 @@ def test_words_of_chemistries():
     assert facts_of(chemistry_named("Gel")).has_cell_rule is False
     with pytest.raises(LogError, match="--chemistry = 'foo'; expected one of: LFP"):
         chemistry_named("foo")
+
+
+def test_tables_follow_the_curves():
+    z = np.linspace(-0.03, 1.0, 3333)
+    still = loaded_voltage(LFP, z, drive(0.0)) + LFP.hysteresis_V
+    assert still == approx(LFP.ocv_V()(z), abs=1e-4)
+    ohmic = (loaded_voltage(LFP, z, drive(0.0)) - loaded_voltage(LFP, z, drive(1.0))) - 0.0506
+    assert ohmic == approx(0.069 * LFP.ohmic_factor()(z), rel=1e-4)

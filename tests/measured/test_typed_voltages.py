@@ -36,7 +36,7 @@ def test_all_ways_of_typing_give_the_same(typed):
 
 def test_what_was_guessed_is_told():
     assert typed_groups(["2.31"])[1] == []
-    assert "read as 2.31 (decimal comma)" in typed_groups(["2,31"])[1][0]
+    assert typed_groups(["2,31"])[1] == ["Read with decimal commas: 2,31."]
     assert "millivolts" in typed_groups(["2310"])[1][0]
 
 
