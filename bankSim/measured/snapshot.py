@@ -29,7 +29,7 @@ from bankSim.measured.knee_facts import (
 from bankSim.model.chemistry import CHEMISTRIES, Chemistry
 from bankSim.model.curve import Floats
 
-DRAWS = 4000
+DRAWS = 2500
 LOW, HIGH = 0.05, 0.95
 LARGEST_STRETCH = 3.0
 

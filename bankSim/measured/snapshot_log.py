@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from bankSim.measured.knee_facts import KNEE_WIDTH
 from bankSim.measured.log import Log, LogError
 from bankSim.measured.snapshot import Circumstances, take_snapshot
 from bankSim.model.curve import Floats
@@ -142,5 +143,6 @@ def own_knee(log: Log, shot: LogShot, around: Circumstances) -> OwnKnee | None:
     computed = take_snapshot((float(cell[top]),), plain, draws=10).cells[0].left_Ah.value
     if computed <= 0.0 or counted <= 0.0:
         return None
-    stretch = float(np.clip(counted / computed, 0.1, 3.0))
+    fading = float(np.exp(-((computed / plain.cell_Ah / KNEE_WIDTH) ** 2)))
+    stretch = float(np.clip(1.0 + (counted / computed - 1.0) / max(fading, 0.3), 0.1, 3.0))
     return OwnKnee(stretch, float(cell[top]), end_V, counted)

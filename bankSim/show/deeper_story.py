@@ -82,7 +82,8 @@ def _headline(found: Comparison) -> list[str]:
         Verdict.SAME: "That is within what repeats of one battery differ by (2 %): no sign of "
         "larger cells or of deeper discharge.",
         Verdict.LARGER: f"Ending deeper explains only {amount(depth)} Ah of it: consistent with "
-        f"more charge in the cells{sure}, not with the same cells driven harder at the empty end.",
+        f"more charge in the cells{sure}, not with the same cells driven harder at the empty end. "
+        "Whether one was charged fuller or has aged, cells at empty cannot show.",
         Verdict.DEEPER: f"It was taken deeper, and that explains {amount(depth)} Ah of it: "
         "consistent with the same cells driven harder.",
         Verdict.BALANCE: "Better balanced cells explain most of it: at the common end voltage the "

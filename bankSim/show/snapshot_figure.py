@@ -72,7 +72,7 @@ def _left_over(
 ) -> tuple[Floats, Floats, Floats]:
     """Return charge left at voltages without meter error: middle, low, high. [Ah]"""
     loaded = replace(around, limit_V=limit_V, meter_V=0.0)
-    cells = take_snapshot(tuple(grid.tolist()), loaded, draws=3000).cells
+    cells = take_snapshot(tuple(grid.tolist()), loaded, draws=1500).cells
     spans = [cell.left_Ah for cell in cells]
     return tuple(np.array([getattr(one, name) for one in spans])
                  for name in ("value", "low", "high"))  # type: ignore[return-value]  # fmt: skip

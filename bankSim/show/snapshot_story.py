@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, Any
 
-from bankSim.measured.snapshot import Snapshot
+from bankSim.measured.snapshot import DRAWS, Snapshot
 from bankSim.measured.snapshot_answer import Answered
 from bankSim.measured.snapshot_hints import Stopped
 from bankSim.show.answer import Answer
@@ -185,7 +185,8 @@ def _read_lines(answered: Answered) -> list[str]:
             f"{knee.to_V:.2f} V it gave {amount(knee.counted_Ah)} Ah, {number(knee.stretch, 2)} "
             "times what the program's curve has; all cells are read with that."
         )
-    lines.append("Each cell's voltage under the current is turned into charge by the program's own "
-                 "typical cell, 4000 times with what is not known varied; intervals hold 90 % of "
-                 "these.")  # fmt: skip
+    lines.append(
+        "Each cell's voltage under the current is turned into charge by the program's own typical "
+        f"cell, {DRAWS} times with what is not known varied; intervals hold 90 % of these."
+    )
     return lines

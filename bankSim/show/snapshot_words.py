@@ -6,6 +6,7 @@ from bankSim.measured.snapshot_hints import Kind, Stopped
 from bankSim.sim.numbers import listing, number
 
 NOTHING_PERCENT, LITTLE_PERCENT, MUCH_PERCENT = 1.0, 3.0, 10.0
+LEAST_CELL_V, MOST_CELL_V = 1.5, 3.7
 CERTAIN, LIKELY = 0.995, 0.90
 
 
@@ -179,10 +180,15 @@ def sum_line(answered: Answered, place: int) -> str:
     if check.fits:
         return f"{both}; the battery showed {check.battery_V:.2f} V: they go together."
     way = "more" if check.off_V > 0 else "less"
+    missing = (
+        f" As if a cell of about {-check.off_V:.2f} V had not been typed."
+        if LEAST_CELL_V < -check.off_V < MOST_CELL_V
+        else ""
+    )
     return (f"{both}{drop if check.expected_drop_V > 0.004 else ''}; the battery showed "
             f"{check.battery_V:.2f} V: {abs(check.off_V):.2f} V {way} than that, beyond the "
             f"{check.allowed_V:.2f} V that meters allow. A typing slip, readings of different "
-            "moments, or a drop in leads and switches: mend this first.")  # fmt: skip
+            f"moments, or a drop in leads and switches: mend this first.{missing}")  # fmt: skip
 
 
 def repeat_lines(answered: Answered) -> list[str]:

@@ -49,6 +49,7 @@ def test_four_numbers_are_enough():
         ("2,31 2520", {}, "Read with decimal commas: 2,31. Read as millivolts: 2520."),
         ("2.31 2.52", {"battery_V": (4.8,)}, "they go together"),
         ("2.31 2.52", {"battery_V": (9.7,)}, "do not add up .* mend this first"),
+        ("2.31 2.52 2.4", {"battery_V": (9.7,)}, "As if a cell of about 2.4[0-9] V had not"),
         ("2.31 2.52", {"full_V": (3.4, 3.5)}, "100 mV below the others"),
         ("2.31 2.52", {"full_V": (3.5, 3.4)}, "100 mV above .* Balancing at the top then wins"),
         ("2.31 2.52", {"full_V": (3.4, 3.401)}, "too little to tell"),
