@@ -118,7 +118,7 @@ class CellLeft:
     left_Ah : Range
         Down to the limit of this discharge, at the same current; below 0 when past it. [Ah]
     to_floor_Ah : Range
-        Down to the lowest voltage any maker allows, likewise. [Ah]
+        Down to the lowest voltage makers usually allow, likewise. [Ah]
     chance_lowest : float
         That it was the lowest, given what the meter may be off. [1]
     flat : bool
@@ -306,7 +306,7 @@ def _draw(
     if source == "lowest reading":
         limit = voltage.min(axis=1, keepdims=True)
     here = state_of_charge_at(kind, voltage, drive, around.rest_s)
-    floor = np.minimum(around.facts.floor_V, limit)
+    floor = np.full_like(limit, around.facts.floor_V)
 
     def left_above(end_V: Floats) -> Floats:
         return stretched(here - state_of_charge_at(kind, end_V, drive), stretch)

@@ -110,7 +110,7 @@ def _cells(answered: Answered, place: int, many: bool) -> Section:
     """Return the table of one snapshot."""
     shot = answered.shots[place]
     unit = "%" if answered.percent_only else "Ah"
-    floor = min(answered.around.facts.floor_V, shot.limit_V)
+    floor = answered.around.facts.floor_V
     columns = (
         "Cell", "V", f"{unit} to {shot.limit_V:.2f}V",
         f"{unit} to {floor:.2f}V", "Chance lowest",
@@ -144,9 +144,9 @@ def _limit_lines(shot: Snapshot, answered: Answered) -> list[str]:
         "usual": f"Counted down to {shot.limit_V:.2f} V, a usual limit, under load: the lowest "
         "cell does not show where its own limit is.",
     }
-    floor = min(answered.around.facts.floor_V, shot.limit_V)
+    floor = answered.around.facts.floor_V
     lines = [f"{told[shot.limit_from]} Beside it down to {floor:.2f} V, the least that makers "
-             "usually allow. In brackets: 90 %."]  # fmt: skip
+             "usually allow (below 0: past it). In brackets: 90 %."]  # fmt: skip
     chance = shot.cells[shot.decider - 1].chance_lowest
     if len(shot.cells) > 1 and chance < 0.995:
         lines.append(

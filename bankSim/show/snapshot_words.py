@@ -40,9 +40,13 @@ def how_certain(chance: float) -> str:
 def decider_line(shot: Snapshot) -> str:
     """Say which cell decided."""
     chance = shot.cells[shot.decider - 1].chance_lowest
-    volts = f"{shot.lowest_V:.3f}".rstrip("0")
+    volts = f"{shot.lowest_V:.3f}".removesuffix("0")
     if len(shot.cells) == 1:
         return f"One cell, at {volts} V: nothing to compare it with."
+    same = [str(cell.cell) for cell in shot.cells if cell.voltage_V <= shot.lowest_V]
+    if len(same) > 1:
+        return (f"Cells {listing(same)} show the same lowest reading ({volts} V): which of them "
+                "decided cannot be told.")  # fmt: skip
     return f"Cell {shot.decider} was the lowest ({volts} V), {how_certain(chance)}."
 
 

@@ -43,6 +43,7 @@ def test_four_numbers_are_enough():
         ("2.31 2.52", {"limit_V": 2.2}, "Counted down to the limit given, 2.20 V"),
         ("3.1 3.2", {}, "Counted down to 2.50 V, a usual limit"),
         ("2.9 3.0", {"rest_s": 1800.0}, "Cells that rested have come back up"),
+        ("2.2 2.2 2.21", {}, "Cells 1 and 2 show the same lowest reading .2.20 V."),
         ("1.4 2.9", {}, "Cells taken below their maker's limit are harmed"),
         ("2.41", {}, "One cell, at 2.41 V: nothing to compare it with"),
         ("1.75 1.8 1.8 1.8 1.8 1.8", {"chemistry": "AGM"}, "seldom have electronics"),
