@@ -6,6 +6,7 @@ from bankSim.measured.snapshot_hints import Kind, Stopped
 from bankSim.sim.numbers import listing, number
 
 NOTHING_PERCENT, LITTLE_PERCENT, MUCH_PERCENT = 1.0, 3.0, 10.0
+FAR_APART_V = 0.1
 LEAST_CELL_V, MOST_CELL_V = 1.5, 3.7
 CERTAIN, LIKELY = 0.995, 0.90
 
@@ -215,8 +216,28 @@ def repeat_lines(answered: Answered) -> list[str]:
         f"together between {same.sum_V[0]:.2f} and {same.sum_V[1]:.2f} V. {_explained(answered)}",
         f"What balance would win: {amount(same.won_Ah[0])} to {amount(same.won_Ah[1])} "
         f"{unit_of(answered)} between snapshots (central values).",
+        *_others(answered),
     ]
     return lines + _delivered_lines(answered)
+
+
+def _others(answered: Answered) -> list[str]:
+    """Say how little charge a battery voltage that comes out differently stands for."""
+    same = answered.repeats
+    if same is None or same.sum_V[1] - same.sum_V[0] < FAR_APART_V:
+        return []
+    left = [shot.mean_left_Ah for shot in answered.shots]
+    apart = max(one.value for one in left) - min(one.value for one in left)
+    first = (
+        f"The battery's voltage differs by {same.sum_V[1] - same.sum_V[0]:.2f} V between them, what "
+        f"the mean cell had left by {amount(apart)} {unit_of(answered)}"
+    )
+    if any(shot.flat for shot in answered.shots):
+        return [f"{first}; some stand above the knee, so this is rough."]
+    return [
+        f"{first} ({amount(100.0 * apart / answered.around.rated_Ah)} % of capacity): cells that did "
+        "not decide stand higher or lower on the knee, and the Ah delivered hardly notice."
+    ]
 
 
 def _explained(answered: Answered) -> str:

@@ -75,6 +75,17 @@ def test_repeats_are_told():
     assert "stopped at the same voltage each time" in same
 
 
+def test_voltage_differs_much_and_charge_little():
+    # common practice, no source: repeats cut out between 9.05 and 9.9 V with one cell always just
+    # above 2.2 V, and delivered the same Ah within 2 %
+    text = told("2.21 2.28 2.28 2.28 / 2.21 2.56 2.57 2.56", delivered_Ah=(148.0, 150.0))
+    apart = re.search(r"differs by 0.85 V .* left by ([\d.]+) Ah \(([\d.]+) % of capacity\)", text)
+    assert apart is not None
+    assert 0.0 < float(apart.group(2)) < 2.0
+    assert "as repeatable as tests of one battery usually are" in text
+    assert "so this is rough" in told("2.21 2.3 / 2.21 3.25")
+
+
 def test_many_repeats_are_printed_in_part_and_written_in_full():
     answer = snapshot_answer(answered(" / ".join(["2.21 2.4"] * 9)))
     assert "snapshot 7" not in flat(answer.story)
