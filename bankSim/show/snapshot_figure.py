@@ -35,7 +35,7 @@ def snapshot_figure(answered: Answered) -> "Figure":
           else "Cell voltage after rest (V)")  # fmt: skip
     _curve(axes, answered)
     for place, one in enumerate(answered.shots):
-        _cells(axes, one, place)
+        _cells(axes, one, place, _shift(answered, one))
     axes.axhline(shot.limit_V, color=ALERT, linewidth=1.2, linestyle=(0, (6, 2)))
     axes.margins(x=0.04)
     side = axes.get_xlim()[1]
@@ -51,7 +51,7 @@ def snapshot_figure(answered: Answered) -> "Figure":
         )
     )
     if len(shot.cells) > 1:
-        _mean(axes, shot, unit)
+        _mean(axes, shot, unit, " (snapshot 1)" if len(answered.shots) > 1 else "")
     _legend(axes, answered)
     return figure
 
@@ -78,14 +78,22 @@ def _left_over(
                  for name in ("value", "low", "high"))  # type: ignore[return-value]  # fmt: skip
 
 
-def _cells(axes: "Axes", shot: Snapshot, place: int) -> None:
+def _shift(answered: Answered, shot: Snapshot) -> float:
+    """Charge between the end of a repeat and that of the first, which the axis counts from. [Ah]"""
+    end_V = answered.shots[0].limit_V
+    if shot.limit_V == end_V:
+        return 0.0
+    return float(_left_over(np.array([shot.limit_V]), end_V, answered.around)[0][0])
+
+
+def _cells(axes: "Axes", shot: Snapshot, place: int, shift: float) -> None:
     """Draw the cells of one snapshot with error bars; those of the first are named."""
     mark = MARKS[place % len(MARKS)]
     for cell in shot.cells:
         left = cell.left_Ah
         lowest = cell.cell == shot.decider
         axes.errorbar(
-            left.value,
+            left.value + shift,
             cell.voltage_V,
             xerr=[[left.value - left.low], [left.high - left.value]],
             fmt=mark,
@@ -128,11 +136,11 @@ def _names(axes: "Axes", shot: Snapshot) -> None:
         halo(plain(note))
 
 
-def _mean(axes: "Axes", shot: Snapshot, unit: str) -> None:
+def _mean(axes: "Axes", shot: Snapshot, unit: str, which: str) -> None:
     """Mark the mean: what all would have given if balanced."""
     mean = shot.mean_left_Ah.value
     axes.axvline(mean, color=QUIET, linewidth=1.2, linestyle=(0, (2, 1.5)),
-                 label=f"mean of the cells, {mean:.2g} {unit}")  # fmt: skip
+                 label=f"mean of the cells{which}, {mean:.2g} {unit}")  # fmt: skip
 
 
 def _legend(axes: "Axes", answered: Answered) -> None:

@@ -135,3 +135,11 @@ def test_numbers_have_few_digits():
     assert how_certain(0.999) == "by more than the meter may be off"
     assert "95 %" in how_certain(0.95)
     assert "only 60 % sure" in how_certain(0.60)
+
+
+def test_repeats_that_end_at_other_voltages_lie_on_one_curve():
+    # 2.30 V is left above 2.25 V by the same charge, whichever snapshot it comes from
+    figure = snapshot_figure(answered("2.25 2.30 / 2.28 2.30"))
+    places = [bar.get_children()[0].get_xdata()[0] for bar in figure.axes[0].containers]
+    assert places[3] == pytest.approx(places[1], rel=0.02)
+    assert 0.0 < places[2] < places[3]
