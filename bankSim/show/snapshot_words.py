@@ -229,8 +229,10 @@ def _others(answered: Answered) -> list[str]:
     left = [shot.mean_left_Ah for shot in answered.shots]
     apart = max(one.value for one in left) - min(one.value for one in left)
     volts = same.sum_V[1] - same.sum_V[0]
+    first = (
         f"The battery's voltage differs by {volts:.2f} V between them, what the mean cell had left "
         f"by {amount(apart)} {unit_of(answered)}"
+    )
     if any(shot.flat for shot in answered.shots):
         return [f"{first}; some stand above the knee, so this is rough."]
     percent = amount(100.0 * apart / answered.around.rated_Ah)
