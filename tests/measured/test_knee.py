@@ -18,7 +18,10 @@ from bankSim.model.lfp import LFP
 DATA = Path(
     os.environ.get("BANKSIM_OPEN_DATA", Path(__file__).resolve().parents[3] / "shared/data")
 )
-NO_DATA = "needs the open data of a measured 2 Ah LFP cell (C/20 and 1C discharge), not shipped: folder in BANKSIM_OPEN_DATA"
+NO_DATA = (
+    "needs the open data of a measured 2 Ah LFP cell (C/20 and 1C discharge), not shipped: folder in "
+    "BANKSIM_OPEN_DATA"
+)
 
 
 def drive(per_h=0.1, resistance=1.0, temperature_C=25.0, offset_V=0.0):
