@@ -19,8 +19,8 @@ DATA = Path(
     os.environ.get("BANKSIM_OPEN_DATA", Path(__file__).resolve().parents[3] / "shared/data")
 )
 NO_DATA = (
-    "needs the open data of a measured 2 Ah LFP cell (C/20 and 1C discharge), not shipped: folder in "
-    "BANKSIM_OPEN_DATA"
+    "needs the open data of a measured 2 Ah LFP cell (C/20 and 1C discharge), not shipped; their "
+    "folder is named by BANKSIM_OPEN_DATA"
 )
 
 
