@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from bankSim.measured.knee_facts import SOURCES
-from bankSim.measured.log import Log, LogError
+from bankSim.measured.log import WARNING, Log, LogError
 from bankSim.measured.snapshot import Circumstances, Snapshot, take_snapshot
 from bankSim.measured.snapshot_hints import (
     FullHint,
@@ -136,7 +136,10 @@ def answer_logs(logs: Sequence[Log], given: Given) -> Answered:
     if knee is not None:
         around = replace(around, stretch=knee.stretch, stretch_sd=OWN_KNEE_SD)
     shots = tuple(take_snapshot(one.voltages_V, around, seed=given.seed) for one in groups)
-    return replace(_complete(shots, around, filled, ()), logs=found, knee=knee)
+    odd = tuple(
+        f"{log.file}: {one.text}" for log in logs for one in log.findings if one.severity == WARNING
+    )
+    return replace(_complete(shots, around, filled, odd), logs=found, knee=knee)
 
 
 def _check_groups(groups: Sequence[Typed], given: Given) -> None:

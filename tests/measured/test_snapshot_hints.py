@@ -7,7 +7,7 @@ import pytest
 from cut_out_banks import log_of
 from pytest import approx
 
-from bankSim.measured.log import Log, LogError
+from bankSim.measured.log import WARNING, Finding, Log, LogError
 from bankSim.measured.snapshot import Circumstances, take_snapshot
 from bankSim.measured.snapshot_answer import Given, answer_logs, answer_typed
 from bankSim.measured.snapshot_hints import Kind, Stopped, check_sum, hint_of_full, what_stopped
@@ -152,6 +152,11 @@ def test_a_log_narrows_the_answer():
     assert won.value == approx(truth, rel=0.02)
     assert won.low < truth < won.high
     assert won.high < 1.6 * won.value
+
+
+def test_what_is_odd_in_a_log_is_told():
+    log = replace(log_of(CHARGES), findings=(Finding("a gap.", severity=WARNING), Finding("note.")))
+    assert answer_logs([log], BARE).told == ("made.csv: a gap.",)
 
 
 def test_a_steeper_knee_in_the_log_is_seen():
