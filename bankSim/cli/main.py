@@ -311,7 +311,9 @@ def _schema(
 # function `register(app)`. They import nothing heavy at their top.
 REGISTERED: tuple[str, ...] = (
     "log",
+    "snapshot",
     "calibrate",
+    "deeper",
 )
 
 for _module in REGISTERED:
