@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -46,12 +46,12 @@ class Question:
 
     rated_Ah: float | None = None
     confidence: float = 0.95
-    instrument: Instrument = Instrument()
+    instrument: Instrument = field(default_factory=Instrument)
     end_V: float | None = None
     start_A: float | None = None
     temperature_C: float | None = None
-    wanted: Wanted = Wanted()
-    repeats: Repeats = Repeats()
+    wanted: Wanted = field(default_factory=Wanted)
+    repeats: Repeats = field(default_factory=Repeats)
     each: bool = False
 
     def __post_init__(self) -> None:
@@ -59,6 +59,8 @@ class Question:
             value = getattr(self, name)
             if value is not None and not 0.0 < value < math.inf:
                 raise ParameterError(name, value, "more than 0")
+        if self.temperature_C is not None and not -60.0 <= self.temperature_C <= 90.0:
+            raise ParameterError("temperature_C", self.temperature_C, "-60 to 90")
         if not 0.5 <= self.confidence < 1.0:
             raise ParameterError("confidence", self.confidence, "0.5 to below 1")
 
@@ -214,7 +216,8 @@ def _trial(
 ) -> Trial:
     temperature = _temperature(log, one, question.temperature_C)
     mean_C = None if temperature is None else temperature[0]
-    fixed, corrections = None, ()
+    fixed: Budget | None = None
+    corrections: tuple[Correction, ...] = ()
     if question.wanted.names:
         fixed, corrections = corrected(
             counted.Ah, counted.hours_on, mean_C, question.wanted, log.file

@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+from bankSim.errors import ParameterError
 from bankSim.measured.log import LogError
 from bankSim.measured.uncertainty import Budget, Contribution, Shape
 from bankSim.model.chemistry import is_lead
@@ -54,6 +55,17 @@ class Wanted:
     chemistry: str | None = None
     to_rate_h: float = 20.0
     exponent: float | None = None
+
+    def __post_init__(self) -> None:
+        for name in self.names:
+            if name not in CORRECTIONS:
+                raise ParameterError("correct", name, f"one of: {', '.join(CORRECTIONS)}")
+        if len(set(self.names)) < len(self.names):
+            raise ParameterError("correct", self.names, "each correction once")
+        if not 0.0 < self.to_rate_h < math.inf:
+            raise ParameterError("to_rate_h", self.to_rate_h, "more than 0")
+        if self.exponent is not None and not 1.0 <= self.exponent <= 2.0:
+            raise ParameterError("peukert", self.exponent, "1 to 2")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,8 @@
 """Finds the discharges in a log: where each starts, why it ended, what interrupted it."""
 
-from itertools import pairwise
 from dataclasses import dataclass
 from enum import Enum
+from itertools import pairwise
 
 import numpy as np
 
