@@ -115,7 +115,7 @@ def _test(
     correct: Annotated[
         list[str] | None,
         typer.Option(
-            help="Also tell the Ah corrected for temperature (to 25 degC) or rate; may be repeated.",
+            help="Also tell the Ah corrected for temperature (to 25 degC) or rate; may come twice.",
             show_default=False,
         ),
     ] = None,

@@ -13,7 +13,7 @@ TEMPERATURE, RATE = "temperature", "rate"
 CORRECTIONS = (TEMPERATURE, RATE)
 REFERENCE_C = 25.0
 THERMOMETER_K = 2.0  # limits: a sensor on the case against the cells; our own choice
-UNSURE_PART = 0.5  # of the correction for temperature
+UNSURE_PERCENT = 50.0  # of the correction for temperature
 SLOW_H, FAST_H = 10.0, 3.0
 SLOW_PER_K, FAST_PER_K = 0.006, 0.01
 LFP_C = (-20.0, 0.0, 25.0, 55.0)
@@ -178,7 +178,7 @@ def _for_temperature(
             Shape.RECTANGULAR, source="typical, our own choice", assumed=True, shared=True,
         ),
         Contribution(
-            "temperature correction", UNSURE_PART, "of it", new - budget.value,
+            "temperature correction", UNSURE_PERCENT, "% of it", (new - budget.value) / 100.0,
             Shape.RECTANGULAR, source="half of the correction, our own choice", assumed=True,
             shared=True,
         ),

@@ -110,7 +110,9 @@ def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None)
     charge = float(np.trapezoid(current, time)) / 3600.0
     energy = float(np.trapezoid(current * voltage, time)) / 3600.0
     hours = float(time[-1] - time[0]) / 3600.0
-    on_hours = hours - sum(pause.length_s for pause in one.pauses) / 3600.0
+    on_hours = (
+        hours - (sum(pause.length_s for pause in one.pauses) + _off_edges(log, one, time)) / 3600.0
+    )
     own, bridged = _log_lines(log, one, time, current, voltage)
     gain = instrument.line("shunt gain", "shunt_gain_percent", "%", charge / 100.0)
     offset = instrument.line("shunt offset", "shunt_offset_A", "A", hours)
@@ -133,6 +135,13 @@ def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None)
         sum(pause.returned_Ah for pause in one.pauses),
         bridged,
     )
+
+
+def _off_edges(log: Log, one: Discharge, time: Floats) -> float:
+    """Half of the intervals in which the load went on and off: about when it was off. [s]"""
+    first = time[1] - time[0] if one.first > 0 else 0.0
+    open_end = one.last + 1 < log.count and not math.isfinite(one.end_s)
+    return float(first + (time[-1] - time[-2] if open_end else 0.0)) / 2.0
 
 
 def _times(line: Contribution, factor: float) -> Contribution:
@@ -233,7 +242,6 @@ def _edge_charge(
     total = 0.0
     if one.first > 0 and not gapped[0]:
         total += steps[0] * current[1] / 7200.0
-    ends_between = one.last + 1 < log.count
-    if ends_between and not gapped[-1]:
+    if one.last + 1 < log.count and not gapped[-1]:
         total += steps[-1] * current[-2] / 7200.0
     return float(total)

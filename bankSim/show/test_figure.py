@@ -8,7 +8,7 @@ import numpy as np
 from bankSim.measured.capacity_test import CapacityAnswer, Course
 from bankSim.measured.discharge import COMPLETE
 from bankSim.show.fitting import name_of
-from bankSim.show.looks import ALERT, INK, QUIET, dress, label, line_look, new_figure, side_legend
+from bankSim.show.looks import INK, QUIET, dress, label, line_look, new_figure, side_legend
 from bankSim.show.study_marks import sign, top_legend
 from bankSim.show.test_words import rounded, sure
 from bankSim.show.words import whole_or
@@ -26,7 +26,7 @@ OPEN_LOOK: dict[str, Any] = {
     "marker": "o", "markerfacecolor": "white", "markeredgecolor": INK, "markersize": 7,
     "linestyle": "none", "zorder": 5,
 }  # fmt: skip
-LABEL_LOOK: dict[str, Any] = {"color": ALERT, "linestyle": (0, (5, 3)), "linewidth": 1.5}
+LABEL_LOOK: dict[str, Any] = {"color": INK, "linestyle": (0, (1, 1.5)), "linewidth": 2.0}
 
 
 def course_figure(answer: CapacityAnswer, courses: Sequence[Course]) -> "Figure":
@@ -90,7 +90,7 @@ def charge_figure(answer: CapacityAnswer) -> "Figure":
         tick.set_parse_math(False)
     axes.set_ylim(len(rows) - 0.4, -0.8)
     axes.margins(x=0.12)
-    top_legend(figure, _marks(rated))
+    top_legend(figure, _marks(rated, corrected=answer.corrected is not None))
     confidence = sure(answer.question.confidence)
     sign(figure, f"bars: {confidence}, two-sided; of single tests: meter and log alone")
     return figure
@@ -145,13 +145,15 @@ def _rows(answer: CapacityAnswer) -> list[Row]:
     return rows
 
 
-def _marks(rated: float | None) -> dict[str, Any]:
+def _marks(rated: float | None, *, corrected: bool) -> dict[str, Any]:
     from matplotlib.lines import Line2D
 
     entries = {
         "one test": Line2D([], [], linestyle="none", **TEST_LOOK),
         "mean": Line2D([], [], linestyle="none", **MEAN_LOOK),
     }
+    if corrected:
+        entries["corrected mean"] = Line2D([], [], linestyle="none", **FIXED_LOOK)
     if rated is not None:
         entries[f"label, {whole_or(rated, 4)} Ah"] = Line2D([], [], **LABEL_LOOK)
     return entries

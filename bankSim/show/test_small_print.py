@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from bankSim.measured.capacity_test import CapacityAnswer, Trial
 from bankSim.measured.discharge import Ending
 from bankSim.show.blocks import Section
+from bankSim.sim.numbers import number
 
 SAFETY = (
     "A capacity test drives a battery to empty: stay within the maker's limits of current, voltage "
@@ -14,8 +15,8 @@ SAFETY = (
 )
 START = (
     "For a test that counts: charge fully by the maker's instructions until the current has "
-    "tapered off, rest an hour or more at room temperature, zero the meter with no current, discharge "
-    "without a break to the end criterion, and log some minutes before and after."
+    "tapered off, rest an hour or more at room temperature, zero the meter with no current, "
+    "discharge without a break to the end criterion, and log some minutes before and after."
 )
 
 
@@ -31,9 +32,10 @@ def safety_section() -> Section:
 
 def _lines(answer: CapacityAnswer) -> Iterator[str]:
     question, trials = answer.question, answer.trials
-    currents = [one.counted.mean_A for one in trials]
+    currents = sorted({number(one.counted.mean_A, 2) for one in trials}, key=float)
+    rate = " to ".join(dict.fromkeys((currents[0], currents[-1])))
     yield (
-        f"One rate: the Ah hold for about {min(currents):.3g} to {max(currents):.3g} A. A label "
+        f"One rate: the Ah hold for about {rate} A. A label "
         "usually holds for a rate of its own (20 h for most lead-acid batteries, 5 h or 1 h for "
         "others); at a faster rate a battery gives less, lead-acid far more so."
     )

@@ -16,20 +16,23 @@ from bankSim.show.test_words import (
     verdict_text,
     with_reach,
 )
-from bankSim.show.words import counted, shortened, volts
+from bankSim.show.words import counted, shortened, volts, whole_or
 from bankSim.sim.numbers import listing, number, quoted, sentence, span
 
 SOURCE = "uncertainties by JCGM 100:2008, Welch-Satterthwaite, Student's t"
 
 
-def tell_tests(answer: CapacityAnswer) -> Story:
-    """Return the whole story of capacity tests.
+def tell_tests(answer: CapacityAnswer, *, briefly: bool = False) -> Story:
+    """Return the story of capacity tests.
 
     Parameters
     ----------
     answer : CapacityAnswer
+    briefly : bool
+        Without the energy of each test and the budget of the corrected Ah.
     """
-    return Story(_title(answer), tuple(_headline(answer)), tuple(_sections(answer)))
+    sections = tuple(_sections(answer, briefly=briefly))
+    return Story(_title(answer), tuple(_headline(answer)), sections)
 
 
 def _title(answer: CapacityAnswer) -> str:
@@ -42,8 +45,8 @@ def _headline(answer: CapacityAnswer) -> Iterator[str]:
     about = sentence(one.about)
     at_least = "at least " if one.at_least else ""
     reach = answer.measured.budget
-    yield f"{about} gave {at_least}{with_reach(reach, question.confidence)} "
-    yield f"({sure(question.confidence)}, two-sided)."
+    gave = f"{about} gave {at_least}{with_reach(reach, question.confidence)}"
+    yield f"{gave} ({sure(question.confidence)}, two-sided)."
     if question.rated_Ah is None:
         yield "No label to hold it against was given (--rated-Ah)."
         return
@@ -57,19 +60,20 @@ def _headline(answer: CapacityAnswer) -> Iterator[str]:
         yield f"For {product.mean.about}: {told}"
 
 
-def _sections(answer: CapacityAnswer) -> Iterator[Section]:
+def _sections(answer: CapacityAnswer, *, briefly: bool) -> Iterator[Section]:
     question = answer.question
     yield _trials_section(answer)
     yield Section("Start and end", tuple(_start_and_end(answer)))
-    yield from _evaluation(answer.measured, answer, "As measured")
+    yield _evaluation(answer.measured, answer, "As measured")
     if answer.corrected is not None:
         yield _corrections(answer)
-        yield from _evaluation(answer.corrected, answer, "Corrected")
-    yield _energy(answer)
+        yield _evaluation(answer.corrected, answer, "Corrected")
+    if not briefly:
+        yield _energy(answer)
     yield _budget_section(
         answer.measured.budget, "What makes the Ah uncertain", question.confidence
     )
-    if answer.corrected is not None:
+    if answer.corrected is not None and not briefly:
         title = "What makes the corrected Ah uncertain"
         yield _budget_section(answer.corrected.budget, title, question.confidence)
     yield _assumed(answer)
@@ -171,7 +175,7 @@ def _end(one: Trial) -> str:
     return f"{told}."
 
 
-def _evaluation(one: Evaluation, answer: CapacityAnswer, name: str) -> Iterator[Section]:
+def _evaluation(one: Evaluation, answer: CapacityAnswer, name: str) -> Section:
     claim, confidence = answer.question.rated_Ah, answer.question.confidence
     lines = list(_unit_lines(one, claim, confidence))
     if len(one.units) > 1:
@@ -183,14 +187,14 @@ def _evaluation(one: Evaluation, answer: CapacityAnswer, name: str) -> Iterator[
         )
     if one.product is not None:
         lines += _product_lines(one.product, claim, confidence)
-    if claim is not None:
+    if claim is not None and one is answer.measured:
         lines.append(
             "The guard is Student's t (one-sided) times the standard uncertainty: a claim counts "
             "as met only when the result lies above it by the guard, as not met only when it lies "
             "below by the guard. In between these tests cannot tell."
         )
-    yield Section(f"{name}: is the claim met?" if claim is not None else f"{name}: together",
-                  tuple(lines))  # fmt: skip
+    title = "is the claim met?" if claim is not None else "together"
+    return Section(f"{name}: {title}", tuple(lines))
 
 
 def _unit_lines(one: Evaluation, claim: float | None, confidence: float) -> Iterator[str]:
@@ -282,8 +286,12 @@ def _budget_row(one: Contribution) -> tuple[str, ...]:
     mark = " (assumed)" if one.assumed and "own choice" not in one.source else ""
     return (
         one.name, one.kind.value, one.shape.value, f"{one.source}{mark}",
-        f"{number(one.width)} {one.unit}".strip(), number(one.share), degrees_text(one.degrees),
+        _width(one), number(one.share), degrees_text(one.degrees),
     )  # fmt: skip
+
+
+def _width(one: Contribution) -> str:
+    return f"{whole_or(one.width)} {one.unit}".strip()
 
 
 def _assumed(answer: CapacityAnswer) -> Section:
@@ -291,7 +299,7 @@ def _assumed(answer: CapacityAnswer) -> Section:
     if answer.corrected is not None:
         budgets.append(answer.corrected.budget)
     lines = dict.fromkeys(
-        f"{sentence(one.name)}: {number(one.width)} {one.unit}, {one.shape.value} ({one.source})."
+        f"{sentence(one.name)}: {_width(one)}, {one.shape.value} ({one.source})."
         for budget in budgets
         for one in budget.contributions
         if one.assumed

@@ -16,10 +16,9 @@ FILES = (f"{COURSE}.png", f"{CHARGE}.png")
 
 def test_answer(answer: CapacityAnswer, courses: Sequence[Course]) -> Answer:
     """Return what is told, written and drawn about capacity tests."""
-    story = tell_tests(answer)
     return Answer(
-        story,
-        story,
+        tell_tests(answer, briefly=True),
+        tell_tests(answer),
         test_summary(answer),
         lambda: {COURSE: course_figure(answer, courses), CHARGE: charge_figure(answer)},
     )
@@ -38,12 +37,9 @@ def test_summary(answer: CapacityAnswer) -> dict[str, Any]:
     told = {
         name: _budget(budget, confidence) for name, budget in budgets.items() if budget is not None
     }
-    asked = study_summary("test", answer)
-    return {**asked, "question": "test", "asked": _asked(answer), "budgets": told}
-
-
-def _asked(answer: CapacityAnswer) -> Any:
-    return study_summary("test", answer.question)
+    plain = study_summary("test", answer)
+    asked = plain["question"]
+    return {**plain, "question": "test", "asked": asked, "budgets": told}
 
 
 def _budget(budget: Budget, confidence: float) -> dict[str, Any]:
