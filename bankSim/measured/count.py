@@ -110,9 +110,8 @@ def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None)
     charge = float(np.trapezoid(current, time)) / 3600.0
     energy = float(np.trapezoid(current * voltage, time)) / 3600.0
     hours = float(time[-1] - time[0]) / 3600.0
-    on_hours = (
-        hours - (sum(pause.length_s for pause in one.pauses) + _off_edges(log, one, time)) / 3600.0
-    )
+    off_s = sum(pause.length_s for pause in one.pauses) + _off_edges(log, one, time)
+    on_hours = hours - off_s / 3600.0
     own, bridged = _log_lines(log, one, time, current, voltage)
     gain = instrument.line("shunt gain", "shunt_gain_percent", "%", charge / 100.0)
     offset = instrument.line("shunt offset", "shunt_offset_A", "A", hours)

@@ -47,9 +47,9 @@ def verdict_text(one: Verdict, claim_Ah: float, confidence: float) -> str:
     held = f"{at_least}{value}, guard {guard}, one-sided at {sure(confidence)}"
     low, high = (amount(edge, one.guard) for edge in (one.low, one.high))
     if one.word is Word.MET:
-        return f"{claim} is met ({held}: more than {low} is sure)."
+        return f"{claim} is met ({held}: so more than {low})."
     if one.word is Word.NOT_MET:
-        return f"{claim} is not met ({held}: less than {high} is sure)."
+        return f"{claim} is not met ({held}: so less than {high})."
     if one.at_least:
         return f"{claim} cannot be decided ({held}; the test did not run to its end)."
     return (

@@ -126,6 +126,25 @@ def test_intervals_of_repeats_with_a_meter_cover():
     assert 0.935 <= hits / count <= 0.985
 
 
+@pytest.mark.parametrize(("count", "deviation"), [(2, 0.8), (2, 0.3), (3, 0.8)])
+def test_intervals_of_few_repeats_cover_too(count, deviation):
+    rng, hits, cases = np.random.default_rng(1), 0, 1000
+    for _ in range(cases):
+        gain = rng.uniform(-0.005, 0.005)
+        values = 100.0 * (1.0 + gain) + rng.normal(0.0, deviation, count)
+        low, high = together(list(values), gain=0.5).interval
+        hits += low <= 100.0 <= high
+    assert hits / cases >= 0.935
+
+
+def test_two_repeats_that_agree_are_not_trusted_blindly():
+    found = together([100.0, 100.0])
+    line = found.budget.contributions[-1]
+    assert line.width == approx(0.5)
+    assert "few repeats" in line.source
+    assert together([100.0] * 4).budget.combined == 0.0  # four are
+
+
 def test_a_true_claim_at_the_border_is_passed_no_oftener_than_stated():
     # a product whose mean is exactly the label: called met in 5 of 100 cases, called not met too
     rng, met, not_met, count = np.random.default_rng(8), 0, 0, 1500
