@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from bankSim.cli.guard import guarded
-from bankSim.cli.hand_over import hand_over, target_of
 from bankSim.cli.log_options import (
     CellColumns,
     CurrentColumn,
@@ -22,6 +21,8 @@ from bankSim.cli.log_options import (
 from bankSim.errors import SimulationError
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from bankSim.measured.capacity_test import Question
     from bankSim.measured.uncertainty import Shape
 
@@ -142,6 +143,7 @@ def _test(
     """Evaluate capacity tests: Ah and Wh to the cut-out, how sure, is the label's claim met."""
 
     def answer() -> int:
+        from bankSim.cli.hand_over import hand_over, target_of
         from bankSim.show.test_summary import FILES
 
         names = () if no_plots else FILES
@@ -152,6 +154,7 @@ def _test(
             limits, repeatability_percent, chemistry, tuple(correct or ()), to_rate_h, peukert,
         )  # fmt: skip
         words = _words(units, len(logs))
+        _check_once(logs)
         asked = asked_of(time, voltage, current, temperature, cells, sign)
         from bankSim.measured.read import read_log
 
@@ -174,6 +177,15 @@ def _words(units: str | None, logs: int) -> list[str]:
             "between them, one a log"
         )
     return words
+
+
+def _check_once(logs: "list[Path]") -> None:
+    """A log that counts twice would be no repeat."""
+    seen = set()
+    for file in logs:
+        if file.resolve() in seen:
+            raise SimulationError(f"LOG = {str(file)!r}; expected each log once")
+        seen.add(file.resolve())
 
 
 def _question(

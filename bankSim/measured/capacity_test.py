@@ -186,6 +186,8 @@ def _trials(log: Log, unit: str, question: Question) -> list[tuple[Trial, Course
     counts = [_count(log, one, question) for one in discharges]
     charges = [one.Ah.value for one in counts]
     largest = int(np.argmax(charges))
+    if not charges[largest] > 0.0:
+        raise LogError(f"{log.file}: no charge was delivered; expected a discharge of some samples")
     chosen = [largest]
     if question.each:
         chosen = [k for k, one in enumerate(charges) if one >= REPEAT_PART * charges[largest]]

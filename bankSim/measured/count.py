@@ -13,6 +13,8 @@ from bankSim.model.curve import Floats
 
 TYPICAL = "typical, our own choice"
 GIVEN = "given"
+FEW_READINGS = 3  # different ones; fewer do not show the last digit
+SAME_READING = 0.001
 MOST_DECIMALS = 4  # finer readings: their rounding does not matter
 DEFAULTS = {
     "shunt_gain_percent": 0.5,
@@ -116,7 +118,7 @@ def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None)
     gain = instrument.line("shunt gain", "shunt_gain_percent", "%", charge / 100.0)
     offset = instrument.line("shunt offset", "shunt_offset_A", "A", hours)
     end = _end_lines(instrument, time, current, voltage, end_V)
-    mean_V = energy / charge if charge > 0.0 else math.nan
+    mean_V = energy / charge if charge > 0.0 else 0.0
     energy_lines = (
         _times(gain, mean_V), _times(offset, mean_V),
         instrument.line("voltage gain", "voltage_percent", "%", energy / 100.0),
@@ -185,11 +187,7 @@ def _log_lines(
     bridged = float(parts[gapped].sum())
     most = float(current.max() * steps[gapped].sum() / 3600.0)
     lines = [
-        Contribution(
-            "rounding of the current", _resolution(current[1:-1]) / 2.0, "A",
-            float(steps.sum()) / 3600.0, rectangular,
-            source="digits of the log; half the last one, taken as lasting",
-        ),
+        _rounding(log.current_A[one.first : one.last + 1], float(steps.sum()) / 3600.0),
         Contribution(
             "samples too far apart", _trapezoid_error(steps, current, gapped), "Ah", 1.0,
             rectangular, source="difference to every second sample",
@@ -208,6 +206,21 @@ def _log_lines(
             )
         )  # fmt: skip
     return tuple(lines), bridged
+
+
+def _rounding(values: Floats, hours: float) -> Contribution:
+    """What the digits of the log hide; half the last one, for it may be the same all along."""
+    width, source, assumed = 0.0, "digits of the log; half the last one, taken as lasting", False
+    if np.unique(values).size < FEW_READINGS:
+        width = SAME_READING * float(np.abs(values).max(initial=0.0))
+        source = "all readings are the same, so their digits cannot be told: 0.1 %, our own choice"
+        assumed = True
+    else:
+        width = _resolution(values) / 2.0
+    return Contribution(
+        "rounding of the current", width, "A", hours, Shape.RECTANGULAR, source=source,
+        assumed=assumed,
+    )  # fmt: skip
 
 
 def _resolution(values: Floats) -> float:
@@ -240,7 +253,7 @@ def _edge_charge(
     """Half the charge of the intervals in which the load went on and off. [Ah]"""
     total = 0.0
     if one.first > 0 and not gapped[0]:
-        total += steps[0] * current[1] / 7200.0
+        total += steps[0] * abs(current[1]) / 7200.0
     if one.last + 1 < log.count and not gapped[-1]:
-        total += steps[-1] * current[-2] / 7200.0
+        total += steps[-1] * abs(current[-2]) / 7200.0
     return float(total)

@@ -102,10 +102,16 @@ def test_a_gap_is_bounded_by_no_current_and_the_largest():
 def test_edges_and_rounding():
     did = counted(make_log(hours=5.0, step_s=60.0))
     assert line(did.Ah, "moment of start and end").width == approx(2 * 20.0 * 30.0 / 3600.0)
-    # whole amperes: half an ampere over all hours
-    assert line(did.Ah, "rounding of the current").share == approx(
-        0.5 * (5.0 + 1.0 / 60.0) / np.sqrt(3.0)
-    )
+
+
+def test_rounding_by_the_last_digit_of_the_readings():
+    log = make_log(hours=5.0)
+    noise = np.resize([0.0, 0.1, -0.2, 0.3], log.count) * (log.current_A > 0.0)
+    did = counted(replace(log, current_A=log.current_A + noise))
+    hours = 5.0 + 10.0 / 3600.0
+    assert line(did.Ah, "rounding of the current").share == approx(0.05 * hours / np.sqrt(3.0))
+    same = line(counted(log).Ah, "rounding of the current")
+    assert (same.width, same.assumed) == (approx(0.02), True)
 
 
 def test_sparse_samples_of_a_varying_current_are_not_free():
