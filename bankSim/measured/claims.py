@@ -16,6 +16,7 @@ from bankSim.measured.uncertainty import (
 )
 from bankSim.measured.verdict import Verdict, judge
 from bankSim.model.chemistry import is_lead
+from bankSim.sim.numbers import quoted
 
 Item = tuple[str, Budget, bool]  # unit, Ah of one test, whether the test was complete
 TYPICAL_PERCENT, LEAD_PERCENT = 0.5, 2.0
@@ -146,7 +147,7 @@ def evaluate(
         budget = Budget(_mean(used), "Ah", (*averaged(used), line))
         values = tuple(one.value for one in used)
         spread = repeated(values).deviation if len(values) > 1 else None
-        about = f'the unit "{name}"' if name else "this unit"
+        about = f"the unit {quoted(name)}" if name else "this unit"
         verdict = judge(about, budget, claim_Ah, confidence, at_least=at_least)
         units.append(Unit(name, values, left_out, budget, spread, verdict))
     return _together(tuple(units), claim_Ah, confidence, deviation)

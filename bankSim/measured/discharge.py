@@ -159,16 +159,22 @@ def _runs(on: np.ndarray) -> list[tuple[int, int]]:
 
 def _joined(log: Log, runs: list[tuple[int, int]], threshold: float) -> list[list[tuple[int, int]]]:
     groups = [[runs[0]]]
-    counted = log.counted_Ah()
+    counted, sums = log.counted_Ah(), _sums(log)
     for run in runs[1:]:
-        if _goes_on(log, groups[-1], run, counted):
+        if _goes_on(log, groups[-1], run, counted, sums):
             groups[-1].append(run)
         else:
             groups.append([run])
     return groups
 
 
-def _goes_on(log: Log, group: list[tuple[int, int]], run: tuple[int, int], counted: Floats) -> bool:
+def _goes_on(
+    log: Log,
+    group: list[tuple[int, int]],
+    run: tuple[int, int],
+    counted: Floats,
+    sums: tuple[Floats, Floats],
+) -> bool:
     first, last = group[0][0], group[-1][1]
     pause_s = log.time_s[run[0]] - log.time_s[last]
     given = counted[last] - counted[first]
@@ -177,7 +183,7 @@ def _goes_on(log: Log, group: list[tuple[int, int]], run: tuple[int, int], count
         pause_s <= LONGEST_PAUSE_S
         and returned <= RETURNED_PART * max(given, 0.0)
         and not _vanished(log, last, run[0])
-        and not _at_knee(log, first, last)
+        and not _fallen(log, first, last, sums)
     )
 
 
@@ -198,6 +204,18 @@ def _at_knee(log: Log, first: int, last: int) -> bool:
     on = log.current_A[first : last + 1] > 0.0
     mean = float(log.voltage_V[first : last + 1][on].mean())
     return bool(log.voltage_V[last] < KNEE * mean)
+
+
+def _sums(log: Log) -> tuple[Floats, Floats]:
+    """Voltage under load and number of its samples, summed up to each sample."""
+    on = log.current_A > 0.0
+    return np.cumsum(np.where(on, log.voltage_V, 0.0)), np.cumsum(on.astype(float))
+
+
+def _fallen(log: Log, first: int, last: int, sums: tuple[Floats, Floats]) -> bool:
+    """The same as `_at_knee`, at once for logs that switch often."""
+    voltage, number = (one[last] - (one[first - 1] if first else 0.0) for one in sums)
+    return bool(log.voltage_V[last] * number < KNEE * voltage)
 
 
 def _discharge(

@@ -8,7 +8,7 @@ import numpy as np
 from bankSim.measured.capacity_test import CapacityAnswer, Course
 from bankSim.measured.discharge import COMPLETE
 from bankSim.show.fitting import name_of
-from bankSim.show.looks import INK, QUIET, dress, label, line_look, new_figure, side_legend
+from bankSim.show.looks import INK, QUIET, dress, halo, label, line_look, new_figure, side_legend
 from bankSim.show.study_marks import sign, top_legend
 from bankSim.show.test_words import rounded, sure
 from bankSim.show.words import whole_or
@@ -77,15 +77,17 @@ def charge_figure(answer: CapacityAnswer) -> "Figure":
     axes = figure.subplots()
     for place, (_, value, reach, look) in enumerate(rows):
         axes.errorbar(value, place, xerr=reach, capsize=4, ecolor=INK, elinewidth=1.2, **look)
-        axes.annotate(
-            f"{rounded(value, reach)}", (value, place), (0, 6), textcoords="offset points",
-            ha="center", fontsize=7.5, color=INK,
+        halo(
+            axes.annotate(
+                rounded(value, reach), (value, place), (0, 6), textcoords="offset points",
+                ha="center", fontsize=7.5, color=INK,
+            )
         )  # fmt: skip
     rated = answer.question.rated_Ah
     if rated is not None:
         axes.axvline(rated, **LABEL_LOOK)
     dress(axes, "Ah of each test and of the means", "charge delivered [Ah]", "")
-    axes.set_yticks(range(len(rows)), [name_of(name) for name, *_ in rows])
+    axes.set_yticks(range(len(rows)), [name for name, *_ in rows])
     for tick in axes.get_yticklabels():
         tick.set_parse_math(False)
     axes.set_ylim(len(rows) - 0.4, -0.8)
@@ -137,10 +139,12 @@ def _rows(answer: CapacityAnswer) -> list[Row]:
             continue
         for unit in evaluation.units:
             name = f"unit {unit.name}" if unit.name else "the unit"
+            name = name_of(name) + (" (at least)" if unit.verdict.at_least else "")
             rows.append((name + word, unit.budget.value, unit.budget.expanded(confidence), look))
         if len(evaluation.units) > 1:
             budget = evaluation.budget
-            name = f"all {len(evaluation.units)} units{word}"
+            name = f"all {len(evaluation.units)} units"
+            name += word + (" (at least)" if evaluation.together.at_least else "")
             rows.append((name, budget.value, budget.expanded(confidence), look))
     return rows
 

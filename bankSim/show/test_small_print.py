@@ -59,7 +59,7 @@ def _lines(answer: CapacityAnswer) -> Iterator[str]:
         "Age: this is the battery as it is today. The test says nothing of how many cycles are "
         "left, of resistance under heavy load, of self-discharge, or of safety."
     )
-    if answer.measured.product is None:
+    if len(answer.measured.units) == 1:
         yield (
             "Other units: one unit says nothing of the spread from unit to unit; test several, "
             "bought at random, for a statement about the product (--units)."

@@ -5,7 +5,9 @@ from collections.abc import Iterator
 
 from bankSim.measured.capacity_test import CapacityAnswer, Trial
 from bankSim.measured.claims import Evaluation, Product
+from bankSim.measured.discharge import Ending
 from bankSim.measured.uncertainty import Budget, Contribution
+from bankSim.measured.verdict import Word
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.test_small_print import safety_section, small_print
 from bankSim.show.test_words import (
@@ -17,8 +19,9 @@ from bankSim.show.test_words import (
     with_reach,
 )
 from bankSim.show.words import counted, shortened, volts, whole_or
-from bankSim.sim.numbers import listing, number, quoted, sentence, span
+from bankSim.sim.numbers import listing, number, sentence, span
 
+UNLIKE, UNLIKE_K = 1.1, 5.0  # ratio of currents, difference of temperatures
 SOURCE = "uncertainties by JCGM 100:2008, Welch-Satterthwaite, Student's t"
 
 
@@ -51,6 +54,7 @@ def _headline(answer: CapacityAnswer) -> Iterator[str]:
         yield "No label to hold it against was given (--rated-Ah)."
         return
     yield f"As measured, {verdict_text(one, question.rated_Ah, question.confidence)}"
+    yield from _provided(answer)
     if answer.corrected is not None:
         fixed = verdict_text(answer.corrected.together, question.rated_Ah, question.confidence)
         yield f"With the corrections asked for, {fixed}"
@@ -58,6 +62,19 @@ def _headline(answer: CapacityAnswer) -> Iterator[str]:
     if product is not None:
         told = verdict_text(product.mean, question.rated_Ah, question.confidence)
         yield f"For {product.mean.about}: {told}"
+
+
+def _provided(answer: CapacityAnswer) -> Iterator[str]:
+    """On what a claim that is not met depends."""
+    if answer.measured.together.word is not Word.NOT_MET:
+        return
+    doubts = []
+    if not all(one.before.full(one.counted.Ah.value) for one in answer.trials):
+        doubts.append("the battery was full at the start, which the logs do not show in every test")
+    if any(one.ending is Ending.EMPTY for one in answer.trials):
+        doubts.append("it was the battery that stopped, not the load by a limit of its own")
+    if doubts:
+        yield f"That holds if {listing(doubts)}."
 
 
 def _sections(answer: CapacityAnswer, *, briefly: bool) -> Iterator[Section]:
@@ -91,6 +108,7 @@ def _trials_section(answer: CapacityAnswer) -> Section:
     lines = (
         f"+- is {sure(confidence)} of meter and log alone; Ah are net of charge taken in between.",
         *_others(answer),
+        *_unlike(answer),
     )
     return Section("Each test", lines, Grid(columns, rows, words=2))
 
@@ -107,16 +125,37 @@ def _row(one: Trial, confidence: float) -> tuple[str, ...]:
     )  # fmt: skip
 
 
+def _called(one: Trial) -> str:
+    """The name of a test in sentences; of a long path both ends."""
+    return f'"{shortened(one.name, 40)}"'
+
+
 def _others(answer: CapacityAnswer) -> Iterator[str]:
     for one in answer.trials:
         if one.others_Ah:
             most = [f"{number(charge)} Ah" for charge in one.others_Ah[:5]]
             yield (
-                f"{quoted(one.name)} holds {counted(len(one.others_Ah), 'more discharge')} that "
+                f"{_called(one)} holds {counted(len(one.others_Ah), 'more discharge')} that "
                 f"{'is' if len(one.others_Ah) == 1 else 'are'} not counted: {listing(most)}"
                 f"{' and more' if len(one.others_Ah) > len(most) else ''}"
                 f"{'' if answer.question.each else ' (--each takes all large ones as tests)'}."
             )
+
+
+def _unlike(answer: CapacityAnswer) -> Iterator[str]:
+    """Tests that are no repeats of each other, since rate or temperature differ."""
+    currents = [one.counted.mean_A for one in answer.trials]
+    if max(currents) > UNLIKE * min(currents):
+        yield (
+            f"Beware: mean currents from {number(min(currents))} to {number(max(currents))} A; "
+            "such tests are no repeats of each other, and their mean says little."
+        )
+    warm = [one.temperature_C[0] for one in answer.trials if one.temperature_C is not None]
+    if warm and max(warm) - min(warm) > UNLIKE_K:
+        yield (
+            f"Beware: mean temperatures from {min(warm):.1f} to {max(warm):.1f} degC; part of the "
+            "spread is theirs (--correct temperature)."
+        )
 
 
 def _start_and_end(answer: CapacityAnswer) -> Iterator[str]:
@@ -128,7 +167,7 @@ def _start_and_end(answer: CapacityAnswer) -> Iterator[str]:
         f"{criterion}."
     )
     for one in answer.trials:
-        yield f"{sentence(quoted(one.name))}: {_start(one)}; {_interrupted(one)}{_end(one)}"
+        yield f"{sentence(_called(one))}: {_start(one)}; {_interrupted(one)}{_end(one)}"
 
 
 def _start(one: Trial) -> str:
@@ -258,7 +297,7 @@ def _corrections(answer: CapacityAnswer) -> Section:
 def _energy(answer: CapacityAnswer) -> Section:
     confidence = answer.question.confidence
     lines = tuple(
-        f"{sentence(quoted(one.name))}: {with_reach(one.counted.Wh, confidence)} at a mean of "
+        f"{sentence(_called(one))}: {with_reach(one.counted.Wh, confidence)} at a mean of "
         f"{volts(one.counted.mean_V)} ({sure(confidence)}, meter and log alone)."
         for one in answer.trials
     )

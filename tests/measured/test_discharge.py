@@ -117,6 +117,15 @@ def test_rebound():
     assert after(vanished, only(vanished)).vanished
 
 
+def test_a_load_that_switches_ten_thousand_times_is_one_discharge():
+    count = 200_000
+    time = 10.0 * np.arange(count)
+    current = np.where(np.arange(count) % 20 < 10, 20.0, 0.0)
+    one = only(Log("x", time, np.linspace(13.2, 12.9, count), current))
+    assert len(one.pauses) == count // 20 - 1
+    assert one.ending is Ending.BY_HAND
+
+
 def test_a_log_without_discharge_is_refused():
     time = np.arange(10.0)
     with pytest.raises(LogError, match=r"idle.csv: no discharge .*--sign"):

@@ -39,6 +39,25 @@ def test_the_other_verdicts(hours, words):
     assert words in told(make_log(hours=hours), rated_Ah=100.0)
 
 
+def test_a_claim_that_is_not_met_says_on_what_that_rests():
+    plain = told(make_log(hours=4.0), rated_Ah=100.0)
+    assert "That holds if the battery was full at the start" in plain
+    shown = told(make_log(hours=4.0, charge=(3600.0, 2.0)), rated_Ah=100.0)
+    assert "That holds if" not in shown
+    doubtful = told(make_log(hours=4.0, charge=(3600.0, 2.0), after="rebound"), rated_Ah=100.0)
+    assert "That holds if it was the battery that stopped" in doubtful
+    assert "That holds if" not in told(make_log(hours=5.5), rated_Ah=100.0)
+
+
+def test_tests_that_are_no_repeats_are_told():
+    slow = make_log(hours=10.0, amperes=10.0)
+    assert "mean currents from 10.0 to 20.0 A" in told(make_log(), slow)
+    assert "Beware" not in told(make_log(), make_log(hours=5.1))
+    cold = replace(slow, temperature_C=np.full(slow.count, 5.0))
+    warm = replace(slow, temperature_C=np.full(slow.count, 25.0))
+    assert "mean temperatures from 5.0 to 25.0 degC" in told(cold, warm)
+
+
 def test_without_a_label_there_is_no_verdict():
     text = told(make_log())
     assert "No label to hold it against" in text
@@ -135,7 +154,8 @@ def test_figures_hold_every_test_and_the_label():
     figure = charge_figure(answer)
     figure.canvas.draw()
     names = [tick.get_text() for tick in figure.axes[0].get_yticklabels()]
-    assert names == ["a.csv", "$b$.csv (at least)", "unit A", "unit B", "all 2 units"]
+    assert names == ["a.csv", "$b$.csv (at least)", "unit A", "unit B (at least)",
+                     "all 2 units (at least)"]  # fmt: skip
 
 
 def test_digits_follow_the_uncertainty():
