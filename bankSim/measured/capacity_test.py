@@ -12,7 +12,7 @@ from bankSim.measured.claims import Evaluation, Repeats, evaluate
 from bankSim.measured.correct import Correction, Wanted, corrected
 from bankSim.measured.count import Counted, Instrument, count
 from bankSim.measured.discharge import Discharge, Ending, find_discharges
-from bankSim.measured.log import Log, LogError
+from bankSim.measured.log import WARNING, Log, LogError
 from bankSim.measured.uncertainty import Budget
 from bankSim.model.curve import Floats
 
@@ -91,6 +91,10 @@ class Trial:
     corrections : tuple of Correction
     others_Ah : tuple of float
         Other discharges of the same log, not counted here. [Ah]
+    sign : str
+        What the log writes as positive, and how that was found.
+    warnings : tuple of str
+        What was odd in the log and may harm the answer.
     """
 
     name: str
@@ -105,6 +109,8 @@ class Trial:
     corrected: Budget | None
     corrections: tuple[Correction, ...]
     others_Ah: tuple[float, ...]
+    sign: str
+    warnings: tuple[str, ...]
 
     @property
     def ending(self) -> Ending:
@@ -227,6 +233,8 @@ def _trial(
     return Trial(
         name, unit, one, float(log.time_s[one.first]), counted, before(log, one, previous),
         after(log, one), temperature, _weakest(log, one), fixed, corrections, others,
+        f"{log.sign} ({log.sign_reason})",
+        tuple(one.text for one in log.findings if one.severity == WARNING),
     )  # fmt: skip
 
 

@@ -109,8 +109,8 @@ def find_discharges(
     runs = _runs(log.current_A > threshold)
     if not runs:
         raise LogError(
-            f"{log.file}: no discharge above {threshold:.3g} A; expected one (is the sign right? "
-            "--sign says which direction is positive)"
+            f"{log.file}: no discharge above {threshold:.3g} A; expected one (the file was read as "
+            f"{log.sign}: {log.sign_reason}; --sign discharge or charge sets it)"
         )
     groups = _joined(log, runs, threshold)
     return [_discharge(log, group, threshold, end_V) for group in groups]
@@ -250,7 +250,7 @@ def _crossing(log: Log, group: list[tuple[int, int]], end_V: float) -> tuple[int
 
 
 def _ending(log: Log, first: int, last: int, threshold: float) -> Ending:
-    after = np.flatnonzero(log.current_A[last + 1 :] > threshold)
+    after = np.flatnonzero(np.abs(log.current_A[last + 1 :]) > threshold)
     until = last + 1 + int(after[0]) if after.size else log.count
     knee = _at_knee(log, first, last)
     if last + 1 >= log.count:

@@ -19,7 +19,7 @@ from bankSim.show.test_words import (
     with_reach,
 )
 from bankSim.show.words import counted, shortened, volts, whole_or
-from bankSim.sim.numbers import listing, number, sentence, span
+from bankSim.sim.numbers import MOST_NAMES, clean, listing, number, sentence, span
 
 UNLIKE, UNLIKE_K = 1.1, 5.0  # ratio of currents, difference of temperatures
 SOURCE = "uncertainties by JCGM 100:2008, Welch-Satterthwaite, Student's t"
@@ -81,6 +81,7 @@ def _sections(answer: CapacityAnswer, *, briefly: bool) -> Iterator[Section]:
     question = answer.question
     yield _trials_section(answer)
     yield Section("Start and end", tuple(_start_and_end(answer)))
+    yield Section("How the logs were read", tuple(_reading(answer)))
     yield _evaluation(answer.measured, answer, "As measured")
     if answer.corrected is not None:
         yield _corrections(answer)
@@ -156,6 +157,19 @@ def _unlike(answer: CapacityAnswer) -> Iterator[str]:
             f"Beware: mean temperatures from {min(warm):.1f} to {max(warm):.1f} degC; part of the "
             "spread is theirs (--correct temperature)."
         )
+
+
+def _reading(answer: CapacityAnswer) -> Iterator[str]:
+    for sign in dict.fromkeys(one.sign for one in answer.trials):
+        names = [_called(one) for one in answer.trials if one.sign == sign]
+        yield f"{sentence(listing(names, MOST_NAMES))}: read as {clean(sign)}."
+    if len({one.sign.split(" (")[0] for one in answer.trials}) > 1:
+        yield (
+            "Beware: the logs were read with different directions of current. If one meter made "
+            "them all, one is read the wrong way round: --sign discharge or charge settles it."
+        )
+    for one in answer.trials:
+        yield from (f"Beware, {_called(one)}: {clean(text)}" for text in one.warnings)
 
 
 def _start_and_end(answer: CapacityAnswer) -> Iterator[str]:

@@ -45,7 +45,7 @@ def verdict_text(one: Verdict, claim_Ah: float, confidence: float) -> str:
     value = amount(one.value, one.guard)
     at_least = "at least " if one.at_least else ""
     held = f"{at_least}{value}, guard {guard}, one-sided at {sure(confidence)}"
-    low, high = (amount(edge, one.guard) for edge in (one.low, one.high))
+    low, high = (amount(max(edge, 0.0), one.guard) for edge in (one.low, one.high))
     if one.word is Word.MET:
         return f"{claim} is met ({held}: so more than {low})."
     if one.word is Word.NOT_MET:

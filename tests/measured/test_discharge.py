@@ -126,7 +126,17 @@ def test_a_load_that_switches_ten_thousand_times_is_one_discharge():
     assert one.ending is Ending.BY_HAND
 
 
+def test_what_vanishes_after_a_charge_is_not_of_this_discharge():
+    # stopped by hand, charged, then a second discharge to the cut-out
+    first, second = make_log(hours=2.0, after="stop"), make_log(hours=3.0, rest_before_s=0.0)
+    charge = np.full(60, -20.0)
+    current = np.concatenate([first.current_A, charge, second.current_A])
+    voltage = np.concatenate([first.voltage_V, np.full(60, 14.0), second.voltage_V])
+    found = find_discharges(Log("x", 10.0 * np.arange(current.size), voltage, current))
+    assert [one.ending for one in found] == [Ending.BY_HAND, Ending.CUT_OUT]
+
+
 def test_a_log_without_discharge_is_refused():
     time = np.arange(10.0)
-    with pytest.raises(LogError, match=r"idle.csv: no discharge .*--sign"):
+    with pytest.raises(LogError, match=r"idle.csv: no discharge .*read as discharge.*--sign"):
         find_discharges(Log("idle.csv", time, np.full(10, 13.0), np.full(10, -5.0)))

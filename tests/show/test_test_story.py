@@ -8,6 +8,7 @@ from capacity_logs import make_log
 from bankSim.measured.capacity_test import Question, evaluate_tests
 from bankSim.measured.correct import Wanted
 from bankSim.measured.count import Instrument
+from bankSim.measured.log import WARNING, Finding
 from bankSim.show.printing import story_text
 from bankSim.show.study_files import summary_text
 from bankSim.show.test_figure import charge_figure, course_figure
@@ -56,6 +57,19 @@ def test_tests_that_are_no_repeats_are_told():
     cold = replace(slow, temperature_C=np.full(slow.count, 5.0))
     warm = replace(slow, temperature_C=np.full(slow.count, 25.0))
     assert "mean temperatures from 5.0 to 25.0 degC" in told(cold, warm)
+
+
+def test_how_the_logs_were_read():
+    finding = Finding("7 samples go back in time; dropped.", severity=WARNING)
+    note = Finding("A note.")
+    log = replace(make_log(), findings=(finding, note), sign_reason="by its voltage")
+    text = told(log)
+    assert '"bench.csv": read as discharge positive (by its voltage).' in text
+    assert 'Beware, "bench.csv": 7 samples go back in time' in text
+    assert "A note." not in text
+    assert "different directions" not in text
+    other = replace(make_log(), sign="charge positive")
+    assert "different directions of current" in told(log, other)
 
 
 def test_without_a_label_there_is_no_verdict():
