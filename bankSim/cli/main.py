@@ -311,6 +311,7 @@ def _schema(
 # function `register(app)`. They import nothing heavy at their top.
 REGISTERED: tuple[str, ...] = (
     "log",
+    "capacity",
     "snapshot",
     "calibrate",
     "deeper",
