@@ -1,0 +1,79 @@
+"""Gauge against counted remainder, over counted ampere-hours."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from bankSim.measured.gauge import Judged
+from bankSim.show.looks import COLOURS, INK, QUIET, dress, halo, new_figure, plain
+from bankSim.sim.numbers import clean, number
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+MOST_POINTS = 20_000
+
+
+def gauge_figure(judged: Judged, line: Judged | None) -> "Figure":
+    """Return the figure of one course: what is shown, what is left, and the error below."""
+    figure = new_figure(6.4)
+    above, below = figure.subplots(2, 1, sharex=True, height_ratios=(2.2, 1.0))
+    course = judged.course
+    each = max(1, course.time_s.size // MOST_POINTS)
+    thin = slice(None, None, each)
+    given = course.counted_Ah[thin]
+    if judged.table.has_spread:
+        above.fill_between(
+            given, judged.low_percent[thin], judged.high_percent[thin], color="#d4d4d4",
+            linewidth=0.0, label="what published tables would show",
+        )  # fmt: skip
+    above.plot(given, course.true_percent[thin], color=INK, linewidth=2.0, label="left by counting")
+    above.plot(
+        given, judged.reading_percent[thin], color=COLOURS[1], linestyle=(0, (5, 1.5)),
+        linewidth=1.7, label="shown by the table",
+    )  # fmt: skip
+    if line is not None:
+        above.plot(
+            given, line.reading_percent[thin], color=COLOURS[0], linestyle=(0, (1.2, 1.4)),
+            linewidth=1.5, label="shown by a straight line over voltage",
+        )  # fmt: skip
+    _mark(above, judged)
+    dress(above, f"Gauge by voltage and counting: {clean(course.name, 50)}", "", "charge left [%]")
+    above.set_ylim(-4.0, 108.0)
+    figure.legend(loc="outside lower center", ncols=2, frameon=False, fontsize=8.5, handlelength=3)
+    _errors(below, judged, line, thin)
+    return figure
+
+
+def _mark(axes: "Axes", judged: Judged) -> None:
+    """Join shown and counted where they are furthest apart."""
+    worst = judged.worst
+    at = [worst.counted_Ah, worst.counted_Ah]
+    ends = [worst.true_percent, worst.reading_percent]
+    axes.plot(at, ends, color=INK, linewidth=1.2, marker="o", markersize=5, markerfacecolor="white")
+    span = np.ptp(judged.course.counted_Ah) or 1.0
+    left = worst.counted_Ah > judged.course.counted_Ah.min() + 0.6 * span
+    text = f"{worst.error_points:+.0f} points at {number(worst.voltage_V, 4)} V"
+    note = axes.annotate(
+        text, (at[0], sum(ends) / 2.0), xytext=(-8 if left else 8, 0), textcoords="offset points",
+        ha="right" if left else "left", va="center", fontsize=8.5, color=INK,
+    )  # fmt: skip
+    halo(plain(note))
+
+
+def _errors(axes: "Axes", judged: Judged, line: Judged | None, thin: slice) -> None:
+    given = judged.course.counted_Ah[thin]
+    axes.axhspan(-10.0, 10.0, color="#e6e6e6", linewidth=0.0)
+    axes.axhline(0.0, color=QUIET, linewidth=0.8)
+    axes.plot(
+        given, judged.error_points[thin], color=COLOURS[1], linestyle=(0, (5, 1.5)), linewidth=1.7
+    )
+    if line is not None:
+        axes.plot(
+            given, line.error_points[thin], color=COLOURS[0], linestyle=(0, (1.2, 1.4)),
+            linewidth=1.5,
+        )  # fmt: skip
+    dress(
+        axes, "Shown less counted (grey: within 10 points)", "charge given [Ah]", "error [points]"
+    )
