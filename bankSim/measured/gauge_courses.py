@@ -81,8 +81,8 @@ def course_of_run(result: Result, battery_number: int) -> Course:
     left_Ah, capacity_Ah = _left(battery, held)
     counted = left_Ah[0] - left_Ah
     basis = [
-        f"100 % is {number(capacity_Ah)} Ah, what the battery holds in this prediction; the voltage "
-        "is that of the bus.",
+        f"100 % is {number(capacity_Ah)} Ah, what the battery holds in this prediction; the "
+        "voltage is that of the bus.",
     ]
     if not lit.all():
         basis.append("The time in which the bus is dark is left out.")

@@ -4,6 +4,7 @@ import csv
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -65,7 +66,7 @@ class VoltageTable:
         high = np.interp(voltage_V, self.low_V, self.percent)
         return np.minimum(own, low), np.maximum(own, high)
 
-    def points_per_V(self, voltage_V: float, step_V: float = 0.01) -> float:
+    def points_per_V(self, voltage_V: float, step_V: float = 0.01) -> float:  # noqa: N802
         """Return how far the reading moves with the voltage, over `step_V` both ways. [%/V]"""
         ends = self.reading(np.array([voltage_V - step_V, voltage_V + step_V]))
         return float(ends[1] - ends[0]) / (2.0 * step_V)
@@ -135,7 +136,7 @@ def _point(file: Path, number: int, row: Sequence[str], places: Sequence[int]) -
 
 def _ordered(file: Path, points: Sequence[tuple[float, ...]]) -> VoltageTable:
     """Check that a higher voltage always means more charge."""
-    for below, above in zip(points[:-1], points[1:], strict=True):
+    for below, above in pairwise(points):
         if above[0] <= below[0] or above[1] <= below[1]:
             raise LogError(
                 f"{file}: {below[1]:g} V at {below[0]:g} % and {above[1]:g} V at {above[0]:g} %; "

@@ -114,7 +114,8 @@ def tell_typed(typed: Typed, remarks: Sequence[str]) -> Story:
             f"Without the load the battery would stand near {number(typed.rest_V, 4)} V: the load "
             f"takes {number(1000.0 * typed.drop_V, 2)} mV (typical resistance)."
         )
-    moved = f"10 mV of meter error move the table's reading by {number(typed.points_per_10mV, 2)} points"
+    by = number(typed.points_per_10mV, 2)
+    moved = f"10 mV of meter error move the table's reading by {by} points"
     if typed.points_per_C10 is not None:
         moved += f", a load of C/10 more by {number(typed.points_per_C10, 2)}"
     lines.append(f"{moved}.")

@@ -1,14 +1,16 @@
 """Why a gauge that knows only the voltage is off, in plain words."""
 
+import numpy as np
+
 from bankSim.measured.gauge import NEAR_POINTS, Judged, Place
 from bankSim.sim.numbers import number
 
-FLAT_POINTS = 5.0  # that 10 mV move the reading
+MIDDLE = (30.0, 80.0)  # of the charge, where curves are flattest [%]
 
 
 def why(judged: Judged) -> tuple[str, ...]:
     """Return what makes the error where it is largest."""
-    lines = [_slope(judged.worst)]
+    lines = [_middle(judged), _slope(judged.worst)]
     lines += [line for line in (_load(judged), _spread(judged.worst)) if line]
     lines.append(
         "Rest after a load lets the voltage climb for minutes to hours, and the reading with it, "
@@ -29,8 +31,23 @@ def _slope(place: Place) -> str:
             "cannot say more there."
         )
     start = f"At {number(place.voltage_V, 4)} V 10 mV of meter error move the reading by "
-    flat = "the curve is flat there" if moved >= FLAT_POINTS else "the curve is fairly steep there"
-    return f"{start}{number(moved, 2)} points: {flat}, {number(10.0 / moved, 2)} mV a point."
+    return f"{start}{number(moved, 2)} points: one point is worth {number(10.0 / moved, 2)} mV."
+
+
+def _middle(judged: Judged) -> str:
+    """Say how little voltage stands for half of the charge."""
+    table = judged.table
+    low, high = (float(np.interp(one, table.percent, table.voltage_V)) for one in MIDDLE)
+    mV = 1000.0 * (high - low)
+    points = MIDDLE[1] - MIDDLE[0]
+    text = (
+        f"The table goes from {MIDDLE[0]:.0f} to {MIDDLE[1]:.0f} % within {number(mV, 2)} mV, "
+        f"{number(mV / points, 2)} mV a point: the curve is that flat"
+    )
+    if judged.course.ohm is None:
+        return f"{text}."
+    drop_mV = 100.0 * judged.course.ohm * judged.course.capacity_Ah
+    return f"{text}, and a load of C/10 alone takes {number(drop_mV, 2)} mV off."
 
 
 def _load(judged: Judged) -> str:
@@ -58,5 +75,6 @@ def verdict(judged: Judged) -> str:
     part = 100.0 * judged.within_10_points
     return (
         f"It is within {number(NEAR_POINTS, 2)} points of the counted remainder in "
-        f"{number(part, 2)} % of the time; its mean error is {number(judged.mean_points, 2)} points."
+        f"{number(part, 2)} % of the time; its mean error is "
+        f"{number(judged.mean_points, 2)} points."
     )
