@@ -309,7 +309,7 @@ def _schema(
 
 # Commands that register themselves, in the order of the help: modules of `bankSim.cli` with a
 # function `register(app)`. They import nothing heavy at their top.
-REGISTERED: tuple[str, ...] = ("gauge",)
+REGISTERED: tuple[str, ...] = ("gauge", "plan")
 
 for _module in REGISTERED:
     import_module(f"bankSim.cli.{_module}").register(app)
