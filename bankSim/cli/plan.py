@@ -68,7 +68,13 @@ def register(app: typer.Typer) -> None:
             from bankSim.show.answer import Answer
             from bankSim.show.plan_files import plan_summary
             from bankSim.show.plan_story import tell_plan
-            from bankSim.study.bench_scenario import PlanError, Wanted, of_file, of_label
+            from bankSim.study.bench_scenario import (
+                PlanError,
+                Wanted,
+                check_wanted,
+                of_file,
+                of_label,
+            )
 
             if not 0.01 <= precision_percent <= 50.0:
                 raise PlanError(f"--precision-percent = {precision_percent:g}; expected 0.01 to 50")
@@ -76,6 +82,7 @@ def register(app: typer.Typer) -> None:
                 battery, rated_Ah, chemistry, cells_in_series, load_A, load_W, starts_at,
                 temperature_C,
             )  # fmt: skip
+            check_wanted(wanted)
             if file is None and battery is not None:
                 raise PlanError(f"--battery = {battery!r}; expected only with FILE")
             inputs = [] if file is None else inputs_of(file)
@@ -87,7 +94,11 @@ def register(app: typer.Typer) -> None:
 
             with threads() as workers, busy("trying the test out"):
                 plan = plan_test(scenario, workers, draws=draws, seed=seed)
-            story = tell_plan(plan, precision_percent)
-            return hand_over(Answer(story, story, plan_summary(plan, precision_percent)), target)
+            answer = Answer(
+                tell_plan(plan, precision_percent, briefly=True),
+                tell_plan(plan, precision_percent),
+                plan_summary(plan, precision_percent),
+            )
+            return hand_over(answer, target)
 
         raise typer.Exit(guarded(work))

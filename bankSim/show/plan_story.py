@@ -9,7 +9,7 @@ from bankSim.study.bench_plan import ALLOWED_PERCENT, ROOM_K, BenchPlan, repeats
 DAY_S = 86_400.0
 
 
-def tell_plan(plan: BenchPlan, wanted_percent: float) -> Story:
+def tell_plan(plan: BenchPlan, wanted_percent: float, *, briefly: bool = False) -> Story:
     """Return the checklist.
 
     Parameters
@@ -17,6 +17,8 @@ def tell_plan(plan: BenchPlan, wanted_percent: float) -> Story:
     plan : BenchPlan
     wanted_percent : float
         How well the mean of repeated tests shall be known.
+    briefly : bool
+        Leave the list of unknowns and assumed values out.
     """
     sections = (
         _before(plan),
@@ -25,7 +27,7 @@ def tell_plan(plan: BenchPlan, wanted_percent: float) -> Story:
         _presence(plan),
         _at_the_end(plan),
         _again(plan, wanted_percent),
-        _unsure(plan),
+        _unsure(plan, briefly),
         Section("Safety", (SAFETY_TEXT,)),
     )
     return Story(f"Test plan: {plan.scenario.title}", (_headline(plan),), sections)
@@ -82,11 +84,12 @@ def _before(plan: BenchPlan) -> Section:
 
 
 def _wire(plan: BenchPlan) -> Section:
+    shunt_A = 1.25 * max(plan.mean_A, plan.end_A)
     lines = (
         "[ ] Fuse at the battery's own terminal; cables for the whole current for hours: feel them "
         "after 10 min, warm is a loose lug or too thin a cable.",
-        "[ ] Voltage leads straight to the battery's terminals, not to the ends of the load cables.",
-        f"[ ] Shunt for at least {number(1.25 * max(plan.mean_A, plan.end_A), 2)} A; with no current its reading "
+        "[ ] Voltage leads straight to the battery's terminals, not to the ends of the cables.",
+        f"[ ] Shunt for at least {number(shunt_A, 2)} A; with no current its reading "
         f"must be within {number(ALLOWED_PERCENT / 100.0 * plan.mean_A * 1000.0, 2)} mA of zero, "
         f"which would be {ALLOWED_PERCENT} % of the Ah; read Ah to "
         f"{number(ALLOWED_PERCENT / 1000.0 * plan.middle_Ah, 1)} Ah or finer.",
@@ -99,14 +102,18 @@ def _logging(plan: BenchPlan) -> Section:
     knee = plan.knee
     lines = [
         f"[ ] Near the cut-out the battery falls by {number(knee.slope_mV_per_min, 2)} mV a minute "
-        f"at its terminals: log every {span(_round_down(knee.battery_s), 2)} for 10 mV there, cells "
-        f"every {span(_round_down(knee.cell_s), 2)}.",
+        f"at its terminals: log every {span(_round_down(knee.battery_s), 2)} for 10 mV there, "
+        f"cells every {span(_round_down(knee.cell_s), 2)}.",
         _for_charge(plan),
     ]
     rows = tuple(
         (span(one.interval_s, 2), f"{number(one.worst_percent, 2)}") for one in plan.sampling
     )
-    grid = Grid(("a sample every", "worst Ah error %"), rows) if plan.switches and rows else None
+    grid = (
+        Grid(("a sample every", "worst Ah error %"), rows)
+        if plan.shortest_on_s is not None and rows
+        else None
+    )
     return Section("Logging", tuple(lines), grid)
 
 
@@ -118,11 +125,13 @@ def _for_charge(plan: BenchPlan) -> str:
             "meter count the Ah itself."
         )
     every = span(plan.interval_s, 2)
-    if plan.switches:
+    if plan.shortest_on_s is not None:
         return (
             f"{start}log every {every} at most: the load switches, and samples in between miss or "
-            "double its on-times (worst of all phases below). A meter that counts Ah itself is "
-            "better than any samples."
+            "double its on-times (worst of all phases below, intervals 2 % off allowed). Safe "
+            f"whatever the rhythm: {span(plan.safe_interval_s or 0.0, 2)}, that part of its "
+            f"shortest on-time of {span(plan.shortest_on_s, 2)}. A meter that counts Ah itself is better "
+            "than any samples."
         )
     return (
         f"{start}a sample every {every} would do, as the load is steady; the cut-out asks for more."
@@ -159,9 +168,10 @@ def _at_the_end(plan: BenchPlan) -> Section:
     lines = (
         end_words(battery.chemistry),
         f"[ ] Expect about {number(plan.knee.voltage_V, 4)} V at the terminals, "
-        f"{number(plan.end_A)} A, {number(plan.middle_Ah)} Ah in all.",
-        "[ ] Write down at the cut-out: every cell voltage, battery voltage, current, Ah, Wh, time, "
-        "battery and room temperature; and the cell voltages again after 1, 10 and 60 min.",
+        f"{number(plan.end_A)} A, {number(plan.given_Ah[3])} Ah in all ({number(plan.given_Ah[2])} "
+        f"to {number(plan.given_Ah[4])} in 90 of 100 cases).",
+        "[ ] Write down at the cut-out: every cell voltage, battery voltage, current, Ah, Wh, "
+        "time, battery and room temperature; and the cell voltages again after 1, 10 and 60 min.",
         "[ ] Take the load off, charge again the same day.",
     )
     return Section("At the cut-out", lines)
@@ -172,8 +182,8 @@ def _again(plan: BenchPlan, wanted_percent: float) -> Section:
     tests = "1 test" if count == 1 else f"{count} tests"
     lines = [
         f"Two tests of one battery differ by some {number(plan.repeat_sd_percent, 2)} % (standard "
-        f"deviation: what counts as full, and a room {number(ROOM_K, 1)} degrees off; choice): for a "
-        f"mean within {number(wanted_percent, 2)} % in 95 of 100 cases {tests} will do.",
+        f"deviation: what counts as full, and a room {number(ROOM_K, 1)} degrees off; choice): for "
+        f"a mean within {number(wanted_percent, 2)} % in 95 of 100 cases {tests} will do.",
         "What the shunt reads wrong stays in every test: no repeating mends it.",
     ]
     if count == 1:
@@ -181,7 +191,7 @@ def _again(plan: BenchPlan, wanted_percent: float) -> Section:
     return Section("How often", tuple(lines))
 
 
-def _unsure(plan: BenchPlan) -> Section:
+def _unsure(plan: BenchPlan, briefly: bool) -> Section:
     sources = [f"{label}: {source}." for label, source in plan.unknowns]
     assumed = [
         f"{one.key} = {one.value if isinstance(one.value, str) else number(one.value)} "
@@ -189,7 +199,14 @@ def _unsure(plan: BenchPlan) -> Section:
         + f": {one.source}."
         for one in plan.assumed
     ]
-    start = (
-        f"The range comes from {plan.draws} random cases (seed {plan.seed}) of what is not known:"
-    )
+    start = f"The range comes from {plan.draws} random cases (seed {plan.seed}) of "
+    if briefly:
+        text = (
+            f"{start}{len(plan.unknowns)} numbers that are not known, most of all the true "
+            "capacity, what counts as full and the temperature; the knee is that of the case with "
+            f"all of them in the middle. They and {len(plan.assumed)} assumed values stand with "
+            "their sources in story.txt and in the JSON (--out, --json)."
+        )
+        return Section("What the times rest on", (text,))
+    start = f"{start}what is not known:"
     return Section("What the times rest on", (start, *sources, "Taken for granted:", *assumed))

@@ -1,4 +1,4 @@
-"""What a careful tester does before and after, by kind of battery; each rule with where it is from."""
+"""What a careful tester does before and after, by kind of battery, with sources."""
 
 from dataclasses import dataclass
 

@@ -1,4 +1,4 @@
-"""How a capacity test will go: how long, when to be there, how often to log, how often to repeat."""
+"""How a capacity test will go: how long, when to be there, how often to log and repeat."""
 
 import math
 from collections.abc import Callable
@@ -17,7 +17,7 @@ from bankSim.study.blocks import Workers, run_draws
 from bankSim.study.outcomes import BANK_AH, RUNTIME_H, battery_column
 from bankSim.study.plan import DEFAULT_SEED, make_plan
 from bankSim.study.priors import FULL
-from bankSim.study.sampling import SamplingError, longest_interval, sampling_errors
+from bankSim.study.sampling import SamplingError, longest_interval, sampling_errors, shortest_on_s
 
 DRAWS = 200
 PERCENTS = (0.5, 2.5, 5.0, 50.0, 95.0, 97.5, 99.5)
@@ -72,8 +72,8 @@ class BenchPlan:
     sampling : tuple of SamplingError
     interval_s : float or None
         Longest for `ALLOWED_PERCENT`; None: not even 1 s will do.
-    switches : bool
-        Whether the load switches on and off.
+    shortest_on_s : float or None
+        Of a load that switches.
     per_degree_percent : float
         Ah lost for each kelvin the room is colder.
     rest_s : float
@@ -97,7 +97,7 @@ class BenchPlan:
     knee: Knee
     sampling: tuple[SamplingError, ...]
     interval_s: float | None
-    switches: bool
+    shortest_on_s: float | None
     per_degree_percent: float
     rest_s: float
     repeat_sd_percent: float
@@ -107,6 +107,15 @@ class BenchPlan:
     def at(self, percent: float) -> float:
         """Return the duration at one of `PERCENTS`. [h]"""
         return self.duration_h[PERCENTS.index(percent)]
+
+    @property
+    def safe_interval_s(self) -> float | None:
+        """Interval that keeps `ALLOWED_PERCENT` whatever the rhythm of a load that switches. [s]
+
+        Of an on-time a, samples every T count a whole number of T: off by less than T / a.
+        """
+        on_s = self.shortest_on_s
+        return None if on_s is None else ALLOWED_PERCENT / 100.0 * on_s
 
     @property
     def starts_at_s(self) -> float:
@@ -155,7 +164,7 @@ def plan_test(
         knee=_knee(result, course),
         sampling=errors,
         interval_s=longest_interval(errors, ALLOWED_PERCENT),
-        switches=_switches(course[1]),
+        shortest_on_s=shortest_on_s(course[0], course[1], FLOWS * float(course[1].max())),
         per_degree_percent=per_degree,
         rest_s=RESTS * hold_back_s(scenario),
         repeat_sd_percent=math.hypot(_start_sd_percent(), per_degree * ROOM_K),
@@ -165,7 +174,7 @@ def plan_test(
 
 
 def repeats(sd_percent: float, wanted_percent: float) -> int:
-    """Return how many tests bring the mean within what is wanted in 95 of 100 cases: (1.96 s/p)^2."""
+    """Return how many tests bring their mean that near in 95 of 100 cases: (1.96 s / p)^2."""
     return max(1, math.ceil((SURE * sd_percent / wanted_percent) ** 2 - 1e-9))
 
 
@@ -205,8 +214,8 @@ def _course(result: Result) -> tuple[Floats, Floats, Floats, Floats]:
     end = result.batteries[0].first_cut_out
     if end is None:
         raise PlanError(
-            "with every value in the middle the battery does not cut out; expected a larger load or "
-            "a longer simulation.duration_h"
+            "with every value in the middle the battery does not cut out; expected a larger load "
+            "or a longer simulation.duration_h"
         )
     frame = timeline_frame(result, jumps=True)
     times = frame["time_s"].to_numpy()
@@ -239,11 +248,6 @@ def last_fall_s(time_s: Floats, voltage_V: Floats, fall_V: float = KNEE_V) -> fl
     part = (over - (float(voltage_V[-1]) + fall_V)) / (over - under)
     crossed = float(time_s[at]) + part * float(time_s[at + 1] - time_s[at])
     return max(float(time_s[-1]) - crossed, 1e-3)
-
-
-def _switches(current_A: Floats) -> bool:
-    on = current_A > FLOWS * current_A.max()
-    return bool((np.diff(on.astype(int)) != 0).sum() >= 2)
 
 
 def _per_degree(scenario: Scenario, coarse: Result) -> float:

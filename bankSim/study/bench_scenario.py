@@ -1,13 +1,14 @@
 """The scenario of a capacity test: one battery, one load, until it cuts out."""
 
 import json
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from bankSim.errors import SimulationError
-from bankSim.model.chemistry import CHEMISTRIES, chemistry_of, is_lead
+from bankSim.model.chemistry import CHEMISTRIES, is_lead
 from bankSim.scenario.read import parse_scenario
 from bankSim.scenario.record import Scenario
 from bankSim.scenario.syntax import parse_toml, read_text
@@ -15,6 +16,7 @@ from bankSim.scenario.syntax import parse_toml, read_text
 LEAD_END_V = 1.75  # of a cell: 10.5 V of a 12 V battery, usual end of a capacity test
 END_AFTER_S = 1.0
 LONGEST_H = 240.0
+CLOCK = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
 UNDER_TEST = "battery under test"
 
 
@@ -48,6 +50,22 @@ class Wanted:
     load_W: float | None = None
     starts_at: str | None = None
     temperature_C: float | None = None
+
+
+def check_wanted(wanted: Wanted) -> None:
+    """Refuse numbers that no test has; one line each."""
+    limits = (
+        ("--rated-Ah", wanted.rated_Ah, 0.01, 10_000.0),
+        ("--cells-in-series", wanted.cells, 1, 100),
+        ("--load-A", wanted.load_A, 0.001, 100_000.0),
+        ("--load-W", wanted.load_W, 0.01, 1_000_000.0),
+        ("--temperature-C", wanted.temperature_C, -35.0, 60.0),
+    )
+    for option, value, low, high in limits:
+        if value is not None and not low <= value <= high:
+            raise PlanError(f"{option} = {value:g}; expected {low:g} to {high:,.0f}")
+    if wanted.starts_at is not None and not CLOCK.fullmatch(wanted.starts_at):
+        raise PlanError(f"--starts-at = {wanted.starts_at!r}; expected 00:00 to 23:59")
 
 
 def of_label(wanted: Wanted) -> Scenario:
@@ -97,7 +115,9 @@ def of_file(file: Path, wanted: Wanted) -> Scenario:
         raise PlanError(f"--battery = {wanted.battery!r}; expected one of: {known}")
     number = 0 if wanted.battery is None else names.index(wanted.battery)
     own = {**document["battery"][number], "name": names[number]}
-    kept = {key: document[key] for key in ("simulation", "surroundings", "load") if key in document}
+    kept: dict[str, Any] = {
+        key: document[key] for key in ("simulation", "surroundings", "load") if key in document
+    }
     title = f"Test of {names[number]} of {whole.title}"
     return _made({"title": title, **kept, "battery": [own]}, wanted, file.parent, str(file))
 
@@ -128,7 +148,7 @@ def _made(document: dict[str, Any], wanted: Wanted, folder: Path, file: str) -> 
                 "blocks": "discharge",
             }
         ]
-    return parse_scenario(toml_text(document), folder, file)
+    return parse_scenario(toml_text(document), folder, f"test of {file}")
 
 
 def changed(scenario: Scenario, table: str, values: Mapping[str, object]) -> Scenario:
@@ -169,9 +189,3 @@ def hold_back_s(scenario: Scenario) -> float:
         if cell.available_fraction < 1.0 and cell.well_rate_per_s > 0.0:
             times.append(1.0 / cell.well_rate_per_s)
     return max(times)
-
-
-def lowest_cell_V(scenario: Scenario) -> float | None:  # noqa: N802 - the unit as printed
-    """Return below which voltage the chemistry's cells are harmed; None when not known. [V]"""
-    own = chemistry_of(scenario.bank.batteries[0].chemistry)
-    return None if own is None else own.lowest_safe_V

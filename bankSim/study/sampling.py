@@ -7,7 +7,9 @@ import numpy as np
 from bankSim.kernels.arrays import Floats
 
 CANDIDATES_S = (1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 60.0, 120.0, 300.0, 600.0)
-PHASES = 48
+PHASES = 24
+DETUNED = (0.98, 0.99, 1.0, 1.01, 1.02)  # no load and no logger keeps its rhythm exactly
+MOST_SAMPLES = 40_000  # of one count; shorter intervals are not tried
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +70,29 @@ def sampling_errors(time_s: Floats, current_A: Floats) -> tuple[SamplingError, .
     """Return the worst error of every usual interval that is shorter than the course."""
     whole_s = float(time_s[-1] - time_s[0])
     return tuple(
-        SamplingError(one, 100.0 * float(np.abs(resampled_errors(time_s, current_A, one)).max()))
+        SamplingError(one, _worst_percent(time_s, current_A, one))
         for one in CANDIDATES_S
-        if one < whole_s / 4.0
+        if whole_s / MOST_SAMPLES < one < whole_s / 4.0
     )
+
+
+def _worst_percent(time_s: Floats, current_A: Floats, interval_s: float) -> float:
+    """Return the worst error over all phases and slightly other intervals. [%]"""
+    tried = [resampled_errors(time_s, current_A, interval_s * one) for one in DETUNED]
+    return 100.0 * float(np.abs(np.array(tried)).max())
+
+
+def shortest_on_s(time_s: Floats, current_A: Floats, least_A: float) -> float | None:
+    """Return the shortest whole time for which the load is on; None when it does not switch. [s]"""
+    on = (current_A > least_A).astype(int)
+    change = np.diff(on)
+    starts, ends = time_s[1:][change > 0], time_s[:-1][change < 0]
+    if on[0]:
+        starts = np.concatenate([time_s[:1], starts])
+    count = min(starts.size, ends.size)
+    if not count or change.size < 2 or np.count_nonzero(change) < 2:
+        return None
+    return float((ends[:count] - starts[:count]).min())
 
 
 def longest_interval(errors: tuple[SamplingError, ...], allowed_percent: float) -> float | None:
