@@ -130,8 +130,8 @@ def _for_charge(plan: BenchPlan) -> str:
             f"{start}log every {every} at most: the load switches, and samples in between miss or "
             "double its on-times (worst of all phases below, intervals 2 % off allowed). Safe "
             f"whatever the rhythm: {span(plan.safe_interval_s or 0.0, 2)}, that part of its "
-            f"shortest on-time of {span(plan.shortest_on_s, 2)}. A meter that counts Ah itself is better "
-            "than any samples."
+            f"shortest on-time of {span(plan.shortest_on_s, 2)}. A meter that counts Ah itself "
+            "is better than any samples."
         )
     return (
         f"{start}a sample every {every} would do, as the load is steady; the cut-out asks for more."

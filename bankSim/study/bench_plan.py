@@ -205,7 +205,9 @@ def _start_sd_percent() -> float:
 
 def _finely(scenario: Scenario, coarse: Result) -> Result:
     step_s = min(COARSEST_S, max(0.1, coarse.end_time_s / FINE_ROWS))
-    return simulate(changed(scenario, "simulation", {"output_every_s": round(step_s, 3)}))
+    hours = min(scenario.bank.duration_s, 1.01 * coarse.end_time_s + 60.0) / 3600.0
+    finer = {"output_every_s": round(step_s, 3), "duration_h": hours}
+    return simulate(changed(scenario, "simulation", finer))
 
 
 def _course(result: Result) -> tuple[Floats, Floats, Floats, Floats]:

@@ -75,9 +75,7 @@ def of_label(wanted: Wanted) -> Scenario:
     if wanted.cells is None:
         missing.append("--cells-in-series")
     if missing:
-        raise PlanError(
-            f"plan without a file: {', '.join(missing)} not given; expected all of them"
-        )
+        raise PlanError(f"without FILE: {', '.join(missing)} not given; expected all of them")
     if wanted.chemistry not in CHEMISTRIES:
         words = ", ".join(CHEMISTRIES)
         raise PlanError(f"--chemistry = {wanted.chemistry!r}; expected one of: {words}")

@@ -105,12 +105,13 @@ def test_lead_acid_gives_its_label_in_20_hours_and_peukert_at_more(workers):
 
 def test_a_duty_load_is_on_for_its_on_time(file, workers):
     text = AFFINE.replace("current_A = 5.0", "current_A = 5.0\nduty = { on_min = 3, off_min = 2 }")
+    text = text.replace("10.4,", "10.42,")
     file.write_text(text)
     plan = plan_test(of_file(file, Wanted(battery="a")), workers, draws=20)
     assert plan.shortest_on_s == approx(180.0, abs=1.0)
     assert plan.safe_interval_s == approx(0.9, abs=0.01)
-    # 1.8 h of on-time are 36 times 3 min: 35 whole cycles of 5 min and 3 min
-    assert plan.middle_h == approx((35 * 5.0 + 3.0) / 60.0, rel=1e-3)
+    # 8.95 Ah are 107.4 min of on-time: 35 whole cycles of 5 min, and 2.4 min
+    assert plan.middle_h == approx((35 * 5.0 + 2.4) / 60.0, rel=1e-4)
 
 
 def test_no_cut_out_is_told(file, workers):
@@ -130,8 +131,9 @@ def test_one_battery_is_taken_out_of_its_bank(file):
     assert scenario.bank.starts_at_s == 8.25 * 3600.0
     assert scenario.bank.stop_when_empty
     assert [one.exponent for one in scenario.bank.loads] == [0.0]
-    whole = read_scenario(file)
-    assert scenario.bank.batteries[0].cells == whole.bank.batteries[1].cells
+    mine, whole = scenario.bank.batteries[0], read_scenario(file).bank.batteries[1]
+    assert [cell.charge_C for cell in mine.cells] == [cell.charge_C for cell in whole.cells]
+    assert mine.rules == whole.rules
 
 
 def test_lead_acid_without_rules_gets_the_usual_end():
@@ -154,7 +156,8 @@ def test_a_change_keeps_everything_else():
     scenario = of_label(Wanted(rated_Ah=60.0, chemistry="LFP", cells=4, load_A=3.0))
     colder = changed(scenario, "surroundings", {"temperature_C": 5.0})
     assert colder.bank.temperature_K == approx(278.15)
-    assert colder.bank.batteries[0].cells == scenario.bank.batteries[0].cells
+    assert colder.bank.batteries[0].rules == scenario.bank.batteries[0].rules
+    assert colder.bank.loads[0].profile_amount.tolist() == [3.0]
 
 
 def test_the_last_10_mV():
