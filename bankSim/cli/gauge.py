@@ -276,6 +276,7 @@ def _of_log(file: Path, said: Said, asked: "Asked") -> "Found":
     table, line = _tables(said, said.chemistry, said.cells)
     log = read_log(file, asked)
     first = course_of_log(log, said.rated_Ah, said.start_percent, None)
+    first = replace(first, chemistry=said.chemistry)
     if said.chemistry is None or said.cells is None:
         return first, table, line
     ohm = typical_resistance(said.chemistry, said.cells, first.capacity_Ah)

@@ -34,6 +34,8 @@ class Course:
         Of the battery after some minutes of load. [ohm]
     basis : tuple of str
         What was taken for granted, one sentence each.
+    chemistry : str or None
+        As in the scenario file.
     """
 
     name: str
@@ -45,6 +47,7 @@ class Course:
     capacity_Ah: float
     ohm: float | None = None
     basis: tuple[str, ...] = ()
+    chemistry: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +65,8 @@ class Place:
         How far 10 mV of meter error move the reading.
     points_per_C10 : float or None
         How far a load of C/10 more pulls the reading down.
+    points_by_current : float or None
+        What the current of this instant adds to the reading through the resistance.
     """
 
     time_s: float
@@ -75,6 +80,7 @@ class Place:
     high_percent: float
     points_per_10mV: float
     points_per_C10: float | None
+    points_by_current: float | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -157,7 +163,17 @@ def place_of(course: Course, table: VoltageTable, at: int) -> Place:
         high_percent=float(high[0]),
         points_per_10mV=METER_V * table.points_per_V(volts, METER_V),
         points_per_C10=load_points(table, volts, course.ohm, course.capacity_Ah),
+        points_by_current=_by_current(course, table, at),
     )
+
+
+def _by_current(course: Course, table: VoltageTable, at: int) -> float | None:
+    if course.ohm is None:
+        return None
+    volts = float(course.voltage_V[at])
+    rest_V = volts + float(course.current_A[at]) * course.ohm
+    both = table.reading(np.array([volts, rest_V]))
+    return float(both[0] - both[1])
 
 
 def load_points(

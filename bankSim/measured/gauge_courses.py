@@ -88,7 +88,7 @@ def course_of_run(result: Result, battery_number: int) -> Course:
         basis.append("The time in which the bus is dark is left out.")
     return Course(
         quoted(battery.name), time, bus, current, counted, 100.0 * left_Ah / capacity_Ah,
-        capacity_Ah, resistance_of(battery), tuple(basis),
+        capacity_Ah, resistance_of(battery), tuple(basis), battery.chemistry,
     )  # fmt: skip
 
 

@@ -35,7 +35,7 @@ def gauge_figure(judged: Judged, line: Judged | None) -> "Figure":
     )  # fmt: skip
     if line is not None:
         above.plot(
-            given, line.reading_percent[thin], color=COLOURS[0], linestyle=(0, (1.2, 1.4)),
+            given, line.reading_percent[thin], color=COLOURS[0], linestyle=":",
             linewidth=1.5, label="shown by a straight line over voltage",
         )  # fmt: skip
     _mark(above, judged)
@@ -71,7 +71,7 @@ def _errors(axes: "Axes", judged: Judged, line: Judged | None, thin: slice) -> N
     )
     if line is not None:
         axes.plot(
-            given, line.error_points[thin], color=COLOURS[0], linestyle=(0, (1.2, 1.4)),
+            given, line.error_points[thin], color=COLOURS[0], linestyle=":",
             linewidth=1.5,
         )  # fmt: skip
     dress(

@@ -81,7 +81,7 @@ def _row(place: Place, word: str, what: str) -> tuple[str, ...]:
         number(place.reading_percent, 2),
         number(place.true_percent, 2),
         f"{error:+.0f}",
-        f"{number(place.low_percent, 2)} to {number(place.high_percent, 2)}",
+        f"{place.low_percent:.0f} to {place.high_percent:.0f}",
     )
 
 
@@ -110,9 +110,10 @@ def tell_typed(typed: Typed, remarks: Sequence[str]) -> Story:
             "The drop by the load is not known (no --rated-Ah or no chemistry) and left out."
         )
     else:
+        what = "load takes off" if typed.drop_V >= 0.0 else "charge adds"
         lines.append(
-            f"Without the load the battery would stand near {number(typed.rest_V, 4)} V: the load "
-            f"takes {number(1000.0 * typed.drop_V, 2)} mV (typical resistance)."
+            f"Without current the battery would stand near {number(typed.rest_V, 4)} V: the {what} "
+            f"{number(1000.0 * abs(typed.drop_V), 2)} mV (typical resistance)."
         )
     by = number(typed.points_per_10mV, 2)
     moved = f"10 mV of meter error move the table's reading by {by} points"

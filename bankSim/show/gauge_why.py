@@ -3,6 +3,7 @@
 import numpy as np
 
 from bankSim.measured.gauge import NEAR_POINTS, Judged, Place
+from bankSim.model.chemistry import is_lead
 from bankSim.sim.numbers import number
 
 MIDDLE = (30.0, 80.0)  # of the charge, where curves are flattest [%]
@@ -10,17 +11,46 @@ MIDDLE = (30.0, 80.0)  # of the charge, where curves are flattest [%]
 
 def why(judged: Judged) -> tuple[str, ...]:
     """Return what makes the error where it is largest."""
-    lines = [_middle(judged), _slope(judged.worst)]
-    lines += [line for line in (_load(judged), _spread(judged.worst)) if line]
-    lines.append(
+    place = judged.worst
+    parts = (_middle(judged), _current(place), _slope(place), _load(judged), _spread(place))
+    return (*(line for line in parts if line), *_memory(judged.course.chemistry))
+
+
+def _memory(chemistry: str | None) -> tuple[str, ...]:
+    """Say what the voltage remembers of the hours before."""
+    rest = (
         "Rest after a load lets the voltage climb for minutes to hours, and the reading with it, "
         "while nothing comes back; right after a charge it reads too much."
     )
-    lines.append(
-        "On lithium iron phosphate a discharged and a charged cell of the same charge rest some 5 "
-        "to 25 mV apart for good (hysteresis); on a flat curve that alone is many points."
+    if is_lead(chemistry):
+        return (
+            f"{rest} In lead-acid the acid evens out for many hours, and a surface charge stays "
+            "until some load takes it off.",
+        )
+    if chemistry not in (None, "LFP"):
+        return (rest,)
+    gap = (
+        "A cell of lithium iron phosphate rests some 5 to 25 mV lower after a discharge than after "
+        "a charge to the same content, for good (hysteresis); on a flat curve that alone is many "
+        "points."
     )
-    return tuple(lines)
+    return rest, gap
+
+
+def _current(place: Place) -> str:
+    """Say how much of the error the current of that instant makes."""
+    points = place.points_by_current
+    if points is None or abs(points) < 1.0:
+        return ""
+    what = "load pulls" if points < 0.0 else "charge lifts"
+    left = place.error_points - points
+    text = (
+        f"Where the error is largest, the {what} the reading by {abs(points):.0f} points through "
+        f"the resistance; without it {left:+.0f} points would be left"
+    )
+    if abs(left) < 5.0:
+        return f"{text}."
+    return f"{text}, from what the table says otherwise, from the hours before and from hysteresis."
 
 
 def _slope(place: Place) -> str:
@@ -42,7 +72,7 @@ def _middle(judged: Judged) -> str:
     points = MIDDLE[1] - MIDDLE[0]
     text = (
         f"The table goes from {MIDDLE[0]:.0f} to {MIDDLE[1]:.0f} % within {number(mV, 2)} mV, "
-        f"{number(mV / points, 2)} mV a point: the curve is that flat"
+        f"{number(mV / points, 2)} mV a point"
     )
     if judged.course.ohm is None:
         return f"{text}."
@@ -65,8 +95,8 @@ def _spread(place: Place) -> str:
     if place.high_percent - place.low_percent < 1.0:
         return ""
     return (
-        f"Published tables differ: at this voltage they read {number(place.low_percent, 2)} to "
-        f"{number(place.high_percent, 2)} %."
+        f"Published tables differ: at this voltage they read {place.low_percent:.0f} to "
+        f"{place.high_percent:.0f} %."
     )
 
 

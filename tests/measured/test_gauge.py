@@ -30,6 +30,7 @@ def test_on_a_straight_curve_the_error_is_current_times_resistance_over_slope():
     # C/10 is this very load; 10 mV are 10 / 6 points
     assert judged.worst.points_per_C10 == approx(8.0 + 1.0 / 3.0)
     assert judged.worst.points_per_10mV == approx(10.0 / 6.0)
+    assert judged.worst.points_by_current == approx(-8.0 - 1.0 / 3.0)
 
 
 def test_charging_makes_it_read_too_high_by_as_much():
