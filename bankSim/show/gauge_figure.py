@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bankSim.measured.gauge import Judged
+from bankSim.model.curve import Floats
 from bankSim.show.looks import COLOURS, INK, QUIET, dress, halo, new_figure, plain
 from bankSim.sim.numbers import clean, number
 
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 MOST_POINTS = 20_000
+GOES_BACK = 0.05  # of all the charge: drawn over time beyond this
 
 
 def gauge_figure(judged: Judged, line: Judged | None) -> "Figure":
@@ -22,7 +24,8 @@ def gauge_figure(judged: Judged, line: Judged | None) -> "Figure":
     course = judged.course
     each = max(1, course.time_s.size // MOST_POINTS)
     thin = slice(None, None, each)
-    given = course.counted_Ah[thin]
+    axis, _ = _axis(judged)
+    given = axis[thin]
     if judged.table.has_spread:
         above.fill_between(
             given, judged.low_percent[thin], judged.high_percent[thin], color="#d4d4d4",
@@ -46,14 +49,24 @@ def gauge_figure(judged: Judged, line: Judged | None) -> "Figure":
     return figure
 
 
+def _axis(judged: Judged) -> tuple[Floats, str]:
+    """Return charge given; where much of it goes back and forth, time is easier to read."""
+    course = judged.course
+    back_Ah = -np.diff(course.counted_Ah).clip(max=0.0).sum()
+    if back_Ah > GOES_BACK * float(np.ptp(course.counted_Ah)):
+        return course.time_s / 3600.0, "time [h]"
+    return course.counted_Ah, "charge given [Ah]"
+
+
 def _mark(axes: "Axes", judged: Judged) -> None:
     """Join shown and counted where they are furthest apart."""
     worst = judged.worst
-    at = [worst.counted_Ah, worst.counted_Ah]
+    axis, _ = _axis(judged)
+    here = float(axis[int(np.argmax(np.abs(judged.error_points)))])
+    at = [here, here]
     ends = [worst.true_percent, worst.reading_percent]
     axes.plot(at, ends, color=INK, linewidth=1.2, marker="o", markersize=5, markerfacecolor="white")
-    span = np.ptp(judged.course.counted_Ah) or 1.0
-    left = worst.counted_Ah > judged.course.counted_Ah.min() + 0.6 * span
+    left = here > axis.min() + 0.6 * np.ptp(axis)
     text = f"{worst.error_points:+.0f} points at {number(worst.voltage_V, 4)} V"
     note = axes.annotate(
         text, (at[0], sum(ends) / 2.0), xytext=(-8 if left else 8, 0), textcoords="offset points",
@@ -63,7 +76,8 @@ def _mark(axes: "Axes", judged: Judged) -> None:
 
 
 def _errors(axes: "Axes", judged: Judged, line: Judged | None, thin: slice) -> None:
-    given = judged.course.counted_Ah[thin]
+    axis, name = _axis(judged)
+    given = axis[thin]
     axes.axhspan(-10.0, 10.0, color="#e6e6e6", linewidth=0.0)
     axes.axhline(0.0, color=QUIET, linewidth=0.8)
     axes.plot(
@@ -74,6 +88,4 @@ def _errors(axes: "Axes", judged: Judged, line: Judged | None, thin: slice) -> N
             given, line.error_points[thin], color=COLOURS[0], linestyle=":",
             linewidth=1.5,
         )  # fmt: skip
-    dress(
-        axes, "Shown less counted (grey: within 10 points)", "charge given [Ah]", "error [points]"
-    )
+    dress(axes, "Shown less counted (grey: within 10 points)", name, "error [points]")

@@ -25,12 +25,14 @@ def tell_gauge(pairs: Sequence[tuple[Judged, Judged | None]], remarks: Sequence[
         What else was assumed.
     """
     sections = [section for pair in pairs for section in _chapters(*pair, len(pairs) > 1)]
-    table = pairs[0][0].table
-    sources = Section("Voltage tables", tuple(_sources(pairs[0])))
+    said = dict.fromkeys(line for pair in pairs for line in _sources(pair))
+    sources = Section("Voltage tables", tuple(said))
+    one = pairs[0][0].table.name
+    title = one if len(pairs) == 1 else f"{len(pairs)} batteries of one bank"
     basis = Section("Taken for granted", tuple(remarks)) if remarks else None
     ends = [sources, *([basis] if basis else []), Section("Safety", (CAUTION,))]
     headline = tuple(_headline(judged) for judged, _ in pairs)
-    return Story(f"Gauge check: {table.name}", headline, (*sections, *ends))
+    return Story(f"Gauge check: {title}", headline, (*sections, *ends))
 
 
 def _headline(judged: Judged) -> str:
@@ -87,7 +89,7 @@ def _row(place: Place, word: str, what: str) -> tuple[str, ...]:
 
 def _sources(pair: tuple[Judged, Judged | None]) -> list[str]:
     return [
-        sentence(source) + "."
+        f"{sentence(judged.table.name)}: {source}."
         for judged in pair
         if judged is not None
         for source in judged.table.sources

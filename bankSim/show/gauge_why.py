@@ -42,11 +42,11 @@ def _current(place: Place) -> str:
     points = place.points_by_current
     if points is None or abs(points) < 1.0:
         return ""
-    what = "load pulls" if points < 0.0 else "charge lifts"
+    what, way = ("load pulls", "down") if points < 0.0 else ("charge lifts", "up")
     left = place.error_points - points
     text = (
-        f"Where the error is largest, the {what} the reading by {abs(points):.0f} points through "
-        f"the resistance; without it {left:+.0f} points would be left"
+        f"Where the error is largest, the {what} the reading {way} by {abs(points):.0f} points "
+        f"through the resistance; without it {left:+.0f} points would be left"
     )
     if abs(left) < 5.0:
         return f"{text}."

@@ -40,7 +40,7 @@ def test_the_story_says_how_far_and_why(judged):
     assert "never too high" in text
     assert "goes from 30 to 80 % within 300 mV, 6.0 mV a point" in text
     assert "a load of C/10 alone takes 50 mV off" in text
-    assert "the load pulls the reading by 8 points through the resistance" in text
+    assert "the load pulls the reading down by 8 points through the resistance" in text
     assert "one point is worth 6.0 mV" in text
     assert "Counted." in text
     assert "count ampere-hours" in text
@@ -105,3 +105,15 @@ def test_the_figure_marks_the_largest_error_and_the_band(judged, tmp_path):
     assert below.get_ylabel() == "error [points]"
     figure.savefig(tmp_path / "x.png")
     assert not gauge_figure(judged, None).axes[0].collections
+
+
+def test_what_goes_back_and_forth_is_drawn_over_time(judged):
+    course = judged.course
+    again = Course(
+        "c", np.concatenate([course.time_s, course.time_s + course.time_s[-1] + 1.0]),
+        *(np.concatenate([one, one[::-1]]) for one in (
+            course.voltage_V, course.current_A, course.counted_Ah, course.true_percent)),
+        100.0,
+    )  # fmt: skip
+    assert gauge_figure(judged, None).axes[1].get_xlabel() == "charge given [Ah]"
+    assert gauge_figure(judge(again, judged.table), None).axes[1].get_xlabel() == "time [h]"
