@@ -66,10 +66,14 @@ def _chapters(judged: Judged, line: Judged | None, many: bool) -> list[Section]:
 
 
 def _rows(judged: Judged, word: str) -> list[tuple[str, ...]]:
-    return [_row(judged.over, word, "too high"), _row(judged.under, word, "too low")]
+    spread = judged.table.has_spread
+    return [
+        _row(judged.over, word, "too high", spread),
+        _row(judged.under, word, "too low", spread),
+    ]
 
 
-def _row(place: Place, word: str, what: str) -> tuple[str, ...]:
+def _row(place: Place, word: str, what: str, spread: bool) -> tuple[str, ...]:
     error = place.error_points
     if (what == "too high") != (error > 0.0):
         what = f"never {what}"
@@ -83,7 +87,7 @@ def _row(place: Place, word: str, what: str) -> tuple[str, ...]:
         number(place.reading_percent, 2),
         number(place.true_percent, 2),
         f"{error:+.0f}",
-        f"{place.low_percent:.0f} to {place.high_percent:.0f}",
+        f"{place.low_percent:.0f} to {place.high_percent:.0f}" if spread else "-",
     )
 
 

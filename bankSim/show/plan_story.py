@@ -2,11 +2,11 @@
 
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.plan_words import CHARGING, end_words, least_rest_h, watch_words
-from bankSim.sim.numbers import number, quoted, span
+from bankSim.sim.numbers import clean, number, quoted, span
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.bench_plan import ALLOWED_PERCENT, ROOM_K, BenchPlan, repeats
 
-DAY_S = 86_400.0
+NO_FUSE = "no fuse at a battery"  # topic of a caution
 
 
 def tell_plan(plan: BenchPlan, wanted_percent: float, *, briefly: bool = False) -> Story:
@@ -21,6 +21,7 @@ def tell_plan(plan: BenchPlan, wanted_percent: float, *, briefly: bool = False) 
         Leave the list of unknowns and assumed values out.
     """
     sections = (
+        *_beware(plan),
         _before(plan),
         _wire(plan),
         _logging(plan),
@@ -53,6 +54,17 @@ def clock(plan: BenchPlan, hours: float, *, early: bool = False) -> str:
     days, rest = divmod(minutes, 24 * 60)
     later = "" if days == 0 else f" (day {days + 1})"
     return f"{rest // 60:02d}:{rest % 60:02d}{later}"
+
+
+def _beware(plan: BenchPlan) -> list[Section]:
+    """Say what the run in the middle warns of; the fuse is a line of the checklist already."""
+    lines = [
+        f"{one.severity.upper()}: {clean(one.text)}"
+        + (f" What to do: {clean(one.advice)}" if one.advice else "")
+        for one in plan.cautions
+        if one.topic != NO_FUSE
+    ]
+    return [Section("Beware", tuple(lines))] if lines else []
 
 
 def _before(plan: BenchPlan) -> Section:

@@ -9,7 +9,7 @@ import numpy as np
 from bankSim.kernels.arrays import Floats
 from bankSim.model.cell import ZERO_C_K
 from bankSim.scenario.record import Assumed, Scenario
-from bankSim.sim.result import Result
+from bankSim.sim.result import Caution, Result
 from bankSim.sim.run import simulate
 from bankSim.sim.timeline import timeline_frame
 from bankSim.study.bench_scenario import PlanError, changed, hold_back_s
@@ -80,6 +80,8 @@ class BenchPlan:
         Until a drift has gone to less than 1 %.
     repeat_sd_percent : float
         How far two tests of one battery differ, by its start and the room.
+    cautions : tuple of Caution
+        Of the run with every value in the middle.
     unknowns, assumed
         What was drawn, with the source; what the file left open.
     """
@@ -103,6 +105,7 @@ class BenchPlan:
     repeat_sd_percent: float
     unknowns: tuple[tuple[str, str], ...]
     assumed: tuple[Assumed, ...]
+    cautions: tuple[Caution, ...] = ()
 
     def at(self, percent: float) -> float:
         """Return the duration at one of `PERCENTS`. [h]"""
@@ -170,6 +173,7 @@ def plan_test(
         repeat_sd_percent=math.hypot(_start_sd_percent(), per_degree * ROOM_K),
         unknowns=tuple((one.label, one.source) for one in plan.unknowns),
         assumed=scenario.assumed,
+        cautions=coarse.cautions,
     )
 
 

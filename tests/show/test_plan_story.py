@@ -35,6 +35,16 @@ def test_the_checklist_holds_what_a_tester_needs(plan):
     assert "licensed" in text
 
 
+def test_a_load_above_the_label_is_warned_of():
+    wanted = Wanted(rated_Ah=100.0, chemistry="LFP", cells=4, load_A=150.0)
+    with threads(1) as workers:
+        text = told(plan_test(of_label(wanted), workers, draws=20))
+    assert "WARNING:" in text
+    assert "delivers up to 150 A" in text
+    assert "No fuse is given" not in text  # the checklist asks for one anyway
+    assert "[ ] Fuse at the battery's own terminal" in text
+
+
 def test_briefly_leaves_the_sources_out(plan):
     assert "Taken for granted" in told(plan)
     brief = told(plan, briefly=True)
