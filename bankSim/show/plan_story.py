@@ -1,11 +1,15 @@
 """Tells a test plan as a checklist for the bench."""
 
+from bankSim.model.cell import ZERO_C_K
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.plan_words import CHARGING, end_words, least_rest_h, watch_words
 from bankSim.sim.numbers import clean, number, quoted, span
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.bench_plan import ALLOWED_PERCENT, ROOM_K, BenchPlan, repeats
+from bankSim.study.bench_scenario import LONGEST_H
 
+LEAST_H = 0.25  # shorter is no capacity test; choice
+NOT_CHARGED_COLD = ("LFP", "NMC")
 NO_FUSE = "no fuse at a battery"  # topic of a caution
 
 
@@ -35,15 +39,17 @@ def tell_plan(plan: BenchPlan, wanted_percent: float, *, briefly: bool = False) 
 
 
 def _headline(plan: BenchPlan) -> str:
-    low, middle, high = plan.at(5.0), plan.at(50.0), plan.at(95.0)
+    low, middle, high = (span(3600.0 * plan.at(one)) for one in (5.0, 50.0, 95.0))
     text = (
         f"{quoted(plan.scenario.bank.batteries[0].name)} will cut out after about "
-        f"{number(middle)} h, in 90 of 100 cases after {number(low)} to {number(high)} h; "
+        f"{middle}, in 90 of 100 cases after {low} to {high}; "
         f"started at {clock(plan, 0.0)}, be there from {clock(plan, plan.at(2.5), early=True)} on."
     )
+    if plan.at(50.0) < LEAST_H:
+        text += " That is no capacity test: the load is too large for this battery."
     if plan.cut_out_part < 1.0:
         part = number(100.0 * (1.0 - plan.cut_out_part), 2)
-        text += f" In {part} of 100 cases it does not cut out within the time of the scenario."
+        text += f" In {part} of 100 cases it does not cut out within {LONGEST_H:.0f} h."
     return text
 
 
@@ -87,6 +93,8 @@ def _before(plan: BenchPlan) -> Section:
         f"[ ] Let it rest {number(rest_h, 2)} h at least before the start: 5 time constants of its "
         f"slowest drift are {span(plan.rest_s, 2)} in this model; real cells drift for hours."
     )
+    if battery.chemistry in NOT_CHARGED_COLD and plan.scenario.bank.temperature_K < ZERO_C_K:
+        lines.append("[ ] Charge it in the warm: never charge lithium cells below 0 degC.")
     colder = plan.per_degree_percent
     lines.append(
         f"[ ] Keep the room steady and measure it at the battery: each degree colder costs "

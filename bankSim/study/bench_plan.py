@@ -195,8 +195,8 @@ def _never(scenario: Scenario, runtime_h: Floats) -> str:
             "[[battery.protection]] that blocks discharge"
         )
     return (
-        f"the battery does not cut out within {hours:g} h; expected a larger load, a longer "
-        "simulation.duration_h, or [[battery.protection]] that blocks discharge"
+        f"the battery does not cut out within {hours:g} h; expected a larger load, one "
+        "that goes on, or [[battery.protection]] that blocks discharge"
     )
 
 
@@ -220,8 +220,7 @@ def _course(result: Result) -> tuple[Floats, Floats, Floats, Floats]:
     end = result.batteries[0].first_cut_out
     if end is None:
         raise PlanError(
-            "with every value in the middle the battery does not cut out; expected a larger load "
-            "or a longer simulation.duration_h"
+            "with every value in the middle the battery does not cut out; expected a larger load"
         )
     frame = timeline_frame(result, jumps=True)
     times = frame["time_s"].to_numpy()

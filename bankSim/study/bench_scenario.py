@@ -15,7 +15,8 @@ from bankSim.scenario.syntax import parse_toml, read_text
 
 LEAD_END_V = 1.75  # of a cell: 10.5 V of a 12 V battery, usual end of a capacity test
 END_AFTER_S = 1.0
-LONGEST_H = 240.0
+LONGEST_H = 240.0  # whatever the file says: a test goes on to its cut-out
+COARSE_S = 60.0
 CLOCK = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
 UNDER_TEST = "battery under test"
 
@@ -130,7 +131,8 @@ def _made(document: dict[str, Any], wanted: Wanted, folder: Path, file: str) -> 
         document["load"] = [{"name": "test load", "power_W": wanted.load_W}]
     if not document.get("load"):
         raise PlanError("no load; expected --load-A or --load-W")
-    simulation = {"duration_h": LONGEST_H, **document.get("simulation", {}), "stop": "bank empty"}
+    own = {"duration_h": LONGEST_H, "stop": "bank empty", "output_every_s": COARSE_S}
+    simulation = {**document.get("simulation", {}), **own}
     if wanted.starts_at is not None:
         simulation["starts_at"] = wanted.starts_at
     document["simulation"] = simulation

@@ -45,6 +45,17 @@ def test_a_label_is_enough(here, capsys):
     assert os.listdir(here) == ["bank.toml"]
 
 
+def test_a_load_that_is_far_too_large_is_no_test(here, capsys):
+    words = ["--rated-Ah", "100", "--chemistry", "flooded", "--cells-in-series", "6"]
+    assert main(["plan", *words, "--load-A", "400", "--draws", "20"]) == 0
+    assert "That is no capacity test" in " ".join(capsys.readouterr().out.split())
+
+
+def test_in_the_frost_the_charge_is_done_in_the_warm(here, capsys):
+    assert main(["plan", *LABEL, "--temperature-C", "-5", "--draws", "20"]) == 0
+    assert "never charge lithium cells below 0 degC" in " ".join(capsys.readouterr().out.split())
+
+
 def test_one_of_a_bank_with_a_switching_load(here, capsys):
     words = ["plan", "bank.toml", "--battery", "new", "--draws", "40", "--json", "p.json"]
     assert main(words) == 0
