@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from bankSim.cli.guard import guarded
-from bankSim.cli.log_options import JsonFile, OutFolder
+from bankSim.cli.log_options import JsonFile, NoPlots, OutFolder
 
 
 def register(app: typer.Typer) -> None:
@@ -58,6 +58,7 @@ def register(app: typer.Typer) -> None:
         seed: Annotated[int, typer.Option(min=0, max=2**63 - 1)] = 1,
         out: OutFolder = None,
         json: JsonFile = None,
+        no_plots: NoPlots = False,
     ) -> None:  # fmt: skip
         """How long a capacity test will take, when to be there, how often to log."""
 
@@ -86,9 +87,10 @@ def register(app: typer.Typer) -> None:
             if file is None and battery is not None:
                 raise PlanError(f"--battery = {battery!r}; expected only with FILE")
             inputs = [] if file is None else inputs_of(file)
-            target = target_of("plan", out, json, True, inputs, writes=file is not None)
+            target = target_of("plan", out, json, no_plots, inputs, writes=file is not None)
             scenario = of_label(wanted) if file is None else of_file(file, wanted)
             tell_compiling()
+            from bankSim.show.plan_figure import plan_figure
             from bankSim.study.bench_plan import plan_test
             from bankSim.study.blocks import threads
 
@@ -98,6 +100,7 @@ def register(app: typer.Typer) -> None:
                 tell_plan(plan, precision_percent, briefly=True),
                 tell_plan(plan, precision_percent),
                 plan_summary(plan, precision_percent),
+                lambda: {"plan": plan_figure(plan)},
             )
             return hand_over(answer, target)
 

@@ -10,6 +10,8 @@ from bankSim.study.bench_plan import PERCENTS, BenchPlan, repeats
 def plan_summary(plan: BenchPlan, wanted_percent: float) -> dict[str, Any]:
     """Return a plan as plain dictionaries."""
     summary = study_summary("plan", plan)
+    for name in ("course_h", "course_V"):  # the figure shows them
+        del summary[name]
     for name in ("duration_h", "given_Ah"):
         values = zip(PERCENTS, getattr(plan, name), strict=True)
         summary[name] = {f"{percent:g}": value for percent, value in values}

@@ -27,6 +27,7 @@ FINE_ROWS = 20_000
 COARSEST_S = 60.0
 FLOWS = 0.05  # of the largest current: the load counts as on
 STEP_K = 5.0
+MOST_SHOWN = 3000  # points of a course
 ROOM_K = 2.0  # how far the room differs from test to test; choice
 RESTS = 5.0  # time constants until less than 1 % of a drift is left
 SURE = 1.96  # standard deviations, 95 of 100
@@ -82,6 +83,8 @@ class BenchPlan:
         How far two tests of one battery differ, by its start and the room.
     cautions : tuple of Caution
         Of the run with every value in the middle.
+    course_h, course_V : array (m,)
+        Of that run, thinned. [h], [V]
     unknowns, assumed
         What was drawn, with the source; what the file left open.
     """
@@ -105,7 +108,9 @@ class BenchPlan:
     repeat_sd_percent: float
     unknowns: tuple[tuple[str, str], ...]
     assumed: tuple[Assumed, ...]
-    cautions: tuple[Caution, ...] = ()
+    cautions: tuple[Caution, ...]
+    course_h: Floats
+    course_V: Floats
 
     def at(self, percent: float) -> float:
         """Return the duration at one of `PERCENTS`. [h]"""
@@ -174,12 +179,20 @@ def plan_test(
         unknowns=tuple((one.label, one.source) for one in plan.unknowns),
         assumed=scenario.assumed,
         cautions=coarse.cautions,
+        course_h=_thin(course[0]) / 3600.0,
+        course_V=_thin(course[2]),
     )
 
 
 def repeats(sd_percent: float, wanted_percent: float) -> int:
     """Return how many tests bring their mean that near in 95 of 100 cases: (1.96 s / p)^2."""
     return max(1, math.ceil((SURE * sd_percent / wanted_percent) ** 2 - 1e-9))
+
+
+def _thin(values: Floats) -> Floats:
+    """Return every so many values, and the last."""
+    each = max(1, values.size // MOST_SHOWN)
+    return np.concatenate([values[:-1:each], values[-1:]])
 
 
 def _points(values: Floats) -> tuple[float, ...]:

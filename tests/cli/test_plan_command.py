@@ -62,7 +62,7 @@ def test_one_of_a_bank_with_a_switching_load(here, capsys):
     out = " ".join(capsys.readouterr().out.split())
     assert "a lead-acid battery has no electronics that stop the load" in out
     assert "Safe whatever the rhythm: 1.8 s" in out  # 0.5 % of 6 min
-    assert "Written to results/plan-bank: story.txt, summary.json" in out
+    assert "Written to results/plan-bank: story.txt, summary.json, plan.png" in out
     found = json.loads((here / "p.json").read_text())
     assert found["question"] == "plan"
     assert found["shortest_on_s"] == pytest.approx(360.0, abs=1.0)

@@ -2,6 +2,7 @@ import json
 
 import pytest
 
+from bankSim.show.plan_figure import plan_figure
 from bankSim.show.plan_files import plan_summary
 from bankSim.show.plan_story import clock, tell_plan
 from bankSim.show.plan_words import CHARGING, end_words, least_rest_h, watch_words
@@ -69,6 +70,16 @@ def test_the_summary_has_points_by_their_percent(plan):
     assert found["wanted_percent"] == 2.0
     assert found["repeats"] >= 1
     assert found["knee"]["battery_s"] > 0.0
+
+
+def test_the_figure_shows_the_course_and_both_windows(plan, tmp_path):
+    figure = plan_figure(plan)
+    (axes,) = figure.axes
+    spans = [patch.get_x() for patch in axes.patches]
+    assert spans == [pytest.approx(plan.at(0.5)), pytest.approx(plan.at(5.0))]
+    assert axes.lines[0].get_xdata()[-1] == pytest.approx(plan.middle_h)
+    assert axes.texts[0].get_text().startswith("10.5")
+    figure.savefig(tmp_path / "x.png")
 
 
 def test_every_chemistry_has_words():
