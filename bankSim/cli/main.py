@@ -311,9 +311,11 @@ def _schema(
 # function `register(app)`. They import nothing heavy at their top.
 REGISTERED: tuple[str, ...] = (
     "log",
+    "plan",
     "capacity",
     "snapshot",
     "calibrate",
+    "gauge",
     "deeper",
 )
 
