@@ -309,7 +309,7 @@ def _schema(
 
 # Commands that register themselves, in the order of the help: modules of `bankSim.cli` with a
 # function `register(app)`. They import nothing heavy at their top.
-REGISTERED: tuple[str, ...] = ()
+REGISTERED: tuple[str, ...] = ("compare",)
 
 for _module in REGISTERED:
     import_module(f"bankSim.cli.{_module}").register(app)

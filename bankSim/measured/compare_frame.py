@@ -94,16 +94,16 @@ class Frame:
     def numbers(self) -> tuple[Number, ...]:
         """Return what `values` are of."""
         found = [
-            Number("bank.delivered_Ah", "bank, charge given", "Ah"),
-            Number("bank.runtime_h", "bank, hours until the current stops", "h"),
-            Number("bank.delivered_Wh", "bank, energy given", "Wh"),
+            Number("bank.delivered_Ah", "charge given", "Ah"),
+            Number("bank.runtime_h", "current stops after", "h"),
+            Number("bank.delivered_Wh", "energy given", "Wh"),
         ]
         for place in self.known:
             name = self.names[place]
             found += [
                 Number(f"{name}.delivered_Ah", "charge given", "Ah", place),
-                Number(f"{name}.stops_h", "hours until its current stops", "h", place),
-                Number(f"{name}.share_at_start", "part of the current at the start", "", place),
+                Number(f"{name}.stops_h", "current stops after", "h", place),
+                Number(f"{name}.share_at_start", "share at the start", "", place),
             ]
         return tuple(found)
 
