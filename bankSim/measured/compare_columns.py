@@ -86,21 +86,21 @@ def battery_currents(
 
 def words_of(header: str) -> list[str]:
     """Return the words of a header in small letters: "Old pack_A" gives old, pack, a."""
-    return re.findall(r"[^\W_]+", re.sub(r"(?<=[a-z])(?=[A-Z])", " ", header).casefold())
+    return re.findall(r"[^\W_]+", re.sub(r"(?<=[a-z]{2})(?=[A-Z])", " ", header).casefold())
 
 
-def is_current(header: str) -> bool:
-    """Tell whether a header speaks of a current."""
-    words = set(words_of(header))
-    return bool(words & CURRENT_WORDS) and not words & OTHER_WORDS
+def is_current(words: Sequence[str]) -> bool:
+    """Tell whether words of a header, without the name of a battery, speak of a current."""
+    return bool(set(words) & CURRENT_WORDS) and not set(words) & OTHER_WORDS
 
 
 def _by_name(log: Log, names: Sequence[str]) -> dict[str, str]:
     """Give each header that looks like a current to the battery with the longest fitting name."""
     found: dict[str, list[str]] = {}
     for header in log.others:
-        fitting = [name for name in names if _holds(words_of(header), words_of(name))]
-        if fitting and is_current(header):
+        rests = {name: _without(words_of(header), words_of(name)) for name in names}
+        fitting = [name for name, rest in rests.items() if rest is not None and is_current(rest)]
+        if fitting:
             found.setdefault(max(fitting, key=len), []).append(header)
     for name, headers in found.items():
         if len(headers) > 1:
@@ -112,11 +112,13 @@ def _by_name(log: Log, names: Sequence[str]) -> dict[str, str]:
     return {name: headers[0] for name, headers in found.items()}
 
 
-def _holds(words: Sequence[str], part: Sequence[str]) -> bool:
+def _without(words: Sequence[str], part: Sequence[str]) -> list[str] | None:
+    """Return the words around a name; None where the name is not there."""
     length = len(part)
-    return length > 0 and any(
-        list(words[at : at + length]) == list(part) for at in range(len(words) - length + 1)
-    )
+    for at in range(len(words) - length + 1 if length else 0):
+        if list(words[at : at + length]) == list(part):
+            return [*words[:at], *words[at + length :]]
+    return None
 
 
 def _column(log: Log, name: str, header: str) -> Floats:

@@ -9,7 +9,7 @@ import numpy as np
 from bankSim.measured.compare_course import Course
 from bankSim.measured.compare_frame import Frame
 from bankSim.measured.compare_runs import Progress, Runs
-from bankSim.measured.compare_suspects import FARTHEST_SD, moved, reach_of, worth_a_run
+from bankSim.measured.compare_suspects import moved, reach_of, worth_a_run
 from bankSim.model.curve import Floats
 from bankSim.study.blocks import Workers
 from bankSim.study.unknown import Kind, Unknown
@@ -19,6 +19,9 @@ VERIFIED, PAIRED, PAIRS_VERIFIED = 10, 12, 3
 LEAST_PART = 0.10  # of the misfit: what removes less is not told
 ENOUGH = 0.85  # of the misfit: then no pair is looked for
 ALIKE_PART = 0.08  # of the misfit: explanations no further apart are alike
+WORTH = 1.5  # times the number of differences: a misfit below is what tolerances leave anyway
+METER_SD = 40.0  # so far a reading may be off
+FAINT = 0.05  # squares of sds that count while one value is moved: no more than needed
 TRIALS = 9  # real runs to find the best move of one value
 
 
@@ -121,7 +124,7 @@ class Explained:
     @property
     def matters(self) -> bool:
         """Tell whether there is a difference worth explaining."""
-        return self.misfit > 2.0 * self.count
+        return self.misfit > WORTH * self.count
 
 
 Moves = dict[int, float]
@@ -171,7 +174,7 @@ class Misfit:
     def ends(self, place: int) -> tuple[float, float]:
         """Return how far it may be moved. [sd]"""
         if place >= self.amps_at:
-            return -FARTHEST_SD, FARTHEST_SD
+            return -METER_SD, METER_SD
         reach = reach_of(self.runs.unknowns[place].spread)
         return reach.low, reach.high
 
@@ -194,7 +197,7 @@ def explain(
     ranked = _singles(misfit, base, slopes, central, workers, progress)
     best = ranked[0].removed if ranked else 0.0
     pairs: list[Explanation] = []
-    if best < ENOUGH and whole > 2.0 * base.size:
+    if best < ENOUGH and whole > WORTH * base.size:
         pairs = _pairs(misfit, base, slopes, workers)
         first = ranked[0].rank_by if ranked else whole
         pairs = [one for one in pairs if one.rank_by < first - max(4.0, ALIKE_PART * whole)]
@@ -222,16 +225,20 @@ class Slope:
         return sds * (self.above if sds >= 0.0 else self.below)
 
     def best(self, base: Floats) -> float:
-        """Return the move that leaves least, counting how far it goes. [sd]"""
+        """Return the move that leaves least, hardly counting how far it goes. [sd]"""
         found = [0.0]
         for slope, low, high in ((self.below, self.low, 0.0), (self.above, 0.0, self.high)):
-            found.append(float(np.clip(-(base @ slope) / (slope @ slope + 1.0), low, high)))
-        return min(found, key=lambda x: cost(base + self.at(x), (x,)))
+            found.append(float(np.clip(-(base @ slope) / (slope @ slope + FAINT), low, high)))
+        return min(found, key=lambda x: _left(base + self.at(x), x))
 
 
 def cost(rest: Floats, moves: Sequence[float]) -> float:
     """Return the misfit, and how far was moved: squares of both."""
     return float(rest @ rest + sum(move * move for move in moves))
+
+
+def _left(rest: Floats, move: float) -> float:
+    return float(rest @ rest) + FAINT * move**2
 
 
 def _slopes(
@@ -306,7 +313,7 @@ def _settled(misfit: Misfit, base: Floats, slope: Slope, central: Course) -> Exp
                 seen[x] = misfit.run({place: x})
             else:
                 seen[x] = misfit.rest(central, {place: x}), central
-        return cost(seen[x][0], (x,))
+        return _left(seen[x][0], x)
 
     guess = slope.best(base)
     if guess != 0.0:
@@ -319,7 +326,7 @@ def _settled(misfit: Misfit, base: Floats, slope: Slope, central: Course) -> Exp
             method="bounded",
             options={"maxiter": TRIALS, "xatol": 0.02},
         )
-    best = min(seen, key=lambda x: cost(seen[x][0], (x,)))
+    best = min(seen, key=lambda x: _left(seen[x][0], x))
     rest, course = seen[best]
     return _explanation(misfit, base, {place: best}, rest, misfit.frame.values(course))
 

@@ -7,7 +7,7 @@ import numpy as np
 
 from bankSim.measured.compare_course import Course, course_of
 from bankSim.measured.compare_drive import DRIVE, Driven, driven
-from bankSim.measured.compare_suspects import given_as_exact, moved
+from bankSim.measured.compare_suspects import given_as_exact, moved, widened
 from bankSim.model.curve import Floats
 from bankSim.model.load import Load
 from bankSim.scenario.record import Scenario
@@ -43,7 +43,7 @@ class Runs:
             found = tuple(one for one in found if not _is_of_loads(one))
         bank = scenario.bank if drive is None else driven(scenario.bank, drive)
         self.drawn = found
-        self.unknowns = (*found, *given_as_exact(bank, found))
+        self.unknowns = (*(widened(one) for one in found), *given_as_exact(bank, found))
         self.ensemble: Ensemble = (
             Ensemble(scenario, self.unknowns)
             if drive is None

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from bankSim.study.given_effects import scaled_capacity, scaled_pairs
 from bankSim.study.unknown import Effect, Kind, Op, Unknown
 
 EXACT = "the file gives it as exact; so much was taken here, choice"
-FARTHEST_SD = 6.0  # of a lognormal one
+FARTHEST_SD = 6.0
 CELL_KINDS = (Kind.CELL_CAPACITY, Kind.CELL_RESISTANCE, Kind.CELL_CHARGE)
 
 
@@ -59,6 +59,17 @@ def moved(spread: Spread, sds: float) -> float:
     if reach.by_ratio:
         return float(spread.value * math.exp(reach.sd * sds))
     return float(np.clip(spread.value + reach.sd * sds, spread.low, spread.high))
+
+
+def widened(one: Unknown) -> Unknown:
+    """Return an unknown that may be moved beyond where typical spreads are cut; given ones stay."""
+    spread = one.spread
+    if one.given or spread.shape is not Shape.NORMAL:
+        return one
+    far = FARTHEST_SD * spread.sd
+    low = max(spread.value - far, 0.05) if one.is_factor else spread.value - far
+    wide = replace(spread, low=min(low, spread.low), high=max(spread.value + far, spread.high))
+    return replace(one, spread=wide)
 
 
 def given_as_exact(bank: Bank, unknowns: Sequence[Unknown]) -> tuple[Unknown, ...]:

@@ -26,9 +26,9 @@ PALE = "#bcd7ea"
 
 
 def compare_figures(found: Comparison) -> "dict[str, Figure]":
-    """Return the overlay, and the explanations where there are any."""
+    """Return the overlay, and the explanations where there is something to explain."""
     figures = {"overlay": overlay_figure(found)}
-    if found.explained.ranked:
+    if found.explained.ranked and found.explained.matters:
         figures["explanations"] = explanations_figure(found)
     return figures
 

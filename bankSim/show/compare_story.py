@@ -210,7 +210,7 @@ def _voltage(found: Comparison) -> Section:
 
 def _explanations(found: Comparison) -> Section | None:
     explained = found.explained
-    if not explained.ranked:
+    if not explained.ranked or not explained.matters:
         return None
     few = [*explained.ranked[:MOST_TOLD], *explained.pairs[:1]]
     rows = tuple(
@@ -229,8 +229,6 @@ def _explanations(found: Comparison) -> Section | None:
         "run again where they would have to be. First is what removes most with the smallest move "
         "in standard deviations (sd). One cell stands for any of its battery.",
     ]
-    if not explained.matters:
-        lines.append("The whole difference is small: this ranking may be chance.")
     exact = {one.label for one in found.exact}
     told = [what_words(m) for one in few for m in one.moves if m.label in exact]
     if told:
