@@ -60,7 +60,11 @@ class Course:
 
 def course_of(result: Result) -> Course:
     """Return the course of a finished run."""
-    trace, count = result.trace, len(result.batteries)
+    return course_of_trace(result.trace, len(result.batteries))
+
+
+def course_of_trace(trace: Floats, count: int) -> Course:
+    """Return the course of a trace (see `Result`) of so many batteries."""
     places = FIXED + PER_BATTERY * np.arange(count)
     return Course(trace[:, 0], trace[:, 2], trace[:, 3], trace[:, places].T)
 

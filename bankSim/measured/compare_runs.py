@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from bankSim.measured.compare_course import Course, course_of
+from bankSim.measured.compare_course import Course, course_of_trace
 from bankSim.measured.compare_drive import DRIVE, Driven, driven
 from bankSim.measured.compare_suspects import given_as_exact, moved, widened
 from bankSim.model.curve import Floats
@@ -65,7 +65,8 @@ class Runs:
 
     def course(self, values: Floats) -> Course:
         """Run with these values of all unknowns."""
-        return course_of(self.result(values))
+        bank, engine = self.ensemble.engine_of(values[None, :], 0)
+        return course_of_trace(engine.finish().trace(), len(bank.batteries))
 
     def values(self, moves: dict[int, float]) -> Floats:
         """Return the values with some unknowns moved by so many standard deviations."""

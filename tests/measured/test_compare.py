@@ -27,7 +27,7 @@ def found(scenario):
     def ask(truth=(), load="scenario", **how):
         log = log_of(changed(scenario, dict(truth)) if truth else scenario, **how)
         with threads(2) as workers:
-            return compare(scenario, log, workers, Settings(load=load, draws=40))
+            return compare(scenario, log, workers, Settings(load=load, draws=30))
 
     return ask
 
@@ -48,7 +48,7 @@ def test_a_log_of_the_prediction_itself_is_consistent(found):
     assert same.inside_band > 0.98
     assert all(part > 0.98 for _, part in same.inside_currents)
     assert not same.explained.matters
-    assert same.residual.rms_V < 0.003  # logged in steps of 1 mV
+    assert same.residual.rms_V < 0.005  # the start is known to half a sample: steep at the end
 
 
 def test_the_capacity_that_was_changed_is_found_by_its_amount(found):
@@ -139,7 +139,7 @@ def test_the_band_holds_most_draws(scenario):
     for place in range(2):
         truth = dict(zip((OLD_AH, OLD_MOHM, LAMP_W), (v[place] for v in values), strict=True))
         with threads(2) as workers:
-            one = compare(scenario, log_of(changed(scenario, truth)), workers, Settings(draws=60))
+            one = compare(scenario, log_of(changed(scenario, truth)), workers, Settings(draws=40))
         parts.append(one.inside_band)
         assert one.consistent
     assert min(parts) > 0.9
