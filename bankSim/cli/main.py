@@ -315,6 +315,7 @@ REGISTERED: tuple[str, ...] = (
     "capacity",
     "snapshot",
     "calibrate",
+    "compare",
     "gauge",
     "deeper",
 )

@@ -104,6 +104,18 @@ class Ensemble:
         draw : int
             Its number, for messages.
         """
+        bank, engine = self.engine_of(values, draw)
+        return result_of(replace(self.scenario, bank=bank), engine.finish())
+
+    def engine_of(self, values: Floats, draw: int) -> tuple[Bank, Engine]:
+        """Return the bank of one draw and an engine that marches it with its timeline.
+
+        Parameters
+        ----------
+        values : array (1, unknowns)
+        draw : int
+            Its number, for messages.
+        """
         base, columns = self.bank_of(values[0], draw)
         bank = drawn_bank(base, columns, 0)
         traced = Engine(base, self.tolerance)
@@ -111,8 +123,7 @@ class Ensemble:
         spots, numbers = pokes(base, pool, columns)
         if spots.size:
             pool.numbers[spots] = numbers[0]
-        engine = Engine(bank, self.tolerance, prepared=(pool.bank, pool.run))
-        return result_of(replace(self.scenario, bank=bank), engine.finish())
+        return bank, Engine(bank, self.tolerance, prepared=(pool.bank, pool.run))
 
     def bank_of(self, values: Floats, draw: int) -> tuple[Bank, Columns]:
         """Return the bank of a draw that its keys make, and what differs besides.

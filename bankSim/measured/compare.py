@@ -1,0 +1,574 @@
+"""A prediction against the measured bank test."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from bankSim.measured.compare_columns import battery_currents
+from bankSim.measured.compare_course import Course, course_of, floor_of, in_steps, starts_s, stops_s
+from bankSim.measured.compare_drive import drive_of
+from bankSim.measured.compare_explain import Explained, Misfit, explain
+from bankSim.measured.compare_frame import UNTIL, WINDOWS, Frame, Meter
+from bankSim.measured.compare_runs import Progress, Runs
+from bankSim.measured.log import Log, LogError
+from bankSim.model.curve import Floats
+from bankSim.scenario.record import Scenario
+from bankSim.sim.numbers import number, span
+from bankSim.sim.result import ALL_OVER, Result
+from bankSim.study.blocks import Workers
+from bankSim.study.unknown import Unknown
+
+SCENARIO, MEASURED = LOADS = ("scenario", "measured")
+DRAWS = 100
+SEED = 1
+STEPS = 400
+LOW, HIGH = 5.0, 95.0  # percent of the draws
+LEAST_SAMPLES = 10
+CHANCE = 0.05  # of the draws: measurements farther off than all but these are not consistent
+ORDER_PART = 0.002  # of the time: batteries that stop no further apart do so together
+
+
+@dataclass(frozen=True, kw_only=True)
+class Settings:
+    """How a prediction is compared.
+
+    Parameters
+    ----------
+    load : str
+        `SCENARIO`: its own loads. `MEASURED`: the bank is driven by the measured current.
+    shift_s : float or None
+        What the log's clock shows when the scenario's shows 0; None brings the starts of the
+        current together. [s]
+    stopped_early : bool
+        Recording stopped while the bank went on.
+    meter : Meter
+    draws, seed : int
+    """
+
+    load: str = SCENARIO
+    shift_s: float | None = None
+    stopped_early: bool = False
+    meter: Meter = field(default_factory=Meter)
+    draws: int = DRAWS
+    seed: int = SEED
+
+
+@dataclass(frozen=True, eq=False)
+class Compared:
+    """One number, predicted and measured.
+
+    Parameters
+    ----------
+    key, text, unit : str
+    battery : str or None
+        Name; None for the bank.
+    predicted, measured : float
+    difference : float
+        Measured less predicted.
+    part : float or None
+        Of the prediction. [1]
+    low, high : float
+        5 and 95 % of the draws.
+    error : float
+        Standard deviation of the measured number, from the instruments and the sampling.
+    inside : bool
+        The measured number lies between low and high, give or take two errors.
+    """
+
+    key: str
+    text: str
+    unit: str
+    battery: str | None
+    predicted: float
+    measured: float
+    difference: float
+    part: float | None
+    low: float
+    high: float
+    error: float
+    inside: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Stop:
+    """When the current of a battery stops while the bank goes on.
+
+    Parameters
+    ----------
+    battery : str
+    predicted_h, measured_h : float or None
+        None: with the bank, or not at all.
+    predicted_V, measured_V : float or None
+        Of the bus at that moment.
+    """
+
+    battery: str
+    predicted_h: float | None
+    measured_h: float | None
+    predicted_V: float | None
+    measured_V: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class Lines:
+    """Both courses as means over even steps of time, and the band of the draws.
+
+    Parameters
+    ----------
+    time_h : array (t,)
+        Middles of the steps.
+    predicted, measured, low, high : array (2 + n, t)
+        Voltage at the bus, current of the bank, current of each battery; NaN after the end, and
+        where it is not measured. Of the voltage `low` is -inf once 5 % of the draws have ended.
+    """
+
+    time_h: Floats
+    predicted: Floats
+    measured: Floats
+    low: Floats
+    high: Floats
+
+    @property
+    def residual_V(self) -> Floats:  # noqa: N802 - the unit as printed
+        """Measured less predicted voltage while both run. [V]"""
+        return np.asarray(self.measured[0] - self.predicted[0])
+
+
+@dataclass(frozen=True, slots=True)
+class Residual:
+    """How far the measured voltage is from the predicted one, while both run. [V]
+
+    Parameters
+    ----------
+    rms_V, largest_V : float
+        `largest_V` with its sign: measured less predicted.
+    largest_at_h : float
+    thirds_V : tuple of float
+        Means over the first, second and last third.
+    """
+
+    rms_V: float
+    largest_V: float
+    largest_at_h: float
+    thirds_V: tuple[float, float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Comparison:
+    """All that `compare` finds.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    log_file : str
+    load : str
+    names : tuple of str
+    told : tuple of str
+        How the log was read and put in time.
+    warnings : tuple of str
+    numbers : tuple of Compared
+    stops : tuple of Stop
+    order_predicted, order_measured : tuple of (tuple of str)
+        Batteries in the order in which their current stops; together what stops at once.
+    residual : Residual
+    inside_band : float
+        Part of the time that the measured voltage lies in the band. [1]
+    inside_currents : tuple of (str, float)
+        The same of each battery's current.
+    farther : float
+        Part of the draws that are at least as far off as the measurement, each by its worst number.
+    explained : Explained
+    lines : Lines
+    draws, seed : int
+    unknowns : tuple of Unknown
+        What was drawn.
+    exact : tuple of Unknown
+        What the file gives as exact; tried as an explanation only.
+    meter : Meter
+    result : Result
+        Of the prediction.
+    """
+
+    scenario: Scenario
+    log_file: str
+    load: str
+    names: tuple[str, ...]
+    told: tuple[str, ...]
+    warnings: tuple[str, ...]
+    numbers: tuple[Compared, ...]
+    stops: tuple[Stop, ...]
+    order_predicted: tuple[tuple[str, ...], ...]
+    order_measured: tuple[tuple[str, ...], ...]
+    residual: Residual
+    inside_band: float
+    inside_currents: tuple[tuple[str, float], ...]
+    farther: float
+    explained: Explained
+    lines: Lines
+    draws: int
+    seed: int
+    unknowns: tuple[Unknown, ...]
+    exact: tuple[Unknown, ...]
+    meter: Meter
+    result: Result
+
+    @property
+    def consistent(self) -> bool:
+        """Tell whether the measurement could be one of the draws.
+
+        One of many numbers may lie outside its range of 5 to 95 % by chance; so that one counts
+        against the worst number of each draw.
+        """
+        return self.farther >= CHANCE
+
+
+def compare(
+    scenario: Scenario,
+    log: Log,
+    workers: Workers,
+    settings: Settings | None = None,
+    *,
+    columns: Mapping[str, str] | None = None,
+    logs: Mapping[str, Log] | None = None,
+    progress: Progress | None = None,
+) -> Comparison:
+    """Compare a prediction with what was measured.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Read from a file.
+    log : Log
+        Of the bank: its voltage, its current, other columns.
+    workers : Workers
+    settings : Settings
+    columns, logs : mapping, optional
+        From the name of a battery to the header of its current, to its own log.
+    progress : callable, optional
+        Told what is being done, how much is finished, and how much at most.
+
+    Raises
+    ------
+    LogError
+        When the log cannot be compared: too short, no discharge, columns that fit nothing.
+    """
+    settings = settings or Settings()
+    names = tuple(battery.name for battery in scenario.bank.batteries)
+    currents = battery_currents(log, names, columns, logs)
+    raw = Course(log.time_s, log.voltage_V, log.current_A, currents.current_A)
+    floor_A, start_s = _start(log, raw)
+    drive = drive_of(_from(raw, start_s, floor_A)) if settings.load == MEASURED else None
+    runs = Runs(scenario, drive, settings.seed)
+    result = runs.result(runs.middle)
+    central = course_of(result)
+    shift_s, told = _shift(settings, central, raw, start_s, floor_A)
+    measured = _shifted(log, raw, shift_s)
+    horizon_s, more = _horizon(settings, result, measured, floor_A)
+    frame = _frame(names, measured, central, horizon_s, floor_A, settings.meter)
+    tell = None if progress is None else lambda done: progress("draws", done, settings.draws)
+    drawn = runs.draws(settings.draws, workers, tell)
+    lines = _lines(frame, central, measured, drawn)
+    inside = _inside(lines, settings.meter)
+    values = frame.values(frame.ended(measured))
+    tolerances = frame.tolerances(values, frame.windows(measured))
+    misfit = Misfit(runs, frame, measured, tolerances)
+    explained = explain(misfit, central, workers, progress)
+    stops = _stops(frame, central, measured)
+    spread = np.array([frame.values(one) for one in drawn])
+    return Comparison(
+        scenario=scenario,
+        log_file=log.file,
+        load=settings.load,
+        names=names,
+        told=(*currents.told, *told, *more),
+        warnings=(*currents.warnings, *_odd(log)),
+        numbers=_numbers(frame, central, measured, spread),
+        farther=_farther(spread, values, frame.errors(values)),
+        stops=stops,
+        order_predicted=_order(stops, measured=False, frame=frame),
+        order_measured=_order(stops, measured=True, frame=frame),
+        residual=_residual(lines),
+        inside_band=inside[0],
+        inside_currents=tuple((names[n], inside[2 + n]) for n in frame.known),
+        explained=explained,
+        lines=lines,
+        draws=settings.draws,
+        seed=settings.seed,
+        unknowns=runs.drawn,
+        exact=runs.unknowns[len(runs.drawn) :],
+        meter=settings.meter,
+        result=result,
+    )
+
+
+def _start(log: Log, raw: Course) -> tuple[float, float]:
+    """Return the floor of the current and the instant from which it lasts, in the log's time."""
+    if log.count < LEAST_SAMPLES:
+        raise LogError(f"{log.file}: {log.count} samples; expected {LEAST_SAMPLES} or more")
+    floor_A = floor_of(log.current_A)
+    start_s = starts_s(raw, floor_A)
+    if start_s is None:
+        raise LogError(
+            f"{log.file}: no discharge of more than {number(floor_A, 2)} A that lasts; expected "
+            "the log of a bank under load (--sign tells which direction is positive)"
+        )
+    return floor_A, start_s
+
+
+def _from(raw: Course, start_s: float, floor_A: float) -> Course:
+    """Return the measured discharge, its time from its start."""
+    first = int(np.searchsorted(raw.time_s, start_s, side="left"))
+    end = int(np.searchsorted(raw.time_s, stops_s(raw.time_s, raw.current_A, floor_A), "right"))
+    here = slice(first, max(end, first + 2))
+    time = np.maximum(raw.time_s[here] - start_s, 0.0)
+    return Course(time, raw.voltage_V[here], raw.current_A[here], raw.batteries_A[:, here])
+
+
+def _shift(
+    settings: Settings,
+    central: Course,
+    raw: Course,
+    start_s: float,
+    floor_A: float,
+) -> tuple[float, tuple[str, ...]]:
+    """Return what the log's clock shows at the scenario's 0."""
+    if settings.shift_s is not None:
+        how = f"as asked, {number(settings.shift_s)} s of the log's clock are the scenario's 0"
+        return settings.shift_s, (how,)
+    if settings.load == MEASURED:
+        rest = span(max(start_s, 0.0))
+        how = f"the log's current begins {rest} after its first row: that is 0 here"
+        return start_s, (how,)
+    own = starts_s(central, floor_A)
+    if own is None:
+        return start_s, ("the scenario draws no lasting current; 0 is the log's first current",)
+    shift = start_s - own
+    if abs(shift) < 1e-9:
+        return 0.0, ("log and scenario begin together",)
+    how = (
+        f"the first lasting current of the log, {span(max(start_s, 0.0))} after its first row, was "
+        f"put on that of the scenario, {span(max(own, 0.0))} after its start; --shift-s "
+        f"{number(shift)} says the same"
+    )
+    return shift, (how,)
+
+
+def _shifted(log: Log, raw: Course, shift_s: float) -> Course:
+    """Return the measured course from the scenario's 0 on."""
+    time = raw.time_s - shift_s
+    first = int(np.searchsorted(time, 0.0, side="left"))
+    if time.size - first < LEAST_SAMPLES:
+        raise LogError(
+            f"{log.file}: {time.size - first} samples are left after the shift of "
+            f"{number(shift_s)} s; expected {LEAST_SAMPLES} or more"
+        )
+    here = slice(first, None)
+    return Course(
+        np.concatenate([[0.0], time[here]]),
+        np.concatenate([raw.voltage_V[here][:1], raw.voltage_V[here]]),
+        np.concatenate([raw.current_A[here][:1], raw.current_A[here]]),
+        np.column_stack([raw.batteries_A[:, here][:, :1], raw.batteries_A[:, here]]),
+    )
+
+
+def _horizon(
+    settings: Settings,
+    result: Result,
+    measured: Course,
+    floor_A: float,
+) -> tuple[float, tuple[str, ...]]:
+    """Return how far both can be compared, and say what ends it."""
+    horizon_s, told = np.inf, []
+    under_load = measured.current_A[-1] > 10.0 * floor_A
+    if settings.stopped_early:
+        horizon_s = measured.end_s
+        told.append(f"nothing after the end of the log, {span(measured.end_s)}, is compared")
+    elif under_load:
+        told.append(
+            "the log ends under load: that counts as the end of the bank; if only the recording "
+            "stopped there, say --stopped-early"
+        )
+    if settings.load == SCENARIO and result.end_reason == ALL_OVER:
+        horizon_s = min(horizon_s, result.end_time_s)
+        told.append(
+            f"the scenario ends by its duration, {span(result.end_time_s)}: nothing after it is "
+            "compared"
+        )
+    return horizon_s, tuple(told)
+
+
+def _frame(
+    names: tuple[str, ...],
+    measured: Course,
+    central: Course,
+    horizon_s: float,
+    floor_A: float,
+    meter: Meter,
+) -> Frame:
+    floors = np.array([floor_of(np.nan_to_num(row)) for row in measured.batteries_A])
+    floors = np.maximum(floors, 0.25 * floor_A)
+    ends = [
+        stops_s(cut.time_s, cut.current_A, floor_A)
+        for cut in (measured.until(horizon_s), central.until(horizon_s))
+    ]
+    if min(ends) <= 0.0:
+        raise LogError(
+            "nothing to compare: the scenario gives no current in the time of the log; expected "
+            "a scenario with a load"
+        )
+    steps = np.diff(measured.time_s)
+    interval_s = float(np.median(steps[steps > 0.0]))
+    windows = np.linspace(0.0, UNTIL * min(ends), WINDOWS + 1)
+    return Frame(names, measured.known, horizon_s, floor_A, floors, interval_s, windows, meter)
+
+
+def _numbers(
+    frame: Frame, central: Course, measured: Course, spread: Floats
+) -> tuple[Compared, ...]:
+    predicted, seen = frame.values(central), frame.values(measured)
+    low, high = np.nanpercentile(spread, (LOW, HIGH), axis=0)
+    low, high = np.minimum(low, predicted), np.maximum(high, predicted)
+    errors = frame.errors(seen)
+    found = []
+    for place, one in enumerate(frame.numbers()):
+        gap, own = float(seen[place] - predicted[place]), float(predicted[place])
+        slack = 2.0 * errors[place]
+        found.append(
+            Compared(
+                key=one.key,
+                text=one.text,
+                unit=one.unit,
+                battery=None if one.battery is None else frame.names[one.battery],
+                predicted=own,
+                measured=float(seen[place]),
+                difference=gap,
+                part=gap / own if own > 0.0 else None,
+                low=float(low[place]),
+                high=float(high[place]),
+                error=float(errors[place]),
+                inside=bool(low[place] - slack <= seen[place] <= high[place] + slack),
+            )
+        )
+    return tuple(found)
+
+
+def _farther(spread: Floats, seen: Floats, errors: Floats) -> float:
+    """Return the part of the draws that are at least as far off, each by its worst number.
+
+    Parameters
+    ----------
+    spread : array (draws, numbers)
+    seen, errors : array (numbers,)
+        Measured; two errors are taken off its distance.
+    """
+    low, middle, high = np.nanpercentile(spread, (LOW, 50.0, HIGH), axis=0)
+    least = np.maximum(errors, 1e-9)
+    up, down = np.maximum(high - middle, least), np.maximum(middle - low, least)
+
+    def worst(values: Floats, slack: Floats) -> Floats:
+        gap = values - middle
+        part = np.maximum(np.abs(gap) - slack, 0.0) / np.where(gap > 0.0, up, down)
+        return np.asarray(np.nanmax(part, axis=-1))
+
+    own = worst(seen, 2.0 * errors)
+    return float(np.mean(worst(spread, np.zeros_like(errors)) >= own - 1e-12))
+
+
+def _stops(frame: Frame, central: Course, measured: Course) -> tuple[Stop, ...]:
+    found = []
+    for place in frame.known:
+        both = [_stop(frame, course, place) for course in (central, measured)]
+        (predicted_h, predicted_V), (measured_h, measured_V) = both
+        found.append(Stop(frame.names[place], predicted_h, measured_h, predicted_V, measured_V))
+    return tuple(found)
+
+
+def _stop(frame: Frame, course: Course, place: int) -> tuple[float | None, float | None]:
+    """Return when the current of a battery stops while the bank goes on, and the voltage then."""
+    own = frame.ended(course)
+    stop_s = stops_s(own.time_s, own.batteries_A[place], float(frame.floors_A[place]))
+    slack = max(1.5 * frame.interval_s, ORDER_PART * own.end_s)
+    if stop_s > own.end_s - slack:
+        return None, None
+    at = int(np.searchsorted(own.time_s, stop_s, side="left"))
+    return stop_s / 3600.0, float(own.voltage_V[at])
+
+
+def _order(stops: tuple[Stop, ...], *, measured: bool, frame: Frame) -> tuple[tuple[str, ...], ...]:
+    """Return the batteries in the order of their stops; those that stop with the bank last."""
+    late = np.inf
+    times = [
+        (late if (at := one.measured_h if measured else one.predicted_h) is None else at, one)
+        for one in stops
+    ]
+    times.sort(key=lambda case: case[0])
+    found: list[tuple[str, ...]] = []
+    before = -np.inf
+    slack = 1.5 * frame.interval_s / 3600.0
+    for at, one in times:
+        together = at == before or at - before <= slack
+        if found and together:
+            found[-1] = (*found[-1], one.battery)
+        else:
+            found.append((one.battery,))
+        before = at
+    return tuple(found)
+
+
+def _lines(frame: Frame, central: Course, measured: Course, drawn: list[Course]) -> Lines:
+    ended = [frame.ended(one) for one in (central, measured)]
+    last_s = max(one.end_s for one in ended)
+    step_s = max(last_s / STEPS, frame.interval_s)
+    edges = np.arange(0.0, last_s + step_s, step_s)
+    predicted, seen = (in_steps(one, edges) for one in ended)
+    every = np.array([in_steps(frame.ended(one), edges) for one in drawn])
+    gone = np.isnan(every[:, :1])
+    every[:, :1] = np.where(gone, -np.inf, every[:, :1])
+    every[:, 1:] = np.where(gone, 0.0, every[:, 1:])
+    low = np.percentile(every, LOW, axis=0, method="lower")
+    high = np.percentile(every, HIGH, axis=0, method="higher")
+    return Lines((edges[1:] + edges[:-1]) / 7200.0, predicted, seen, low, high)
+
+
+def _inside(lines: Lines, meter: Meter) -> list[float]:
+    """Return the part of the measured time that each line lies in its band, give or take 2 sd."""
+    found = []
+    for row, (seen, low, high) in enumerate(
+        zip(lines.measured, lines.low, lines.high, strict=True)
+    ):
+        there = np.isfinite(seen)
+        percent = meter.voltage_percent if row == 0 else meter.current_percent
+        largest = float(np.abs(seen[there]).max(initial=0.0))
+        slack = 2.0 * percent / 100.0 * largest
+        if row > 0:
+            slack = max(slack, 0.01 * largest)
+        good = (seen[there] >= low[there] - slack) & (seen[there] <= high[there] + slack)
+        found.append(float(good.mean()) if there.any() else float("nan"))
+    return found
+
+
+def _residual(lines: Lines) -> Residual:
+    gap = lines.residual_V
+    both = np.flatnonzero(np.isfinite(gap))
+    own = gap[both]
+    at = int(np.argmax(np.abs(own)))
+    thirds = [float(part.mean()) if part.size else float("nan") for part in np.array_split(own, 3)]
+    return Residual(
+        float(np.sqrt(np.mean(own**2))),
+        float(own[at]),
+        float(lines.time_h[both[at]]),
+        (thirds[0], thirds[1], thirds[2]),
+    )
+
+
+def _odd(log: Log) -> tuple[str, ...]:
+    """Say what of the log may spoil the comparison."""
+    found = [one.text for one in log.findings if one.severity == "warning"]
+    if log.gaps:
+        longest = max(gap.length_s for gap in log.gaps)
+        found.append(
+            f"the log has {len(log.gaps)} gaps, up to {span(longest)}: across them straight lines "
+            "were counted"
+        )
+    return tuple(found)

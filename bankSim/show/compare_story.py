@@ -1,0 +1,282 @@
+"""A prediction against the measured bank test, told."""
+
+from collections.abc import Sequence
+
+from bankSim.measured.compare import MEASURED, SCENARIO, Compared, Comparison, Stop
+from bankSim.measured.compare_frame import MODEL_PART, MODEL_V_A_CELL, SHARE_ERROR
+from bankSim.show.basis import assumed
+from bankSim.show.blocks import Grid, Section, Story
+from bankSim.show.compare_words import (
+    amount_words,
+    explanation_words,
+    far_words,
+    plausible_words,
+    removed_words,
+    to_measure,
+    what_words,
+)
+from bankSim.show.unknowns_table import drawn_section
+from bankSim.sim.numbers import clean, listing, number, quoted, sentence, span
+from bankSim.sim.summary import SAFETY_TEXT
+
+MOST_TOLD = 6
+CAUTION = (
+    "A prediction that fits one test is no permission for another load: alarms, fuses and limits "
+    "stay as the battery maker and local codes ask for. Do not repeat a test to complete cut-out "
+    "only to refine numbers: deep discharges age batteries."
+)
+
+
+def tell_compare(found: Comparison, *, briefly: bool = False) -> Story:
+    """Turn a comparison into a headline and sections; briefly for a terminal."""
+    sections = [
+        _numbers(found),
+        _stops(found),
+        _voltage(found),
+        _explanations(found),
+        _apart(found),
+        _reading(found),
+        _accuracy(found),
+        drawn_section(found.unknowns, briefly=briefly),
+        None if briefly else assumed(found.result),
+        Section("Safety", (CAUTION, SAFETY_TEXT)),
+    ]
+    title = f"Predicted against measured: {clean(found.scenario.title)}"
+    return Story(title, tuple(headline(found)), tuple(one for one in sections if one is not None))
+
+
+def headline(found: Comparison) -> list[str]:
+    """Say how far off the bank is, whether that was to be expected, and what would explain it."""
+    return [
+        _bank(found),
+        _consistent(found),
+        *_warnings(found),
+        *_best(found),
+    ]
+
+
+def _bank(found: Comparison) -> str:
+    Ah, hours = found.numbers[0], found.numbers[1]
+    way = "more" if Ah.difference > 0.0 else "less"
+    late = "later" if hours.difference > 0.0 else "earlier"
+    gave = (
+        f"as predicted ({number(Ah.predicted, 4)} Ah)"
+        if abs(Ah.difference) < 0.0005 * Ah.predicted
+        else f"{_gap(Ah)} {way} than the {number(Ah.predicted, 4)} Ah predicted"
+    )
+    return (
+        f"The bank gave {number(Ah.measured, 4)} Ah, {gave}; its current stopped after "
+        f"{number(hours.measured)} h, {span(3600.0 * abs(hours.difference), 2)} {late}."
+    )
+
+
+def _gap(one: Compared) -> str:
+    part = "" if one.part is None else f" ({number(100.0 * abs(one.part), 2)} %)"
+    return f"{number(abs(one.difference), 2)} {one.unit}{part}"
+
+
+def _consistent(found: Comparison) -> str:
+    """Say whether the measurement could be one of the draws, and which numbers stick out."""
+    outside = [one for one in found.numbers if not one.inside]
+    names = listing([_named(one) for one in outside], MOST_TOLD)
+    sticks = f"; outside the 5 to 95 % range: {names}" if outside else ""
+    band = f"the voltage is in its predicted band for {100.0 * found.inside_band:.0f} % of the time"
+    word = "consistent" if found.consistent else "not consistent"
+    cases = round(100.0 * found.farther)
+    farther = "none" if found.farther == 0.0 else f"{max(cases, 1)} of 100"
+    return (
+        f"The test is {word} with the prediction: of the draws {farther} are as far off in their "
+        f"worst number{sticks}; {band}."
+    )
+
+
+def _named(one: Compared) -> str:
+    owner = "the bank" if one.battery is None else quoted(one.battery)
+    return f"{one.text} of {owner}" if "after" not in one.text else f"when {owner} stops"
+
+
+def _warnings(found: Comparison) -> list[str]:
+    return [f"Beware: {sentence(text)}." for text in found.warnings]
+
+
+def _best(found: Comparison) -> list[str]:
+    """Say what would explain it, and what else would as well."""
+    explained = found.explained
+    if not explained.matters:
+        return ["What is left between both is no more than meters and the model leave anyway."]
+    if not explained.ranked:
+        return ["No single value within its plausible range removes a tenth of the difference."]
+    first = explained.ranked[0]
+    told = [f"{sentence(explanation_words(first))}: {plausible_words(first)}."]
+    if len(explained.alike) > 1:
+        others = [explained.ranked[place] for place in explained.alike[1:]]
+        names = listing([what_words(one.moves[0]) for one in others], 3)
+        told.append(
+            f"The test cannot tell this from {names}: each explains about as much. See below which "
+            "measurement would."
+        )
+    if explained.pairs:
+        pair = explained.pairs[0]
+        told.append(f"Two together do better: {explanation_words(pair)}: {plausible_words(pair)}.")
+    return told
+
+
+def _numbers(found: Comparison) -> Section:
+    rows = tuple(
+        (
+            clean(one.battery) if one.battery is not None else "bank",
+            f"{one.text} [{one.unit or '%'}]",
+            _value(one, one.predicted),
+            _value(one, one.measured),
+            _signed(one),
+            f"{_value(one, one.low)} to {_value(one, one.high)}",
+            "inside" if one.inside else "OUTSIDE",
+        )
+        for one in found.numbers
+    )
+    columns = ("Of", "What", "Predicted", "Measured", "Difference", "Range", "")
+    line = "The range holds 5 to 95 % of the draws, and the prediction itself."
+    return Section("Numbers", (line,), Grid(columns, rows, words=2))
+
+
+def _value(one: Compared, value: float) -> str:
+    return f"{100.0 * value:.1f}" if one.unit == "" else number(value, 4)
+
+
+def _signed(one: Compared) -> str:
+    sign = "+" if one.difference > 0.0 else "-"
+    if one.unit == "":
+        return f"{sign}{100.0 * abs(one.difference):.1f}"
+    part = "" if one.part is None else f" ({sign}{number(100.0 * abs(one.part), 2)} %)"
+    return f"{sign}{number(abs(one.difference), 2)}{part}"
+
+
+def _stops(found: Comparison) -> Section | None:
+    """Tell in which order currents stop, predicted and seen."""
+    if not found.stops:
+        return None
+    rows = tuple(
+        (
+            clean(one.battery),
+            _when(one.predicted_h, one.predicted_V),
+            _when(one.measured_h, one.measured_V),
+            _later(one),
+        )
+        for one in found.stops
+    )
+    same = found.order_predicted == found.order_measured
+    lines = [
+        f"Predicted: {_order(found.order_predicted)}. Measured: {_order(found.order_measured)}. "
+        + ("The same order." if same else "Another order than predicted."),
+        "A battery counts as out when its current falls to about 0 and stays there while the bank "
+        "goes on; the voltage is that of the bus just then.",
+    ]
+    columns = ("Battery", "Predicted", "Measured", "Difference")
+    return Section("When each battery's current stops", tuple(lines), Grid(columns, rows))
+
+
+def _when(hours: float | None, volts: float | None) -> str:
+    if hours is None or volts is None:
+        return "with the bank"
+    return f"{number(hours)} h at {volts:.2f} V"
+
+
+def _later(one: Stop) -> str:
+    if one.predicted_h is None or one.measured_h is None:
+        return "-"
+    gap = one.measured_h - one.predicted_h
+    return f"{span(3600.0 * abs(gap), 2)} {'later' if gap > 0.0 else 'earlier'}"
+
+
+def _order(order: Sequence[Sequence[str]]) -> str:
+    return ", then ".join(listing([quoted(name) for name in group]) for group in order)
+
+
+def _voltage(found: Comparison) -> Section:
+    one = found.residual
+    thirds = ", ".join(f"{1000.0 * value:+.0f} mV" for value in one.thirds_V)
+    currents = [f"{quoted(name)} {100.0 * part:.0f} %" for name, part in found.inside_currents]
+    lines = [
+        f"Measured less predicted while both run: {number(1000.0 * one.rms_V, 2)} mV rms, at most "
+        f"{1000.0 * one.largest_V:+.0f} mV after {number(one.largest_at_h)} h; means of the first, "
+        f"second and last third: {thirds}.",
+        f"The measured voltage lies inside the band of 5 to 95 % of {found.draws} draws for "
+        f"{100.0 * found.inside_band:.0f} % of the time.",
+    ]
+    if currents:
+        lines.append(f"Each current lies inside its own band: {listing(currents)} of the time.")
+    return Section("Voltage and currents over time", tuple(lines))
+
+
+def _explanations(found: Comparison) -> Section | None:
+    explained = found.explained
+    if not explained.ranked or not explained.matters:
+        return None
+    few = [*explained.ranked[:MOST_TOLD], *explained.pairs[:1]]
+    rows = tuple(
+        (
+            str(place) if place <= len(explained.ranked[:MOST_TOLD]) else "pair",
+            " + ".join(what_words(move) for move in one.moves),
+            " / ".join(amount_words(move) for move in one.moves),
+            " / ".join(far_words(move).partition(" sd")[0] for move in one.moves),
+            removed_words(one),
+            plausible_words(one),
+        )
+        for place, one in enumerate(few, 1)
+    )
+    lines = [
+        f"Each of {explained.tried} values was moved alone; the best {len(explained.ranked)} were "
+        "run again where they would have to be. First is what removes most with the smallest move "
+        "in standard deviations (sd). One cell stands for any of its battery.",
+    ]
+    exact = {one.label for one in found.exact}
+    told = [what_words(m) for one in few for m in one.moves if m.label in exact]
+    if told:
+        told = list(dict.fromkeys(told))
+        lines.append(
+            f"The file gives exactly: {listing(told)}. A usual spread was taken to count sd; it "
+            "is our own choice and listed in summary.json."
+        )
+    columns = ("Rank", "What", "Moved by", "sd", "Removes", "Believable?")
+    return Section("What would explain the difference", tuple(lines), Grid(columns, rows, words=3))
+
+
+def _apart(found: Comparison) -> Section | None:
+    """Say which measurement would tell equal explanations apart."""
+    explained = found.explained
+    if not explained.matters or not explained.ranked:
+        return None
+    chosen = [explained.ranked[place] for place in explained.alike[:MOST_TOLD]]
+    lines = dict.fromkeys(
+        f"{sentence(what_words(move))}: {to_measure(move)}." for one in chosen for move in one.moves
+    )
+    several = len(explained.alike) > 1
+    title = "Which measurement would tell them apart" if several else "What would confirm it"
+    return Section(title, tuple(lines))
+
+
+def _reading(found: Comparison) -> Section:
+    loads = {
+        SCENARIO: "The prediction has the scenario's own loads; --load measured drives the bank by "
+        "the measured current instead and so keeps errors of the load apart from those of "
+        "batteries (recommended where the load is not known exactly).",
+        MEASURED: "The bank was driven by the measured current, not by the scenario's loads: what "
+        "is left are batteries, wiring and meters. After the end of the log the mean of its last "
+        "tenth goes on.",
+    }
+    told = [f"{sentence(text)}." for text in found.told]
+    return Section(f"How {clean(found.log_file)} was read", (loads[found.load], *told))
+
+
+def _accuracy(found: Comparison) -> Section:
+    meter = found.meter
+    lines = (
+        f"Meters: current {number(meter.current_percent, 2)} %, voltage "
+        f"{number(meter.voltage_percent, 2)} % of the reading (standard deviation; "
+        "--current-error, --voltage-error; our own choice where not given). A number counts as "
+        "inside when it is in the range of the draws, give or take two of these.",
+        f"In the ranking a difference counts in units of {100.0 * MODEL_PART:.1f} % of Ah and "
+        f"time, {100.0 * SHARE_ERROR:.0f} % of share and {1000.0 * MODEL_V_A_CELL:.0f} mV a cell "
+        "of 3.2 V: so well no model is known to do; our own choice.",
+    )
+    return Section("Accuracy", lines)
