@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import numpy as np
 
@@ -199,7 +200,8 @@ def _trials(log: Log, unit: str, question: Question) -> list[tuple[Trial, Course
         chosen = [k for k, one in enumerate(charges) if one >= REPEAT_PART * charges[largest]]
     told = []
     for place, k in enumerate(chosen, 1):
-        name = log.file if len(chosen) == 1 else f"{log.file}, discharge {place}"
+        file = Path(log.file).stem
+        name = file if len(chosen) == 1 else f"{file}, discharge {place}"
         others = tuple(one for j, one in enumerate(charges) if j not in chosen)
         previous = discharges[k - 1] if k else None
         trial = _trial(log, unit, name, discharges[k], previous, counts[k], others, question)
