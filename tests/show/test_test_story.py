@@ -64,8 +64,8 @@ def test_how_the_logs_were_read():
     note = Finding("A note.")
     log = replace(make_log(), findings=(finding, note), sign_reason="by its voltage")
     text = told(log)
-    assert '"bench.csv": read as discharge positive (by its voltage).' in text
-    assert 'Beware, "bench.csv": 7 samples go back in time' in text
+    assert '"bench": read as discharge positive (by its voltage).' in text
+    assert 'Beware, "bench": 7 samples go back in time' in text
     assert "A note." not in text
     assert "different directions" not in text
     other = replace(make_log(), sign="charge positive")
@@ -168,7 +168,7 @@ def test_figures_hold_every_test_and_the_label():
     figure = charge_figure(answer)
     figure.canvas.draw()
     names = [tick.get_text() for tick in figure.axes[0].get_yticklabels()]
-    assert names == ["a.csv", "$b$.csv (at least)", "unit A", "unit B (at least)",
+    assert names == ["a", "$b$ (at least)", "unit A", "unit B (at least)",
                      "all 2 units (at least)"]  # fmt: skip
 
 
