@@ -12,8 +12,9 @@ from bankSim.cli.main import main
 def bench(tmp_path, monkeypatch):
     """A folder that is the current one, with a log in it."""
     monkeypatch.chdir(tmp_path)
-    write(tmp_path, falling("Zeit;Spannung;Strom;Leistung (W)\n",
-                            lambda i: f"{10 * i};{comma(volts(i))};-5,0;60"), "bench.csv")  # fmt: skip
+    head = "Zeit;Spannung;Strom;Leistung (W)\n"
+    text = falling(head, lambda i: f"{10 * i};{comma(volts(i))};-5,0;60")
+    write(tmp_path, text, "bench.csv")
     return tmp_path
 
 
@@ -49,11 +50,16 @@ def test_writes_the_open_format_and_reads_it_back(bench, capsys):
 
 @pytest.mark.parametrize(
     ("words", "why"),
-    [(["none.csv"], "no such file"), (["."], "is a folder"), (["bench.csv", "--sign", "up"], "--sign"),
-     (["bench.csv", "--bdf", "bench.csv"], "read from it"), (["bench.csv", "--time", "9"], "--time"),
-     (["bench.csv", "--bdf", "no/where.csv"], "no such folder"),
-     (["bench.csv", "--cells", "2,2"], "twice")],
-)  # fmt: skip
+    [
+        (["none.csv"], "no such file"),
+        (["."], "is a folder"),
+        (["bench.csv", "--sign", "up"], "--sign"),
+        (["bench.csv", "--bdf", "bench.csv"], "read from it"),
+        (["bench.csv", "--time", "9"], "--time"),
+        (["bench.csv", "--bdf", "no/where.csv"], "no such folder"),
+        (["bench.csv", "--cells", "2,2"], "twice"),
+    ],
+)
 def test_refused_on_one_line(bench, capsys, words, why):
     before = (bench / "bench.csv").read_bytes()
     assert main(["log", *words]) == 2
