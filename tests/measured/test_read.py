@@ -214,3 +214,43 @@ def test_portions_join_seamlessly(tmp_path, monkeypatch):
     assert np.array_equal(whole.voltage_V, parts.voltage_V)
     assert np.array_equal(whole.rows, parts.rows)
     assert told(whole) == told(parts)
+
+
+def test_a_column_that_is_the_sum_is_the_battery(tmp_path):
+    text = falling(
+        "Time,CellA,CellB,Total,Current,Ah\n",
+        lambda i: f"{i},3.3,{3.3 - 0.01 * i:.2f},{6.6 - 0.01 * i:.2f},{amps(i)},{i}",
+    )
+    found = meanings(read(tmp_path, text))
+    assert (found["voltage"], found["cell 1"], found["cell 2"]) == ("Total", "CellA", "CellB")
+
+
+def test_thousands_of_millivolts(tmp_path):
+    text = falling("Zeit;Spannung mV;Strom mA\n", lambda i: f"{i};12.{800 - i};-5.{100 + i}")
+    log = read(tmp_path, text)
+    assert log.voltage_V[:2] == pytest.approx([12.8, 12.799])
+    assert log.current_A[:2] == pytest.approx([5.1, 5.101])
+    assert "between thousands" in told(log)
+    commas = read(tmp_path, text.replace(".", ",").replace("mV", "V").replace("mA", "A"))
+    assert commas.voltage_V[:2] == pytest.approx([12.8, 12.799])
+
+
+def test_what_stands_above_the_table_is_told(tmp_path):
+    log = read(tmp_path, "sep=;\n" + falling("s;V;A\n", lambda i: f"{i};{volts(i):.2f};{amps(i)}"))
+    assert "Row 1: above the table" in told(log)
+    mixed = falling("s,V,A\n", lambda i: f"{i},{volts(i):.2f},5", 30)
+    mixed += falling("", lambda i: f"{i + 30};{comma(volts(i + 30))};{amps(30)}", 30)
+    assert "31 rows (1, 2, 3" in told(read(tmp_path, mixed))
+
+
+def test_no_time_header_is_guessed_and_told(tmp_path):
+    log = read(tmp_path, falling("x,V,A\n", lambda i: f"{i},{volts(i):.2f},{amps(i)}"))
+    assert meanings(log)["time"] == "x"
+    assert "column x was taken as time; --time" in told(log)
+
+
+def test_bytes_of_zero_are_told(tmp_path):
+    text = falling("s,V,A\n", lambda i: ("\0" * 50 if i == 8 else "") + f"{i},{volts(i):.2f},5")
+    log = read(tmp_path, text)
+    assert log.count == COUNT
+    assert "Row 10: bytes of value 0" in told(log)
