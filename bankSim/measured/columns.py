@@ -347,7 +347,21 @@ def _complain(name: str, columns: Sequence[Column], choice: Choice) -> None:
     for meaning in ("time", "current", "voltage"):
         if getattr(choice, meaning) or (meaning == "voltage" and choice.cells):
             continue
+        why = _useless(columns, meaning)
         raise LogError(
-            f"{name}: no column of {meaning} found among: {_names(columns)}; say which with "
+            f"{name}: no column of {meaning} found among: {_names(columns)}{why}; say which with "
             f"--{meaning} COLUMN"
         )
+
+
+def _useless(columns: Sequence[Column], meaning: str) -> str:
+    """Say why a column that is headed right does not serve."""
+    for column in columns:
+        if column.header.scores.get(meaning, 0.0) > 3.0:
+            if not column.filled:
+                return f" ({quoted(column.name)} is empty)"
+            if not column.numeric and not column.clock:
+                return f" ({quoted(column.name)} holds too few numbers)"
+            if meaning == TIME and column.good and not np.any(np.diff(column.values)):
+                return f" ({quoted(column.name)} stands still)"
+    return ""

@@ -86,9 +86,7 @@ def _from_steps(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Sign | 
     jumps, answers = jumps[large], answers[large] - drift
     quiet = np.abs(np.diff(voltage_V)[~large] - drift)
     noise = 3.0 * float(np.median(quiet)) if quiet.size else 0.0
-    moves = np.abs(np.diff(voltage_V))
-    noise = max(noise, 1.5 * float(np.min(moves[moves > 0.0], initial=np.inf)))
-    noise = noise if np.isfinite(noise) and np.count_nonzero(moves) > 3 else 0.0
+    noise = max(noise, 1e-6 * abs(float(np.median(voltage_V))))
     size = np.sqrt(float(jumps @ jumps) * float(answers @ answers))
     if size <= 0.0 or float(np.max(np.abs(answers))) <= noise:
         return None

@@ -98,6 +98,8 @@ def test_letters_and_line_ends(tmp_path, encoding, ends):
         (b"t,U,I\n" + b"".join(b"%d,12,8%d,5,0\n" % (i, i) for i in range(9)), "decimal commas"),
         (b"Time,Voltage,Power\n" + b"1,12.8,60\n2,12.7,60\n" * 5, "1 Time, 2 Voltage, 3 Power"),
         (b"Time,Voltage,Power\n" + b"1,12.8,60\n2,12.7,60\n" * 5, "--current"),
+        (b"Time,V,A\n" + b"1,12.8,\n2,12.7,\n" * 5, '"A" is empty'),
+        (b"Time,V,A\n" + b"7,12.8,5\n7,12.7,6\n" * 5, '"Time" stands still'),
     ],
 )
 def test_refused_on_one_line(tmp_path, content, why):

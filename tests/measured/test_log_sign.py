@@ -42,6 +42,21 @@ def test_voltage_falls_while_discharging(way, slope):
     assert found.severity != WARNING
 
 
+@pytest.mark.parametrize("way", [1.0, -1.0])
+def test_clean_pulses_on_a_steady_voltage(way):
+    pulses = 10.0 * ((TIME // 100) % 2)
+    found = sign_of(13.0 - 0.02 * pulses, way * pulses)
+    assert found.sign == (DISCHARGE_POSITIVE if way > 0 else CHARGE_POSITIVE)
+    assert "steps" in found.reason
+
+
+def test_one_odd_step_does_not_outweigh_the_trend():
+    voltage, current = 13.0 - 1e-3 * TIME, np.full(2000, 5.0)
+    voltage[-1], current[-1] = voltage[-2] - 0.1, 4.0
+    found = sign_of(voltage, current)
+    assert (found.sign, found.severity) == (DISCHARGE_POSITIVE, WARNING)
+
+
 def test_nothing_to_tell_by():
     rest = np.full(2000, 13.0)
     assert sign_of(rest, np.full(2000, -5.0)).sign == CHARGE_POSITIVE
