@@ -40,7 +40,7 @@ def test_columns_and_findings_are_told():
 
 
 def test_headline_and_gaps():
-    told = story_text(tell_log(LOG))
+    told = " ".join(story_text(tell_log(LOG)).split())
     # 10 A over 3,620 s.
     assert "gave 10.1 Ah, between 12.00 and 13.20 V. 1 warning below." in told
     assert "1.00 h" in told.split("Gaps")[1]
