@@ -245,7 +245,9 @@ def _best(columns: Sequence[Column], meaning: str, taken: set[int], choice: Choi
                 -column.number,
             )
             for column in columns
-            if column.number not in taken and column.numeric and column.score(meaning) > 0.0
+            if column.number not in taken
+            and column.numeric
+            and (column.score(meaning) > 0.0 or _unnamed_sum(column, sums, meaning))
         ),
         reverse=True,
     )
@@ -276,6 +278,12 @@ def _fits_sum(column: Column, total: float, meaning: str) -> float:
     return 6.0 if abs(column.middle * volts_in(column) - total) < SUM_FITS * total else -4.0
 
 
+def _unnamed_sum(column: Column, total: float, meaning: str) -> bool:
+    """Tell whether a column that says nothing is the sum of the cells."""
+    plain = not column.header.scores and not column.header.other
+    return plain and _fits_sum(column, total, meaning) > 0.0
+
+
 def _by_values(columns: Sequence[Column], choice: Choice, *, named: bool) -> None:
     """Guess what headers leave open from the numbers themselves, and tell it."""
     free = [
@@ -287,7 +295,9 @@ def _by_values(columns: Sequence[Column], choice: Choice, *, named: bool) -> Non
     ]  # fmt: skip
     guessed: list[str] = []
     if not choice.time:
-        choice.time = next((c.number for c in free if c.clock or _rises(c)), 0)
+        unknown = [c for c in columns if not c.header.scores and not c.header.other and c.filled]
+        likely = free or [c for c in unknown if c.number not in (choice.voltage, choice.current)]
+        choice.time = next((c.number for c in likely if c.clock or _rises(c)), 0)
         guessed += _told(columns, choice.time, "time")
         free = [c for c in free if c.number != choice.time]
         if choice.time and columns[choice.time - 1].clock and free and free[0].clock:
@@ -303,7 +313,7 @@ def _by_values(columns: Sequence[Column], choice: Choice, *, named: bool) -> Non
         likely = [
             c for c in free if 0.3 < c.middle * volts_in(c) < 1000.0 and np.nanmin(c.values) > 0
         ]
-        voltage = min(likely, key=_relative, default=None)
+        voltage = min(likely, key=lambda c: (_relative(c) == 0.0, _relative(c)), default=None)
         choice.voltage = voltage.number if voltage else 0
         guessed += _told(columns, choice.voltage, "voltage")
         free = [c for c in free if c.number != choice.voltage]
@@ -312,7 +322,7 @@ def _by_values(columns: Sequence[Column], choice: Choice, *, named: bool) -> Non
         guessed += _told(columns, choice.current, "current")
     if guessed:
         text = (
-            f"Without headers that tell, {listing(guessed)} from the numbers alone; --time, "
+            f"Guessed from the numbers alone: {listing(guessed)}; --time, "
             "--voltage, --current and --cells set it right."
         )
         choice.findings.append(Finding(text, severity=WARNING))
@@ -337,7 +347,21 @@ def _complain(name: str, columns: Sequence[Column], choice: Choice) -> None:
     for meaning in ("time", "current", "voltage"):
         if getattr(choice, meaning) or (meaning == "voltage" and choice.cells):
             continue
+        why = _useless(columns, meaning)
         raise LogError(
-            f"{name}: no column of {meaning} found among: {_names(columns)}; say which with "
+            f"{name}: no column of {meaning} found among: {_names(columns)}{why}; say which with "
             f"--{meaning} COLUMN"
         )
+
+
+def _useless(columns: Sequence[Column], meaning: str) -> str:
+    """Say why a column that is headed right does not serve."""
+    for column in columns:
+        if column.header.scores.get(meaning, 0.0) > 3.0:
+            if not column.filled:
+                return f" ({quoted(column.name)} is empty)"
+            if not column.numeric and not column.clock:
+                return f" ({quoted(column.name)} holds too few numbers)"
+            if meaning == TIME and column.good and not np.any(np.diff(column.values)):
+                return f" ({quoted(column.name)} stands still)"
+    return ""

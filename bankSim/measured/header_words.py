@@ -22,7 +22,7 @@ _STEMS = {
     VOLTAGE: "voltage spannung tension voltaje tensione tensao spanning spaending spenning "
     "napiecie napeti potential",
     CURRENT: "current strom courant corriente corrente stroom intensidad intensite natezenie prad",
-    TIME: "timestamp zeit uhrzeit datetime elapsed",
+    TIME: "time zeit uhrzeit datetime elapsed",
     TEMPERATURE: "temperat",
     CELL: "zelle zell cell cellule celda cella",
 }  # fmt: skip
@@ -61,6 +61,7 @@ _OF_OTHERS = frozenset(
         "board mcu cpu"
     )
 )
+LETTERS = "abcdefghijklmnop"
 _UNIT_IN_BRACKETS = re.compile(r"[\[({<]\s*([^\])}>]*?)\s*[\])}>]\s*$")
 _UNIT_BEHIND = re.compile(r"(?:\s*/\s*|,\s*|\s+in\s+|[_\s.\-]+)([^\s/,_.\-]+)\s*$")
 
@@ -92,6 +93,11 @@ class Header:
     scores: dict[str, float]
 
     @property
+    def other(self) -> bool:
+        """Something that a log is not read for: watts, Ah, numbers of rows."""
+        return UNIT_MEANS.get(self.unit) == OTHER or any(one in _NOT_USED for one in self.words)
+
+    @property
     def family(self) -> tuple[str, ...]:
         """The words without the number."""
         return (*(word for word in self.words if not word.isdigit()), self.unit)
@@ -104,8 +110,9 @@ def read_header(text: str, unit_below: str = "") -> Header:
     words = words_of(name)
     numbers = [int(word) for word in words if word.isdigit() and len(word) < 4]
     index = numbers[-1] if len(numbers) == 1 else -1
-    if index < 0 and len(words) == 2 and len(words[1]) == 1 and _means(words[:1], CELL):
-        index = ord(words[1]) - ord("a") + 1 if words[1] in "abcdefghijklmnop" else -1
+    lettered = index < 0 and len(words) == 2 and len(words[1]) == 1 and words[1] in LETTERS
+    if lettered and _means(words[:1], CELL):
+        index, words = LETTERS.index(words[1]) + 1, words[:1]
     return Header(text, unit, words, index, _scores(words, unit))
 
 
@@ -119,7 +126,11 @@ def split_unit(text: str) -> tuple[str, str]:
         return text, unit_of(text)
     found = _UNIT_BEHIND.search(text)
     if found and unit_of(found[1]) and not found[1].isdigit():
+        name_before = text[: found.start()]
         last, unit = found[1], unit_of(found[1])
+        loose = found[0].lstrip()[:1] not in ("/", ",") and " in " not in found[0]
+        if loose and UNIT_MEANS[unit] == TIME and not _means(words_of(name_before), TIME):
+            return text, ""
         if len(last) > 1 or last.isupper() or found[0].lstrip()[:1] in "/_" or last in "sh":
             return text[: found.start()].strip(), unit
     return text, unit_of(text) if text.strip() in ("V", "A", "s", "mV", "mA", "h") else ""
@@ -153,7 +164,10 @@ def _scores(words: tuple[str, ...], unit: str) -> dict[str, float]:
             scores.pop(CELL, None)
     if TEMPERATURE in scores and TIME in scores and unit == "" and "temp" not in words:
         scores.pop(TEMPERATURE)
+    if words[:1] == ("t",) and len(words) == 2 and words[1].isdigit() and not kind:
+        scores = {TEMPERATURE: 5.0}
     bonus = 3.0 * any(w in _OF_BATTERY or "batter" in w or "gesamt" in w for w in words)
     bonus -= 4.0 * any(word in _OF_OTHERS for word in words)
+    bonus -= 1.5 * any("charg" in word or "lade" in word for word in words)
     bonus -= 7.0 * any(word in _NOT_USED for word in words)
     return {one: has + bonus for one, has in scores.items() if has + bonus > 0.0 or kind == one}

@@ -84,7 +84,9 @@ def find_layout(name: str, lines: Sequence[str]) -> Layout:
     width = Counter(len(_trimmed(fields[place])) for place in places).most_common(1)[0][0]
     first = next(place for place in places if len(_trimmed(fields[place])) == width)
     above, units, header_at = _above(lines, fields, first, best, width)
+    usual = Counter(len(fields[place]) for place in places).most_common(1)[0][0]
     width = _width(name, fields, places, above, best, width)
+    width = max(width, usual) if best != " " else width
     head = _fitted(above, width, fields[first])
     data = [fields[place] for place in places]
     return Layout(

@@ -1,7 +1,7 @@
 """Reads a measured log: any table as text, with everything odd about it told."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from types import MappingProxyType
@@ -22,7 +22,7 @@ from bankSim.measured.log import (
     Rows,
     Use,
 )
-from bankSim.measured.numerals import SCALES
+from bankSim.measured.numerals import COMMA, POINT, SCALES, Marks
 from bankSim.measured.order import find_gaps, gap_findings, put_in_order
 from bankSim.measured.plausible import odd_values
 from bankSim.measured.sign import find_sign
@@ -60,12 +60,44 @@ def read_log(file: Path, asked: Asked = NOTHING_SAID) -> Log:
     check_log(file)
     lines = _first_lines(file)
     layout = find_layout(str(file), lines)
-    rows = [split_line(line, layout.separator) for line in lines[layout.first_row - 1 :]]
-    columns = columns_of(layout, [row for row in rows if len(row) >= 2])
+    columns = _looked_at(layout, lines)
     named = any(one.strip() for one in layout.headers)
     choice = choose(str(file), columns, asked, named=named)
+    if _thousands_taken_for_decimals(choice, columns):
+        other = COMMA if layout.marks.decimal == POINT else POINT
+        layout = replace(layout, marks=Marks(other, groups=True))
+        columns = _looked_at(layout, lines)
+        choice = choose(str(file), columns, asked, named=named)
+        text = "Marks such as that in 12.800 mV were taken to stand between thousands."
+        choice.findings.append(Finding(text, severity=WARNING))
+    choice.findings += _above(layout, lines)
     bdf = any(wanted <= {c.header.text.strip().lower() for c in columns} for wanted in BDF)
     return _Making(file, asked, layout, columns, choice, bdf).log()
+
+
+def _looked_at(layout: Layout, lines: list[str]) -> Sequence[Column]:
+    """Return what the columns hold in the first rows."""
+    rows = [split_line(line, layout.separator) for line in lines[layout.first_row - 1 :]]
+    return columns_of(layout, [row for row in rows if len(row) >= 2])
+
+
+def _thousands_taken_for_decimals(choice: Choice, columns: Sequence[Column]) -> bool:
+    """12.800 mV can only be 12,800 mV."""
+    if not choice.voltage:
+        return False
+    column = columns[choice.voltage - 1]
+    return column.header.unit == "mV" and 0.3 < column.middle < 100.0
+
+
+def _above(layout: Layout, lines: list[str]) -> list[Finding]:
+    """Tell of rows above the table; many of them may be a part of it."""
+    last = (layout.header_row or layout.first_row) - 1
+    rows = tuple(row for row in range(1, last + 1) if lines[row - 1].strip())
+    if not rows:
+        return []
+    severity = WARNING if len(rows) > 15 else NOTE
+    text = f"{rows_told(rows[:FEW], len(rows))}: above the table, left out."
+    return [Finding(text, rows[:FEW], len(rows), severity)]
 
 
 def _first_lines(file: Path) -> list[str]:

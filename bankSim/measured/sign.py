@@ -10,6 +10,7 @@ from bankSim.sim.numbers import number, quoted
 
 SURE = 0.6  # correlation from which on steps decide
 CHUNKS = 200
+FEW_STEPS = 3  # fewer of them do not outweigh the trend
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +20,7 @@ class Sign:
     sign: str
     reason: str
     severity: str = NOTE
+    count: int = 0
 
 
 def find_sign(
@@ -43,9 +45,12 @@ def find_sign(
     by_trend = _from_trend(time_s, voltage_V, current_A)
     physics = by_steps or by_trend
     if by_steps and by_trend and by_steps.sign != by_trend.sign:
+        first, second = (
+            (by_steps, by_trend) if by_steps.count >= FEW_STEPS else (by_trend, by_steps)
+        )
         physics = Sign(
-            by_steps.sign,
-            f"{by_steps.reason}; but {by_trend.reason}, which would say the opposite: --sign tells",
+            first.sign,
+            f"{first.reason}; but {second.reason}, which would say the opposite: --sign tells",
             WARNING,
         )
     said = _from_header(header, bdf=bdf)
@@ -81,9 +86,7 @@ def _from_steps(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Sign | 
     jumps, answers = jumps[large], answers[large] - drift
     quiet = np.abs(np.diff(voltage_V)[~large] - drift)
     noise = 3.0 * float(np.median(quiet)) if quiet.size else 0.0
-    moves = np.abs(np.diff(voltage_V))
-    noise = max(noise, 1.5 * float(np.min(moves[moves > 0.0], initial=np.inf)))
-    noise = noise if np.isfinite(noise) and np.count_nonzero(moves) > 3 else 0.0
+    noise = max(noise, 1e-6 * abs(float(np.median(voltage_V))))
     size = np.sqrt(float(jumps @ jumps) * float(answers @ answers))
     if size <= 0.0 or float(np.max(np.abs(answers))) <= noise:
         return None
@@ -91,7 +94,9 @@ def _from_steps(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Sign | 
     if abs(match) < SURE:
         return None
     way = "rises" if match > 0.0 else "falls"
-    return Sign(_sign(match), f"the voltage {way} where the current steps up")
+    return Sign(
+        _sign(match), f"the voltage {way} where the current steps up", count=int(jumps.size)
+    )
 
 
 def _from_trend(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Sign | None:

@@ -1,0 +1,125 @@
+"""Clocks of all kinds against datetime of the standard library; time that falls, stands, leaps."""
+
+from datetime import datetime, timedelta
+
+import numpy as np
+import pytest
+from measured.log_texts import COUNT, falling, read, told, volts
+
+from bankSim.measured.clock import NONE, is_clock, read_stamp
+from bankSim.measured.log import WARNING
+
+WHEN = datetime(2024, 3, 14, 15, 9, 26)
+EPOCH = datetime(1970, 1, 1)
+WRITTEN = [
+    "%Y-%m-%d %H:%M:%S", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%dT%H:%M:%SZ", "%Y/%m/%d %H:%M:%S",
+    "%d.%m.%Y %H:%M:%S", "%d/%m/%Y %H:%M:%S", "%d-%m-%Y %H:%M:%S", "%d.%m.%y, %H:%M:%S",
+    "%d-%b-%Y %H:%M:%S", "%d %B %Y %H:%M:%S", "%b %d, %Y %I:%M:%S %p", "%Y%m%dT%H%M%S",
+    "%Y%m%d %H:%M:%S", "%Y-%m-%d_%H:%M:%S",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("form", WRITTEN)
+def test_dates_as_the_standard_library_writes_them(form):
+    stamp = read_stamp(WHEN.strftime(form))
+    assert stamp is not None
+    assert EPOCH + timedelta(microseconds=stamp.day_first) == WHEN
+    assert stamp.dated
+
+
+def test_month_first_and_what_cannot_be():
+    stamp = read_stamp("3/14/2024 15:09:26.5")
+    assert stamp.day_first == NONE
+    assert EPOCH + timedelta(microseconds=stamp.month_first) == WHEN + timedelta(seconds=0.5)
+    both = read_stamp("03/04/2024")
+    assert EPOCH + timedelta(microseconds=both.day_first) == datetime(2024, 4, 3)
+    assert EPOCH + timedelta(microseconds=both.month_first) == datetime(2024, 3, 4)
+
+
+@pytest.mark.parametrize(
+    ("text", "seconds"),
+    [("0:00:01", 1), ("125:00:00.25", 450000.25), ("1:30", 5400), ("12:15 AM", 900),
+     ("2d 01:00:00", 176400), ("1.02:00:00", 93600), ("1h 2m 3s", 3723), ("1 day, 0:00:05", 86405),
+     ("2024-03-14T16:09:26+01:00", (WHEN - EPOCH).total_seconds())],
+)  # fmt: skip
+def test_elapsed_times_and_zones(text, seconds):
+    assert read_stamp(text).day_first == round(seconds * 1e6)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["12.81", "-5", "1,234", "abc", "", "12:61:00", "2024-13-45 10:00", "99/99/2024", "1-2-"],
+)
+def test_no_clock(text):
+    assert not is_clock(text)
+
+
+def day_log(folder, stamps):
+    """One row a stamp."""
+    return read(
+        folder, falling("Time,V,A\n", lambda i: f"{stamps[i]},{volts(i):.2f},5", len(stamps))
+    )
+
+
+def test_past_midnight(tmp_path):
+    stamps = [f"23:59:{i:02d}" for i in range(60)] + [f"00:00:{i:02d}" for i in range(60)]
+    log = day_log(tmp_path, stamps * 1)
+    assert log.time_s == pytest.approx(np.arange(120))
+    assert "Row 62: past midnight" in told(log)
+    assert not any(one.severity == WARNING for one in log.findings)
+
+
+def test_clock_change_goes_on_with_the_usual_interval(tmp_path):
+    minutes = [*range(60, 180, 5), *range(120, 240, 5)]
+    stamps = [f"2024-10-27 {m // 60:02d}:{m % 60:02d}" for m in minutes]
+    log = day_log(tmp_path, stamps)
+    assert np.diff(log.time_s) == pytest.approx(300.0)
+    assert "Row 26: the clock jumps back by 55.0 min" in told(log)
+    assert log.starts_at == datetime(2024, 10, 27, 1)
+
+
+def test_one_stamp_out_of_line(tmp_path):
+    stamps = list(range(COUNT))
+    stamps[9] = 3
+    log = day_log(tmp_path, stamps)
+    assert log.time_s == pytest.approx(np.arange(COUNT))
+    assert "Row 11: time stamp out of line" in told(log)
+
+
+def test_shared_seconds_are_spread_and_few_kept(tmp_path):
+    log = day_log(tmp_path, [f"10:00:{i // 4:02d}" for i in range(80)])
+    assert log.time_s == pytest.approx(np.arange(80) / 4)
+    assert "60 rows (3, 4, 5, 7" in told(log)
+    few = day_log(tmp_path, [*range(20), 19, *range(20, 50)])
+    assert few.time_s[20] == few.time_s[19] == 19.0
+    assert "Row 22: the same time stamp" in told(few)
+
+
+def test_newest_first_is_turned(tmp_path):
+    log = day_log(tmp_path, [f"2024-01-01 00:00:{59 - i:02d}" for i in range(60)])
+    assert log.time_s == pytest.approx(np.arange(60))
+    assert log.rows[0] == 61
+    assert log.voltage_V[0] == pytest.approx(volts(59))
+    assert "newest sample stands first" in told(log)
+
+
+@pytest.mark.parametrize(("form", "word"), [("{d}/1/2024", "day"), ("1/{d}/2024", "month")])
+def test_day_or_month_by_the_even_clock(tmp_path, form, word):
+    stamps = [f"{form.format(d=d)} {h:02d}:00" for d in range(1, 13) for h in range(0, 24, 6)]
+    log = day_log(tmp_path, stamps)
+    assert np.diff(log.time_s) == pytest.approx(21600.0)
+    assert f"the {word} first" in told(log)
+
+
+def test_gaps_are_found_where_they_are(tmp_path):
+    steps = [1.0] * 20 + [500.0] + [1.0] * 20 + [60.0] * 20  # the slow end is no gap
+    log = day_log(tmp_path, np.concatenate([[0.0], np.cumsum(steps)]).tolist())
+    assert [(gap.before, gap.length_s, gap.usual_s) for gap in log.gaps] == [(20, 500.0, 1.0)]
+    assert "After row 22 samples are missing; the longest gap is 8.33 min" in told(log)
+
+
+def test_spreadsheet_days(tmp_path):
+    # Day 45000 of a spreadsheet is 2023-03-15 (datetime: 1899-12-30 + 45000 days).
+    log = day_log(tmp_path, [f"{45000 + i / 24:.9f}" for i in range(30)])
+    assert log.starts_at == datetime(1899, 12, 30) + timedelta(days=45000)
+    assert np.diff(log.time_s) == pytest.approx(3600.0, abs=1e-3)
