@@ -15,6 +15,8 @@ from tempfile import TemporaryDirectory
 import numpy as np
 import pytest
 
+from bankSim.measured.log import Gap, Log
+
 needs_ngspice = pytest.mark.skipif(
     shutil.which("ngspice") is None, reason="the program ngspice is missing"
 )
@@ -261,6 +263,15 @@ def readings(run, meter=Meter()):
 def stepped(values, step):
     """Values rounded to whole steps; a step of 0 rounds nothing."""
     return np.round(values / step) * step if step else values
+
+
+def log_of(run, meter):
+    """A log as if it had been read from a file, gaps told."""
+    shown = readings(run, meter)
+    usual_s = float(np.median(np.diff(shown.time_s)))
+    wide = np.flatnonzero(np.diff(shown.time_s) > 2.5 * usual_s)
+    gaps = tuple(Gap(int(k), float(np.diff(shown.time_s)[k]), usual_s) for k in wide)
+    return Log("made", shown.time_s, shown.voltage_V, shown.current_A, shown.cells_V, gaps=gaps)
 
 
 def write_log(file, run, meter=Meter(), *, cells=True):

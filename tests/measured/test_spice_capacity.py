@@ -12,14 +12,13 @@ from spice_logs import (
     bench,
     discharge,
     drive,
+    log_of,
     needs_ngspice,
     pulses,
-    readings,
 )
 
 from bankSim.measured import capacity_test, count, uncertainty, verdict
 from bankSim.measured import discharge as discharges
-from bankSim.measured.log import Gap, Log
 
 pytestmark = needs_ngspice
 MADE = MadeBattery(
@@ -28,15 +27,6 @@ MADE = MadeBattery(
 )
 GAIN_PERCENT, OFFSET_A = 0.5, 0.05
 CASES = 300
-
-
-def log_of(run, meter):
-    """A log as if it had been read from a file, gaps told."""
-    shown = readings(run, meter)
-    usual_s = float(np.median(np.diff(shown.time_s)))
-    wide = np.flatnonzero(np.diff(shown.time_s) > 2.5 * usual_s)
-    gaps = tuple(Gap(int(k), float(np.diff(shown.time_s)[k]), usual_s) for k in wide)
-    return Log("made", shown.time_s, shown.voltage_V, shown.current_A, shown.cells_V, gaps=gaps)
 
 
 def asked(**values):

@@ -12,22 +12,20 @@ from spice_logs import (
     cell_columns,
     cut_time_s,
     discharge,
+    log_of,
     needs_ngspice,
     solved,
-    write_log,
 )
 
 from bankSim.measured import knee_facts as facts
 from bankSim.measured import snapshot, snapshot_log
-from bankSim.measured.log import CHARGE_POSITIVE, Asked
-from bankSim.measured.read import read_log
 from bankSim.model.chemistry import CHEMISTRIES
 
 pytestmark = needs_ngspice
 Circumstances, take_snapshot = snapshot.Circumstances, snapshot.take_snapshot
 LFP = CHEMISTRIES["LFP"]
 RATED_AH, LIMIT_V = 100.0, 2.5
-GRID = np.concatenate([np.linspace(0.0, 0.2, 81), np.linspace(0.21, 1.0, 80)])
+GRID = np.concatenate([np.linspace(0.0, 0.2, 61), np.linspace(0.22, 1.0, 40)])
 KNEE_WIDTH = 0.1
 
 
@@ -120,7 +118,7 @@ def test_the_middle_is_not_far_off_one_side(cases):
     assert 30 <= sum(above) <= 70
 
 
-def test_the_weakest_cell_from_a_log(tmp_path):
+def test_the_weakest_cell_from_a_log():
     right = 0
     for seed in range(40):
         rng = np.random.default_rng([33, seed])
@@ -130,16 +128,14 @@ def test_the_weakest_cell_from_a_log(tmp_path):
             for _ in range(4)
         )
         made = MadeBattery(tuple(cells))
-        run = bench(made, discharge(current_A, 8.0), rebound_s=600.0)
-        log = read_log(
-            write_log(tmp_path / "log.csv", run, Meter(seed=seed)), Asked(sign=CHARGE_POSITIVE)
-        )
+        run = bench(made, discharge(current_A, 8.0), every_s=60.0, rebound_s=600.0)
+        log = log_of(run, Meter(seed=seed))
         shot = snapshot_log.shot_from_log(log)
         around = Circumstances(RATED_AH, "LFP", current_A, LIMIT_V)
         found = take_snapshot(shot.voltages_V, around, step_V=0.01, draws=50)
         held = [cell.start * cell.capacity_Ah for cell in made.cells]
         right += found.decider == int(np.argmin(held)) + 1
-        assert abs(shot.at_s - run.cut_s) <= 10.0
+        assert abs(shot.at_s - run.cut_s) <= 60.0
     assert right >= 38
 
 
