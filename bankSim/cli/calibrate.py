@@ -10,7 +10,6 @@ import typer
 
 from bankSim.cli import log_options as asked
 from bankSim.cli.guard import guarded
-from bankSim.cli.run import STANDARD_OUTPUT
 
 if TYPE_CHECKING:
     from bankSim.measured.calibrate import Calibration, Told
@@ -128,6 +127,7 @@ def calibrate_logs(
 ) -> int:
     """Read the logs, fit, tell, and write the battery; return 0."""
     from bankSim.cli.hand_over import hand_over, target_of
+    from bankSim.cli.run import STANDARD_OUTPUT
     from bankSim.cli.waiting import stages_bar, tell_compiling
     from bankSim.measured.calibrate import calibrate
     from bankSim.measured.read import read_log
