@@ -14,6 +14,7 @@ LEAST_ON_A = 0.02
 LONGEST_PAUSE_S = 1800.0  # a longer rest ends a discharge
 RETURNED_PART = 0.01  # of the charge given so far: more charge in a pause ends a discharge
 VANISHED = 0.5  # of the voltage before: below it the battery has opened its switch
+TWITCH_PART, LAST_RUNS = 0.1, 25  # of the usual run before: a shorter one is no pulse of the test
 KNEE = 0.95  # of the mean voltage of the discharge: below it the voltage was collapsing
 
 
@@ -90,7 +91,8 @@ def find_discharges(
 
     A discharge starts when the current first rises above a threshold (5 % of the usual discharge
     current unless given). It goes on through rests of up to half an hour that give little charge
-    back, and ends when the battery's voltage vanishes, collapses, or reaches `end_V`.
+    back, and ends when the battery's voltage vanishes, or collapses and no pulse like those before
+    follows, or reaches `end_V`.
 
     Parameters
     ----------
@@ -183,8 +185,15 @@ def _goes_on(
         pause_s <= LONGEST_PAUSE_S
         and returned <= RETURNED_PART * max(given, 0.0)
         and not _vanished(log, last, run[0])
-        and not _fallen(log, first, last, sums)
+        and not (_fallen(log, first, last, sums) and _short(log, group, run))
     )
+
+
+def _short(log: Log, group: list[tuple[int, int]], run: tuple[int, int]) -> bool:
+    """Tell whether a run is but a twitch beside those before it, as of an empty battery."""
+    lengths = [float(log.time_s[end] - log.time_s[begin]) for begin, end in group[-LAST_RUNS:]]
+    own = float(log.time_s[run[1]] - log.time_s[run[0]])
+    return own < TWITCH_PART * float(np.median(lengths))
 
 
 def _returned(log: Log, last: int, again: int) -> float:

@@ -69,9 +69,6 @@ def test_what_was_given_in_pieces_is_told_in_full(name):
     assert told_Ah == approx(run.cut_Ah, rel=0.005)
 
 
-@pytest.mark.xfail(
-    reason="taken as ended where a pulse already ends low, though the next one goes on"
-)
 @pytest.mark.parametrize("name", IN_PIECES)
 def test_pulses_are_one_discharge_to_the_cut_out(name):
     run = bench(MADE, IN_PIECES[name], every_s=5.0, rebound_s=600.0)
