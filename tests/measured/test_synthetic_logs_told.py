@@ -13,7 +13,6 @@ from bankSim.measured.read import read_log
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 REPEATS = [f"newer-repeat-{k}" for k in (1, 2, 3)]
 LABELS_AH = {"older": 90.0, "newer": 120.0}
-pytestmark = pytest.mark.filterwarnings("error")
 
 
 @pytest.fixture(scope="module")
