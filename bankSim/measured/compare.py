@@ -6,7 +6,16 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from bankSim.measured.compare_columns import battery_currents
-from bankSim.measured.compare_course import Course, course_of, floor_of, in_steps, starts_s, stops_s
+from bankSim.measured.compare_course import (
+    Course,
+    course_of,
+    floor_of,
+    in_steps,
+    shares_at_start,
+    slip_Ah,
+    starts_s,
+    stops_s,
+)
 from bankSim.measured.compare_drive import drive_of
 from bankSim.measured.compare_explain import Explained, Misfit, explain
 from bankSim.measured.compare_frame import UNTIL, WINDOWS, Frame, Meter
@@ -25,6 +34,7 @@ SEED = 1
 STEPS = 400
 LOW, HIGH = 5.0, 95.0  # percent of the draws
 LEAST_SAMPLES = 10
+SMALL_SHARE = 0.05  # so much may flow from one battery into others where shares are compared
 CHANCE = 0.05  # of the draws: measurements farther off than all but these are not consistent
 ORDER_PART = 0.002  # of the time: batteries that stop no further apart do so together
 
@@ -272,6 +282,8 @@ def compare(
     inside = _inside(lines, settings.meter)
     values = frame.values(frame.ended(measured))
     tolerances = frame.tolerances(values, frame.windows(measured))
+    if frame.known and not frame.with_shares:
+        more = (*more, "shares at the start are left out: batteries charge each other then")
     misfit = Misfit(runs, frame, measured, tolerances)
     explained = explain(misfit, central, workers, progress)
     stops = _stops(frame, central, measured)
@@ -420,7 +432,21 @@ def _frame(
     steps = np.diff(measured.time_s)
     interval_s = float(np.median(steps[steps > 0.0]))
     windows = np.linspace(0.0, UNTIL * min(ends), WINDOWS + 1)
-    return Frame(names, measured.known, horizon_s, floor_A, floors, interval_s, windows, meter)
+    cut = measured.until(ends[0])
+    rows = [cut.current_A, *np.nan_to_num(cut.batteries_A)]
+    shares = [shares_at_start(one)[list(measured.known)] for one in (measured, central)]
+    return Frame(
+        names,
+        measured.known,
+        horizon_s,
+        floor_A,
+        floors,
+        interval_s,
+        windows,
+        meter,
+        np.array([slip_Ah(cut.time_s, row) for row in rows]),
+        bool(np.all([(one > -SMALL_SHARE) & (one < 1.0 + SMALL_SHARE) for one in shares])),
+    )
 
 
 def _numbers(

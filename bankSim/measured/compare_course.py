@@ -133,3 +133,13 @@ def shares_at_start(course: Course) -> Floats:
     bank = area(course.time_s, course.current_A, at)[0]
     own = np.array([area(course.time_s, row, at)[0] for row in course.batteries_A])
     return own / bank if bank > 0.0 else np.full(len(own), np.nan)
+
+
+def slip_Ah(time_s: Floats, current_A: Floats) -> float:  # noqa: N802 - the unit as printed
+    """Return the standard deviation of the charge that comes from samples far apart. [Ah]
+
+    A step of height h that lies anywhere between two samples d apart moves the area of the line
+    through them by up to h d / 2 either way, evenly: its standard deviation is h d / sqrt(12).
+    """
+    costs = np.diff(current_A) * np.diff(time_s)
+    return float(np.sqrt(np.sum(costs**2) / 12.0)) / 3600.0

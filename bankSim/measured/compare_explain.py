@@ -22,6 +22,7 @@ ALIKE_PART = 0.08  # of the misfit: explanations no further apart are alike
 WORTH = 1.5  # times the number of differences: a misfit below is what tolerances leave anyway
 METER_SD = 40.0  # so far a reading may be off
 FAINT = 0.05  # squares of sds that count while one value is moved: no more than needed
+BELIEVED_SD = 3.0  # what is moved further is no rival
 TRIALS = 9  # real runs to find the best move of one value
 
 
@@ -92,6 +93,11 @@ class Explanation:
     rank_by: float
     verified: bool
     numbers: Floats
+
+    @property
+    def farthest(self) -> float:
+        """Return the longest move. [sd]"""
+        return max(abs(move.sds) for move in self.moves)
 
 
 @dataclass(frozen=True, eq=False)
@@ -206,6 +212,7 @@ def explain(
         for place, one in enumerate(ranked)
         if one.rank_by - ranked[0].rank_by <= max(4.0, ALIKE_PART * whole)
         and one.removed >= 0.5 * best
+        and one.farthest <= max(BELIEVED_SD, ranked[0].farthest)
     ]
     return Explained(whole, base.size, tuple(ranked), tuple(pairs), tuple(alike), len(places))
 

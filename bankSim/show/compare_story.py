@@ -83,10 +83,10 @@ def _consistent(found: Comparison) -> str:
     band = f"the voltage is in its predicted band for {100.0 * found.inside_band:.0f} % of the time"
     word = "consistent" if found.consistent else "not consistent"
     cases = round(100.0 * found.farther)
-    farther = "none" if found.farther == 0.0 else f"{max(cases, 1)} of 100"
+    farther = "no draw is" if found.farther == 0.0 else f"{max(cases, 1)} of 100 draws are"
     return (
-        f"The test is {word} with the prediction: of the draws {farther} are as far off in their "
-        f"worst number{sticks}; {band}."
+        f"The test is {word} with the prediction: {farther} as far off in the worst number"
+        f"{sticks}; {band}."
     )
 
 
