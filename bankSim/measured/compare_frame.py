@@ -181,5 +181,5 @@ class Frame:
         found = [
             by_unit[one.unit][at] for at, one in enumerate(self.numbers()) if one.unit in by_unit
         ]
-        volts = np.abs(windows_V) * (MODEL_V_A_CELL / 3.2) * np.sqrt(2.0)
+        volts = np.abs(windows_V) * (MODEL_V_A_CELL / 3.2)
         return np.concatenate([found, volts])

@@ -60,8 +60,8 @@ def _bank(found: Comparison) -> str:
     way = "more" if Ah.difference > 0.0 else "less"
     late = "later" if hours.difference > 0.0 else "earlier"
     gave = (
-        f"as predicted ({number(Ah.predicted, 4)} Ah)"
-        if abs(Ah.difference) < 0.0005 * Ah.predicted
+        f"as predicted ({number(Ah.predicted, 4)} Ah) within the accuracy of the meter"
+        if abs(Ah.difference) <= Ah.error
         else f"{_gap(Ah)} {way} than the {number(Ah.predicted, 4)} Ah predicted"
     )
     return (

@@ -2,7 +2,7 @@ import math
 
 import numpy as np
 import pytest
-from bare_banks import BARE, bare
+from measured_banks import BARE, bare
 from pytest import approx
 from scipy import integrate, stats
 

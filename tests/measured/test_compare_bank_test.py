@@ -2,7 +2,7 @@ import functools
 
 import numpy as np
 import pytest
-from bare_banks import LAMP_W, OLD_AH, OLD_MOHM, bare, changed, log_of
+from measured_banks import LAMP_W, OLD_AH, OLD_MOHM, bare, changed, log_of
 from pytest import approx
 
 from bankSim.measured.compare import MEASURED, Settings, compare
