@@ -309,7 +309,16 @@ def _schema(
 
 # Commands that register themselves, in the order of the help: modules of `bankSim.cli` with a
 # function `register(app)`. They import nothing heavy at their top.
-REGISTERED: tuple[str, ...] = ("compare",)
+REGISTERED: tuple[str, ...] = (
+    "log",
+    "plan",
+    "capacity",
+    "snapshot",
+    "calibrate",
+    "compare",
+    "gauge",
+    "deeper",
+)
 
 for _module in REGISTERED:
     import_module(f"bankSim.cli.{_module}").register(app)

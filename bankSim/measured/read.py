@@ -1,16 +1,235 @@
-"""Reads a measured log."""
+"""Reads a measured log: any table as text, with everything odd about it told."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 from pathlib import Path
+from types import MappingProxyType
 
 import numpy as np
 
-from bankSim.measured.log import DISCHARGE_POSITIVE, Asked, Log
+from bankSim.measured.clock import NONE
+from bankSim.measured.columns import Choice, Column, choose, columns_of, volts_in
+from bankSim.measured.layout import Layout, find_layout, split_line
+from bankSim.measured.log import (
+    CHARGE_POSITIVE,
+    NOTE,
+    WARNING,
+    Asked,
+    Finding,
+    Log,
+    LogError,
+    Rows,
+    Use,
+)
+from bankSim.measured.numerals import SCALES
+from bankSim.measured.order import find_gaps, gap_findings, put_in_order
+from bankSim.measured.plausible import odd_values
+from bankSim.measured.sign import find_sign
+from bankSim.measured.source import check_log, portions
+from bankSim.measured.stamps import seconds_of
+from bankSim.measured.table import FEW, Table, read_table, rows_told
+from bankSim.model.curve import Floats
+from bankSim.sim.numbers import quoted
 
 NOTHING_SAID = Asked()
+SAMPLE = 2_000  # lines looked at to find out what the columns are
+BDF_TIME, BDF_VOLTAGE, BDF_CURRENT = "test time / s", "voltage / v", "current / a"
+BDF = (
+    {BDF_TIME, BDF_VOLTAGE, BDF_CURRENT},
+    {"test_time_second", "voltage_volt", "current_ampere"},
+)
 
 
 def read_log(file: Path, asked: Asked = NOTHING_SAID) -> Log:
-    """Read a log file: placeholder until the reading room stands."""
-    table = np.genfromtxt(file, delimiter=",", skip_header=1)
-    sign = 1.0 if asked.sign == DISCHARGE_POSITIVE else -1.0
-    return Log(str(file), table[:, 0], table[:, 2], sign * table[:, 1], cells_V=table[:, 3:])
+    """Read a log file.
+
+    Parameters
+    ----------
+    file : Path
+        A table as text; see the README for what is understood.
+    asked : Asked
+        What the person said about its columns.
+
+    Raises
+    ------
+    LogError
+        When it cannot be used; one line says why and what helps.
+    """
+    file = Path(file)
+    check_log(file)
+    lines = _first_lines(file)
+    layout = find_layout(str(file), lines)
+    rows = [split_line(line, layout.separator) for line in lines[layout.first_row - 1 :]]
+    columns = columns_of(layout, [row for row in rows if len(row) >= 2])
+    named = any(one.strip() for one in layout.headers)
+    choice = choose(str(file), columns, asked, named=named)
+    bdf = any(wanted <= {c.header.text.strip().lower() for c in columns} for wanted in BDF)
+    return _Making(file, asked, layout, columns, choice, bdf).log()
+
+
+def _first_lines(file: Path) -> list[str]:
+    for _, block in portions(file):
+        text = block[:2_000_000].decode("utf-8", "replace").replace("\0", "")
+        return text.split("\n")[:SAMPLE] if text.count("\n") > SAMPLE else text.splitlines()
+    raise LogError(f"{file}: is empty; expected a table with time, voltage and current")
+
+
+@dataclass
+class _Making:
+    """The steps from a table to a log."""
+
+    file: Path
+    asked: Asked
+    layout: Layout
+    columns: Sequence[Column]
+    choice: Choice
+    bdf: bool
+
+    def log(self) -> Log:
+        """Read all rows and put them together."""
+        choice = self.choice
+        clock = self._clock()
+        numbers = [n for n in (choice.voltage, choice.current, choice.temperature) if n]
+        numbers += [n for n in choice.cells if n not in numbers]
+        numbers += [] if clock else [choice.time]
+        others = self._others({*numbers, *clock})
+        wanted = list(dict.fromkeys([*numbers, *others]))
+        units = {c.number: c.header.unit for c in self.columns}
+        table = read_table(self.file, self.layout, wanted, clock, units)
+        return self._put_together(table, others)
+
+    def _clock(self) -> tuple[int, ...]:
+        if not self.columns[self.choice.time - 1].clock:
+            return ()
+        return tuple(n for n in (self.choice.date, self.choice.time) if n)
+
+    def _others(self, taken: set[int]) -> list[int]:
+        if not self.asked.keep_others:
+            return []
+        return [c.number for c in self.columns if c.numeric and c.number not in taken]
+
+    def _put_together(self, table: Table, others: Sequence[int]) -> Log:
+        found = [*self.choice.findings]
+        time = seconds_of(table, self.columns[self.choice.time - 1], found)
+        cells = np.column_stack(
+            [self._scaled(table, n) for n in self.choice.cells]
+        ) if self.choice.cells else np.empty((table.rows.size, 0))  # fmt: skip
+        voltage = self._voltage(table, cells, found)
+        current = self._amperes(table, found)
+        good = np.isfinite(time.values_s) & np.isfinite(voltage) & np.isfinite(current)
+        found += table.findings + self._left_out(table.rows, time.values_s, voltage, current)
+        if np.count_nonzero(good) < 2:
+            raise LogError(
+                f"{self.file}: {np.count_nonzero(good)} rows with time, voltage and current; "
+                "expected at least 2"
+            )
+        rows = table.rows[good]
+        order = put_in_order(time.values_s[good], rows, of_day=time.of_day)
+        turn = slice(None, None, -1) if order.turned else slice(None)
+        rows, cells = rows[turn], cells[good][turn]
+        voltage, current = voltage[good][turn], current[good][turn]
+        sign = find_sign(
+            self.asked.sign, self.columns[self.choice.current - 1].header.text, bdf=self.bdf,
+            time_s=order.time_s, voltage_V=voltage, current_A=current,
+        )  # fmt: skip
+        if sign.severity == WARNING:
+            found.append(Finding(f"Direction of current: {sign.reason}.", severity=WARNING))
+        gaps = find_gaps(order.time_s)
+        found += order.findings + gap_findings(gaps, rows)
+        found += odd_values(voltage, current, cells, rows)
+        start = time.starts_us[good][turn][0] if time.starts_us is not None else None
+        return Log(
+            str(self.file), order.time_s, voltage,
+            -current + 0.0 if sign.sign == CHARGE_POSITIVE else current, cells,
+            temperature_C=self._temperature(table, good, turn),
+            others=MappingProxyType(
+                {self._own_name(n): table.numbers[n][good][turn] for n in others}),
+            rows=rows, starts_at=_moment(start), uses=self._uses(time.unit), sign=sign.sign,
+            sign_reason=sign.reason, findings=_in_order(found), gaps=gaps,
+        )  # fmt: skip
+
+    def _scaled(self, table: Table, number: int) -> Floats:
+        scale = volts_in(self.columns[number - 1])
+        values = table.numbers[number]
+        return values if scale == 1.0 else values / round(1.0 / scale)
+
+    def _voltage(self, table: Table, cells: Floats, found: list[Finding]) -> Floats:
+        number = self.choice.voltage
+        if not number:
+            text = f"No voltage of the battery; it was taken as the sum of {cells.shape[1]} cells."
+            found.append(Finding(text, severity=NOTE))
+            return np.asarray(cells.sum(axis=1))
+        column = self.columns[number - 1]
+        if column.header.unit == "" and volts_in(column) != 1.0:
+            text = f"Column {quoted(column.name)} names no unit; it was taken as mV."
+            found.append(Finding(text, severity=WARNING))
+        return self._scaled(table, number)
+
+    def _amperes(self, table: Table, found: list[Finding]) -> Floats:
+        unit = self.columns[self.choice.current - 1].header.unit
+        values = table.numbers[self.choice.current]
+        scale = SCALES.get(unit, 1.0) if unit.endswith("A") else 1.0
+        return (
+            values if scale == 1.0 else values / round(1.0 / scale) if scale < 1 else values * scale
+        )
+
+    def _temperature(self, table: Table, good: np.ndarray, turn: slice) -> Floats | None:
+        number = self.choice.temperature
+        if not number:
+            return None
+        values: Floats = table.numbers[number][good][turn]
+        unit = self.columns[number - 1].header.unit
+        if unit == "degF":
+            return np.asarray((values - 32.0) / 1.8)
+        return np.asarray(values - 273.15) if unit == "K" else values
+
+    def _left_out(
+        self, rows: Rows, time: Floats, voltage: Floats, current: Floats
+    ) -> list[Finding]:
+        found = []
+        for word, values in (("time", time), ("voltage", voltage), ("current", current)):
+            bad = np.flatnonzero(~np.isfinite(values))
+            if bad.size:
+                few = tuple(rows[bad[:FEW]].tolist())
+                text = f"{rows_told(few, int(bad.size))}: no readable {word}; left out."
+                found.append(Finding(text, few, int(bad.size), WARNING))
+        return found
+
+    def _own_name(self, number: int) -> str:
+        name = self.columns[number - 1].name
+        same = [c.number for c in self.columns if c.name == name]
+        return name if same.index(number) == 0 else f"{name} ({same.index(number) + 1})"
+
+    def _uses(self, time_unit: str) -> tuple[Use, ...]:
+        choice, meanings = self.choice, {}
+        for word in ("temperature", "current", "voltage", "time"):
+            meanings[getattr(choice, word)] = word
+        if choice.date:
+            meanings[choice.date] = "date"
+        meanings |= {n: f"cell {place}" for place, n in enumerate(choice.cells, 1)}
+        uses = []
+        for column in self.columns:
+            meaning = meanings.get(column.number, "not used")
+            unit = column.header.unit
+            if meaning in ("voltage", "current") or meaning.startswith("cell"):
+                unit = unit or ("mV" if volts_in(column) == 1e-3 and meaning != "current" else
+                                "A" if meaning == "current" else "V")  # fmt: skip
+            unit = time_unit if meaning in ("time", "date") else unit
+            uses.append(
+                Use(column.name, column.number, meaning, unit, column.number in choice.asked)
+            )
+        return tuple(uses)
+
+
+def _in_order(found: Sequence[Finding]) -> tuple[Finding, ...]:
+    return tuple(sorted(found, key=lambda one: one.rows[0] if one.rows else 0))
+
+
+def _moment(us: "np.int64 | None") -> datetime | None:
+    if us is None or us == NONE:
+        return None
+    try:
+        return datetime(1970, 1, 1) + timedelta(microseconds=int(us))
+    except OverflowError:
+        return None

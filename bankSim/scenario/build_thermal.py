@@ -46,7 +46,20 @@ def build_thermal(keys: BatteryKeys, rated_Ah: float, key: str, notes: Notes) ->
         )
     if mass_kg is None:
         return None
-    loss_W_K = LOSS_W_K * mass_kg ** (2.0 / 3.0)
+    thermal = usual_thermal(mass_kg, specific_heat)
     notes.assume(f"{key} (specific heat)", specific_heat, "J/kg/K", source)
-    notes.assume(f"{key} (heat loss)", loss_W_K, "W/K", _LOSS_SOURCE)
-    return Thermal(mass_kg * specific_heat, loss_W_K)
+    notes.assume(f"{key} (heat loss)", thermal.loss_W_K, "W/K", _LOSS_SOURCE)
+    return thermal
+
+
+def usual_thermal(mass_kg: float, specific_heat_J_kg_K: float) -> Thermal:
+    """Return heat capacity and loss of a battery in still air.
+
+    Parameters
+    ----------
+    mass_kg : float
+        [kg]
+    specific_heat_J_kg_K : float
+        [J/kg/K]
+    """
+    return Thermal(mass_kg * specific_heat_J_kg_K, LOSS_W_K * mass_kg ** (2.0 / 3.0))

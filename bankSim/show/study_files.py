@@ -134,7 +134,7 @@ def study_summary(question: str, result: Any) -> dict[str, Any]:
     """Return the result of any study as plain dictionaries; intervals as value, low, high."""
     return {
         "question": question,
-        **_plain(result),
+        **plain(result),
         "version": program_version(),
         "safety": SAFETY_TEXT,
     }
@@ -145,23 +145,24 @@ def summary_text(summary: dict[str, Any]) -> str:
     return json.dumps(summary, indent=2, allow_nan=False) + "\n"
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
+    """Return records, arrays and enums as plain dictionaries, lists and words; no NaN."""
     for kind, tell in _TOLD.items():
         if isinstance(value, kind):
             return tell(value)
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {one.name: _plain(getattr(value, one.name)) for one in dataclasses.fields(value)}
+        return {one.name: plain(getattr(value, one.name)) for one in dataclasses.fields(value)}
     if isinstance(value, np.ndarray):
-        return _plain(value.tolist())
+        return plain(value.tolist())
     if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
+        return [plain(item) for item in value]
     if isinstance(value, float) and not math.isfinite(value):
         return None
     return value if isinstance(value, str | int | float | bool) or value is None else str(value)
 
 
 def _scenario(scenario: Scenario) -> dict[str, Any]:
-    changes = _plain(scenario.changes)
+    changes = plain(scenario.changes)
     return {"title": scenario.title, "file": scenario.file, "changes": changes}
 
 
@@ -179,8 +180,8 @@ def _plan(plan: Plan) -> dict[str, Any]:
             "shape": one.spread.shape.value,
             "value": one.spread.value,
             "sd": one.spread.sd,
-            "low": _plain(one.spread.low),
-            "high": _plain(one.spread.high),
+            "low": plain(one.spread.low),
+            "high": plain(one.spread.high),
             "goes_with": one.follows,
             "correlation": one.correlation,
             "weakest_is_as_given": one.pinned,
@@ -189,7 +190,7 @@ def _plan(plan: Plan) -> dict[str, Any]:
         for one in plan.unknowns
     ]
     return {
-        **_plain(plan.scenario),
+        **plain(plan.scenario),
         "design": _design(plan.design),
         "seed": getattr(plan.design, "seed", None),
         "relative_tolerance": plan.tolerance,
@@ -199,7 +200,7 @@ def _plan(plan: Plan) -> dict[str, Any]:
 
 def _design(design: Design) -> dict[str, Any]:
     """How draws are made; the labels are those of the unknowns."""
-    own = _plain(design)
+    own = plain(design)
     own.pop("labels", None)
     return {"kind": type(design).__name__, **own}
 

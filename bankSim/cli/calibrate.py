@@ -1,0 +1,270 @@
+"""``banksim calibrate``: measured logs of a battery alone -> a battery for scenarios."""
+
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, TextIO
+
+import typer
+
+from bankSim.cli import log_options as asked
+from bankSim.cli.guard import guarded
+from bankSim.cli.run import STANDARD_OUTPUT
+
+if TYPE_CHECKING:
+    from bankSim.measured.calibrate import Calibration, Told
+    from bankSim.measured.label import Label
+    from bankSim.measured.log import Asked, Log
+
+UNKNOWN = "?"
+
+
+@dataclass(frozen=True)
+class Words:
+    """What was said on the command line besides the logs and their columns."""
+
+    battery: Path
+    name: str | None
+    chemistry: str | None
+    cells_in_series: int | None
+    rated_Ah: float | None
+    mass_kg: float | None
+    start_percent: str | None
+    temperature_C: float | None
+    shunt_gain_percent: float
+    hold_out_percent: float
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+
+    @app.command("calibrate")
+    def _calibrate(
+        logs: asked.LogFiles,
+        battery: Annotated[
+            Path,
+            typer.Option(
+                "--battery",
+                metavar="FILE",
+                help="Battery file to write: a scenario (TOML) that runs as it is. If a scenario "
+                "stands there already, its battery's label is read instead, and the outcome goes "
+                "into --out.",
+            ),
+        ] = Path("battery.toml"),
+        name: Annotated[
+            str | None, typer.Option(help="Of the battery.", show_default=False)
+        ] = None,
+        chemistry: Annotated[
+            str | None,
+            typer.Option(help="LFP, NMC, AGM, gel or flooded.", show_default=False),
+        ] = None,
+        cells_in_series: Annotated[
+            int | None, typer.Option("--cells-in-series", show_default=False)
+        ] = None,
+        rated_Ah: Annotated[
+            float | None, typer.Option("--rated-Ah", help="On its label.", show_default=False)
+        ] = None,
+        mass_kg: Annotated[float | None, typer.Option("--mass-kg", show_default=False)] = None,
+        start_percent: Annotated[
+            str | None,
+            typer.Option(
+                "--start-percent",
+                metavar="P,P,...",
+                help="State of charge at the start of each log, one for each or one for all; ? "
+                "where it is not known. Default: 100.",
+                show_default=False,
+            ),
+        ] = None,
+        temperature_C: Annotated[
+            float | None,
+            typer.Option(
+                "--temperature-C",
+                help="Of the air, where a log has none of the battery; default 25.",
+                show_default=False,
+            ),
+        ] = None,
+        shunt_gain_percent: Annotated[
+            float, typer.Option("--shunt-gain-percent", help="Largest error of the amperes.")
+        ] = 0.5,
+        hold_out_percent: Annotated[
+            float,
+            typer.Option(
+                "--hold-out-percent",
+                help="Keep this part of the time out of the fit, in stretches, and predict it; 0 "
+                "to 50.",
+            ),
+        ] = 0.0,
+        time: asked.TimeColumn = None,
+        voltage: asked.VoltageColumn = None,
+        current: asked.CurrentColumn = None,
+        temperature: asked.TemperatureColumn = None,
+        cells: asked.CellColumns = None,
+        sign: asked.SignOption = "auto",
+        out: asked.OutFolder = None,
+        json: asked.JsonFile = None,
+        no_plots: asked.NoPlots = False,
+    ) -> None:
+        """Turn logs of a battery alone into a battery for scenarios, and say how sure it is."""
+        words = Words(
+            battery, name, chemistry, cells_in_series, rated_Ah, mass_kg, start_percent,
+            temperature_C, shunt_gain_percent, hold_out_percent,
+        )  # fmt: skip
+
+        def call() -> int:
+            columns = asked.asked_of(time, voltage, current, temperature, cells, sign)
+            return calibrate_logs(logs, words, columns, out, json, no_plots)
+
+        raise typer.Exit(guarded(call))
+
+
+def calibrate_logs(
+    files: Sequence[Path],
+    words: Words,
+    columns: "Asked",
+    out: str | None,
+    json: str | None,
+    no_plots: bool,
+) -> int:
+    """Read the logs, fit, tell, and write the battery; return 0."""
+    from bankSim.cli.hand_over import hand_over, target_of
+    from bankSim.cli.waiting import stages_bar, tell_compiling
+    from bankSim.measured.calibrate import calibrate
+    from bankSim.measured.read import read_log
+    from bankSim.show.targets import check_file
+
+    reads, label_words = _label_words(words)
+    names = ("battery.png", "residuals.png")
+    inputs = [*files, *([words.battery] if reads else [])]
+    target = target_of("calibrate", out, json, no_plots, inputs, names)
+    place = _place(words.battery, reads, target.folder)
+    if place is not None and not reads:
+        check_file(place, files)
+    told = _told(words, len(files))
+    logs = [read_log(file, columns) for file in files]
+    label = _label(logs, files, label_words)
+    tell_compiling()
+    with stages_bar() as bar:
+        found = calibrate(logs, label, told, lambda done, most: bar("fitting", done, most))
+    hand_over(_answer(found, logs), target)
+    if place is not None:
+        _write(found, place, files, sys.stderr if json == STANDARD_OUTPUT else None)
+    return 0
+
+
+def _place(battery: Path, reads: bool, folder: Path | None) -> Path | None:
+    """Return where the battery file goes."""
+    if not reads:
+        return battery
+    return None if folder is None else folder / "battery.toml"
+
+
+def _label_words(words: Words) -> tuple[bool, dict[str, Any]]:
+    """Return whether a label is read from the battery file, and what is known of the battery."""
+    from bankSim.measured.battery_file import MARK
+
+    given = {
+        "name": words.name,
+        "chemistry": words.chemistry,
+        "cells_in_series": words.cells_in_series,
+        "rated_Ah": words.rated_Ah,
+    }
+    if not words.battery.is_file() or _begins_with(words.battery, MARK):
+        return False, given
+    return True, {**_label_in(words.battery), **{k: v for k, v in given.items() if v is not None}}
+
+
+def _begins_with(file: Path, mark: str) -> bool:
+    with file.open("rb") as stream:
+        return stream.read(len(mark)) == mark.encode()
+
+
+def _label_in(file: Path) -> dict[str, Any]:
+    """Return the label of the only battery of a scenario."""
+    from bankSim.measured.log import LogError
+    from bankSim.scenario.read import read_scenario
+
+    scenario = read_scenario(file)
+    batteries = scenario.keys.battery if scenario.keys else []
+    if len(batteries) != 1:
+        raise LogError(f"{file}: {len(batteries)} batteries; expected one, whose label is read")
+    keys, battery = batteries[0], scenario.bank.batteries[0]
+    return {
+        "name": battery.name,
+        "chemistry": keys.chemistry,
+        "cells_in_series": len(battery.cells),
+        "rated_Ah": battery.rated_C / 3600.0,
+    }
+
+
+def _told(words: Words, count: int) -> "Told":
+    from bankSim.measured.calibrate import Told
+    from bankSim.measured.log import LogError
+
+    limits: list[tuple[str, float | None, float, float]] = [
+        ("--temperature-C", words.temperature_C, -40.0, 70.0),
+        ("--shunt-gain-percent", words.shunt_gain_percent, 0.0, 20.0),
+        ("--hold-out-percent", words.hold_out_percent, 0.0, 50.0),
+        ("--mass-kg", words.mass_kg, 0.001, 1000.0),
+    ]
+    for option, value, low, high in limits:
+        if value is not None and not low <= value <= high:
+            raise LogError(f"{option} = {value:g}; expected {low:g} to {high:g}")
+    starts = _starts(words.start_percent, count)
+    return Told(
+        starts, words.temperature_C, words.shunt_gain_percent, words.hold_out_percent / 100.0,
+        words.mass_kg,
+    )  # fmt: skip
+
+
+def _starts(text: str | None, count: int) -> tuple[float | None, ...]:
+    from bankSim.measured.log import LogError
+
+    if text is None:
+        return ()
+    allowed = f"one value from 0 to 100 or ?, or {count} with commas between them"
+    starts: list[float | None] = []
+    for word in text.split(","):
+        try:
+            percent = None if word.strip() == UNKNOWN else float(word)
+        except ValueError:
+            raise LogError(f"--start-percent = {text!r}; expected {allowed}") from None
+        if percent is not None and not 0.0 < percent <= 100.0:
+            raise LogError(f"--start-percent = {text!r}; expected {allowed}")
+        starts.append(None if percent is None else percent / 100.0)
+    if len(starts) not in (1, count):
+        raise LogError(f"--start-percent = {text!r}; expected {allowed}")
+    return tuple(starts * count if len(starts) == 1 else starts)
+
+
+def _label(logs: Sequence["Log"], files: Sequence[Path], words: dict[str, Any]) -> "Label":
+    from bankSim.measured.label import label_of
+
+    return label_of(logs, **{**words, "name": words["name"] or files[0].stem})
+
+
+def _answer(found: "Calibration", logs: Sequence["Log"]) -> Any:
+    from bankSim.show.answer import Answer
+    from bankSim.show.calibrate_figure import calibration_figures
+    from bankSim.show.calibrate_story import tell_calibration
+    from bankSim.show.calibrate_summary import calibration_summary
+    from bankSim.show.log_story import reading_section
+
+    story = tell_calibration(found, [reading_section(log) for log in logs])
+    draw: Callable[[], Any] = lambda: calibration_figures(found)  # noqa: E731
+    return Answer(story, story, calibration_summary(found), draw)
+
+
+def _write(found: "Calibration", place: Path, files: Sequence[Path], stream: TextIO | None) -> None:
+    """Write the curves, then the battery file that names them."""
+    from bankSim.measured.battery_file import battery_files
+    from bankSim.show.targets import check_file, write_text
+
+    made = battery_files(found, place.stem)
+    for name in made.tables:
+        check_file(place.parent / name, files)
+    for name, text in made.tables.items():
+        write_text(text, place.parent / name)
+    write_text(made.text, place)
+    told = f"Battery for scenarios: {place}, with {', '.join(made.tables)} beside it"
+    print(told, file=stream)

@@ -1,0 +1,270 @@
+"""Evaluates capacity tests: what was delivered, how sure that is, whether the label is met."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from bankSim.errors import ParameterError
+from bankSim.measured.around import After, Before, after, before
+from bankSim.measured.claims import Evaluation, Repeats, evaluate
+from bankSim.measured.correct import Correction, Wanted, corrected
+from bankSim.measured.count import Counted, Instrument, count
+from bankSim.measured.discharge import Discharge, Ending, find_discharges
+from bankSim.measured.log import WARNING, Log, LogError
+from bankSim.measured.uncertainty import Budget
+from bankSim.model.curve import Floats
+
+REPEAT_PART = 0.5  # of the largest: smaller discharges are no repeats of it
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What is asked of capacity tests.
+
+    Parameters
+    ----------
+    rated_Ah : float or None
+        The claim on the label. [Ah]
+    confidence : float
+        Of all statements, between 0.5 and 1.
+    instrument : Instrument
+    end_V : float or None
+        End of the test by voltage. [V]
+    start_A : float or None
+        Current above which the load counts as on. [A]
+    temperature_C : float or None
+        Instead of that of the log. [degC]
+    wanted : Wanted
+        Corrections.
+    repeats : Repeats
+        How well one test repeats, where the tests cannot tell.
+    each : bool
+        Every large discharge of a log is a test; else only the largest.
+    """
+
+    rated_Ah: float | None = None
+    confidence: float = 0.95
+    instrument: Instrument = field(default_factory=Instrument)
+    end_V: float | None = None
+    start_A: float | None = None
+    temperature_C: float | None = None
+    wanted: Wanted = field(default_factory=Wanted)
+    repeats: Repeats = field(default_factory=Repeats)
+    each: bool = False
+
+    def __post_init__(self) -> None:
+        for name in ("rated_Ah", "end_V", "start_A"):
+            value = getattr(self, name)
+            if value is not None and not 0.0 < value < math.inf:
+                raise ParameterError(name, value, "more than 0")
+        if self.temperature_C is not None and not -60.0 <= self.temperature_C <= 90.0:
+            raise ParameterError("temperature_C", self.temperature_C, "-60 to 90")
+        if not 0.5 <= self.confidence < 1.0:
+            raise ParameterError("confidence", self.confidence, "0.5 to below 1")
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One test.
+
+    Parameters
+    ----------
+    name : str
+        File, and which discharge of it where there are several.
+    unit : str
+        Which battery was tested.
+    discharge : Discharge
+    start_s : float
+        Since the start of the log. [s]
+    counted : Counted
+    before : Before
+    after : After
+    temperature_C : tuple of float or None
+        Mean, lowest and highest during the discharge; one given value three times. [degC]
+    weakest : tuple or None
+        Number of the cell that was lowest at the end, counted from 1, its voltage, and by how
+        much it was below the mean of all cells. [V]
+    corrected : Budget or None
+        Ah with the corrections asked for.
+    corrections : tuple of Correction
+    others_Ah : tuple of float
+        Other discharges of the same log, not counted here. [Ah]
+    sign : str
+        What the log writes as positive, and how that was found.
+    warnings : tuple of str
+        What was odd in the log and may harm the answer.
+    """
+
+    name: str
+    unit: str
+    discharge: Discharge
+    start_s: float
+    counted: Counted
+    before: Before
+    after: After
+    temperature_C: tuple[float, float, float] | None
+    weakest: tuple[int, float, float] | None
+    corrected: Budget | None
+    corrections: tuple[Correction, ...]
+    others_Ah: tuple[float, ...]
+    sign: str
+    warnings: tuple[str, ...]
+
+    @property
+    def ending(self) -> Ending:
+        """Why it ended."""
+        return self.discharge.ending
+
+
+@dataclass(frozen=True, slots=True)
+class CapacityAnswer:
+    """What capacity tests say.
+
+    Parameters
+    ----------
+    question : Question
+    trials : tuple of Trial
+        All, in the order of the logs.
+    measured : Evaluation
+        From the Ah as measured.
+    corrected : Evaluation or None
+        From the corrected Ah, where asked for.
+    """
+
+    question: Question
+    trials: tuple[Trial, ...]
+    measured: Evaluation
+    corrected: Evaluation | None
+
+
+@dataclass(frozen=True, eq=False)
+class Course:
+    """A test to be drawn: Ah delivered, voltage, current, each (n,). [Ah], [V], [A]"""
+
+    name: str
+    charge_Ah: Floats
+    voltage_V: Floats
+    current_A: Floats
+    ending: Ending
+
+
+def evaluate_tests(
+    logs: Sequence[Log], units: Sequence[str], question: Question
+) -> tuple[CapacityAnswer, tuple[Course, ...]]:
+    """Evaluate logs of capacity tests together.
+
+    Parameters
+    ----------
+    logs : sequence of Log
+        One or more.
+    units : sequence of str
+        Which battery each log is of.
+    question : Question
+
+    Returns
+    -------
+    answer : CapacityAnswer
+    courses : tuple of Course
+        Of every trial, to be drawn.
+    """
+    if len(units) != len(logs):
+        raise LogError(f"--units names {len(units)} logs; expected {len(logs)}, one word a log")
+    found = [
+        pair for log, unit in zip(logs, units, strict=True) for pair in _trials(log, unit, question)
+    ]
+    trials = tuple(trial for trial, _ in found)
+    named = [(one.unit, one.counted.Ah, one.discharge.complete) for one in trials]
+    claim = (question.rated_Ah, question.confidence, question.repeats, question.wanted.chemistry)
+    measured = evaluate(named, *claim)
+    fixed = [
+        (one.unit, one.corrected, one.discharge.complete)
+        for one in trials
+        if one.corrected is not None
+    ]
+    other = evaluate(fixed, *claim) if question.wanted.names else None
+    return CapacityAnswer(question, trials, measured, other), tuple(course for _, course in found)
+
+
+def _trials(log: Log, unit: str, question: Question) -> list[tuple[Trial, Course]]:
+    discharges = find_discharges(log, question.end_V, question.start_A)
+    counts = [_count(log, one, question) for one in discharges]
+    charges = [one.Ah.value for one in counts]
+    largest = int(np.argmax(charges))
+    if not charges[largest] > 0.0:
+        raise LogError(f"{log.file}: no charge was delivered; expected a discharge of some samples")
+    chosen = [largest]
+    if question.each:
+        chosen = [k for k, one in enumerate(charges) if one >= REPEAT_PART * charges[largest]]
+    told = []
+    for place, k in enumerate(chosen, 1):
+        name = log.file if len(chosen) == 1 else f"{log.file}, discharge {place}"
+        others = tuple(one for j, one in enumerate(charges) if j not in chosen)
+        previous = discharges[k - 1] if k else None
+        trial = _trial(log, unit, name, discharges[k], previous, counts[k], others, question)
+        told.append((trial, _course(log, trial)))
+    return told
+
+
+def _count(log: Log, one: Discharge, question: Question) -> Counted:
+    end_V = question.end_V if one.ending is Ending.END_V else None
+    return count(log, one, question.instrument, end_V)
+
+
+def _trial(
+    log: Log,
+    unit: str,
+    name: str,
+    one: Discharge,
+    previous: Discharge | None,
+    counted: Counted,
+    others: tuple[float, ...],
+    question: Question,
+) -> Trial:
+    temperature = _temperature(log, one, question.temperature_C)
+    mean_C = None if temperature is None else temperature[0]
+    fixed: Budget | None = None
+    corrections: tuple[Correction, ...] = ()
+    if question.wanted.names:
+        fixed, corrections = corrected(
+            counted.Ah, counted.hours_on, mean_C, question.wanted, log.file
+        )
+    return Trial(
+        name, unit, one, float(log.time_s[one.first]), counted, before(log, one, previous),
+        after(log, one), temperature, _weakest(log, one), fixed, corrections, others,
+        f"{log.sign} ({log.sign_reason})",
+        tuple(one.text for one in log.findings if one.severity == WARNING),
+    )  # fmt: skip
+
+
+def _temperature(
+    log: Log, one: Discharge, given: float | None
+) -> tuple[float, float, float] | None:
+    if given is not None:
+        return (given, given, given)
+    if log.temperature_C is None:
+        return None
+    seen = log.temperature_C[one.first : one.last + 1]
+    seen = seen[np.isfinite(seen)]
+    if not seen.size:
+        return None
+    return float(seen.mean()), float(seen.min()), float(seen.max())
+
+
+def _weakest(log: Log, one: Discharge) -> tuple[int, float, float] | None:
+    if not log.cells_V.shape[1]:
+        return None
+    cells = log.cells_V[one.last]
+    if not np.isfinite(cells).any():
+        return None
+    lowest = int(np.nanargmin(cells))
+    return lowest + 1, float(cells[lowest]), float(np.nanmean(cells) - cells[lowest])
+
+
+def _course(log: Log, trial: Trial) -> Course:
+    span = slice(trial.discharge.first, trial.discharge.last + 1)
+    time, current = log.time_s[span], log.current_A[span]
+    parts = np.diff(time) * (current[1:] + current[:-1]) / 7200.0
+    charge = np.concatenate([[0.0], np.cumsum(parts)])
+    return Course(trial.name, charge, log.voltage_V[span], current, trial.ending)

@@ -1,0 +1,80 @@
+"""How a discharge in a log ended: cut out, or the log itself ended."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bankSim.measured.log import Log
+from bankSim.model.curve import Floats
+
+FLOWS = 0.02  # of the largest current: less counts as no current
+GONE = 0.3  # of the current before: below it, it has been cut
+REBOUND_PART = 0.002  # of the voltage: what must come back when a current is cut
+KNEE_PART = 0.05  # below the median under load: less is no end, only a stop
+LAST_DEEP = 0.15  # of the charge given: only ends this near to the deepest point count
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """The end of the deepest discharge of a log.
+
+    Parameters
+    ----------
+    cut : bool
+        True: the current was cut while the voltage was low and came back; False: the log ended
+        while it flowed.
+    time_s, current_A, voltage_V : float
+        Just before. [s], [A], [V]
+    cells_V : tuple of float
+        Just before; empty where not logged. [V]
+    given_Ah : float
+        Since the first sample. [Ah]
+    """
+
+    cut: bool
+    time_s: float
+    current_A: float
+    voltage_V: float
+    cells_V: tuple[float, ...]
+    given_Ah: float
+
+    @property
+    def cell(self) -> int | None:
+        """Number of the lowest cell, counted from 1."""
+        return int(np.argmin(self.cells_V)) + 1 if self.cells_V else None
+
+
+def end_of(log: Log) -> End | None:
+    """Return how the deepest discharge ended; None where it was stopped before the knee."""
+    given = log.counted_Ah()
+    largest_A = float(log.current_A.max(initial=0.0))
+    if largest_A <= 0.0 or given.max() <= 0.0:
+        return None
+    flowing = np.flatnonzero(log.current_A > FLOWS * largest_A)
+    last = int(flowing[-1])
+    loaded_V = float(np.median(log.voltage_V[flowing]))
+    if given[last] < given.max() * (1.0 - LAST_DEEP):
+        return None
+    if float(log.voltage_V[last]) > (1.0 - KNEE_PART) * loaded_V:
+        return None
+    if last == log.count - 1:
+        return _end(log, given, last, cut=False)
+    rest = log.voltage_V[last + 1 :]
+    fell = log.current_A[last + 1] < GONE * log.current_A[last]
+    back = float(rest[: max(1, rest.size)].max()) - float(log.voltage_V[last])
+    if not fell or back < REBOUND_PART * float(log.voltage_V[last]):
+        return None
+    return _end(log, given, last, cut=True)
+
+
+def _end(log: Log, given: Floats, last: int, *, cut: bool) -> End:
+    cells = log.cells_V[last]
+    known = bool(cells.size) and bool(np.isfinite(cells).all())
+    return End(
+        cut,
+        float(log.time_s[last]),
+        float(log.current_A[last]),
+        float(log.voltage_V[last]),
+        tuple(cells.tolist()) if known else (),
+        float(given[last]),
+    )

@@ -1,0 +1,379 @@
+"""Least squares on the solver itself: the numbers of a recipe that make it follow the logs."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import least_squares
+
+from bankSim.measured.log import Log
+from bankSim.measured.parameters import SHAPE_AT, SHAPE_SD, Parameter, Recipe
+from bankSim.measured.replay import Course, replay
+from bankSim.model.curve import Floats
+from bankSim.model.upkeep import Thermal
+
+FINEST_V = 0.003  # of one cell: what a model of this kind can be asked for
+CHARGE_PART = 0.002  # of the capacity: how well the place on a steep curve is known
+SAMPLES = 500  # of each log
+STEP_PART, MOST_STEPS = 0.1, 60  # of the largest current; load steps that get samples of their own
+AFTER_STEP_S = np.array([2.0, 4.0, 8.0, 15.0, 30.0, 60.0, 120.0, 240.0])
+ROBUST_FROM = 3.0  # standard deviations: beyond, a residual counts ever less (soft l1)
+STEP = 1e-3
+CURVE_TOLD = 0.9  # of its charge: how far the log that is the curve counts in the fit
+SHORT_OF = 0.05  # autocorrelation below it counts as none
+MOST_TURNS = 40
+GOES_ON_BELOW = 0.08  # below, the resistance goes on as it rose before, unless the logs say else
+
+Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class Samples:
+    """The samples of one log that are fitted.
+
+    Parameters
+    ----------
+    index : array (m,)
+        Into the log.
+    time_s : array (m,)
+        [s]
+    voltage_V : array (m, cells)
+        Measured, of each cell, or of one where only the battery was logged: divided by the cells.
+    sd_V : array (m, cells)
+        What a residual is held against. [V]
+    fitted : array (m,)
+        False where a stretch is held out.
+    course : Course
+    """
+
+    index: NDArray[np.intp]
+    time_s: Floats
+    voltage_V: Floats
+    sd_V: Floats
+    fitted: Flags
+    course: Course
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """The numbers found, how sure they are, and what is left over.
+
+    Parameters
+    ----------
+    parameters : tuple of Parameter
+    numbers : array (p,)
+    covariance : array (p, p)
+        Of the numbers: residuals counted by how many of them are independent.
+    samples : tuple of Samples
+    residual_V : tuple of array (m, cells)
+        Model less measured, of every log. [V]
+    independent : float
+        How many of the residuals are independent of each other.
+    scale : float
+        Standard deviation of the weighted residuals; 1 would be as expected.
+    turns : int
+        Evaluations of the Jacobian.
+    """
+
+    parameters: tuple[Parameter, ...]
+    numbers: Floats
+    covariance: Floats
+    samples: tuple[Samples, ...]
+    residual_V: tuple[Floats, ...]
+    independent: float
+    scale: float
+    turns: int
+
+    @property
+    def sd(self) -> Floats:
+        """Standard errors of the numbers."""
+        return np.asarray(np.sqrt(np.diag(self.covariance)))
+
+    @property
+    def correlation(self) -> Floats:
+        """Of the numbers, (p, p)."""
+        sd = np.maximum(self.sd, 1e-300)
+        return np.asarray(self.covariance / np.outer(sd, sd))
+
+    @property
+    def learned(self) -> Floats:
+        """1 - (sd after / sd before)^2: 0 where the logs say nothing, 1 where they say all."""
+        before = np.array([one.sd for one in self.parameters])
+        return np.asarray(np.clip(1.0 - (self.sd / before) ** 2, 0.0, 1.0))
+
+
+def samples_of(
+    log: Log,
+    recipe: Recipe,
+    temperature_C: float,
+    *,
+    hold_out: float = 0.0,
+    is_curve: bool = False,
+    most: int = SAMPLES,
+) -> Samples:
+    """Choose samples evenly in time, evenly in how the voltage moves, and after load steps.
+
+    Parameters
+    ----------
+    log : Log
+    recipe : Recipe
+    temperature_C : float
+    hold_out : float
+        Part of the time that is left out of the fit, in stretches. [1]
+    is_curve : bool
+        Its voltage is the voltage curve, so it says nothing of the resistance near empty.
+    most : int
+        How many at most, beside those after load steps.
+    """
+    cells = recipe.label.cells_in_series
+    voltage = log.cells_V if recipe.each_cell else log.voltage_V[:, None] / cells
+    moved = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(log.voltage_V)))])
+    wishes = [
+        np.interp(np.linspace(0.0, course[-1], most // 2), course, np.arange(log.count))
+        for course in (log.time_s, moved)
+        if course[-1] > 0.0
+    ]
+    even = np.round(np.concatenate(wishes)).astype(np.intp)
+    index = np.unique(np.concatenate([even, _around_steps(log)]))
+    index = index[np.isfinite(voltage[index]).all(axis=1)]
+    steep = _steepness(log, voltage, recipe.typical.charge_C / 3600.0)
+    sd = np.hypot(FINEST_V, steep[index])
+    stretch = 20.0 * log.time_s[index] / (log.time_s[-1] or 1.0)
+    every = round(1.0 / hold_out) if hold_out > 0.0 else 0
+    fitted = (stretch.astype(int) % every != every // 2) if every else np.ones(index.size, bool)
+    if is_curve:
+        given = log.counted_Ah()
+        fitted = fitted & (given[index] < CURVE_TOLD * given[-1])
+    return Samples(
+        index, log.time_s[index], voltage[index], sd, np.asarray(fitted),
+        Course.of(log, *_warmth(log, recipe, temperature_C)),
+    )  # fmt: skip
+
+
+def _around_steps(log: Log) -> NDArray[np.intp]:
+    """Return samples just before some load steps and ever more rarely after them."""
+    change = np.abs(np.diff(log.current_A))
+    steps = np.flatnonzero(change > STEP_PART * float(np.abs(log.current_A).max(initial=0.0)))
+    if steps.size > MOST_STEPS:
+        steps = steps[np.linspace(0, steps.size - 1, MOST_STEPS).round().astype(int)]
+    after = np.searchsorted(log.time_s, log.time_s[steps, None] + AFTER_STEP_S)
+    found = np.concatenate([steps, steps + 1, after.ravel()]).astype(np.intp)
+    return np.unique(np.clip(found, 0, log.count - 1))
+
+
+def _warmth(log: Log, recipe: Recipe, temperature_C: float) -> tuple[float, Thermal | None]:
+    """Return the measured temperature, or that of the air and how the battery warms up in it."""
+    measured = log.temperature_C
+    if measured is None or not np.isfinite(measured).any():
+        return temperature_C, recipe.thermal
+    return float(np.nanmean(measured)), None
+
+
+def _steepness(log: Log, voltage: Floats, charge_Ah: float) -> Floats:
+    """Return by how much the voltage moves over `CHARGE_PART` of charge, at steady current."""
+    given = log.counted_Ah()
+    width = CHARGE_PART * charge_Ah
+    ahead = np.clip(np.searchsorted(given, given + width), 0, log.count - 1)
+    behind = np.clip(np.searchsorted(given, given - width), 0, log.count - 1)
+    if not np.all(np.diff(given) >= 0.0):
+        return np.zeros_like(voltage)
+    steady = np.abs(log.current_A[ahead] - log.current_A[behind]) < 0.05 * np.abs(log.current_A)
+    moved = np.abs(voltage[ahead] - voltage[behind]) / 2.0
+    return np.where(steady[:, None] & np.isfinite(moved), moved, 0.0)
+
+
+def fit(
+    recipe: Recipe,
+    samples: Sequence[Samples],
+    progress: Callable[[int, int], None] | None = None,
+    start: Floats | None = None,
+) -> Fit:
+    """Fit a recipe to the samples of some logs.
+
+    Minimises sum rho(r^2) + sum (p / sd)^2 with r the residuals over what they are held against,
+    rho soft l1 from three standard deviations on, and p the numbers themselves, 0 being typical
+    (neighbours along the resistance are held against each other).
+
+    Parameters
+    ----------
+    recipe : Recipe
+    samples : sequence of Samples
+        One of each log.
+    progress : callable, optional
+        Told how many turns are done, and of how many at most.
+    start : array (p,), optional
+    """
+    parameters = recipe.parameters()
+    prior = prior_rows(parameters)
+    groups = _groups(parameters)
+    turns = 0
+
+    def data(numbers: Floats) -> Floats:
+        return np.concatenate(
+            [
+                _weighted(_model(recipe, numbers, log, one) - one.voltage_V, one).ravel()
+                for log, one in enumerate(samples)
+            ]
+        )  # fmt: skip
+
+    def residuals(numbers: Floats) -> Floats:
+        return np.concatenate([data(numbers), prior @ numbers])
+
+    def jacobian(numbers: Floats) -> Floats:
+        nonlocal turns
+        turns += 1
+        if progress is not None:
+            progress(turns, MOST_TURNS)
+        return np.vstack([_slopes(data, numbers, parameters, groups, samples), prior])
+
+    low = np.array([one.low for one in parameters])
+    high = np.array([one.high for one in parameters])
+    first = np.zeros(len(parameters)) if start is None else start
+    first = np.clip(first, low + 1e-9, high - 1e-10)
+    found = least_squares(
+        residuals, first, jac=jacobian, bounds=(low, high), x_scale=[one.sd for one in parameters],
+        xtol=1e-5, ftol=1e-5, max_nfev=MOST_TURNS,
+    )  # fmt: skip
+    slopes = np.asarray(found.jac)[: -len(prior)]
+    return _judged(recipe, parameters, found.x, slopes, prior, samples, turns)
+
+
+def _model(recipe: Recipe, numbers: Floats, log: int, samples: Samples) -> Floats:
+    return replay(recipe.cells_of(numbers, log), samples.course, samples.time_s)
+
+
+def _weighted(left: Floats, samples: Samples) -> Floats:
+    """Return fitted residuals over what they are held against, large ones tamed; (m, cells)."""
+    return robust((left / samples.sd_V)[samples.fitted])
+
+
+def robust(r: Floats) -> Floats:
+    """Return residuals whose squares are soft l1 of the given ones."""
+    part = r / ROBUST_FROM
+    return np.asarray(np.sign(r) * ROBUST_FROM * np.sqrt(2.0 * (np.sqrt(1.0 + part**2) - 1.0)))
+
+
+def prior_rows(parameters: Sequence[Parameter]) -> Floats:
+    """Return rows that hold the numbers near 0, (rows, p); along R0(z) near their neighbours."""
+    rows = []
+    place_of = {one.name: place for place, one in enumerate(parameters)}
+    names = [f"resistance at {100 * z:g} %" for z in SHAPE_AT]
+    for place in range(len(names) - 1):
+        row = np.zeros(len(parameters))
+        for other, weight in _held_against(place):
+            if names[other] in place_of:
+                row[place_of[names[other]]] = weight / SHAPE_SD
+        rows.append(row)
+    shape = {name for name in names if name in place_of}
+    for place, parameter in enumerate(parameters):
+        if parameter.name not in shape:
+            row = np.zeros(len(parameters))
+            row[place] = 1.0 / parameter.sd
+            rows.append(row)
+    return np.array(rows)
+
+
+def _held_against(place: int) -> list[tuple[int, float]]:
+    """Return what a value along R0(z) is held against: near empty the line through the next two."""
+    if SHAPE_AT[place] >= GOES_ON_BELOW:
+        return [(place, -1.0), (place + 1, 1.0)]
+    here, near, far = SHAPE_AT[place : place + 3]
+    part = float((near - here) / (far - near))
+    return [(place, 1.0), (place + 1, -1.0 - part), (place + 2, part)]
+
+
+def _groups(parameters: Sequence[Parameter]) -> list[list[int]]:
+    """Parameters that no residual shares: the same one of every cell, and starts of logs."""
+    groups: dict[object, list[int]] = {}
+    for place, one in enumerate(parameters):
+        if one.cell is not None:
+            key: object = one.name.partition(",")[2]
+        else:
+            key = "start" if one.log is not None else place
+        groups.setdefault(key, []).append(place)
+    return list(groups.values())
+
+
+def _slopes(
+    data: Callable[[Floats], Floats],
+    numbers: Floats,
+    parameters: Sequence[Parameter],
+    groups: Sequence[Sequence[int]],
+    samples: Sequence[Samples],
+) -> Floats:
+    """Return d residual / d number by differences, one run of all logs for each group."""
+    base = data(numbers)
+    owners = _owners(samples)
+    slopes = np.zeros((base.size, numbers.size))
+    for group in groups:
+        steps = np.array([STEP * parameters[p].sd / 0.1 for p in group])
+        room = np.array([parameters[p].high for p in group]) - numbers[list(group)]
+        steps = np.where(room < steps, -steps, steps)
+        moved = numbers.copy()
+        moved[list(group)] += steps
+        change = data(moved) - base
+        for p, step in zip(group, steps, strict=True):
+            own = np.ones(base.size, bool)
+            if parameters[p].cell is not None:
+                own &= owners[1] == parameters[p].cell
+            if parameters[p].log is not None:
+                own &= owners[0] == parameters[p].log
+            slopes[own, p] = change[own] / step
+    return slopes
+
+
+def _owners(samples: Sequence[Samples]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return log and cell of every residual."""
+    logs, cells = [], []
+    for log, one in enumerate(samples):
+        count, width = int(one.fitted.sum()), one.voltage_V.shape[1]
+        logs.append(np.full(count * width, log))
+        cells.append(np.tile(np.arange(width), count))
+    return np.concatenate(logs), np.concatenate(cells)
+
+
+def _judged(
+    recipe: Recipe,
+    parameters: tuple[Parameter, ...],
+    numbers: Floats,
+    slopes: Floats,
+    prior: Floats,
+    samples: Sequence[Samples],
+    turns: int,
+) -> Fit:
+    """Count how many residuals are independent, and scale the errors by that and by their size."""
+    left = tuple(
+        _model(recipe, numbers, log, one) - one.voltage_V for log, one in enumerate(samples)
+    )
+    weighted = [_weighted(r, one) for r, one in zip(left, samples, strict=True)]
+    count = sum(one.size for one in weighted)
+    independent = sum(independent_of(w[:, cell]) for w in weighted for cell in range(w.shape[1]))
+    square = sum(float((w**2).sum()) for w in weighted) / max(count, 1)
+    scale = float(np.sqrt(square))
+    data = slopes.T @ slopes * (independent / max(count, 1)) / max(square, 1e-12)
+    covariance = np.linalg.pinv(data + prior.T @ prior, hermitian=True)
+    return Fit(
+        parameters, numbers, np.asarray(covariance), tuple(samples), left, independent, scale, turns
+    )
+
+
+def independent_of(residual: Floats) -> float:
+    """Return how many samples of a series are independent: n / (1 + 2 sum of autocorrelations).
+
+    The sum runs until the autocorrelation falls below 0.05.
+
+    Parameters
+    ----------
+    residual : array (n,)
+    """
+    count = residual.size
+    centred = residual - residual.mean()
+    power = float(centred @ centred)
+    if count < 4 or power <= 0.0:
+        return float(count)
+    padded = np.fft.rfft(centred, 2 * count)
+    correlation = np.fft.irfft(np.abs(padded) ** 2)[:count] / power
+    below = np.flatnonzero(correlation < SHORT_OF)
+    end = int(below[0]) if below.size else count
+    return float(max(1.0, count / (1.0 + 2.0 * correlation[1:end].sum())))

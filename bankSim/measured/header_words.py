@@ -1,0 +1,159 @@
+"""What a header says about its column, in several languages."""
+
+import re
+import unicodedata
+from dataclasses import dataclass
+
+from bankSim.measured.numerals import spaced, unit_of
+
+TIME, VOLTAGE, CURRENT, TEMPERATURE, CELL, OTHER = (
+    "time", "voltage", "current", "temperature", "cell", "other",
+)  # fmt: skip
+UNIT_MEANS = {
+    **dict.fromkeys(("V", "mV", "uV", "kV"), VOLTAGE),
+    **dict.fromkeys(("A", "mA", "uA", "kA"), CURRENT),
+    **dict.fromkeys(("s", "ms", "us", "min", "h", "d"), TIME),
+    **dict.fromkeys(("degC", "degF", "K"), TEMPERATURE),
+    **dict.fromkeys(
+        spaced("Ah mAh As C Wh kWh mWh J kJ W kW mW % ohm mohm Hz"), OTHER
+    ),
+}  # fmt: skip
+_STEMS = {
+    VOLTAGE: "voltage spannung tension voltaje tensione tensao spanning spaending spenning "
+    "napiecie napeti potential",
+    CURRENT: "current strom courant corriente corrente stroom intensidad intensite natezenie prad",
+    TIME: "timestamp zeit uhrzeit datetime elapsed",
+    TEMPERATURE: "temperat",
+    CELL: "zelle zell cell cellule celda cella",
+}  # fmt: skip
+_WORDS = {
+    TIME: "time t zeit temps tiempo tempo tid tijd czas cas date datum fecha data heure hora ora "
+    "uhr clock seconds sec secs second sekunden sekunde secondes segundos minutes minuten stunden "
+    "hours heures horas dauer duration duree laufzeit unix epoch zeitstempel horodatage ts when",
+    VOLTAGE: "v u volt volts vbat vbatt ubat ubatt vpack packv vbus ubus vdc udc vterm uterm vcell "
+    "ucell battv batv tension voltaje",
+    CURRENT: "i a amp amps ampere amperes ibat ibatt ipack packa packi ibus idc idis iload battc "
+    "bati shunt courant",
+    TEMPERATURE: "temp temperature tbat tbatt tcell tamb tmp",
+    CELL: "cell cells zelle zellen cellule celda cella cel elem element elemento vcell ucell",
+}  # fmt: skip
+_NOT_USED = frozenset(
+    spaced(
+        "power leistung puissance potencia potenza watt watts energy energie energia "
+        "energi capacity capacite kapazitaet kapazitat capacidad capacita ah mah wh kwh "
+        "soc soh ladezustand sdc dod resistance widerstand ir esr cycle cycles zyklus "
+        "cycl index record row nr no id idx status state mode flag flags error alarm "
+        "setpoint sollwert soll set target limit max min maximum minimum avg mean average "
+        "mittel delta diff spread range rpm speed humidity pressure bar lat lon rssi "
+        "event remark note comment kommentar bemerkung zeile ligne linea phase"
+    )
+)
+_OF_BATTERY = frozenset(
+    spaced(
+        "pack battery batt bat batterie bateria batteria akku accu bank total gesamt bus "
+        "terminal klemmen sum summe system shunt stack string main dc"
+    )
+)
+_OF_OTHERS = frozenset(
+    spaced(
+        "load last charger lader solar panel pv input in aux ref reference supply ocv set "
+        "step starter alternator ambient umgebung ac line grid mppt sense fuel logger "
+        "board mcu cpu"
+    )
+)
+_UNIT_IN_BRACKETS = re.compile(r"[\[({<]\s*([^\])}>]*?)\s*[\])}>]\s*$")
+_UNIT_BEHIND = re.compile(r"(?:\s*/\s*|,\s*|\s+in\s+|[_\s.\-]+)([^\s/,_.\-]+)\s*$")
+
+
+@dataclass(frozen=True, slots=True)
+class Header:
+    """What a header says.
+
+    Parameters
+    ----------
+    text : str
+        As in the file.
+    unit : str
+        "" where none is written.
+    words : tuple of str
+        Small letters without accents.
+    index : int
+        Number in it, -1 for none: the 3 of "Cell 3".
+    scores : dict
+        From what it may mean to how surely.
+    battery, others : bool
+        Of the whole battery; of something else.
+    """
+
+    text: str
+    unit: str
+    words: tuple[str, ...]
+    index: int
+    scores: dict[str, float]
+
+    @property
+    def family(self) -> tuple[str, ...]:
+        """The words without the number."""
+        return (*(word for word in self.words if not word.isdigit()), self.unit)
+
+
+def read_header(text: str, unit_below: str = "") -> Header:
+    """Read what a header says; `unit_below` is that of a row of units."""
+    name, unit = split_unit(text)
+    unit = unit or unit_of(unit_below)
+    words = words_of(name)
+    numbers = [int(word) for word in words if word.isdigit() and len(word) < 4]
+    index = numbers[-1] if len(numbers) == 1 else -1
+    if index < 0 and len(words) == 2 and len(words[1]) == 1 and _means(words[:1], CELL):
+        index = ord(words[1]) - ord("a") + 1 if words[1] in "abcdefghijklmnop" else -1
+    return Header(text, unit, words, index, _scores(words, unit))
+
+
+def split_unit(text: str) -> tuple[str, str]:
+    """Split a header into its name and its unit."""
+    found = _UNIT_IN_BRACKETS.search(text)
+    if found:
+        unit = unit_of(found[1])
+        return text[: found.start()].strip(), unit
+    if unit_of(text) and len(text.strip()) > 1:
+        return text, unit_of(text)
+    found = _UNIT_BEHIND.search(text)
+    if found and unit_of(found[1]) and not found[1].isdigit():
+        last, unit = found[1], unit_of(found[1])
+        if len(last) > 1 or last.isupper() or found[0].lstrip()[:1] in "/_" or last in "sh":
+            return text[: found.start()].strip(), unit
+    return text, unit_of(text) if text.strip() in ("V", "A", "s", "mV", "mA", "h") else ""
+
+
+def words_of(name: str) -> tuple[str, ...]:
+    """Split a name into small words without accents; digits stand alone."""
+    plain = unicodedata.normalize("NFKD", name.replace("ß", "ss").replace("ł", "l"))
+    plain = "".join(mark for mark in plain if not unicodedata.combining(mark))
+    plain = re.sub(r"([a-z])([A-Z])", r"\1 \2", plain).lower()
+    plain = re.sub(r"(\d+)", r" \1 ", plain)
+    return tuple(str(int(w)) if w.isdigit() and len(w) < 9 else w
+                 for w in re.sub(r"[^a-z0-9]+", " ", plain).split())  # fmt: skip
+
+
+def _means(words: tuple[str, ...], meaning: str) -> bool:
+    exact, stems = _WORDS.get(meaning, "").split(), _STEMS[meaning].split()
+    return any(word in exact or any(stem in word for stem in stems) for word in words)
+
+
+def _scores(words: tuple[str, ...], unit: str) -> dict[str, float]:
+    """How surely a header means what."""
+    kind = UNIT_MEANS.get(unit, "")
+    if kind == OTHER:
+        return {}
+    scores = {one: 6.0 for one in (TIME, VOLTAGE, CURRENT, TEMPERATURE, CELL) if _means(words, one)}
+    if kind:
+        scores = {one: has for one, has in scores.items() if one in (kind, CELL)}
+        scores[kind] = scores.get(kind, 0.0) + 5.0
+        if kind != VOLTAGE:
+            scores.pop(CELL, None)
+    if TEMPERATURE in scores and TIME in scores and unit == "" and "temp" not in words:
+        scores.pop(TEMPERATURE)
+    bonus = 3.0 * any(w in _OF_BATTERY or "batter" in w or "gesamt" in w for w in words)
+    bonus -= 4.0 * any(word in _OF_OTHERS for word in words)
+    bonus -= 7.0 * any(word in _NOT_USED for word in words)
+    return {one: has + bonus for one, has in scores.items() if has + bonus > 0.0 or kind == one}

@@ -1,0 +1,109 @@
+"""What a person knows of a battery before its logs are looked at: its label."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from bankSim.measured.log import Log, LogError
+from bankSim.model.chemistry import CHEMISTRIES, chemistry_of
+from bankSim.sim.numbers import listing
+
+FLAT_LFP_V = (3.15, 3.36)  # where most of a discharge of an LFP cell lies
+CELL_V = (1.5, 4.4)
+MOST_CELLS = 32
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """Name, chemistry, cells in series and rated capacity of a battery.
+
+    Parameters
+    ----------
+    name : str
+    chemistry : str or None
+        Word of the scenario file; None for cells given by their own table only.
+    cells_in_series : int
+    rated_Ah : float
+        [Ah]
+    guessed : tuple of str
+        A sentence for each of them that was not given.
+    """
+
+    name: str
+    chemistry: str | None
+    cells_in_series: int
+    rated_Ah: float
+    guessed: tuple[str, ...] = ()
+
+
+def label_of(
+    logs: Sequence[Log],
+    name: str,
+    chemistry: str | None = None,
+    cells_in_series: int | None = None,
+    rated_Ah: float | None = None,
+) -> Label:
+    """Return the label, with what was not given taken from the logs and told.
+
+    Raises
+    ------
+    LogError
+        If a value makes no sense, or cannot be guessed.
+    """
+    if chemistry is not None and chemistry_of(chemistry) is None:
+        words = listing(list(CHEMISTRIES))
+        raise LogError(f"--chemistry = {chemistry!r}; expected one of: {words}")
+    if cells_in_series is not None and not 1 <= cells_in_series <= MOST_CELLS:
+        raise LogError(f"--cells-in-series = {cells_in_series}; expected 1 to {MOST_CELLS}")
+    if rated_Ah is not None and not 0.0 < rated_Ah <= 10_000.0:
+        raise LogError(f"--rated-Ah = {rated_Ah:g}; expected more than 0, up to 10000")
+    guessed: list[str] = []
+    cells = cells_in_series or _cells(logs, chemistry, guessed)
+    word = chemistry or _chemistry(logs, cells, guessed)
+    charge = max(float(np.ptp(log.counted_Ah())) for log in logs)
+    if rated_Ah is None:
+        guessed.append(
+            f"No --rated-Ah: the largest charge of a log stands in for the label, {charge:.4g} Ah."
+        )
+    return Label(name, word, cells, rated_Ah or charge, tuple(guessed))
+
+
+def _middle_V(logs: Sequence[Log]) -> float:  # noqa: N802 - the unit as printed
+    return float(np.median(np.concatenate([log.voltage_V for log in logs])))
+
+
+def _cells(logs: Sequence[Log], chemistry: str | None, guessed: list[str]) -> int:
+    """Return the number of cells: columns of the log, or the voltage over that of one cell."""
+    counts = {log.cells_V.shape[1] for log in logs if log.cells_V.shape[1] > 0}
+    if len(counts) == 1:
+        return int(counts.pop())
+    middle_V = _middle_V(logs)
+    known = chemistry_of(chemistry)
+    if known is not None:
+        cells = max(1, round(middle_V / known.nominal_V))
+    elif CELL_V[0] <= middle_V <= CELL_V[1]:
+        cells = 1
+    else:
+        cells = round(middle_V / 3.25)
+        each = middle_V / max(cells, 1)
+        if not FLAT_LFP_V[0] <= each <= FLAT_LFP_V[1]:
+            raise LogError(
+                f"{logs[0].file}: {middle_V:.4g} V may be lithium or lead; say --chemistry and "
+                "--cells-in-series"
+            )
+    guessed.append(f"No --cells-in-series: {cells} taken, from {middle_V:.4g} V in the middle.")
+    return cells
+
+
+def _chemistry(logs: Sequence[Log], cells: int, guessed: list[str]) -> str:
+    middle_V = _middle_V(logs) / cells
+    if FLAT_LFP_V[0] <= middle_V <= FLAT_LFP_V[1]:
+        guessed.append(
+            f"No --chemistry: LFP taken, since a cell stands at {middle_V:.3f} V in the middle."
+        )
+        return "LFP"
+    raise LogError(
+        f"{logs[0].file}: {middle_V:.3f} V a cell does not tell the chemistry; say --chemistry "
+        f"({listing(list(CHEMISTRIES))})"
+    )

@@ -1,0 +1,183 @@
+"""Makes time rise: midnights, clock changes, shared stamps, newest first; finds gaps."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from bankSim.measured.log import NOTE, WARNING, Finding, Gap, Rows
+from bankSim.measured.table import FEW, rows_told
+from bankSim.model.curve import Floats
+from bankSim.sim.numbers import number, span
+
+DAY_S = 86_400.0
+MANY_SHARED = 0.25  # of all steps: from here on the clock is coarse
+GAP = 5.0  # times the usual distance
+MOST_GAPS = 2_000
+
+
+@dataclass
+class Ordered:
+    """Times that never fall, in the order in which samples are to stand.
+
+    Parameters
+    ----------
+    time_s : array (n,)
+        Since the first sample. [s]
+    turned : bool
+        The file has the newest sample first.
+    findings : list of Finding
+    """
+
+    time_s: Floats
+    turned: bool = False
+    findings: list[Finding] = field(default_factory=list)
+
+
+def put_in_order(time_s: Floats, rows: Rows, *, of_day: bool) -> Ordered:
+    """Return times that never fall.
+
+    Parameters
+    ----------
+    time_s : array (n,)
+        As read. [s]
+    rows : array (n,)
+    of_day : bool
+        Clock times without a date: a fall may be midnight.
+    """
+    found: list[Finding] = []
+    turned = _newest_first(time_s, of_day=of_day)
+    if turned:
+        time_s, rows = time_s[::-1], rows[::-1]
+        found.append(
+            Finding("The newest sample stands first; the order was turned.", severity=NOTE)
+        )
+    time_s = time_s - time_s[0]
+    if of_day:
+        time_s = _past_midnight(time_s, rows, found)
+    time_s = _lone_stamps(time_s, rows, found)
+    time_s = _clock_changes(time_s, rows, found)
+    time_s = _shared(time_s, rows, found)
+    return Ordered(time_s - time_s[0], turned, found)
+
+
+def _newest_first(time_s: Floats, *, of_day: bool) -> bool:
+    steps = np.diff(time_s)
+    steps = steps[steps != 0.0]
+    if steps.size < 2:
+        return bool(steps.size == 1 and steps[0] < 0.0 and not of_day)
+    return bool(np.mean(steps < 0.0) > 0.8)
+
+
+def _past_midnight(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:
+    falls = np.flatnonzero(np.diff(time_s) < -DAY_S / 2.0) + 1
+    if not falls.size:
+        return time_s
+    days = np.zeros(time_s.size)
+    days[falls] = DAY_S
+    text = f"{rows_told(rows[falls[:FEW]].tolist(), falls.size)}: past midnight; a new day begins."
+    found.append(Finding(text, tuple(rows[falls[:FEW]].tolist()), int(falls.size)))
+    return time_s + np.cumsum(days)
+
+
+def _usual(time_s: Floats) -> float:
+    steps = np.diff(time_s)
+    steps = steps[steps > 0.0]
+    return float(np.median(steps)) if steps.size else 0.0
+
+
+def _lone_stamps(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:
+    """Put single stamps that stand out of line between their neighbours."""
+    if time_s.size < 4:
+        return time_s
+    usual = _usual(time_s)
+    before, here, after = time_s[:-2], time_s[1:-1], time_s[2:]
+    sound = (after >= before) & (after - before < 10.0 * max(usual, 1e-9))
+    lone = np.flatnonzero(((here < before) | (here > after)) & sound) + 1
+    lone = lone[np.diff(lone, prepend=-9) > 1]
+    if not lone.size:
+        return time_s
+    mended = time_s.copy()
+    mended[lone] = (time_s[lone - 1] + time_s[lone + 1]) / 2.0
+    _tell(
+        found, rows, lone, "time stamp out of line; put half-way between its neighbours.", WARNING
+    )
+    return mended
+
+
+def _clock_changes(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:
+    steps = np.diff(time_s)
+    back = np.flatnonzero(steps < 0.0)
+    if not back.size:
+        return time_s
+    usual = _usual(time_s)
+    far = -steps[back].max() if back.size == 1 else -float(np.median(steps[back]))
+    steps[back] = usual
+    text = (
+        f"the clock jumps back by {span(far)}{'' if back.size == 1 else ' (the middle of them)'}, "
+        f"as after a clock change; time goes on with the usual interval of {span(usual)}."
+    )
+    _tell(found, rows, back + 1, text, WARNING)
+    return np.concatenate([[0.0], np.cumsum(steps)])
+
+
+def _shared(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:
+    steps = np.diff(time_s)
+    same = np.flatnonzero(steps == 0.0) + 1
+    if not same.size or not np.any(steps > 0.0):
+        if same.size:
+            _tell(found, rows, same, "the same time stamp as the row before; kept.", WARNING)
+        return time_s
+    if same.size < MANY_SHARED * steps.size:
+        _tell(found, rows, same, "the same time stamp as the row before; kept.")
+        return time_s
+    tick = float(np.min(steps[steps > 0.0]))
+    firsts = np.flatnonzero(np.concatenate([[True], steps > 0.0]))
+    sizes = np.diff(np.append(firsts, time_s.size))
+    room = np.minimum(np.diff(time_s[firsts], append=np.inf), tick)
+    parts = (np.arange(time_s.size) - np.repeat(firsts, sizes)) / np.repeat(sizes, sizes)
+    if sizes[0] < np.median(sizes):  # the log began within the first tick
+        first = slice(0, int(sizes[0]))
+        parts[first] = 1.0 - (sizes[0] - np.arange(sizes[0])) / np.median(sizes)
+    text = f"share the time stamp of the row before; spread evenly within {span(tick)}."
+    _tell(found, rows, same, text)
+    return np.asarray(time_s + parts * np.repeat(room, sizes))
+
+
+def _tell(found: list[Finding], rows: Rows, places: Rows, text: str, severity: str = NOTE) -> None:
+    few = tuple(rows[places[:FEW]].tolist())
+    told = f"{rows_told(few, int(places.size))}: {text}"
+    found.append(Finding(told, few, int(places.size), severity))
+
+
+def find_gaps(time_s: Floats) -> tuple[Gap, ...]:
+    """Return stretches without samples: much longer than the steps before and after them."""
+    steps = np.diff(time_s)
+    if steps.size < 3:
+        return ()
+    usual = _usual(time_s)
+    likely = np.flatnonzero((steps > GAP * usual) | (steps > GAP * np.roll(steps, 1)))
+    likely = likely[steps[likely] > 0.0]
+    if likely.size > 50_000:
+        likely = likely[np.argsort(steps[likely])[-50_000:]]
+        likely.sort()
+    gaps = []
+    for place in likely.tolist():
+        before, after = steps[max(place - 10, 0) : place], steps[place + 1 : place + 11]
+        there = max((float(np.median(part)) for part in (before, after) if part.size), default=0.0)
+        if there > 0.0 and steps[place] > GAP * there:
+            gaps.append(Gap(place, float(steps[place]), there))
+    return tuple(gaps[:MOST_GAPS])
+
+
+def gap_findings(gaps: tuple[Gap, ...], rows: Rows) -> list[Finding]:
+    """Tell where samples are missing."""
+    if not gaps:
+        return []
+    longest = max(gaps, key=lambda gap: gap.length_s)
+    few = tuple(int(rows[gap.before]) for gap in gaps[:FEW])
+    text = (
+        f"After {rows_told(few, len(gaps)).replace('Row', 'row')} samples are missing; the longest "
+        f"gap is {span(longest.length_s)} where {number(longest.usual_s)} s are usual. Current and "
+        "voltage are taken as a straight line across it."
+    )
+    return [Finding(text, few, len(gaps), WARNING)]

@@ -1,0 +1,50 @@
+"""Values that a battery can hardly have."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bankSim.measured.log import WARNING, Finding, Rows
+from bankSim.measured.table import FEW, rows_told
+from bankSim.model.curve import Floats
+
+HIGHEST_V = 1_000.0
+LOWEST_USUAL_V = 0.3
+HIGHEST_A = 5_000.0
+HIGHEST_CELL_V = 5.5
+SPIKE = 0.25  # of the voltage, against both neighbours
+
+
+def odd_values(voltage_V: Floats, current_A: Floats, cells_V: Floats, rows: Rows) -> list[Finding]:
+    """Tell of values that are hardly possible; they are kept."""
+    low = np.full(rows.size, 0.0 < np.median(voltage_V) < LOWEST_USUAL_V)
+    found = [
+        _told(rows, low, "less than 0.3 V; kept: is the unit right, are dots thousands?"),
+        _told(rows, voltage_V <= 0.0, "a voltage of 0 or below; kept, check the leads."),
+        _told(rows, voltage_V > HIGHEST_V, "more than 1,000 V; kept: is the unit right?"),
+        _told(rows, np.abs(current_A) > HIGHEST_A, "more than 5,000 A; kept: is the unit right?"),
+        _told(rows, _spikes(voltage_V), "the voltage leaps for one sample and returns; kept."),
+    ]
+    if cells_V.shape[1]:
+        high = np.any(cells_V > HIGHEST_CELL_V, axis=1) | np.any(cells_V < 0.0, axis=1)
+        found.append(_told(rows, high, "a cell below 0 or above 5.5 V; kept."))
+        lost = np.any(np.isnan(cells_V), axis=1)
+        found.append(_told(rows, lost, "a cell voltage is missing; the row was kept."))
+    return [one for one in found if one is not None]
+
+
+def _spikes(voltage_V: Floats) -> NDArray[np.bool_]:
+    spikes = np.zeros(voltage_V.size, bool)
+    if voltage_V.size > 2:
+        before, here, after = voltage_V[:-2], voltage_V[1:-1], voltage_V[2:]
+        least = SPIKE * np.abs(np.median(voltage_V))
+        away = np.minimum(np.abs(here - before), np.abs(here - after))
+        spikes[1:-1] = (away > least) & (np.sign(here - before) == np.sign(here - after))
+    return spikes
+
+
+def _told(rows: Rows, odd: NDArray[np.bool_], text: str) -> Finding | None:
+    places = np.flatnonzero(odd)
+    if not places.size:
+        return None
+    few = tuple(rows[places[:FEW]].tolist())
+    return Finding(f"{rows_told(few, int(places.size))}: {text}", few, int(places.size), WARNING)

@@ -1,0 +1,130 @@
+"""What a model battery would have shown under the current of a log: the solver itself runs it."""
+
+from dataclasses import dataclass
+from typing import Self
+
+import numpy as np
+
+from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.measured.log import Log
+from bankSim.model.bank import Bank, Wiring
+from bankSim.model.battery import Battery
+from bankSim.model.cell import ZERO_C_K, Cell
+from bankSim.model.curve import Floats
+from bankSim.model.load import Load
+from bankSim.model.upkeep import Thermal
+from bankSim.sim import pack
+from bankSim.sim.engine import ABSOLUTE_TOLERANCE_PER_H, Engine
+
+TOLERANCE = 1e-4
+STEADY_PART = 0.01  # of the largest current: samples closer than this share one step
+FINEST_ROWS, COARSEST_S = 3_000, 60.0
+MOST_EDGES = 1_000_000
+STANDING_CURRENT_A = 1e-9
+
+
+@dataclass(frozen=True, eq=False)
+class Course:
+    """The current of a log as steps, and the samples at which voltages are compared.
+
+    Every sample holds from midway to the sample before to midway to the next one, which keeps the
+    charge counted by trapezoids; samples of nearly the same current share a step.
+
+    Parameters
+    ----------
+    edges_s : array (k,)
+        Rising, first 0. [s]
+    current_A : array (k,)
+        From each edge on, discharge positive. [A]
+    end_s : float
+        [s]
+    temperature_K : float
+        Of the battery where `thermal` is None, else of the air around it. [K]
+    thermal : Thermal or None
+        Of the cells that are replayed.
+    """
+
+    edges_s: Floats
+    current_A: Floats
+    end_s: float
+    temperature_K: float
+    thermal: Thermal | None = None
+
+    @classmethod
+    def of(cls, log: Log, temperature_C: float, thermal: Thermal | None = None) -> Self:
+        """Return the course of a log."""
+        time, current = log.time_s, log.current_A
+        middles = 0.5 * (time[1:] + time[:-1])
+        bounds = np.concatenate([[0.0], middles, time[-1:]])
+        lengths = np.diff(bounds)
+        starts = _starts(current, STEADY_PART * float(np.abs(current).max(initial=0.0)))
+        charge = np.add.reduceat(current * lengths, starts)
+        length = np.add.reduceat(lengths, starts)
+        kept = length > 0.0
+        return cls(
+            bounds[starts][kept], charge[kept] / length[kept], float(time[-1]),
+            temperature_C + ZERO_C_K, thermal,
+        )  # fmt: skip
+
+
+def _starts(current: Floats, width: float) -> "np.typing.NDArray[np.intp]":
+    """Return where a new step begins: the current has left a band around the step's first value."""
+    starts, first = [0], float(current[0])
+    changes = np.flatnonzero(np.abs(np.diff(current)) > 0.0) + 1
+    for place in changes.tolist():
+        if abs(float(current[place]) - first) > width:
+            starts.append(place)
+            first = float(current[place])
+    return np.array(starts, dtype=np.intp)
+
+
+def replay(
+    cells: tuple[Cell, ...], course: Course, at_s: Floats, *, longer_s: float = 0.0
+) -> Floats:
+    """Return the voltage of every cell at some times, the log's current flowing.
+
+    Parameters
+    ----------
+    cells : tuple of Cell
+        In series.
+    course : Course
+    at_s : array (m,)
+        Rising. [s]
+    longer_s : float
+        Let the last current flow on for this long after the end of the log. [s]
+
+    Returns
+    -------
+    voltage : array (m, cells)
+        [V]
+    """
+    engine = _engine(cells, course, course.end_s + longer_s).finish()
+    trace = engine.trace()
+    first = FIXED + PER_BATTERY
+    voltage = trace[:, first : first + len(cells)]
+    time = trace[:, 0]
+    return np.column_stack([np.interp(at_s, time, voltage[:, one]) for one in range(len(cells))])
+
+
+def _engine(cells: tuple[Cell, ...], course: Course, end_s: float) -> Engine:
+    charge_C = float(np.mean([cell.charge_C for cell in cells]))
+    battery = Battery("battery", cells, 0.0, 0.0, (), charge_C, thermal=course.thermal)
+    load = Load("log", 1.0, course.edges_s, course.current_A)
+    bank = Bank(
+        (battery,),
+        Wiring(),
+        (load,),
+        temperature_K=course.temperature_K,
+        duration_s=end_s,
+        stop_when_empty=False,
+        output_every_s=min(max(end_s / FINEST_ROWS, 0.5), COARSEST_S),
+    )
+    packed = pack.pack_bank(
+        bank,
+        relative=TOLERANCE,
+        absolute_A=max(ABSOLUTE_TOLERANCE_PER_H * charge_C / 3600.0, STANDING_CURRENT_A),
+        every_s=bank.output_every_s,
+        most_edges=MOST_EDGES,
+    )
+    rows = min(FINEST_ROWS + 4 * course.edges_s.size + 64, 200_000)
+    return Engine(bank, TOLERANCE, prepared=(packed, pack.start_run(bank, packed, rows=rows)))

@@ -1,0 +1,338 @@
+"""Reads the rows of a log, a portion at a time; odd rows one by one."""
+
+import io
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bankSim.measured.clock import NONE, read_stamp
+from bankSim.measured.layout import Layout, is_comment, split_line
+from bankSim.measured.log import NOTE, WARNING, Finding, Rows
+from bankSim.measured.numerals import COMMA, MISSING, is_missing, read_number
+from bankSim.measured.source import LONGEST_LINE, portions
+from bankSim.model.curve import Floats
+from bankSim.sim.numbers import quoted
+
+# A row that starts with a letter may be the headers once more.
+ODD_STARTS = np.frombuffer(b"#/%!" + bytes(range(65, 91)) + bytes(range(97, 123)), np.uint8)
+ISO_START = re.compile(r"\d{4}-\d\d-\d\d[ T]\d\d:\d\d:\d\d")
+FEW = 8  # row numbers kept of many
+NA_WORDS = sorted({*MISSING, "NaN", "NAN", "NA", "N/A", "NULL", "None", "null"} - {"x", ".", "*"})
+
+
+@dataclass
+class Noted:
+    """Rows with one kind of oddity: how many, and the first few."""
+
+    text: str
+    severity: str = NOTE
+    count: int = 0
+    rows: list[int] = field(default_factory=list)
+
+    def add(self, rows: Sequence[int] | Rows) -> None:
+        """Count more rows."""
+        self.count += len(rows)
+        self.rows.extend(int(row) for row in rows[: FEW - len(self.rows)])
+
+    def finding(self) -> Finding:
+        """Return it as one sentence."""
+        return Finding(
+            f"{rows_told(self.rows, self.count)}: {self.text}", tuple(self.rows), self.count,
+            self.severity,
+        )  # fmt: skip
+
+
+def rows_told(rows: Sequence[int], count: int) -> str:
+    """Say which rows: "Row 5" or "12 rows (3, 4, 5, ...)"."""
+    if count == 1:
+        return f"Row {rows[0]}"
+    more = ", ..." if count > len(rows) else ""
+    return f"{count:,} rows ({', '.join(map(str, rows))}{more})"
+
+
+@dataclass
+class Table:
+    """Columns of a log as they stand in the file.
+
+    Parameters
+    ----------
+    rows : array (n,)
+    numbers : dict
+        From column number to values, NaN where missing.
+    stamps : array (n, 2) or None
+        Times with the day first and with the month first, in microseconds.
+    dated : bool
+    zone_us : int
+        Of the first stamp.
+    findings : list of Finding
+    """
+
+    rows: Rows
+    numbers: dict[int, Floats]
+    stamps: NDArray[np.int64] | None
+    dated: bool
+    zone_us: int
+    findings: list[Finding]
+
+
+class Reader:
+    """Reads portion after portion."""
+
+    def __init__(
+        self, layout: Layout, numbers: Sequence[int], clock: tuple[int, ...], units: dict[int, str]
+    ) -> None:
+        self.layout, self.wanted, self.clock, self.units = layout, list(numbers), clock, units
+        self.rows: list[Rows] = []
+        self.values: dict[int, list[Floats]] = {number: [] for number in numbers}
+        self.stamps: list[NDArray[np.int64]] = []
+        self.dated, self.zone_us, self.zoned = False, 0, False
+        self.noted: dict[str, Noted] = {}
+        self.seen: dict[tuple[int, str], float] = {}
+        self.bad_texts: dict[int, str] = {}
+        self.headers = [one.strip().lower() for one in layout.headers]
+
+    def note(self, text: str, rows: Sequence[int] | Rows, severity: str = NOTE) -> None:
+        """Keep rows with one kind of oddity."""
+        if len(rows):
+            self.noted.setdefault(text, Noted(text, severity)).add(rows)
+
+    def take(self, first_row: int, block: bytes) -> None:
+        """Read one portion."""
+        if b"\0" in block:
+            odd = [row for row, line in enumerate(block.split(b"\n"), first_row) if b"\0" in line]
+            self.note("bytes of value 0 in it, as after a loss of power; ignored.", odd, WARNING)
+            block = block.replace(b"\0", b"")
+        start = self.layout.first_row - first_row
+        if start > 0:
+            lines = block.split(b"\n")
+            if start >= len(lines) - 1:
+                return
+            block, first_row = b"\n".join(lines[start:]), self.layout.first_row
+        block, rows = self._sound(block, first_row)
+        if rows.size:
+            self._parse(block, rows)
+
+    def _sound(self, block: bytes, first_row: int) -> tuple[bytes, Rows]:
+        """Return the lines that are rows of the table, with their numbers."""
+        separator = self.layout.separator.encode()
+        data = np.frombuffer(block, np.uint8)
+        ends = np.flatnonzero(data == 10)
+        rows = np.arange(first_row, first_row + ends.size)
+        if separator != b" " and b'"' not in block:
+            marks = np.flatnonzero(data == separator[0])
+            counts = np.diff(np.searchsorted(marks, ends), prepend=0)
+            starts = np.concatenate([[0], ends[:-1] + 1])
+            lengths = ends - starts
+            odd = (counts != self.layout.width - 1) | (lengths > LONGEST_LINE)
+            odd |= np.isin(data[np.minimum(starts, data.size - 1)], ODD_STARTS)
+            if not odd.any():
+                return block, rows
+        else:
+            odd = np.ones(ends.size, bool)
+        return self._mended(block, rows, odd)
+
+    def _mended(self, block: bytes, rows: Rows, odd: NDArray[np.bool_]) -> tuple[bytes, Rows]:
+        lines = block.split(b"\n")[: rows.size]
+        keep = np.ones(rows.size, bool)
+        for place in np.flatnonzero(odd):
+            mended = self._mend(lines[place], int(rows[place]))
+            keep[place] = mended is not None
+            lines[place] = mended or b""
+        kept = [line for line, good in zip(lines, keep, strict=True) if good]
+        return b"\n".join(kept) + b"\n", rows[keep]
+
+    def _mend(self, raw: bytes, row: int) -> bytes | None:
+        """Return an odd line with the right number of fields; None where it is no sample."""
+        width, separator = self.layout.width, self.layout.separator
+        if not raw.strip(b" \t,;|\x1a"):
+            self.note("empty, left out.", [row])
+            return None
+        if len(raw) > LONGEST_LINE:
+            self.note("far too long for a row of a table, left out.", [row], WARNING)
+            return None
+        line = raw.decode("utf-8", "replace")
+        if is_comment(line, separator):
+            self.note("a comment, left out.", [row])
+            return None
+        fields = split_line(line, separator)
+        while len(fields) > width and not fields[-1].strip():
+            fields.pop()
+        if self._is_header(fields):
+            self.note("the headers once more, left out.", [row])
+            return None
+        if len(fields) > width:
+            self.note(f"more than the {width} fields of the table, left out.", [row], WARNING)
+            return None
+        fields += [""] * (width - len(fields))
+        mark = "\t" if separator == " " else separator
+        return mark.join(_requoted(one, mark) for one in fields).encode()
+
+    def _is_header(self, fields: Sequence[str]) -> bool:
+        plain = [one.strip().strip('"').lower() for one in fields[: len(self.headers)]]
+        named = [(a, b) for a, b in zip(plain, self.headers, strict=False) if b]
+        return bool(named) and sum(a == b for a, b in named) * 2 > len(named)
+
+    def _parse(self, block: bytes, rows: Rows) -> None:
+        import pandas as pd
+
+        places = {n - 1: (str if n in self.clock else float) for n in (*self.clock, *self.wanted)}
+        options: dict[str, Any] = {
+            "sep": "\t" if self.layout.separator == " " else self.layout.separator,
+            "header": None, "names": list(range(self.layout.width)), "usecols": sorted(places),
+            "index_col": False, "skip_blank_lines": False, "keep_default_na": False,
+            "decimal": self.layout.marks.decimal, "encoding": "utf-8", "engine": "c",
+            "low_memory": False,
+        }  # fmt: skip
+        try:
+            frame = pd.read_csv(
+                io.BytesIO(block), dtype=places, na_values=NA_WORDS, float_precision="round_trip",
+                **options,
+            )  # fmt: skip
+            slow = len(frame) != rows.size
+        except (ValueError, OverflowError):
+            slow = True
+        if slow:
+            frame = pd.read_csv(io.BytesIO(block), dtype=dict.fromkeys(places, object),
+                                na_filter=False, **options)  # fmt: skip
+        if len(frame) != rows.size:  # quotes that run over line ends
+            rows = rows[: len(frame)]
+            frame = frame.iloc[: rows.size]
+        columns = {n: self._numbers(frame[n - 1], n, rows, slow=slow) for n in self.wanted}
+        self._keep(rows, columns, self._stamps(frame, rows) if self.clock else None)
+
+    def _numbers(self, column: Any, number: int, rows: Rows, *, slow: bool) -> Floats:
+        if not slow:
+            return np.asarray(column, dtype=float)
+        import pandas as pd
+
+        plain = column.str.strip()
+        if self.layout.marks.decimal == COMMA:
+            plain = plain.where(~plain.str.contains(".", regex=False), "?")
+            plain = plain.str.replace(",", ".", regex=False)
+        elif plain.str.contains("_", regex=False).any():
+            plain = plain.str.replace("_", "?", regex=False)
+        values = np.array(pd.to_numeric(plain, errors="coerce"), dtype=float)
+        values[np.isinf(values)] = np.nan
+        left = np.flatnonzero(np.isnan(values))
+        texts = column.to_numpy()
+        bad = []
+        for place in left:
+            text = texts[place]
+            values[place] = self._one(number, text)
+            if np.isnan(values[place]) and not is_missing(text):
+                bad.append(int(place))
+        self._note_bad(rows, texts, bad, number)
+        return values
+
+    def _one(self, number: int, text: str) -> float:
+        key = (number, text)
+        if key not in self.seen:
+            if len(self.seen) > 200_000:
+                self.seen.clear()
+            self.seen[key] = read_number(text, self.layout.marks, self.units.get(number, ""))
+        return self.seen[key]
+
+    def _note_bad(self, rows: Rows, texts: Any, bad: list[int], number: int) -> None:
+        if not bad:
+            return
+        name = self.layout.headers[number - 1].strip() or str(number)
+        text = f"no number in column {quoted(name)} (such as {quoted(str(texts[bad[0]])[:20])})."
+        self.bad_texts.setdefault(number, text)
+        self.note(self.bad_texts[number], rows[bad], WARNING)
+
+    def _stamps(self, frame: Any, rows: Rows) -> NDArray[np.int64]:
+        texts = frame[self.clock[0] - 1]
+        if len(self.clock) > 1:
+            texts = (
+                texts.fillna("").str.strip() + " " + frame[self.clock[1] - 1].fillna("").str.strip()
+            )
+        import pandas as pd
+
+        if len(texts) and ISO_START.match(str(texts.iloc[0])):
+            return self._iso_stamps(texts.fillna(""))
+        codes, different = pd.factorize(texts.fillna("").to_numpy(dtype=object))
+        pairs = np.array([self._stamp(str(text)) for text in different], np.int64).reshape(-1, 2)
+        return pairs[codes]
+
+    def _iso_stamps(self, texts: Any) -> NDArray[np.int64]:
+        """Read many stamps of the one usual form at once, and the others one by one."""
+        import pandas as pd
+
+        self._stamp(str(texts.iloc[0]))
+        times = pd.to_datetime(texts, format="ISO8601", errors="coerce", utc=True)
+        lost = np.flatnonzero(times.isna().to_numpy())
+        us = times.dt.tz_localize(None).to_numpy(dtype="datetime64[us]").astype(np.int64)
+        pairs = np.column_stack([us, us])
+        for place in lost.tolist():
+            pairs[place] = self._stamp(str(texts.iloc[place]))
+        return pairs
+
+    def _stamp(self, text: str) -> tuple[int, int]:
+        stamp = read_stamp(text)
+        if stamp is None:
+            return (NONE, NONE)
+        self.dated = self.dated or stamp.dated
+        if not self.zoned:
+            self.zone_us, self.zoned = stamp.zone_us, True
+        return stamp.day_first, stamp.month_first
+
+    def _keep(
+        self, rows: Rows, columns: dict[int, Floats], stamps: NDArray[np.int64] | None
+    ) -> None:
+        self.rows.append(rows)
+        for number, values in columns.items():
+            self.values[number].append(values)
+        if stamps is not None:
+            self.stamps.append(stamps)
+
+    def table(self) -> Table:
+        """Return everything that was read."""
+        join: Callable[[list[Any], Any], Any] = lambda parts, kind: (  # noqa: E731
+            np.concatenate(parts) if parts else np.empty(0, kind)
+        )
+        return Table(
+            join(self.rows, np.int64),
+            {number: join(self.values.pop(number), float) for number in self.wanted},
+            join(self.stamps, np.int64).reshape(-1, 2) if self.clock else None,
+            self.dated,
+            self.zone_us,
+            [noted.finding() for noted in self.noted.values()],
+        )
+
+
+def _requoted(text: str, mark: str) -> str:
+    if mark in text or '"' in text:
+        plain = text.replace('"', "")
+        return f'"{plain}"'
+    return text.strip()
+
+
+def read_table(
+    file: Path,
+    layout: Layout,
+    numbers: Sequence[int],
+    clock: tuple[int, ...],
+    units: dict[int, str],
+) -> Table:
+    """Read the wanted columns of all rows.
+
+    Parameters
+    ----------
+    file : Path
+    layout : Layout
+    numbers : sequence of int
+        Columns of numbers, counted from 1.
+    clock : tuple of int
+        One column of clock times, or those of the date and of the time.
+    units : dict
+        From column number to the unit of its numbers.
+    """
+    reader = Reader(layout, numbers, clock, units)
+    for first_row, block in portions(file):
+        reader.take(first_row, block)
+    return reader.table()

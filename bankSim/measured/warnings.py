@@ -1,0 +1,139 @@
+"""What the logs of a calibration cannot tell."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from bankSim.measured.fit import Fit
+from bankSim.measured.log import Log
+from bankSim.measured.parameters import Recipe
+from bankSim.measured.quantities import SELDOM, SURE, CellValue, Value
+from bankSim.sim.numbers import listing
+
+STEP_PART = 0.25  # of the largest current
+FEWEST_STEPS = 2
+BETWEEN = (0.05, 0.95)  # of the charge given: elsewhere the voltage curve is too steep to tell
+RATES_APART = 1.5
+DEEP = 0.9  # of the capacity: less leaves the knee unseen
+CHARGING_PART = 0.01  # of the charge that passed
+
+
+def warnings_of(
+    logs: Sequence[Log],
+    recipe: Recipe,
+    found: Fit,
+    values: Sequence[Value],
+    cells: Sequence[CellValue],
+) -> tuple[str, ...]:
+    """Return a sentence for everything that was asked of the logs and is not in them."""
+    told = [
+        *_levels(logs),
+        *_unlearned(values),
+        *_depth(logs, recipe, values),
+        *_charging(logs),
+        *_cells(recipe, cells),
+    ]
+    limits = [
+        one.name
+        for one, number in zip(found.parameters, found.numbers, strict=True)
+        if min(number - one.low, one.high - number) < 1e-3 * one.sd and one.cell is None
+        and one.log is None
+    ]  # fmt: skip
+    if limits:
+        told.append(
+            f"At the edge of what was allowed: {listing(limits, 4)}. The model does not fit these "
+            "logs there; look at the residuals."
+        )
+    return tuple(told)
+
+
+def separates(logs: Sequence[Log]) -> bool:
+    """Tell whether the logs can separate resistance from the voltage curve.
+
+    They do with a load step away from full and empty, or with different rates.
+    """
+    return any(has_steps(log) for log in logs) or _rates_differ(logs)
+
+
+def has_steps(log: Log) -> bool:
+    """Tell whether the current steps while the battery is neither full nor empty."""
+    given = log.counted_Ah()
+    part = (given - given.min()) / max(float(np.ptp(given)), 1e-12)
+    steps = np.abs(np.diff(log.current_A)) > STEP_PART * float(np.abs(log.current_A).max())
+    between = (part[:-1] > BETWEEN[0]) & (part[:-1] < BETWEEN[1])
+    return int(np.count_nonzero(steps & between)) >= FEWEST_STEPS
+
+
+def _rates_differ(logs: Sequence[Log]) -> bool:
+    rates = [float(np.median(log.current_A[log.current_A > 0.0])) for log in logs]
+    return max(rates) > RATES_APART * min(rates)
+
+
+def _levels(logs: Sequence[Log]) -> list[str]:
+    if not separates(logs):
+        return [
+            "All logs run at one constant current: that does not separate resistance from the "
+            "voltage curve. Only their sum at this current is known; both keep wide spreads. A "
+            "second rate, or a few load steps of some minutes with rests, would separate them."
+        ]
+    if not any(has_steps(log) for log in logs):
+        return [
+            "No load step inside a log: the times of relaxation stay typical. A few steps of some "
+            "minutes with rests would tell them."
+        ]
+    return []
+
+
+def _unlearned(values: Sequence[Value]) -> list[str]:
+    names = [one.name for one in values if one.learned < SELDOM]
+    if not names:
+        return []
+    return [f"The logs hardly tell: {listing(names)}. Typical values stand, with wide spreads."]
+
+
+def _depth(logs: Sequence[Log], recipe: Recipe, values: Sequence[Value]) -> list[str]:
+    deepest_Ah = max(float(np.ptp(log.counted_Ah())) for log in logs)
+    capacity = values[0]
+    if deepest_Ah >= DEEP * capacity.value:
+        return []
+    part = 100.0 * deepest_Ah / capacity.value
+    if recipe.typical.available_fraction < 1.0:
+        return [
+            f"No log draws more than {part:.0f} % of the charge found: what a slower discharge "
+            "would give beyond rests on typical wells. Discharge once over 20 h."
+        ]
+    return [
+        f"No log goes deeper than {part:.0f} % of the capacity found: capacity and the knee rest "
+        "on the typical curve. Discharge once until the battery cuts out."
+    ]
+
+
+def _charging(logs: Sequence[Log]) -> list[str]:
+    into = sum(float(np.clip(-log.current_A[1:], 0.0, None) @ np.diff(log.time_s)) for log in logs)
+    out = sum(float(np.clip(log.current_A[1:], 0.0, None) @ np.diff(log.time_s)) for log in logs)
+    if into > CHARGING_PART * out:
+        return []
+    return ["Nothing was charged: hysteresis and the efficiency of charging stay typical."]
+
+
+def _cells(recipe: Recipe, cells: Sequence[CellValue]) -> list[str]:
+    if recipe.label.cells_in_series == 1:
+        return []
+    if not cells:
+        return [
+            "No cell voltages: all cells are taken as equal, the weakest and the strongest share "
+            "what was measured. Log the cells, or read them just before the cut-out."
+        ]
+    unsure = [
+        one for one in cells
+        if abs(one.capacity_percent) < SURE * one.capacity_sd
+        and abs(one.charge_percent) < SURE * one.charge_sd
+        and one.left_at_end_Ah > SURE * one.left_sd_Ah
+    ]  # fmt: skip
+    if not unsure:
+        return []
+    who = listing([str(one.cell) for one in unsure])
+    return [
+        f"Cells {who}: what each has left at the end is sure; whether it is larger, or was fuller "
+        "at the start, is not. Cell voltages up to full charge would tell."
+    ]

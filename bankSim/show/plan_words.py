@@ -1,0 +1,69 @@
+"""What a careful tester does before and after, by kind of battery, with sources."""
+
+from dataclasses import dataclass
+
+from bankSim.model.chemistry import is_lead
+
+
+@dataclass(frozen=True, slots=True)
+class Charging:
+    """When a battery counts as full.
+
+    Parameters
+    ----------
+    hold_V : float
+        Of a cell. [V]
+    tail : float
+        Current over rated Ah at which it ends. [1/h]
+    hours : float
+        Held at least so long. [h]
+    source : str
+    """
+
+    hold_V: float
+    tail: float
+    hours: float
+    source: str
+
+
+_RECALLED = "common practice, from memory; what the battery maker writes goes first"
+CHARGING = {
+    "LFP": Charging(3.55, 0.05, 0.5, _RECALLED),
+    "NMC": Charging(4.15, 0.05, 0.5, _RECALLED),
+    "AGM": Charging(2.40, 0.005, 4.0, _RECALLED),
+    "gel": Charging(2.35, 0.005, 4.0, _RECALLED),
+    "flooded": Charging(2.42, 0.01, 4.0, _RECALLED),
+}
+LEAST_REST_H = {True: 4.0, False: 1.0}  # lead-acid, others; common practice, from memory
+
+
+def least_rest_h(chemistry: str | None) -> float:
+    """Return how long a battery is left alone after its charge at least. [h]"""
+    return LEAST_REST_H[is_lead(chemistry)]
+
+
+def end_words(chemistry: str | None) -> str:
+    """Say which limit ends the test."""
+    if is_lead(chemistry):
+        return (
+            "The test ends at 1.75 V a cell (10.5 V of a 12 V battery), as is usual for lead-acid; "
+            "never go below, and charge the same day: a flat lead-acid battery sulphates."
+        )
+    return (
+        "The test ends when the battery's own electronics cut out by the lowest cell, or at the "
+        "maker's lowest voltage if that comes first. Never bridge the electronics for a lower end, "
+        "and do not repeat a cut-out again and again to squeeze out more."
+    )
+
+
+def watch_words(chemistry: str | None) -> str:
+    """Say why somebody must be there."""
+    if is_lead(chemistry):
+        return (
+            "Be there at the end: a lead-acid battery has no electronics that stop the load. "
+            "Air the room; the charge before and after gives off gas that explodes."
+        )
+    return (
+        "Do not leave a lithium test alone near its cut-out: the cells are at their lowest, and "
+        "their voltages at that instant are what you came for."
+    )

@@ -1,0 +1,58 @@
+"""Words for capacity tests: Ah with their uncertainty, verdicts, degrees of freedom."""
+
+import math
+
+from bankSim.measured.uncertainty import Budget
+from bankSim.measured.verdict import Verdict, Word
+from bankSim.show.words import whole_or
+from bankSim.sim.numbers import number
+
+
+def amount(value: float, beside: float, unit: str = "Ah") -> str:
+    """Round a value to the second digit of what it is uncertain by."""
+    return f"{rounded(value, beside)} {unit}"
+
+
+def rounded(value: float, beside: float) -> str:
+    """Round to the second digit of an uncertainty, at most 3 decimals (JCGM 100, 7.2.6)."""
+    if not math.isfinite(value):
+        return "-"
+    decimals = 2
+    if math.isfinite(beside) and beside > 0.0:
+        decimals = min(max(1 - math.floor(math.log10(beside)), 0), 3)
+    return f"{value:.{decimals}f}"
+
+
+def with_reach(budget: Budget, confidence: float) -> str:
+    """Return "98.3 +- 0.8 Ah"."""
+    reach = budget.expanded(confidence)
+    return f"{rounded(budget.value, reach)} +- {number(reach, 2)} {budget.unit}"
+
+
+def sure(confidence: float) -> str:
+    """Return "95 %"."""
+    return f"{whole_or(100.0 * confidence, 4)} %"
+
+
+def degrees_text(degrees: float) -> str:
+    """Degrees of freedom, rounded down; many where they are infinite or above 999."""
+    return "many" if degrees > 999.0 else f"{math.floor(degrees + 1e-9)}"
+
+
+def verdict_text(one: Verdict, claim_Ah: float, confidence: float) -> str:
+    """Say in one sentence whether a claim is met, by how much, and with what guard."""
+    claim, guard = f"{whole_or(claim_Ah, 4)} Ah", f"{number(one.guard, 2)} Ah"
+    value = amount(one.value, one.guard)
+    at_least = "at least " if one.at_least else ""
+    held = f"{at_least}{value}, guard {guard}, one-sided at {sure(confidence)}"
+    low, high = (amount(max(edge, 0.0), one.guard) for edge in (one.low, one.high))
+    if one.word is Word.MET:
+        return f"{claim} is met ({held}: so more than {low})."
+    if one.word is Word.NOT_MET:
+        return f"{claim} is not met ({held}: so less than {high})."
+    if one.at_least:
+        return f"{claim} cannot be decided ({held}; the test did not run to its end)."
+    return (
+        f"{claim} cannot be decided ({held}: the truth may be between {low} and {high}; each end "
+        f"is passed with {sure(1.0 - confidence)} chance)."
+    )

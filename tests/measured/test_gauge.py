@@ -1,0 +1,110 @@
+import numpy as np
+import pytest
+from pytest import approx
+from simple_banks import affine, bank_of, run, steady
+
+from bankSim.measured.gauge import Course, judge
+from bankSim.measured.gauge_courses import course_of_log, course_of_run
+from bankSim.measured.gauge_typed import judge_typed
+from bankSim.measured.log import Log, LogError
+from bankSim.measured.typical_tables import line_table, typical_resistance, typical_table
+from bankSim.measured.voltage_table import straight_line
+
+# An affine battery: V = 12.8 + 0.6 z - I R with R = 5 mohm
+TABLE = straight_line(12.8, 13.4, "test")
+
+
+def affine_log(current_A, ohm=0.005, hours=8.0, capacity_Ah=100.0):
+    time = np.linspace(0.0, hours * 3600.0, 481)
+    current = np.full(time.size, current_A)
+    left = 1.0 - current_A * time / 3600.0 / capacity_Ah
+    return Log("affine.csv", time, 12.8 + 0.6 * left - ohm * current, current)
+
+
+def test_on_a_straight_curve_the_error_is_current_times_resistance_over_slope():
+    # closed form: -I R / b = -10 A x 5 mohm / (0.6 V / 100 points) = -8.333 points throughout
+    judged = judge(course_of_log(affine_log(10.0), 100.0, 100.0, 0.005), TABLE)
+    assert judged.error_points == approx(-8.0 - 1.0 / 3.0)
+    assert judged.within_10_points == approx(1.0)
+    assert judged.mean_points == approx(8.0 + 1.0 / 3.0)
+    # C/10 is this very load; 10 mV are 10 / 6 points
+    assert judged.worst.points_per_C10 == approx(8.0 + 1.0 / 3.0)
+    assert judged.worst.points_per_10mV == approx(10.0 / 6.0)
+    assert judged.worst.points_by_current == approx(-8.0 - 1.0 / 3.0)
+
+
+def test_charging_makes_it_read_too_high_by_as_much():
+    log = affine_log(-10.0)
+    judged = judge(course_of_log(log, 200.0, 50.0, None), straight_line(12.8, 14.0, "test"))
+    # voltages of a 100 Ah battery starting full, read by a table of twice the span: 12.8 + 1.2 y;
+    # first sample: 13.45 V shows 54.17 % while 50 % are counted
+    assert judged.error_points[0] == approx(100.0 * 0.65 / 1.2 - 50.0)
+    assert judged.worst.points_per_C10 is None
+
+
+def test_share_of_the_time_is_weighted_by_time():
+    # first hour 5 points off, then three hours 20 points off; few samples in the long part
+    time = np.array([0.0, 1800.0, 3599.0, 3601.0, 14400.0])
+    shown = np.array([55.0, 55.0, 55.0, 70.0, 70.0])
+    course = Course(
+        "c", time, 12.8 + 0.006 * shown, np.zeros(5), np.zeros(5), np.full(5, 50.0), 100.0
+    )
+    judged = judge(course, TABLE)
+    assert judged.within_10_points == approx(0.25, abs=1e-4)
+    assert judged.rests
+    assert (judged.over.error_points, judged.under.error_points) == (approx(20.0), approx(5.0))
+
+
+def test_a_simulated_run_agrees_with_the_closed_form():
+    # the same affine battery marched by the solver: error -I R / b, its bus behind the lead
+    cell = affine(z=0.9, lead=0.002)
+    result = run(bank_of(cell, load=steady(6.0), duration_s=4 * 3600.0))
+    judged = judge(course_of_run(result, 0), TABLE)
+    assert judged.error_points == approx(-6.0 * 0.007 / 0.006, abs=0.01)
+    assert judged.course.true_percent[0] == approx(90.0)
+    assert judged.course.counted_Ah[-1] == approx(24.0, rel=1e-4)
+    assert judged.course.ohm == approx(0.007)
+
+
+def test_without_a_label_the_log_is_taken_from_full_to_empty():
+    course = course_of_log(affine_log(10.0), None, 100.0, None)
+    assert course.capacity_Ah == approx(80.0)
+    assert course.true_percent[-1] == approx(0.0, abs=1e-9)
+    assert "taken to end empty" in " ".join(course.basis)
+
+
+def test_impossible_counting_is_warned_of():
+    course = course_of_log(affine_log(10.0), 40.0, 100.0, None)
+    assert any(line.startswith("WARNING") for line in course.basis)
+
+
+def test_a_log_that_gives_nothing_or_stands_still_is_refused():
+    with pytest.raises(LogError, match="gives no charge"):
+        course_of_log(affine_log(-10.0), None, 100.0, None)
+    still = Log("x.csv", np.zeros(2), np.full(2, 13.0), np.zeros(2))
+    with pytest.raises(LogError, match="one instant"):
+        judge(course_of_log(still, 100.0, 100.0, None), TABLE)
+
+
+def test_85_percent_shown_when_35_are_left():
+    # common practice, no source: at about 13.09 V under C/30 a voltage-only gauge showed 85 % when
+    # the counted remainder was 35 % (4 LFP cells)
+    ohm = typical_resistance("LFP", 4, 100.0)
+    table, line = typical_table("LFP", 4), line_table("LFP", 4)
+    typed = judge_typed(13.09, 100.0 / 30.0, table, line, ohm, 100.0)
+    assert typed.line_percent == approx(85.0, abs=3.0)
+    assert typed.low_percent < 35.0 < typed.high_percent
+    assert not typed.low_percent < 85.0 < typed.high_percent
+
+
+def test_typed_voltage_on_a_straight_table():
+    # 12.95 V under 10 A behind 5 mohm is 13.0 V at rest; V = 12.8 + 0.6 z: 33.3 +- 1.67 points
+    typed = judge_typed(12.95, 10.0, TABLE, None, 0.005, 100.0)
+    assert typed.rest_V == approx(13.0)
+    assert typed.reading_percent == approx(25.0)
+    assert (typed.low_percent, typed.high_percent) == (
+        approx(100.0 / 3.0 - 10.0 / 6.0),
+        approx(100.0 / 3.0 + 10.0 / 6.0),
+    )
+    with pytest.raises(LogError, match=r"--typed-voltage = 26; expected near 12\.8 to 13\.4 V"):
+        judge_typed(26.0, 0.0, TABLE, None, None, None)

@@ -1,0 +1,181 @@
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from capacity_logs import make_log
+
+from bankSim.measured.capacity_test import Question, evaluate_tests
+from bankSim.measured.correct import Wanted
+from bankSim.measured.count import Instrument
+from bankSim.measured.log import WARNING, Finding
+from bankSim.show.printing import story_text
+from bankSim.show.study_files import summary_text
+from bankSim.show.test_figure import charge_figure, course_figure
+from bankSim.show.test_story import tell_tests
+from bankSim.show.test_summary import test_summary as summary_of
+from bankSim.show.test_words import rounded, sure
+
+
+def ask(*logs, units=None, **words):
+    return evaluate_tests(logs, units or [""] * len(logs), Question(**words))
+
+
+def told(*logs, briefly=False, **words):
+    story = tell_tests(ask(*logs, **words)[0], briefly=briefly)
+    return " ".join(story_text(story).split())
+
+
+def test_the_verdict_comes_first():
+    text = told(make_log(hours=5.5), rated_Ah=100.0)
+    assert text.startswith("Capacity: 1 test of 1 unit This unit gave 110.0 +- ")
+    assert "As measured, 100 Ah is met (110.0 Ah, guard " in text
+    assert "one-sided at 95 %" in text
+
+
+@pytest.mark.parametrize(
+    ("hours", "words"), [(4.0, "100 Ah is not met"), (5.0, "100 Ah cannot be decided")]
+)
+def test_the_other_verdicts(hours, words):
+    assert words in told(make_log(hours=hours), rated_Ah=100.0)
+
+
+def test_a_claim_that_is_not_met_says_on_what_that_rests():
+    plain = told(make_log(hours=4.0), rated_Ah=100.0)
+    assert "That holds if the battery was full at the start" in plain
+    shown = told(make_log(hours=4.0, charge=(3600.0, 2.0)), rated_Ah=100.0)
+    assert "That holds if" not in shown
+    doubtful = told(make_log(hours=4.0, charge=(3600.0, 2.0), after="rebound"), rated_Ah=100.0)
+    assert "That holds if it was the battery that stopped" in doubtful
+    assert "That holds if" not in told(make_log(hours=5.5), rated_Ah=100.0)
+
+
+def test_tests_that_are_no_repeats_are_told():
+    slow = make_log(hours=10.0, amperes=10.0)
+    assert "mean currents from 10.0 to 20.0 A" in told(make_log(), slow)
+    assert "Beware" not in told(make_log(), make_log(hours=5.1))
+    cold = replace(slow, temperature_C=np.full(slow.count, 5.0))
+    warm = replace(slow, temperature_C=np.full(slow.count, 25.0))
+    assert "mean temperatures from 5.0 to 25.0 degC" in told(cold, warm)
+
+
+def test_how_the_logs_were_read():
+    finding = Finding("7 samples go back in time; dropped.", severity=WARNING)
+    note = Finding("A note.")
+    log = replace(make_log(), findings=(finding, note), sign_reason="by its voltage")
+    text = told(log)
+    assert '"bench.csv": read as discharge positive (by its voltage).' in text
+    assert 'Beware, "bench.csv": 7 samples go back in time' in text
+    assert "A note." not in text
+    assert "different directions" not in text
+    other = replace(make_log(), sign="charge positive")
+    assert "different directions of current" in told(log, other)
+
+
+def test_without_a_label_there_is_no_verdict():
+    text = told(make_log())
+    assert "No label to hold it against" in text
+    assert "claim is met" not in text
+    assert "guard" not in text
+
+
+def test_a_test_broken_off_is_a_lower_bound():
+    text = told(make_log(hours=3.0, after="stop"), rated_Ah=100.0)
+    assert "gave at least 60.0" in text
+    assert "by hand" in text
+    assert "the test did not run to its end" in text
+
+
+def test_start_end_and_interruptions_are_told():
+    log = make_log(charge=(3600.0, 2.0), after="rebound", pauses=[(1.0, 600.0, 0.0)])
+    text = told(log)
+    assert "at rest for 1.0 h before (13.40 V), full by its tail: the charge before ended" in text
+    assert "interrupted 1 time, 10 min in all" in text
+    assert "it came back by 2.4" in text
+    assert "--end-V fixes the criterion" in text
+
+
+def test_the_weakest_cell_is_named():
+    log = make_log()
+    cells = np.full((log.count, 4), 3.2)
+    cells[:, 2] = 2.4
+    assert "cell 3 was lowest with 2.400 V, 0.600 V below the mean" in told(
+        replace(log, cells_V=cells)
+    )
+
+
+def test_corrections_stand_apart_with_their_source():
+    wanted = Wanted(("temperature",), "AGM")
+    text = told(make_log(), rated_Ah=100.0, temperature_C=15.0, wanted=wanted)
+    assert "Not part of what was measured; asked for with --correct." in text
+    assert "L 0.006 a kelvin at 10 h" in text
+    assert "As measured: is the claim met?" in text
+    assert "Corrected: is the claim met?" in text
+    assert "Temperature correction: 50 % of it, rectangular (half of the correction" in text
+    assert "Corrected: " not in told(make_log(), rated_Ah=100.0)
+
+
+def test_what_was_assumed_is_listed_and_what_was_given_is_not():
+    assert "Shunt gain: 0.5 %, rectangular (typical, our own choice)." in told(make_log())
+    text = told(make_log(), instrument=Instrument(0.1, 0.01, 0.1, 0.01))
+    assert "Shunt gain: " not in text
+    assert "shunt gain B rectangular given 0.1 %" in text
+
+
+def test_several_units_tell_of_the_product():
+    logs = [make_log(hours=hours) for hours in (5.0, 5.1, 5.2)]
+    text = told(*logs, units=["A", "B", "C"], rated_Ah=90.0)
+    assert "The mean of these 3 units gave 102" in text
+    assert 'The unit "B": 90 Ah is met' in text
+    assert "The next unit like these: 90 Ah" in text
+    assert "Nine of ten such units give more than" in text
+    assert "one unit says nothing" not in text
+
+
+def test_small_print_and_safety():
+    text = told(make_log())
+    for words in ("One rate:", "Temperature: not in the log", "The start:", "The end:", "Age:",
+                  "one unit says nothing", "Never bypass a protection"):  # fmt: skip
+        assert words in text
+
+
+def test_the_brief_story_is_shorter():
+    log = make_log()
+    assert len(told(log, briefly=True)) < len(told(log))
+    assert "Small print" in told(log, briefly=True)
+
+
+def test_the_summary_is_plain_json():
+    answer, _ = ask(make_log(), rated_Ah=90.0)
+    summary = json.loads(summary_text(summary_of(answer)))
+    assert summary["question"] == "test"
+    assert summary["asked"]["rated_Ah"] == 90.0
+    assert summary["measured"]["together"]["word"] == "met"
+    budget = summary["budgets"]["measured"]
+    squares = sum(one["standard"] ** 2 for one in budget["contributions"])
+    assert budget["combined_standard"] == pytest.approx(squares**0.5)
+    assert budget["expanded"] == pytest.approx(budget["factor"] * budget["combined_standard"])
+    assert {one["type"] for one in budget["contributions"]} <= {"A", "B"}
+    assert "safety" in summary
+
+
+def test_figures_hold_every_test_and_the_label():
+    logs = [make_log(file="a.csv"), make_log(hours=3.0, after="stop", file="$b$.csv")]
+    answer, courses = ask(*logs, units=["A", "B"], rated_Ah=100.0)
+    top, bottom = course_figure(answer, courses).axes
+    assert len(bottom.lines) == 3  # two tests and the label
+    assert len(top.lines) == 5  # and two ends
+    figure = charge_figure(answer)
+    figure.canvas.draw()
+    names = [tick.get_text() for tick in figure.axes[0].get_yticklabels()]
+    assert names == ["a.csv", "$b$.csv (at least)", "unit A", "unit B (at least)",
+                     "all 2 units (at least)"]  # fmt: skip
+
+
+def test_digits_follow_the_uncertainty():
+    # JCGM 100, 7.2.6: two digits of the uncertainty at most
+    assert rounded(102.3456, 0.8) == "102.35"
+    assert rounded(102.3456, 4.5) == "102.3"
+    assert rounded(102.3456, 45.0) == "102"
+    assert rounded(102.3456, 0.0) == "102.35"
+    assert sure(0.95) == "95 %"
