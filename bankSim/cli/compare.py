@@ -116,6 +116,7 @@ def register(app: typer.Typer) -> None:
                 load=load,
                 shift_s=shift_s,
                 stopped_early=stopped_early,
+                sign_is_guessed=sign == "auto",
                 meter=Meter(current_error, voltage_error),
                 draws=draws,
                 seed=seed,

@@ -1,7 +1,7 @@
 """A prediction against the measured bank test."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -9,6 +9,7 @@ from bankSim.measured.compare_columns import battery_currents
 from bankSim.measured.compare_course import (
     Course,
     course_of,
+    delivered_Ah,
     floor_of,
     in_steps,
     shares_at_start,
@@ -20,7 +21,7 @@ from bankSim.measured.compare_drive import drive_of
 from bankSim.measured.compare_explain import Explained, Misfit, explain
 from bankSim.measured.compare_frame import UNTIL, WINDOWS, Frame, Meter
 from bankSim.measured.compare_runs import Progress, Runs
-from bankSim.measured.log import Log, LogError
+from bankSim.measured.log import CHARGE_POSITIVE, DISCHARGE_POSITIVE, WARNING, Log, LogError
 from bankSim.model.curve import Floats
 from bankSim.scenario.record import Scenario
 from bankSim.sim.numbers import number, span
@@ -34,6 +35,8 @@ SEED = 1
 STEPS = 400
 LOW, HIGH = 5.0, 95.0  # percent of the draws
 LEAST_SAMPLES = 10
+DIRECTION = "Direction of current"  # so begins a finding about the sign
+MOSTLY = 0.05  # of the charge that goes in: a bank test that gives less was read the wrong way
 SMALL_SHARE = 0.05  # so much may flow from one battery into others where shares are compared
 CHANCE = 0.05  # of the draws: measurements farther off than all but these are not consistent
 ORDER_PART = 0.002  # of the time: batteries that stop no further apart do so together
@@ -52,6 +55,8 @@ class Settings:
         current together. [s]
     stopped_early : bool
         Recording stopped while the bank went on.
+    sign_is_guessed : bool
+        Nobody said what the log writes as positive.
     meter : Meter
     draws, seed : int
     """
@@ -59,6 +64,7 @@ class Settings:
     load: str = SCENARIO
     shift_s: float | None = None
     stopped_early: bool = False
+    sign_is_guessed: bool = False
     meter: Meter = field(default_factory=Meter)
     draws: int = DRAWS
     seed: int = SEED
@@ -265,6 +271,7 @@ def compare(
     """
     settings = settings or Settings()
     names = tuple(battery.name for battery in scenario.bank.batteries)
+    log, turned = _turned(log, settings)
     currents = battery_currents(log, names, columns, logs)
     raw = Course(log.time_s, log.voltage_V, log.current_A, currents.current_A)
     floor_A, start_s = _start(log, raw)
@@ -293,8 +300,8 @@ def compare(
         log_file=log.file,
         load=settings.load,
         names=names,
-        told=(*currents.told, *told, *more),
-        warnings=(*currents.warnings, *_odd(log)),
+        told=(*turned, *currents.told, *told, *more),
+        warnings=(*currents.warnings, *_odd(log, turned=bool(turned))),
         numbers=_numbers(frame, central, measured, spread),
         farther=_farther(spread, values, frame.errors(values)),
         stops=stops,
@@ -312,6 +319,22 @@ def compare(
         meter=settings.meter,
         result=result,
     )
+
+
+def _turned(log: Log, settings: Settings) -> tuple[Log, tuple[str, ...]]:
+    """Turn a log that was taken for one of charging only: a bank test discharges.
+
+    Where a dark bus reads 0 V, its fall may outweigh all else that tells the direction.
+    """
+    given, taken = (delivered_Ah(log.time_s, sign * log.current_A) for sign in (1.0, -1.0))
+    if not settings.sign_is_guessed or given > MOSTLY * taken:
+        return log, ()
+    other = DISCHARGE_POSITIVE if log.sign == CHARGE_POSITIVE else CHARGE_POSITIVE
+    why = (
+        f"the log is taken as {other}, since a bank test discharges (--sign charge or --sign "
+        "discharge says it for sure)"
+    )
+    return replace(log, current_A=-log.current_A, sign=other, sign_reason=why), (why,)
 
 
 def _start(log: Log, raw: Course) -> tuple[float, float]:
@@ -588,9 +611,13 @@ def _residual(lines: Lines) -> Residual:
     )
 
 
-def _odd(log: Log) -> tuple[str, ...]:
+def _odd(log: Log, *, turned: bool) -> tuple[str, ...]:
     """Say what of the log may spoil the comparison."""
-    found = [one.text for one in log.findings if one.severity == "warning"]
+    found = [
+        one.text.rstrip(".")
+        for one in log.findings
+        if one.severity == WARNING and not (turned and one.text.startswith(DIRECTION))
+    ]
     if log.gaps:
         longest = max(gap.length_s for gap in log.gaps)
         found.append(
