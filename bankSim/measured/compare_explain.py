@@ -17,7 +17,8 @@ from bankSim.study.unknown import Kind, Unknown
 METER_CURRENT, METER_VOLTAGE = "reading of the current meter", "reading of the voltage meter"
 VERIFIED, PAIRED, PAIRS_VERIFIED = 10, 12, 3
 LEAST_PART = 0.10  # of the misfit: what removes less is not told
-ENOUGH = 0.85  # of the misfit: then no pair is looked for
+ENOUGH = 0.98  # of the misfit: then no pair is looked for
+PAIR_PART = 0.02  # of the misfit: two values must do better than one by more
 ALIKE_PART = 0.08  # of the misfit: explanations no further apart are alike
 WORTH = 1.5  # times the number of differences: a misfit below is what tolerances leave anyway
 METER_SD = 40.0  # so far a reading may be off
@@ -206,7 +207,7 @@ def explain(
     if best < ENOUGH and whole > WORTH * base.size:
         pairs = _pairs(misfit, base, slopes, workers)
         first = ranked[0].rank_by if ranked else whole
-        pairs = [one for one in pairs if one.rank_by < first - max(4.0, ALIKE_PART * whole)]
+        pairs = [one for one in pairs if one.rank_by < first - max(9.0, PAIR_PART * whole)]
     alike = [
         place
         for place, one in enumerate(ranked)

@@ -20,6 +20,8 @@ from bankSim.sim.numbers import clean, listing, number, quoted, sentence, span
 from bankSim.sim.summary import SAFETY_TEXT
 
 MOST_TOLD = 6
+MOSTLY = 0.9  # of the difference: less leaves several things to differ
+FAR_SD = 4.0
 CAUTION = (
     "A prediction that fits one test is no permission for another load: alarms, fuses and limits "
     "stay as the battery maker and local codes ask for. Do not repeat a test to complete cut-out "
@@ -118,6 +120,11 @@ def _best(found: Comparison) -> list[str]:
     if explained.pairs:
         pair = explained.pairs[0]
         told.append(f"Two together do better: {explanation_words(pair)}: {plausible_words(pair)}.")
+    if max(one.removed for one in (first, *explained.pairs)) < MOSTLY or first.farthest > FAR_SD:
+        told.append(
+            "So much rarely has one cause: test each battery alone (capacity, resistance), put "
+            "what was measured into the scenario, and compare again."
+        )
     return told
 
 
@@ -247,6 +254,7 @@ def _apart(found: Comparison) -> Section | None:
     if not explained.matters or not explained.ranked:
         return None
     chosen = [explained.ranked[place] for place in explained.alike[:MOST_TOLD]]
+    chosen += explained.pairs[:1]
     lines = dict.fromkeys(
         f"{sentence(what_words(move))}: {to_measure(move)}." for one in chosen for move in one.moves
     )

@@ -147,4 +147,4 @@ def plausible_words(one: Explanation) -> str:
         return "quite ordinary"
     if far <= FAR_SD:
         return "plausible"
-    return "a stretch" if far <= VERY_FAR_SD else "hardly believable"
+    return "unusual" if far <= VERY_FAR_SD else "beyond the usual"

@@ -190,6 +190,28 @@ def test_logs_that_are_no_discharge_are_refused(scenario, change, words):
         compare(scenario, change(log_of(scenario)), workers)
 
 
+def test_a_guess_of_signs_that_leaves_no_discharge_is_turned(scenario):
+    log = log_of(scenario)
+    wrong = Log("x.csv", log.time_s, log.voltage_V, -log.current_A)
+    with threads(2) as workers:
+        one = compare(scenario, wrong, workers, Settings(draws=20, sign_is_guessed=True))
+        other = compare(scenario, log, workers, Settings(draws=20, sign_is_guessed=True))
+    assert "a bank test discharges" in one.told[0]
+    assert not any("a bank test discharges" in text for text in other.told)
+    assert one.numbers[0].measured == other.numbers[0].measured
+
+
+def test_a_capacity_far_below_its_label_is_found(scenario):
+    # truth: 19 Ah in the file, 14 Ah exact in the bank, a quarter less: many sd
+    plain = changed(scenario, {"battery[new].cell.capacity_Ah": 19.0})
+    log = log_of(changed(scenario, {"battery[new].cell.capacity_Ah": 14.3}))
+    with threads(2) as workers:
+        one = compare(plain, log, workers, Settings(draws=20))
+    assert first(one).label == 'capacity of "new"'
+    assert first(one).after == approx(14.3 / 19.0, abs=0.01)
+    assert first(one).sds < -6.0
+
+
 def test_a_shift_beyond_the_log_is_refused(scenario):
     with threads(1) as workers, pytest.raises(LogError, match="left after the shift"):
         compare(scenario, log_of(scenario), workers, Settings(shift_s=1e9))

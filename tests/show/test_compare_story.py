@@ -101,7 +101,7 @@ def test_how_much_is_removed_is_never_rounded_up():
 
 @pytest.mark.parametrize(
     ("sds", "words"),
-    [(0.9, "quite ordinary"), (-1.9, "plausible"), (2.4, "a stretch"), (-4.0, "hardly believable")],
+    [(0.9, "quite ordinary"), (-1.9, "plausible"), (2.4, "unusual"), (-4.0, "beyond the usual")],
 )
 def test_how_believable_follows_from_how_far(sds, words):
     assert plausible_words(explanation(move(), replace(move(), sds=sds, after=1.1))) == (
