@@ -36,6 +36,7 @@ STEPS = 400
 LOW, HIGH = 5.0, 95.0  # percent of the draws
 LEAST_SAMPLES = 10
 DIRECTION = "Direction of current"  # so begins a finding about the sign
+OTHER_BANK = 1.4  # times its voltage under load
 MOSTLY = 0.05  # of the charge that goes in: a bank test that gives less was read the wrong way
 SMALL_SHARE = 0.05  # so much may flow from one battery into others where shares are compared
 CHANCE = 0.05  # of the draws: measurements farther off than all but these are not consistent
@@ -281,6 +282,7 @@ def compare(
     central = course_of(result)
     shift_s, told = _shift(settings, central, raw, start_s, floor_A)
     measured = _shifted(log, raw, shift_s)
+    _check_voltage(log, central, measured, floor_A)
     horizon_s, more = _horizon(settings, result, measured, floor_A)
     frame = _frame(names, measured, central, horizon_s, floor_A, settings.meter)
     tell = None if progress is None else lambda done: progress("draws", done, settings.draws)
@@ -349,6 +351,21 @@ def _start(log: Log, raw: Course) -> tuple[float, float]:
             "the log of a bank under load (--sign tells which direction is positive)"
         )
     return floor_A, start_s
+
+
+def _check_voltage(log: Log, central: Course, measured: Course, floor_A: float) -> None:
+    """Refuse the log of a bank of quite another voltage."""
+    seen, own = (
+        float(np.median(one.voltage_V[one.current_A > floor_A]))
+        if np.any(one.current_A > floor_A)
+        else float("nan")
+        for one in (measured, central)
+    )
+    if seen < own / OTHER_BANK or seen > own * OTHER_BANK:
+        raise LogError(
+            f"{log.file}: {number(seen)} V under load where the scenario has {number(own)} V; "
+            "expected the log of the same bank (--voltage names the column)"
+        )
 
 
 def _from(raw: Course, start_s: float, floor_A: float) -> Course:
@@ -457,7 +474,7 @@ def _frame(
     windows = np.linspace(0.0, UNTIL * min(ends), WINDOWS + 1)
     cut = measured.until(ends[0])
     rows = [cut.current_A, *np.nan_to_num(cut.batteries_A)]
-    shares = [shares_at_start(one)[list(measured.known)] for one in (measured, central)]
+    shares = [shares_at_start(one, floor_A)[list(measured.known)] for one in (measured, central)]
     return Frame(
         names,
         measured.known,

@@ -118,7 +118,7 @@ class Frame:
         """Return the numbers of a course, in the order of `numbers`."""
         own = self.ended(course)
         found = [delivered_Ah(own.time_s, own.current_A), own.end_s / 3600.0, delivered_Wh(own)]
-        shares = shares_at_start(own)
+        shares = shares_at_start(own, self.floor_A)
         for place in self.known:
             row = own.batteries_A[place]
             stop = stops_s(own.time_s, row, float(self.floors_A[place]))

@@ -212,6 +212,13 @@ def test_a_capacity_far_below_its_label_is_found(scenario):
     assert first(one).sds < -6.0
 
 
+def test_the_log_of_another_bank_is_refused(scenario):
+    log = log_of(scenario)
+    other = Log("x.csv", log.time_s, 2.0 * log.voltage_V, log.current_A)
+    with threads(1) as workers, pytest.raises(LogError, match=r"25\.6 V under load where"):
+        compare(scenario, other, workers)
+
+
 def test_a_shift_beyond_the_log_is_refused(scenario):
     with threads(1) as workers, pytest.raises(LogError, match="left after the shift"):
         compare(scenario, log_of(scenario), workers, Settings(shift_s=1e9))

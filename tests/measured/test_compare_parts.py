@@ -65,6 +65,11 @@ def test_shares_are_those_of_the_first_minutes():
     one = np.where(TIME < 1800.0, 3.0, 8.0)
     both = course(10.0, batteries=(one, 10.0 - one))
     assert shares_at_start(both) == approx([0.3, 0.7])
+    # what batteries exchange before the load does not count
+    rest = TIME < 600.0
+    one, two = np.where(rest, -2.0, 4.0), np.where(rest, 2.0, 6.0)
+    later = course(one + two, batteries=(one, two))
+    assert shares_at_start(later, 0.1) == approx([0.4, 0.6])
 
 
 def test_coarse_samples_cost_charge():
