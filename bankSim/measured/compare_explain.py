@@ -18,7 +18,7 @@ METER_CURRENT, METER_VOLTAGE = "reading of the current meter", "reading of the v
 VERIFIED, PAIRED, PAIRS_VERIFIED = 10, 12, 3
 LEAST_PART = 0.10  # of the misfit: what removes less is not told
 ENOUGH = 0.98  # of the misfit: then no pair is looked for
-PAIR_PART = 0.02  # of the misfit: two values must do better than one by more
+PAIR_PART = 0.25  # of what the best single value leaves: two must remove more than that of it
 ALIKE_PART = 0.08  # of the misfit: explanations no further apart are alike
 WORTH = 1.5  # times the number of differences: a misfit below is what tolerances leave anyway
 METER_SD = 40.0  # so far a reading may be off
@@ -206,8 +206,8 @@ def explain(
     pairs: list[Explanation] = []
     if best < ENOUGH and whole > WORTH * base.size:
         pairs = _pairs(misfit, base, slopes, ranked[0] if ranked else None)
-        first = ranked[0].rank_by if ranked else whole
-        pairs = [one for one in pairs if one.rank_by < first - max(9.0, PAIR_PART * whole)]
+        first, left = (ranked[0].rank_by, ranked[0].left) if ranked else (whole, whole)
+        pairs = [one for one in pairs if one.rank_by < first - max(9.0, PAIR_PART * left)]
     alike = [
         place
         for place, one in enumerate(ranked)
@@ -393,7 +393,9 @@ def _pairs(
     if best is not None:
         starts += _beside(misfit, slopes, list(groups.values()), best)
     found = [_refined(misfit, base, (one, other), at) for one, other, at in starts]
-    return sorted(found, key=lambda one: one.rank_by)
+    found.sort(key=lambda one: one.rank_by)
+    once = {frozenset(move.label for move in one.moves): one for one in reversed(found)}
+    return sorted(once.values(), key=lambda one: one.rank_by)
 
 
 def _beside(
