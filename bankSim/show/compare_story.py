@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from bankSim.measured.compare import MEASURED, SCENARIO, Compared, Comparison, Stop
+from bankSim.measured.compare_found import MEASURED, SCENARIO, Compared, Comparison, Stop
 from bankSim.measured.compare_frame import MODEL_PART, MODEL_V_A_CELL, SHARE_ERROR
 from bankSim.show.basis import assumed
 from bankSim.show.blocks import Grid, Section, Story

@@ -5,8 +5,9 @@ import pytest
 from measured_banks import LAMP_W, OLD_AH, OLD_MOHM, bare, changed, log_of
 from pytest import approx
 
-from bankSim.measured.compare import MEASURED, Settings, compare
+from bankSim.measured.compare import compare
 from bankSim.measured.compare_explain import METER_CURRENT
+from bankSim.measured.compare_found import MEASURED, Settings
 from bankSim.measured.log import Log, LogError
 from bankSim.sim.run import simulate
 from bankSim.study.blocks import threads
