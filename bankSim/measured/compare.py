@@ -11,7 +11,6 @@ from bankSim.measured.compare_course import (
     course_of,
     delivered_Ah,
     floor_of,
-    in_steps,
     shares_at_start,
     slip_Ah,
     starts_s,
@@ -24,12 +23,11 @@ from bankSim.measured.compare_found import (
     SCENARIO,
     Compared,
     Comparison,
-    Lines,
-    Residual,
     Settings,
     Stop,
 )
 from bankSim.measured.compare_frame import UNTIL, WINDOWS, Frame, Meter
+from bankSim.measured.compare_lines import HIGH, LOW, inside_of, lines_of, residual_of
 from bankSim.measured.compare_runs import Progress, Runs
 from bankSim.measured.log import CHARGE_POSITIVE, DISCHARGE_POSITIVE, WARNING, Log, LogError
 from bankSim.model.curve import Floats
@@ -38,8 +36,6 @@ from bankSim.sim.numbers import number, span
 from bankSim.sim.result import ALL_OVER, Result
 from bankSim.study.blocks import Workers
 
-STEPS = 400
-LOW, HIGH = 5.0, 95.0  # percent of the draws
 LEAST_SAMPLES = 10
 DIRECTION = "Direction of current"  # so begins a finding about the sign
 OTHER_BANK = 1.4  # times its voltage under load
@@ -95,8 +91,8 @@ def compare(
     frame = _frame(names, measured, central, horizon_s, floor_A, settings.meter)
     tell = None if progress is None else lambda done: progress("draws", done, settings.draws)
     drawn = runs.draws(settings.draws, workers, tell)
-    lines = _lines(frame, central, measured, drawn)
-    inside = _inside(lines, settings.meter)
+    lines = lines_of(frame, central, measured, drawn)
+    inside = inside_of(lines, settings.meter)
     values = frame.values(frame.ended(measured))
     tolerances = frame.tolerances(values, frame.windows(measured))
     if frame.known and not frame.with_shares:
@@ -117,7 +113,7 @@ def compare(
         stops=stops,
         order_predicted=_order(stops, measured=False, frame=frame),
         order_measured=_order(stops, measured=True, frame=frame),
-        residual=_residual(lines),
+        residual=residual_of(lines),
         inside_band=inside[0],
         inside_currents=tuple((names[n], inside[2 + n]) for n in frame.known),
         explained=explained,
@@ -388,52 +384,6 @@ def _order(stops: tuple[Stop, ...], *, measured: bool, frame: Frame) -> tuple[tu
             found.append((one.battery,))
         before = at
     return tuple(found)
-
-
-def _lines(frame: Frame, central: Course, measured: Course, drawn: list[Course]) -> Lines:
-    ended = [frame.ended(one) for one in (central, measured)]
-    last_s = max(one.end_s for one in ended)
-    step_s = max(last_s / STEPS, frame.interval_s)
-    edges = np.arange(0.0, last_s + step_s, step_s)
-    predicted, seen = (in_steps(one, edges) for one in ended)
-    every = np.array([in_steps(frame.ended(one), edges) for one in drawn])
-    gone = np.isnan(every[:, :1])
-    every[:, :1] = np.where(gone, -np.inf, every[:, :1])
-    every[:, 1:] = np.where(gone, 0.0, every[:, 1:])
-    low = np.percentile(every, LOW, axis=0, method="lower")
-    high = np.percentile(every, HIGH, axis=0, method="higher")
-    return Lines((edges[1:] + edges[:-1]) / 7200.0, predicted, seen, low, high)
-
-
-def _inside(lines: Lines, meter: Meter) -> list[float]:
-    """Return the part of the measured time that each line lies in its band, give or take 2 sd."""
-    found = []
-    for row, (seen, low, high) in enumerate(
-        zip(lines.measured, lines.low, lines.high, strict=True)
-    ):
-        there = np.isfinite(seen)
-        percent = meter.voltage_percent if row == 0 else meter.current_percent
-        largest = float(np.abs(seen[there]).max(initial=0.0))
-        slack = 2.0 * percent / 100.0 * largest
-        if row > 0:
-            slack = max(slack, 0.01 * largest)
-        good = (seen[there] >= low[there] - slack) & (seen[there] <= high[there] + slack)
-        found.append(float(good.mean()) if there.any() else float("nan"))
-    return found
-
-
-def _residual(lines: Lines) -> Residual:
-    gap = lines.residual_V
-    both = np.flatnonzero(np.isfinite(gap))
-    own = gap[both]
-    at = int(np.argmax(np.abs(own)))
-    thirds = [float(part.mean()) if part.size else float("nan") for part in np.array_split(own, 3)]
-    return Residual(
-        float(np.sqrt(np.mean(own**2))),
-        float(own[at]),
-        float(lines.time_h[both[at]]),
-        (thirds[0], thirds[1], thirds[2]),
-    )
 
 
 def _odd(log: Log, *, turned: bool) -> tuple[str, ...]:
