@@ -22,7 +22,7 @@ from bankSim.cli.log_options import (
 )
 
 if TYPE_CHECKING:
-    from bankSim.measured.compare import Settings
+    from bankSim.measured.compare_found import Settings
     from bankSim.measured.log import Asked
 
 ScenarioFile = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (TOML).")]
@@ -107,7 +107,7 @@ def register(app: typer.Typer) -> None:
         """Prediction against a measured bank test: residuals, and what would explain them."""
 
         def work() -> int:
-            from bankSim.measured.compare import Settings
+            from bankSim.measured.compare_found import Settings
             from bankSim.measured.compare_frame import Meter
 
             asked = asked_of(time, voltage, current, temperature, cells, sign, keep_others=True)
@@ -116,6 +116,7 @@ def register(app: typer.Typer) -> None:
                 load=load,
                 shift_s=shift_s,
                 stopped_early=stopped_early,
+                sign_is_guessed=sign == "auto",
                 meter=Meter(current_error, voltage_error),
                 draws=draws,
                 seed=seed,
@@ -214,7 +215,7 @@ def _check_choices(
 ) -> None:
     import math
 
-    from bankSim.measured.compare import LOADS
+    from bankSim.measured.compare_found import LOADS
     from bankSim.measured.log import LogError
 
     if load not in LOADS:

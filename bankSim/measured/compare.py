@@ -1,226 +1,47 @@
 """A prediction against the measured bank test."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import replace
 
 import numpy as np
 
 from bankSim.measured.compare_columns import battery_currents
-from bankSim.measured.compare_course import Course, course_of, floor_of, in_steps, starts_s, stops_s
+from bankSim.measured.compare_course import (
+    Course,
+    course_of,
+    delivered_Ah,
+    floor_of,
+    shares_at_start,
+    slip_Ah,
+    starts_s,
+    stops_s,
+)
 from bankSim.measured.compare_drive import drive_of
-from bankSim.measured.compare_explain import Explained, Misfit, explain
+from bankSim.measured.compare_explain import Misfit, explain
+from bankSim.measured.compare_found import (
+    MEASURED,
+    SCENARIO,
+    Compared,
+    Comparison,
+    Settings,
+    Stop,
+)
 from bankSim.measured.compare_frame import UNTIL, WINDOWS, Frame, Meter
+from bankSim.measured.compare_lines import HIGH, LOW, inside_of, lines_of, residual_of
 from bankSim.measured.compare_runs import Progress, Runs
-from bankSim.measured.log import Log, LogError
+from bankSim.measured.log import CHARGE_POSITIVE, DISCHARGE_POSITIVE, WARNING, Log, LogError
 from bankSim.model.curve import Floats
 from bankSim.scenario.record import Scenario
 from bankSim.sim.numbers import number, span
 from bankSim.sim.result import ALL_OVER, Result
 from bankSim.study.blocks import Workers
-from bankSim.study.unknown import Unknown
 
-SCENARIO, MEASURED = LOADS = ("scenario", "measured")
-DRAWS = 100
-SEED = 1
-STEPS = 400
-LOW, HIGH = 5.0, 95.0  # percent of the draws
 LEAST_SAMPLES = 10
-CHANCE = 0.05  # of the draws: measurements farther off than all but these are not consistent
+DIRECTION = "Direction of current"  # so begins a finding about the sign
+OTHER_BANK = 1.4  # times its voltage under load
+MOSTLY = 0.05  # of the charge that goes in: a bank test that gives less was read the wrong way
+SMALL_SHARE = 0.05  # so much may flow from one battery into others where shares are compared
 ORDER_PART = 0.002  # of the time: batteries that stop no further apart do so together
-
-
-@dataclass(frozen=True, kw_only=True)
-class Settings:
-    """How a prediction is compared.
-
-    Parameters
-    ----------
-    load : str
-        `SCENARIO`: its own loads. `MEASURED`: the bank is driven by the measured current.
-    shift_s : float or None
-        What the log's clock shows when the scenario's shows 0; None brings the starts of the
-        current together. [s]
-    stopped_early : bool
-        Recording stopped while the bank went on.
-    meter : Meter
-    draws, seed : int
-    """
-
-    load: str = SCENARIO
-    shift_s: float | None = None
-    stopped_early: bool = False
-    meter: Meter = field(default_factory=Meter)
-    draws: int = DRAWS
-    seed: int = SEED
-
-
-@dataclass(frozen=True, eq=False)
-class Compared:
-    """One number, predicted and measured.
-
-    Parameters
-    ----------
-    key, text, unit : str
-    battery : str or None
-        Name; None for the bank.
-    predicted, measured : float
-    difference : float
-        Measured less predicted.
-    part : float or None
-        Of the prediction. [1]
-    low, high : float
-        5 and 95 % of the draws.
-    error : float
-        Standard deviation of the measured number, from the instruments and the sampling.
-    inside : bool
-        The measured number lies between low and high, give or take two errors.
-    """
-
-    key: str
-    text: str
-    unit: str
-    battery: str | None
-    predicted: float
-    measured: float
-    difference: float
-    part: float | None
-    low: float
-    high: float
-    error: float
-    inside: bool
-
-
-@dataclass(frozen=True, eq=False)
-class Stop:
-    """When the current of a battery stops while the bank goes on.
-
-    Parameters
-    ----------
-    battery : str
-    predicted_h, measured_h : float or None
-        None: with the bank, or not at all.
-    predicted_V, measured_V : float or None
-        Of the bus at that moment.
-    """
-
-    battery: str
-    predicted_h: float | None
-    measured_h: float | None
-    predicted_V: float | None
-    measured_V: float | None
-
-
-@dataclass(frozen=True, eq=False)
-class Lines:
-    """Both courses as means over even steps of time, and the band of the draws.
-
-    Parameters
-    ----------
-    time_h : array (t,)
-        Middles of the steps.
-    predicted, measured, low, high : array (2 + n, t)
-        Voltage at the bus, current of the bank, current of each battery; NaN after the end, and
-        where it is not measured. Of the voltage `low` is -inf once 5 % of the draws have ended.
-    """
-
-    time_h: Floats
-    predicted: Floats
-    measured: Floats
-    low: Floats
-    high: Floats
-
-    @property
-    def residual_V(self) -> Floats:  # noqa: N802 - the unit as printed
-        """Measured less predicted voltage while both run. [V]"""
-        return np.asarray(self.measured[0] - self.predicted[0])
-
-
-@dataclass(frozen=True, slots=True)
-class Residual:
-    """How far the measured voltage is from the predicted one, while both run. [V]
-
-    Parameters
-    ----------
-    rms_V, largest_V : float
-        `largest_V` with its sign: measured less predicted.
-    largest_at_h : float
-    thirds_V : tuple of float
-        Means over the first, second and last third.
-    """
-
-    rms_V: float
-    largest_V: float
-    largest_at_h: float
-    thirds_V: tuple[float, float, float]
-
-
-@dataclass(frozen=True, eq=False)
-class Comparison:
-    """All that `compare` finds.
-
-    Parameters
-    ----------
-    scenario : Scenario
-    log_file : str
-    load : str
-    names : tuple of str
-    told : tuple of str
-        How the log was read and put in time.
-    warnings : tuple of str
-    numbers : tuple of Compared
-    stops : tuple of Stop
-    order_predicted, order_measured : tuple of (tuple of str)
-        Batteries in the order in which their current stops; together what stops at once.
-    residual : Residual
-    inside_band : float
-        Part of the time that the measured voltage lies in the band. [1]
-    inside_currents : tuple of (str, float)
-        The same of each battery's current.
-    farther : float
-        Part of the draws that are at least as far off as the measurement, each by its worst number.
-    explained : Explained
-    lines : Lines
-    draws, seed : int
-    unknowns : tuple of Unknown
-        What was drawn.
-    exact : tuple of Unknown
-        What the file gives as exact; tried as an explanation only.
-    meter : Meter
-    result : Result
-        Of the prediction.
-    """
-
-    scenario: Scenario
-    log_file: str
-    load: str
-    names: tuple[str, ...]
-    told: tuple[str, ...]
-    warnings: tuple[str, ...]
-    numbers: tuple[Compared, ...]
-    stops: tuple[Stop, ...]
-    order_predicted: tuple[tuple[str, ...], ...]
-    order_measured: tuple[tuple[str, ...], ...]
-    residual: Residual
-    inside_band: float
-    inside_currents: tuple[tuple[str, float], ...]
-    farther: float
-    explained: Explained
-    lines: Lines
-    draws: int
-    seed: int
-    unknowns: tuple[Unknown, ...]
-    exact: tuple[Unknown, ...]
-    meter: Meter
-    result: Result
-
-    @property
-    def consistent(self) -> bool:
-        """Tell whether the measurement could be one of the draws.
-
-        One of many numbers may lie outside its range of 5 to 95 % by chance; so that one counts
-        against the worst number of each draw.
-        """
-        return self.farther >= CHANCE
 
 
 def compare(
@@ -255,6 +76,7 @@ def compare(
     """
     settings = settings or Settings()
     names = tuple(battery.name for battery in scenario.bank.batteries)
+    log, turned = _turned(log, settings)
     currents = battery_currents(log, names, columns, logs)
     raw = Course(log.time_s, log.voltage_V, log.current_A, currents.current_A)
     floor_A, start_s = _start(log, raw)
@@ -264,14 +86,17 @@ def compare(
     central = course_of(result)
     shift_s, told = _shift(settings, central, raw, start_s, floor_A)
     measured = _shifted(log, raw, shift_s)
+    _check_voltage(log, central, measured, floor_A)
     horizon_s, more = _horizon(settings, result, measured, floor_A)
     frame = _frame(names, measured, central, horizon_s, floor_A, settings.meter)
     tell = None if progress is None else lambda done: progress("draws", done, settings.draws)
     drawn = runs.draws(settings.draws, workers, tell)
-    lines = _lines(frame, central, measured, drawn)
-    inside = _inside(lines, settings.meter)
+    lines = lines_of(frame, central, measured, drawn)
+    inside = inside_of(lines, settings.meter)
     values = frame.values(frame.ended(measured))
     tolerances = frame.tolerances(values, frame.windows(measured))
+    if frame.known and not frame.with_shares:
+        more = (*more, "shares at the start are left out: batteries charge each other then")
     misfit = Misfit(runs, frame, measured, tolerances)
     explained = explain(misfit, central, workers, progress)
     stops = _stops(frame, central, measured)
@@ -281,14 +106,14 @@ def compare(
         log_file=log.file,
         load=settings.load,
         names=names,
-        told=(*currents.told, *told, *more),
-        warnings=(*currents.warnings, *_odd(log)),
+        told=(*turned, *currents.told, *told, *more),
+        warnings=(*currents.warnings, *_odd(log, turned=bool(turned))),
         numbers=_numbers(frame, central, measured, spread),
         farther=_farther(spread, values, frame.errors(values)),
         stops=stops,
         order_predicted=_order(stops, measured=False, frame=frame),
         order_measured=_order(stops, measured=True, frame=frame),
-        residual=_residual(lines),
+        residual=residual_of(lines),
         inside_band=inside[0],
         inside_currents=tuple((names[n], inside[2 + n]) for n in frame.known),
         explained=explained,
@@ -300,6 +125,22 @@ def compare(
         meter=settings.meter,
         result=result,
     )
+
+
+def _turned(log: Log, settings: Settings) -> tuple[Log, tuple[str, ...]]:
+    """Turn a log that was taken for one of charging only: a bank test discharges.
+
+    Where a dark bus reads 0 V, its fall may outweigh all else that tells the direction.
+    """
+    given, taken = (delivered_Ah(log.time_s, sign * log.current_A) for sign in (1.0, -1.0))
+    if not settings.sign_is_guessed or given > MOSTLY * taken:
+        return log, ()
+    other = DISCHARGE_POSITIVE if log.sign == CHARGE_POSITIVE else CHARGE_POSITIVE
+    why = (
+        f"the log is taken as {other}, since a bank test discharges (--sign charge or --sign "
+        "discharge says it for sure)"
+    )
+    return replace(log, current_A=-log.current_A, sign=other, sign_reason=why), (why,)
 
 
 def _start(log: Log, raw: Course) -> tuple[float, float]:
@@ -314,6 +155,21 @@ def _start(log: Log, raw: Course) -> tuple[float, float]:
             "the log of a bank under load (--sign tells which direction is positive)"
         )
     return floor_A, start_s
+
+
+def _check_voltage(log: Log, central: Course, measured: Course, floor_A: float) -> None:
+    """Refuse the log of a bank of quite another voltage."""
+    seen, own = (
+        float(np.median(one.voltage_V[one.current_A > floor_A]))
+        if np.any(one.current_A > floor_A)
+        else float("nan")
+        for one in (measured, central)
+    )
+    if seen < own / OTHER_BANK or seen > own * OTHER_BANK:
+        raise LogError(
+            f"{log.file}: {number(seen)} V under load where the scenario has {number(own)} V; "
+            "expected the log of the same bank (--voltage names the column)"
+        )
 
 
 def _from(raw: Course, start_s: float, floor_A: float) -> Course:
@@ -420,7 +276,21 @@ def _frame(
     steps = np.diff(measured.time_s)
     interval_s = float(np.median(steps[steps > 0.0]))
     windows = np.linspace(0.0, UNTIL * min(ends), WINDOWS + 1)
-    return Frame(names, measured.known, horizon_s, floor_A, floors, interval_s, windows, meter)
+    cut = measured.until(ends[0])
+    rows = [cut.current_A, *np.nan_to_num(cut.batteries_A)]
+    shares = [shares_at_start(one, floor_A)[list(measured.known)] for one in (measured, central)]
+    return Frame(
+        names,
+        measured.known,
+        horizon_s,
+        floor_A,
+        floors,
+        interval_s,
+        windows,
+        meter,
+        np.array([slip_Ah(cut.time_s, row) for row in rows]),
+        bool(np.all([(one > -SMALL_SHARE) & (one < 1.0 + SMALL_SHARE) for one in shares])),
+    )
 
 
 def _numbers(
@@ -516,55 +386,13 @@ def _order(stops: tuple[Stop, ...], *, measured: bool, frame: Frame) -> tuple[tu
     return tuple(found)
 
 
-def _lines(frame: Frame, central: Course, measured: Course, drawn: list[Course]) -> Lines:
-    ended = [frame.ended(one) for one in (central, measured)]
-    last_s = max(one.end_s for one in ended)
-    step_s = max(last_s / STEPS, frame.interval_s)
-    edges = np.arange(0.0, last_s + step_s, step_s)
-    predicted, seen = (in_steps(one, edges) for one in ended)
-    every = np.array([in_steps(frame.ended(one), edges) for one in drawn])
-    gone = np.isnan(every[:, :1])
-    every[:, :1] = np.where(gone, -np.inf, every[:, :1])
-    every[:, 1:] = np.where(gone, 0.0, every[:, 1:])
-    low = np.percentile(every, LOW, axis=0, method="lower")
-    high = np.percentile(every, HIGH, axis=0, method="higher")
-    return Lines((edges[1:] + edges[:-1]) / 7200.0, predicted, seen, low, high)
-
-
-def _inside(lines: Lines, meter: Meter) -> list[float]:
-    """Return the part of the measured time that each line lies in its band, give or take 2 sd."""
-    found = []
-    for row, (seen, low, high) in enumerate(
-        zip(lines.measured, lines.low, lines.high, strict=True)
-    ):
-        there = np.isfinite(seen)
-        percent = meter.voltage_percent if row == 0 else meter.current_percent
-        largest = float(np.abs(seen[there]).max(initial=0.0))
-        slack = 2.0 * percent / 100.0 * largest
-        if row > 0:
-            slack = max(slack, 0.01 * largest)
-        good = (seen[there] >= low[there] - slack) & (seen[there] <= high[there] + slack)
-        found.append(float(good.mean()) if there.any() else float("nan"))
-    return found
-
-
-def _residual(lines: Lines) -> Residual:
-    gap = lines.residual_V
-    both = np.flatnonzero(np.isfinite(gap))
-    own = gap[both]
-    at = int(np.argmax(np.abs(own)))
-    thirds = [float(part.mean()) if part.size else float("nan") for part in np.array_split(own, 3)]
-    return Residual(
-        float(np.sqrt(np.mean(own**2))),
-        float(own[at]),
-        float(lines.time_h[both[at]]),
-        (thirds[0], thirds[1], thirds[2]),
-    )
-
-
-def _odd(log: Log) -> tuple[str, ...]:
+def _odd(log: Log, *, turned: bool) -> tuple[str, ...]:
     """Say what of the log may spoil the comparison."""
-    found = [one.text for one in log.findings if one.severity == "warning"]
+    found = [
+        one.text.rstrip(".")
+        for one in log.findings
+        if one.severity == WARNING and not (turned and one.text.startswith(DIRECTION))
+    ]
     if log.gaps:
         longest = max(gap.length_s for gap in log.gaps)
         found.append(

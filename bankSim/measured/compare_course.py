@@ -125,11 +125,22 @@ def delivered_Wh(course: Course) -> float:  # noqa: N802 - the unit as printed
     return float(area(course.time_s, power, course.time_s[-1:])[0]) / 3600.0
 
 
-def shares_at_start(course: Course) -> Floats:
-    """Return the part of every battery in the first minutes' charge; (n,). [1]"""
-    first = course.time_s[0]
+def shares_at_start(course: Course, floor_A: float = 0.0) -> Floats:
+    """Return the part of every battery in the charge of the first minutes under load; (n,). [1]"""
+    flows = np.flatnonzero(course.current_A > floor_A)
+    first = float(course.time_s[flows[0]] if flows.size else course.time_s[0])
     end = first + min(START_S, START_PART * (course.end_s - first))
-    at = np.array([end])
-    bank = area(course.time_s, course.current_A, at)[0]
-    own = np.array([area(course.time_s, row, at)[0] for row in course.batteries_A])
+    at = np.array([first, end])
+    bank = np.diff(area(course.time_s, course.current_A, at))[0]
+    own = np.array([np.diff(area(course.time_s, row, at))[0] for row in course.batteries_A])
     return own / bank if bank > 0.0 else np.full(len(own), np.nan)
+
+
+def slip_Ah(time_s: Floats, current_A: Floats) -> float:  # noqa: N802 - the unit as printed
+    """Return the standard deviation of the charge that comes from samples far apart. [Ah]
+
+    A step of height h that lies anywhere between two samples d apart moves the area of the line
+    through them by up to h d / 2 either way, evenly: its standard deviation is h d / sqrt(12).
+    """
+    costs = np.diff(current_A) * np.diff(time_s)
+    return float(np.sqrt(np.sum(costs**2) / 12.0)) / 3600.0

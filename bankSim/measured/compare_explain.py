@@ -17,11 +17,13 @@ from bankSim.study.unknown import Kind, Unknown
 METER_CURRENT, METER_VOLTAGE = "reading of the current meter", "reading of the voltage meter"
 VERIFIED, PAIRED, PAIRS_VERIFIED = 10, 12, 3
 LEAST_PART = 0.10  # of the misfit: what removes less is not told
-ENOUGH = 0.85  # of the misfit: then no pair is looked for
+ENOUGH = 0.98  # of the misfit: then no pair is looked for
+PAIR_PART = 0.25  # of what the best single value leaves: two must remove more than that of it
 ALIKE_PART = 0.08  # of the misfit: explanations no further apart are alike
 WORTH = 1.5  # times the number of differences: a misfit below is what tolerances leave anyway
 METER_SD = 40.0  # so far a reading may be off
 FAINT = 0.05  # squares of sds that count while one value is moved: no more than needed
+BELIEVED_SD = 3.0  # what is moved further is no rival
 TRIALS = 9  # real runs to find the best move of one value
 
 
@@ -92,6 +94,11 @@ class Explanation:
     rank_by: float
     verified: bool
     numbers: Floats
+
+    @property
+    def farthest(self) -> float:
+        """Return the longest move. [sd]"""
+        return max(abs(move.sds) for move in self.moves)
 
 
 @dataclass(frozen=True, eq=False)
@@ -198,14 +205,15 @@ def explain(
     best = ranked[0].removed if ranked else 0.0
     pairs: list[Explanation] = []
     if best < ENOUGH and whole > WORTH * base.size:
-        pairs = _pairs(misfit, base, slopes, workers)
-        first = ranked[0].rank_by if ranked else whole
-        pairs = [one for one in pairs if one.rank_by < first - max(4.0, ALIKE_PART * whole)]
+        pairs = _pairs(misfit, base, slopes, ranked[0] if ranked else None)
+        first, left = (ranked[0].rank_by, ranked[0].left) if ranked else (whole, whole)
+        pairs = [one for one in pairs if one.rank_by < first - max(9.0, PAIR_PART * left)]
     alike = [
         place
         for place, one in enumerate(ranked)
         if one.rank_by - ranked[0].rank_by <= max(4.0, ALIKE_PART * whole)
         and one.removed >= 0.5 * best
+        and one.farthest <= max(BELIEVED_SD, ranked[0].farthest)
     ]
     return Explained(whole, base.size, tuple(ranked), tuple(pairs), tuple(alike), len(places))
 
@@ -365,26 +373,45 @@ def _move(misfit: Misfit, place: int, far: float) -> Move:
 
 
 def _pairs(
-    misfit: Misfit, base: Floats, slopes: Sequence[Slope], workers: Workers
+    misfit: Misfit, base: Floats, slopes: Sequence[Slope], best: Explanation | None
 ) -> list[Explanation]:
-    """Return the best pairs of values, moved together and run."""
+    """Return the best pairs of values, moved together and run.
+
+    Pairs of the most promising values are chosen by their slopes; all others are tried beside the
+    best single one from where it stands, since slopes change on a long way.
+    """
     hopeful = sorted(slopes, key=lambda one: cost(base + one.at(x := one.best(base)), (x,)))
     groups: dict[str, Slope] = {}
     for one in hopeful:
         groups.setdefault(_group(misfit, one.place), one)
     few = list(groups.values())[:PAIRED]
-    # a value that does little alone may do much beside the first: all are tried beside it
-    both = {*itertools.combinations(range(len(few)), 2)}
-    every = list(groups.values())
-    cases = [(few[a], few[b]) for a, b in both]
-    cases += [(few[0], one) for one in every[PAIRED:]] if few else []
-    solved = [(_solved(base, one, other), one, other) for one, other in cases]
-    solved.sort(key=lambda case: (case[0][0], case[1].place, case[2].place))
-    found = [
-        _refined(misfit, base, (one, other), start)
-        for (_, start), one, other in solved[:PAIRS_VERIFIED]
+    solved = [
+        (*_solved(base, one, other), one, other) for one, other in itertools.combinations(few, 2)
     ]
-    return sorted(found, key=lambda one: one.rank_by)
+    solved.sort(key=lambda case: (case[0], case[2].place, case[3].place))
+    starts = [(one, other, at) for _, at, one, other in solved[:PAIRS_VERIFIED]]
+    if best is not None:
+        starts += _beside(misfit, slopes, list(groups.values()), best)
+    found = [_refined(misfit, base, (one, other), at) for one, other, at in starts]
+    found.sort(key=lambda one: one.rank_by)
+    once = {frozenset(move.label for move in one.moves): one for one in reversed(found)}
+    return sorted(once.values(), key=lambda one: one.rank_by)
+
+
+def _beside(
+    misfit: Misfit, slopes: Sequence[Slope], others: Sequence[Slope], best: Explanation
+) -> list[tuple[Slope, Slope, tuple[float, float]]]:
+    """Return what promises most beside the best single value, and how far to move both."""
+    (move,) = best.moves
+    first = next(one for one in slopes if _move(misfit, one.place, 0.0).label == move.label)
+    rest, _ = misfit.run({first.place: move.sds})
+    found = [
+        (cost(rest + one.at(x := one.best(rest)), (x,)), one, x)
+        for one in others
+        if _group(misfit, one.place) != _group(misfit, first.place)
+    ]
+    found.sort(key=lambda case: (case[0], case[1].place))
+    return [(first, one, (move.sds, x)) for _, one, x in found[:PAIRS_VERIFIED]]
 
 
 def _solved(base: Floats, one: Slope, other: Slope) -> tuple[float, tuple[float, float]]:

@@ -75,6 +75,10 @@ class Frame:
     windows_s : array (WINDOWS + 1,)
         Ends of the windows for the mean voltage. [s]
     meter : Meter
+    slips_Ah : array (1 + n,)
+        What the sampling of the measured current may have cost, of the bank and each battery.
+    with_shares : bool
+        Shares at the start mean something: no battery is charged by the others then.
     """
 
     names: tuple[str, ...]
@@ -85,6 +89,8 @@ class Frame:
     interval_s: float
     windows_s: Floats
     meter: Meter
+    slips_Ah: Floats
+    with_shares: bool = True
 
     def ended(self, course: Course) -> Course:
         """Return a course up to its last current within the horizon."""
@@ -95,27 +101,30 @@ class Frame:
         """Return what `values` are of."""
         found = [
             Number("bank.delivered_Ah", "charge given", "Ah"),
-            Number("bank.runtime_h", "current stops after", "h"),
+            Number("bank.runtime_h", "stops after", "h"),
             Number("bank.delivered_Wh", "energy given", "Wh"),
         ]
         for place in self.known:
             name = self.names[place]
             found += [
                 Number(f"{name}.delivered_Ah", "charge given", "Ah", place),
-                Number(f"{name}.stops_h", "current stops after", "h", place),
-                Number(f"{name}.share_at_start", "share at the start", "", place),
+                Number(f"{name}.stops_h", "stops after", "h", place),
             ]
+            if self.with_shares:
+                found.append(Number(f"{name}.share_at_start", "share at start", "", place))
         return tuple(found)
 
     def values(self, course: Course) -> Floats:
         """Return the numbers of a course, in the order of `numbers`."""
         own = self.ended(course)
         found = [delivered_Ah(own.time_s, own.current_A), own.end_s / 3600.0, delivered_Wh(own)]
-        shares = shares_at_start(own)
+        shares = shares_at_start(own, self.floor_A)
         for place in self.known:
             row = own.batteries_A[place]
             stop = stops_s(own.time_s, row, float(self.floors_A[place]))
-            found += [delivered_Ah(own.time_s, row), stop / 3600.0, float(shares[place])]
+            found += [delivered_Ah(own.time_s, row), stop / 3600.0]
+            if self.with_shares:
+                found.append(float(shares[place]))
         return np.array(found)
 
     def windows(self, course: Course) -> Floats:
@@ -143,33 +152,34 @@ class Frame:
         current, voltage = (
             part / 100.0 for part in (self.meter.current_percent, self.meter.voltage_percent)
         )
-        step_h = self.interval_s / 3600.0
-        usual_A = measured[0] / max(measured[1], 1e-9)
-        slip_Ah = usual_A * step_h / 2.0
+        half_h = self.interval_s / 7200.0
         usual_V = measured[2] / max(measured[0], 1e-9)
+        slips_Ah = self._slips()
         by_unit = {
-            "Ah": np.hypot(current * measured, slip_Ah),
-            "Wh": np.hypot(np.hypot(current, voltage) * measured, slip_Ah * usual_V),
-            "h": np.full_like(measured, step_h / 2.0),
-            "": 1.4 * current * measured,  # of the quotient of two readings
+            "Ah": np.hypot(current * measured, slips_Ah),
+            "Wh": np.hypot(np.hypot(current, voltage) * measured, slips_Ah * usual_V),
+            "h": np.full_like(measured, half_h),
+            "": 1.4 * current * np.abs(measured),  # of the quotient of two readings
         }
         return np.array([by_unit[one.unit][at] for at, one in enumerate(self.numbers())])
+
+    def _slips(self) -> Floats:
+        """Return what the sampling may have cost, of the battery of each number. [Ah]"""
+        places = [0 if one.battery is None else 1 + one.battery for one in self.numbers()]
+        return self.slips_Ah[places]
 
     def tolerances(self, measured: Floats, windows_V: Floats) -> Floats:
         """Return what counts as 1 in the misfit: sampling, and how well any model can be.
 
         The gain of the meters is left out: it is one of the explanations.
         """
-        step_h = self.interval_s / 3600.0
-        usual_A = measured[0] / max(measured[1], 1e-9)
-        found = []
-        for one in self.numbers():
-            if one.unit == "Ah":
-                least = MODEL_PART * measured[0]
-                found.append(float(np.hypot(least, usual_A * step_h / 2.0)))
-            elif one.unit == "h":
-                found.append(float(np.hypot(MODEL_PART * measured[1], step_h / 2.0)))
-            elif one.unit == "":
-                found.append(SHARE_ERROR)
-        volts = np.abs(windows_V) * (MODEL_V_A_CELL / 3.2) * np.sqrt(2.0)
+        by_unit = {
+            "Ah": np.hypot(MODEL_PART * measured[0], self._slips()),
+            "h": np.full_like(measured, np.hypot(MODEL_PART * measured[1], self.interval_s / 7200)),
+            "": np.full_like(measured, SHARE_ERROR),
+        }
+        found = [
+            by_unit[one.unit][at] for at, one in enumerate(self.numbers()) if one.unit in by_unit
+        ]
+        volts = np.abs(windows_V) * (MODEL_V_A_CELL / 3.2)
         return np.concatenate([found, volts])

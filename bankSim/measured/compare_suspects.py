@@ -14,7 +14,9 @@ from bankSim.study.given_effects import scaled_capacity, scaled_pairs
 from bankSim.study.unknown import Effect, Kind, Op, Unknown
 
 EXACT = "the file gives it as exact; so much was taken here, choice"
-FARTHEST_SD = 6.0
+FAR_SD = 6.0  # so far most values are moved
+FARTHEST_SD = 12.0  # capacities and loads: a label may promise far too much
+FAR_KINDS = (Kind.CAPACITY, Kind.LOAD)
 CELL_KINDS = (Kind.CELL_CAPACITY, Kind.CELL_RESISTANCE, Kind.CELL_CHARGE)
 
 
@@ -41,7 +43,7 @@ def reach_of(spread: Spread) -> Reach:
     """Return how far a value may be moved."""
     low, high, middle = spread.low, spread.high, spread.value
     if spread.shape is Shape.LOGNORMAL:
-        return Reach(spread.sd, -FARTHEST_SD, FARTHEST_SD, True)
+        return Reach(spread.sd, -FAR_SD, FAR_SD, True)
     if spread.shape is Shape.NORMAL:
         sd = spread.sd
     elif spread.shape is Shape.UNIFORM:
@@ -66,7 +68,7 @@ def widened(one: Unknown) -> Unknown:
     spread = one.spread
     if one.given or spread.shape is not Shape.NORMAL:
         return one
-    far = FARTHEST_SD * spread.sd
+    far = (FARTHEST_SD if one.kind in FAR_KINDS else FAR_SD) * spread.sd
     low = max(spread.value - far, 0.05) if one.is_factor else spread.value - far
     wide = replace(spread, low=min(low, spread.low), high=max(spread.value + far, spread.high))
     return replace(one, spread=wide)
@@ -140,7 +142,7 @@ def _exact(
 
 
 def _factor(sd: float) -> Spread:
-    return Spread(Shape.NORMAL, 1.0, sd, max(1.0 - 6.0 * sd, 0.05), 1.0 + 6.0 * sd)
+    return Spread(Shape.NORMAL, 1.0, sd, max(1.0 - FARTHEST_SD * sd, 0.05), 1.0 + FARTHEST_SD * sd)
 
 
 def _ratio(sd: float) -> Spread:
@@ -148,7 +150,7 @@ def _ratio(sd: float) -> Spread:
 
 
 def _shift(sd: float, low: float | None = None, high: float | None = None) -> Spread:
-    ends = (-6.0 * sd if low is None else low, 6.0 * sd if high is None else high)
+    ends = (-FAR_SD * sd if low is None else low, FAR_SD * sd if high is None else high)
     return Spread(Shape.NORMAL, 0.0, sd, *ends)
 
 

@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 
-from bankSim.measured.compare import Comparison
+from bankSim.measured.compare_found import Comparison
 from bankSim.show.answer import Answer
 from bankSim.show.compare_figure import compare_figures
 from bankSim.show.compare_story import tell_compare

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bankSim.measured.compare import Comparison
+from bankSim.measured.compare_found import Comparison
 from bankSim.model.curve import Floats
 from bankSim.show.compare_words import amount_words, far_words, removed_words, what_words
 from bankSim.show.fitting import fitted, heading, leave_room, room_beside

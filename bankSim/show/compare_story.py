@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from bankSim.measured.compare import MEASURED, SCENARIO, Compared, Comparison, Stop
+from bankSim.measured.compare_found import MEASURED, SCENARIO, Compared, Comparison, Stop
 from bankSim.measured.compare_frame import MODEL_PART, MODEL_V_A_CELL, SHARE_ERROR
 from bankSim.show.basis import assumed
 from bankSim.show.blocks import Grid, Section, Story
@@ -20,6 +20,8 @@ from bankSim.sim.numbers import clean, listing, number, quoted, sentence, span
 from bankSim.sim.summary import SAFETY_TEXT
 
 MOST_TOLD = 6
+MOSTLY = 0.9  # of the difference: less leaves several things to differ
+FAR_SD = 4.0
 CAUTION = (
     "A prediction that fits one test is no permission for another load: alarms, fuses and limits "
     "stay as the battery maker and local codes ask for. Do not repeat a test to complete cut-out "
@@ -60,8 +62,8 @@ def _bank(found: Comparison) -> str:
     way = "more" if Ah.difference > 0.0 else "less"
     late = "later" if hours.difference > 0.0 else "earlier"
     gave = (
-        f"as predicted ({number(Ah.predicted, 4)} Ah)"
-        if abs(Ah.difference) < 0.0005 * Ah.predicted
+        f"as predicted ({number(Ah.predicted, 4)} Ah) within the accuracy of the meter"
+        if abs(Ah.difference) <= Ah.error
         else f"{_gap(Ah)} {way} than the {number(Ah.predicted, 4)} Ah predicted"
     )
     return (
@@ -83,10 +85,10 @@ def _consistent(found: Comparison) -> str:
     band = f"the voltage is in its predicted band for {100.0 * found.inside_band:.0f} % of the time"
     word = "consistent" if found.consistent else "not consistent"
     cases = round(100.0 * found.farther)
-    farther = "none" if found.farther == 0.0 else f"{max(cases, 1)} of 100"
+    farther = "no draw is" if found.farther == 0.0 else f"{max(cases, 1)} of 100 draws are"
     return (
-        f"The test is {word} with the prediction: of the draws {farther} are as far off in their "
-        f"worst number{sticks}; {band}."
+        f"The test is {word} with the prediction: {farther} as far off in the worst number"
+        f"{sticks}; {band}."
     )
 
 
@@ -118,6 +120,11 @@ def _best(found: Comparison) -> list[str]:
     if explained.pairs:
         pair = explained.pairs[0]
         told.append(f"Two together do better: {explanation_words(pair)}: {plausible_words(pair)}.")
+    if max(one.removed for one in (first, *explained.pairs)) < MOSTLY or first.farthest > FAR_SD:
+        told.append(
+            "So much rarely has one cause: test each battery alone (capacity, resistance), put "
+            "what was measured into the scenario, and compare again."
+        )
     return told
 
 
@@ -247,6 +254,7 @@ def _apart(found: Comparison) -> Section | None:
     if not explained.matters or not explained.ranked:
         return None
     chosen = [explained.ranked[place] for place in explained.alike[:MOST_TOLD]]
+    chosen += explained.pairs[:1]
     lines = dict.fromkeys(
         f"{sentence(what_words(move))}: {to_measure(move)}." for one in chosen for move in one.moves
     )

@@ -31,7 +31,22 @@ TO_MEASURE = {
     Kind.LOAD: "what {of} draws; --load measured takes it out of the comparison",
     Kind.CHARGER: "the current of {of}",
     Kind.DROP: "the voltage across {of} while it blocks",
-    Kind.KEY: "{key}",
+}
+OF_KEYS = {
+    "capacity": Kind.CAPACITY,
+    "resistance": Kind.RESISTANCE,
+    "ohmic": Kind.RESISTANCE,
+    "state_of_charge": Kind.CHARGE,
+    "power": Kind.LOAD,
+    "current": Kind.LOAD,
+    "lead": Kind.LEAD,
+    "internal": Kind.INTERNAL,
+    "temperature": Kind.TEMPERATURE,
+    "trips": Kind.LIMITS,
+    "main": Kind.MAIN,
+    "link": Kind.LINK,
+    "hold": Kind.CHARGER,
+    "limit": Kind.CHARGER,
 }
 
 
@@ -119,14 +134,17 @@ def to_measure(move: Move) -> str:
     if move.kind is None:
         return "a second meter in the same cable"
     of = quoted(move.subject) if move.subject else "it"
-    return TO_MEASURE[move.kind].format(of=of, key=move.key)
+    kind: Kind | None = move.kind
+    if move.kind is Kind.KEY:
+        kind = next((k for word, k in OF_KEYS.items() if word in move.key), None)
+    return f"measure {move.key}" if kind is None else TO_MEASURE[kind].format(of=of)
 
 
 def plausible_words(one: Explanation) -> str:
     """Say how believable the farthest of the moves is."""
-    far = max(abs(move.sds) for move in one.moves)
+    far = one.farthest
     if far <= 1.0:
         return "quite ordinary"
     if far <= FAR_SD:
         return "plausible"
-    return "a stretch" if far <= VERY_FAR_SD else "hardly believable"
+    return "unusual" if far <= VERY_FAR_SD else "beyond the usual"

@@ -2,7 +2,7 @@ import math
 
 import numpy as np
 import pytest
-from bare_banks import BARE, bare
+from measured_banks import BARE, bare
 from pytest import approx
 from scipy import integrate, stats
 
@@ -14,6 +14,7 @@ from bankSim.measured.compare_course import (
     floor_of,
     in_steps,
     shares_at_start,
+    slip_Ah,
     starts_s,
     stops_s,
 )
@@ -64,6 +65,22 @@ def test_shares_are_those_of_the_first_minutes():
     one = np.where(TIME < 1800.0, 3.0, 8.0)
     both = course(10.0, batteries=(one, 10.0 - one))
     assert shares_at_start(both) == approx([0.3, 0.7])
+    # what batteries exchange before the load does not count
+    rest = TIME < 600.0
+    one, two = np.where(rest, -2.0, 4.0), np.where(rest, 2.0, 6.0)
+    later = course(one + two, batteries=(one, two))
+    assert shares_at_start(later, 0.1) == approx([0.4, 0.6])
+
+
+def test_coarse_samples_cost_charge():
+    # a step of 10 A anywhere between samples 60 s apart: uniform, so its variance is width^2 / 12
+    rng = np.random.default_rng(5)
+    time = np.arange(0.0, 3600.0, 60.0)
+    errors = []
+    for at in rng.uniform(600.0, 3000.0, 2000):
+        seen = np.where(time >= at, 10.0, 0.0)
+        errors.append(delivered_Ah(time, seen) - 10.0 * (time[-1] - at) / 3600.0)
+    assert slip_Ah(time, seen) == approx(np.std(errors), rel=0.05)
 
 
 def test_a_drive_keeps_the_charge_and_goes_on():

@@ -2,11 +2,12 @@ import functools
 
 import numpy as np
 import pytest
-from bare_banks import LAMP_W, OLD_AH, OLD_MOHM, bare, changed, log_of
+from measured_banks import LAMP_W, OLD_AH, OLD_MOHM, bare, changed, log_of
 from pytest import approx
 
-from bankSim.measured.compare import MEASURED, Settings, compare
+from bankSim.measured.compare import compare
 from bankSim.measured.compare_explain import METER_CURRENT
+from bankSim.measured.compare_found import MEASURED, Settings
 from bankSim.measured.log import Log, LogError
 from bankSim.sim.run import simulate
 from bankSim.study.blocks import threads
@@ -188,6 +189,35 @@ def test_a_recording_that_stopped_early_is_compared_so_far(scenario):
 def test_logs_that_are_no_discharge_are_refused(scenario, change, words):
     with threads(1) as workers, pytest.raises(LogError, match=words):
         compare(scenario, change(log_of(scenario)), workers)
+
+
+def test_a_guess_of_signs_that_leaves_no_discharge_is_turned(scenario):
+    log = log_of(scenario)
+    wrong = Log("x.csv", log.time_s, log.voltage_V, -log.current_A)
+    with threads(2) as workers:
+        one = compare(scenario, wrong, workers, Settings(draws=20, sign_is_guessed=True))
+        other = compare(scenario, log, workers, Settings(draws=20, sign_is_guessed=True))
+    assert "a bank test discharges" in one.told[0]
+    assert not any("a bank test discharges" in text for text in other.told)
+    assert one.numbers[0].measured == other.numbers[0].measured
+
+
+def test_a_capacity_far_below_its_label_is_found(scenario):
+    # truth: 19 Ah in the file, 14 Ah exact in the bank, a quarter less: many sd
+    plain = changed(scenario, {"battery[new].cell.capacity_Ah": 19.0})
+    log = log_of(changed(scenario, {"battery[new].cell.capacity_Ah": 14.3}))
+    with threads(2) as workers:
+        one = compare(plain, log, workers, Settings(draws=20))
+    assert first(one).label == 'capacity of "new"'
+    assert first(one).after == approx(14.3 / 19.0, abs=0.01)
+    assert first(one).sds < -6.0
+
+
+def test_the_log_of_another_bank_is_refused(scenario):
+    log = log_of(scenario)
+    other = Log("x.csv", log.time_s, 2.0 * log.voltage_V, log.current_A)
+    with threads(1) as workers, pytest.raises(LogError, match=r"25\.6 V under load where"):
+        compare(scenario, other, workers)
 
 
 def test_a_shift_beyond_the_log_is_refused(scenario):
