@@ -48,8 +48,9 @@ def test_calibrated_batteries_predict_the_bank_that_labels_missed(tmp_path, monk
     by_labels, calibrated = (
         compared(file, capsys) for file in (SCENARIOS / "bench-bank.toml", bank)
     )
-    measured, told = ({one["what"]: one for one in run["numbers"] if one["of"] == "bank"}
-                      for run in (by_labels, calibrated))  # fmt: skip
-    assert abs(measured["charge given"]["difference_percent"]) > 10.0
-    assert told["charge given"]["predicted"] == approx(told["charge given"]["measured"], rel=0.01)
-    assert told["stops after"]["predicted"] == approx(told["stops after"]["measured"], rel=0.01)
+    labels, told = ({one["key"]: one for one in run["numbers"]} for run in (by_labels, calibrated))
+    assert labels["bank.delivered_Ah"]["part"] < -0.1
+    for key in ("bank.delivered_Ah", "bank.runtime_h"):
+        assert told[key]["predicted"] == approx(told[key]["measured"], rel=0.01)
+    assert calibrated["consistent"]
+    assert not by_labels["consistent"]
