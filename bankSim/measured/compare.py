@@ -24,11 +24,11 @@ from bankSim.measured.compare_found import (
     Compared,
     Comparison,
     Settings,
-    Stop,
 )
 from bankSim.measured.compare_frame import UNTIL, WINDOWS, Frame, Meter
 from bankSim.measured.compare_lines import HIGH, LOW, inside_of, lines_of, residual_of
 from bankSim.measured.compare_runs import Progress, Runs
+from bankSim.measured.compare_stops import order_of, stops_of
 from bankSim.measured.log import CHARGE_POSITIVE, DISCHARGE_POSITIVE, WARNING, Log, LogError
 from bankSim.model.curve import Floats
 from bankSim.scenario.record import Scenario
@@ -41,7 +41,6 @@ DIRECTION = "Direction of current"  # so begins a finding about the sign
 OTHER_BANK = 1.4  # times its voltage under load
 MOSTLY = 0.05  # of the charge that goes in: a bank test that gives less was read the wrong way
 SMALL_SHARE = 0.05  # so much may flow from one battery into others where shares are compared
-ORDER_PART = 0.002  # of the time: batteries that stop no further apart do so together
 
 
 def compare(
@@ -99,7 +98,7 @@ def compare(
         more = (*more, "shares at the start are left out: batteries charge each other then")
     misfit = Misfit(runs, frame, measured, tolerances)
     explained = explain(misfit, central, workers, progress)
-    stops = _stops(frame, central, measured)
+    stops = stops_of(frame, central, measured)
     spread = np.array([frame.values(one) for one in drawn])
     return Comparison(
         scenario=scenario,
@@ -111,8 +110,8 @@ def compare(
         numbers=_numbers(frame, central, measured, spread),
         farther=_farther(spread, values, frame.errors(values)),
         stops=stops,
-        order_predicted=_order(stops, measured=False, frame=frame),
-        order_measured=_order(stops, measured=True, frame=frame),
+        order_predicted=order_of(stops, measured=False, frame=frame),
+        order_measured=order_of(stops, measured=True, frame=frame),
         residual=residual_of(lines),
         inside_band=inside[0],
         inside_currents=tuple((names[n], inside[2 + n]) for n in frame.known),
@@ -343,47 +342,6 @@ def _farther(spread: Floats, seen: Floats, errors: Floats) -> float:
 
     own = worst(seen, 2.0 * errors)
     return float(np.mean(worst(spread, np.zeros_like(errors)) >= own - 1e-12))
-
-
-def _stops(frame: Frame, central: Course, measured: Course) -> tuple[Stop, ...]:
-    found = []
-    for place in frame.known:
-        both = [_stop(frame, course, place) for course in (central, measured)]
-        (predicted_h, predicted_V), (measured_h, measured_V) = both
-        found.append(Stop(frame.names[place], predicted_h, measured_h, predicted_V, measured_V))
-    return tuple(found)
-
-
-def _stop(frame: Frame, course: Course, place: int) -> tuple[float | None, float | None]:
-    """Return when the current of a battery stops while the bank goes on, and the voltage then."""
-    own = frame.ended(course)
-    stop_s = stops_s(own.time_s, own.batteries_A[place], float(frame.floors_A[place]))
-    slack = max(1.5 * frame.interval_s, ORDER_PART * own.end_s)
-    if stop_s > own.end_s - slack:
-        return None, None
-    at = int(np.searchsorted(own.time_s, stop_s, side="left"))
-    return stop_s / 3600.0, float(own.voltage_V[at])
-
-
-def _order(stops: tuple[Stop, ...], *, measured: bool, frame: Frame) -> tuple[tuple[str, ...], ...]:
-    """Return the batteries in the order of their stops; those that stop with the bank last."""
-    late = np.inf
-    times = [
-        (late if (at := one.measured_h if measured else one.predicted_h) is None else at, one)
-        for one in stops
-    ]
-    times.sort(key=lambda case: case[0])
-    found: list[tuple[str, ...]] = []
-    before = -np.inf
-    slack = 1.5 * frame.interval_s / 3600.0
-    for at, one in times:
-        together = at == before or at - before <= slack
-        if found and together:
-            found[-1] = (*found[-1], one.battery)
-        else:
-            found.append((one.battery,))
-        before = at
-    return tuple(found)
 
 
 def _odd(log: Log, *, turned: bool) -> tuple[str, ...]:

@@ -4,8 +4,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from bankSim.measured.compare_explain import Explained
 from bankSim.measured.compare_frame import Meter
+from bankSim.measured.compare_moves import Explained
 from bankSim.model.curve import Floats
 from bankSim.scenario.record import Scenario
 from bankSim.sim.result import Result

@@ -2,7 +2,7 @@
 
 import math
 
-from bankSim.measured.compare_explain import METER_CURRENT, Explanation, Move
+from bankSim.measured.compare_moves import METER_CURRENT, Explanation, Move
 from bankSim.sim.numbers import clean, listing, number, quoted
 from bankSim.study.unknown import Kind
 

@@ -6,8 +6,8 @@ from measured_banks import LAMP_W, OLD_AH, OLD_MOHM, bare, changed, log_of
 from pytest import approx
 
 from bankSim.measured.compare import compare
-from bankSim.measured.compare_explain import METER_CURRENT
 from bankSim.measured.compare_found import MEASURED, Settings
+from bankSim.measured.compare_moves import METER_CURRENT
 from bankSim.measured.log import Log, LogError
 from bankSim.sim.run import simulate
 from bankSim.study.blocks import threads

@@ -10,8 +10,8 @@ import pytest
 from measured_banks import OLD_AH, bare, changed, log_of
 
 from bankSim.measured.compare import compare
-from bankSim.measured.compare_explain import Explanation, Move
 from bankSim.measured.compare_found import Settings
+from bankSim.measured.compare_moves import Explanation, Move
 from bankSim.show.answer import write_answer
 from bankSim.show.compare_answer import compare_answer, course_csv
 from bankSim.show.compare_figure import compare_figures
