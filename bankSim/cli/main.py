@@ -53,11 +53,13 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _call(words: list[str]) -> int:
     """Call the command; what is wrong with its words is told on one line."""
-    from typer.exceptions import TyperException
+    from typer.exceptions import Abort, TyperException
 
     command = typer.main.get_command(app)
     try:
         code = command.main(args=words, prog_name=PROGRAM, standalone_mode=False)
+    except Abort as stop:
+        raise KeyboardInterrupt from stop
     except TyperException as error:
         told, where = error.format_message(), getattr(error, "ctx", None)
         if not words:

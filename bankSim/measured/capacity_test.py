@@ -16,7 +16,9 @@ from bankSim.measured.discharge import Discharge, Ending, find_discharges
 from bankSim.measured.log import WARNING, Log, LogError
 from bankSim.measured.uncertainty import Budget
 from bankSim.model.curve import Floats
+from bankSim.sim.numbers import number, quoted
 
+LABEL_PART = (0.005, 5.0)  # of the label: outside, units or label are wrong
 REPEAT_PART = 0.5  # of the largest: smaller discharges are no repeats of it
 
 
@@ -176,6 +178,7 @@ def evaluate_tests(
         pair for log, unit in zip(logs, units, strict=True) for pair in _trials(log, unit, question)
     ]
     trials = tuple(trial for trial, _ in found)
+    _check_units(trials, question.rated_Ah)
     named = [(one.unit, one.counted.Ah, one.discharge.complete) for one in trials]
     claim = (question.rated_Ah, question.confidence, question.repeats, question.wanted.chemistry)
     measured = evaluate(named, *claim)
@@ -186,6 +189,21 @@ def evaluate_tests(
     ]
     other = evaluate(fixed, *claim) if question.wanted.names else None
     return CapacityAnswer(question, trials, measured, other), tuple(course for _, course in found)
+
+
+def _check_units(trials: Sequence[Trial], rated_Ah: float | None) -> None:
+    """Refuse what only another unit, or another label, explains: a verdict would be nonsense."""
+    if rated_Ah is None:
+        return
+    low, high = (part * rated_Ah for part in LABEL_PART)
+    for trial in trials:
+        given = trial.counted.Ah.value
+        if not low <= given <= high:
+            raise LogError(
+                f"{quoted(trial.name)}: gave {number(given)} Ah against a label of {number(rated_Ah)} Ah; "
+                "expected units in its headers (mA or A, s or h), or another --rated-Ah; "
+                "`banksim log` shows what was taken for what"
+            )
 
 
 def _trials(log: Log, unit: str, question: Question) -> list[tuple[Trial, Course]]:

@@ -1,5 +1,7 @@
 """Where the course of a gauge check comes from: a measured log, or a simulated run."""
 
+from pathlib import Path
+
 import numpy as np
 
 from bankSim.measured.gauge import Course
@@ -11,6 +13,7 @@ from bankSim.sim.numbers import number, quoted
 from bankSim.sim.result import Result
 from bankSim.sim.timeline import timeline_frame
 
+LEAST_LEFT_PERCENT = -50.0  # counted further down, label or log is another one
 DARK_V = 1.0  # below this nothing is connected, and a gauge shows nothing
 
 
@@ -46,10 +49,15 @@ def course_of_log(
     else:
         basis.append(f"100 % is {number(rated_Ah)} Ah, as given.")
     left = start_percent - 100.0 * counted / rated_Ah
+    if float(left.min()) < LEAST_LEFT_PERCENT:
+        raise LogError(
+            f"{log.file}: gives {number(float(counted.max()))} Ah, more than 100 % = "
+            f"{number(rated_Ah)} Ah can hold; expected another --rated-Ah or --start-percent"
+        )
     basis += _outside(left)
     return Course(
-        f"log {log.file}", log.time_s, log.voltage_V, log.current_A, counted, left, rated_Ah, ohm,
-        tuple(basis),
+        f"log {Path(log.file).name}", log.time_s, log.voltage_V, log.current_A, counted, left,
+        rated_Ah, ohm, tuple(basis),
     )  # fmt: skip
 
 

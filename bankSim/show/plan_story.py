@@ -43,7 +43,8 @@ def _headline(plan: BenchPlan) -> str:
     text = (
         f"{quoted(plan.scenario.bank.batteries[0].name)} will cut out after about "
         f"{middle}, in 90 of 100 cases after {low} to {high}; "
-        f"started at {clock(plan, 0.0)}, be there from {clock(plan, plan.at(2.5), early=True)} on."
+        f"started at {clock(plan, 0.0)}, be there from {clock(plan, plan.at(2.5), early=True)} on "
+        "(95 of 100 cases)."
     )
     if plan.at(50.0) < LEAST_H:
         text += " That is no capacity test: the load is too large for this battery."

@@ -70,7 +70,7 @@ def _provided(answer: CapacityAnswer) -> Iterator[str]:
         return
     doubts = []
     if not all(one.before.full(one.counted.Ah.value) for one in answer.trials):
-        doubts.append("the battery was full at the start, which the logs do not show in every test")
+        doubts.append("the battery was full at the start, which the logs do not show")
     if any(one.ending is Ending.EMPTY for one in answer.trials):
         doubts.append("it was the battery that stopped, not the load by a limit of its own")
     if doubts:
