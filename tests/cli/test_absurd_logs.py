@@ -22,7 +22,7 @@ def log_of(tmp_path, monkeypatch):
     return write
 
 
-@pytest.mark.parametrize("factor", [0.001, 200.0])
+@pytest.mark.parametrize("factor", [0.002, 200.0])
 def test_no_verdict_on_amperes_of_another_unit(log_of, factor, capsys):
     assert main(["test", log_of(factor), "--rated-Ah", "100"]) == 2
     told = capsys.readouterr().err
