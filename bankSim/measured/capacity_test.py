@@ -201,7 +201,8 @@ def _check_units(trials: Sequence[Trial], rated_Ah: float | None) -> None:
         if not low <= given <= high:
             raise LogError(
                 f"{quoted(trial.name)}: gave {number(given)} Ah against a label of "
-                f"{number(rated_Ah)} Ah; expected units in its headers (mA or A, s or h), or another --rated-Ah; "
+                f"{number(rated_Ah)} Ah; expected units in its headers (mA or A, s or h), or "
+                "another --rated-Ah; "
                 "`banksim log` shows what was taken for what"
             )
 
