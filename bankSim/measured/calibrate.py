@@ -182,7 +182,7 @@ def calibrate(
     room_C = ROOM_C if told.temperature_C is None else told.temperature_C
     found = _fitted(logs, recipe, told, room_C, progress)
     followed = tuple(_followed(log, number, recipe, found) for number, log in enumerate(logs))
-    values = values_of(recipe, found, _beside(logs, told))
+    values = values_of(recipe, found, _beside(logs, label, told))
     cells = cell_values(recipe, found)
     return Calibration(
         label, told, recipe, found, followed, values, cells, pairs_of(recipe, found),
@@ -211,8 +211,10 @@ def _fitted(
     return fit(recipe, samples, progress, first)
 
 
-def _beside(logs: Sequence[Log], told: Told) -> Beside:
-    deepest_Ah = max(drawn_Ah(log) for log in logs)
+def _beside(logs: Sequence[Log], label: Label, told: Told) -> Beside:
+    """Return the errors that no residual shows; a capacity that nothing tells is all doubtful."""
+    told_of = not label.rated_guessed or any(end_of(log) is not None for log in logs)
+    deepest_Ah = max(drawn_Ah(log) for log in logs) if told_of else 0.0
     return Beside(told.shunt_gain_percent, missed_percent(logs), deepest_Ah)
 
 

@@ -44,13 +44,15 @@ def _headline(found: Calibration) -> tuple[str, ...]:
     elif found.cells:
         given_Ah = max((one.end.given_Ah for one in found.followed if one.end), default=0.0)
         gave = (
-            f"gave {number(given_Ah, 4)} Ah; its cells hold" if given_Ah else "has cells that hold"
+            f"gave {number(given_Ah, 4)} Ah, while its cells hold"
+            if given_Ah
+            else "has cells that hold"
         )
         holds = f"{gave} {with_error(capacity)} on average"
     else:
         holds = f"holds {with_error(capacity)}{label}"
     first = (
-        f"{quoted(found.label.name)} {holds}, and shows {with_error(slow)} after long load, half "
+        f"{quoted(found.label.name)} {holds}. It shows {with_error(slow)} after long load, half "
         "full."
     )
     worst = max((one.middle_rms_mV for one in found.followed), default=0.0)

@@ -9,7 +9,9 @@ from bankSim.measured.ends import drawn_Ah
 from bankSim.measured.first_guess import first_guess_Ah
 from bankSim.measured.label import label_of
 from bankSim.measured.log import Log, LogError
+from bankSim.model.chemistry import chemistry_of
 from bankSim.model.lfp import LFP
+from bankSim.show.calibrate_story import tell_calibration
 
 TRUE_AH, OHM = 10.0, 8e-3
 
@@ -39,8 +41,6 @@ def test_a_recharge_with_surplus_is_no_capacity():
 def test_the_first_guess_counts_from_the_start():
     label = label_of([cell_log(0.6, 11_000.0)], "x", "LFP", 1)
     log = cell_log(0.6, 11_000.0)
-    from bankSim.model.chemistry import chemistry_of
-
     guess = first_guess_Ah([log], [0.6], label, chemistry_of("LFP"))
     assert guess == approx(drawn_Ah(log) / 0.6)
 
@@ -70,6 +70,8 @@ def test_a_short_log_leaves_the_capacity_to_the_label():
     assert capacity.sd > 0.3 * TRUE_AH
     unknown = calibrate([log], label_of([log], "x", "LFP", 1))
     assert any("is not known" in line for line in unknown.warnings)
+    assert unknown.value("capacity").sd >= 0.5 * unknown.value("capacity").value
+    assert "Ah or more" in tell_calibration(unknown).headline[0]
 
 
 def test_a_log_that_only_charges_is_refused():
