@@ -89,8 +89,14 @@ def _levels(logs: Sequence[Log]) -> list[str]:
     return []
 
 
+def _spoken(name: str) -> str:
+    """Return a name for a list of names: "relaxation 1 (time)", without a comma of its own."""
+    what, comma, of_it = name.partition(", ")
+    return f"{what} ({of_it})" if comma else name
+
+
 def _unlearned(values: Sequence[Value]) -> list[str]:
-    names = [one.name for one in values if one.learned < SELDOM]
+    names = [_spoken(one.name) for one in values if one.learned < SELDOM]
     if not names:
         return []
     return [f"The logs hardly tell: {listing(names)}. Typical values stand, with wide spreads."]

@@ -1,9 +1,12 @@
 """First guesses of a calibration, and what it says of logs that cannot tell the capacity."""
 
+import tomllib
+
 import numpy as np
 import pytest
 from pytest import approx
 
+from bankSim.measured.battery_file import battery_files
 from bankSim.measured.calibrate import Told, calibrate
 from bankSim.measured.ends import drawn_Ah
 from bankSim.measured.first_guess import first_guess_Ah
@@ -79,3 +82,13 @@ def test_a_log_that_only_charges_is_refused():
     log = log_of(time, np.full(time.size, -2.0))
     with pytest.raises(LogError, match="it only charges; expected a discharge"):
         calibrate([log], label_of([log], "x", "LFP", 1))
+
+
+def test_a_log_below_the_usual_cut_out_makes_no_lower_rule():
+    log = cell_log(1.0, 600.0 + TRUE_AH / 2.0 * 3600.0)
+    deep = np.where(log.time_s > log.time_s[-1] - 60.0, 1.8, log.voltage_V)
+    log = log_of(log.time_s, log.current_A, deep)
+    found = calibrate([log], label_of([log], "x", "LFP", 1))
+    assert found.followed[0].end.voltage_V == approx(1.8)
+    rules = tomllib.loads(battery_files(found, "x").text)["battery"][0]["protection"]
+    assert rules[0]["trips_below"] >= 2.5  # usual for LFP: common practice, no source
