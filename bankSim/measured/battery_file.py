@@ -194,20 +194,31 @@ def _rules(found: Calibration) -> list[str]:
     lowest = min(min(end.cells_V) if by_cell else end.voltage_V for end in cut)
     single = by_cell or found.label.cells_in_series == 1
     watches = Watch.LOWEST_CELL if single else Watch.BATTERY_VOLTAGE
-    seen = "seen at the cut-out" if cut[0].cut else "where the logs end: set what yours does"
+    usual = found.recipe.chemistry.usual_rules(
+        found.label.rated_Ah * found.recipe.chemistry.discharge_per_h
+    )
+    if not cut[0].cut:  # a log that ran on below the usual cut-out is no rule to copy
+        cells = 1 if single else found.label.cells_in_series
+        lowest = max(lowest, cells * _usual_lowest_V(usual))
+    seen = (
+        "seen at the cut-out" if cut[0].cut else "where the logs end, or usual: set what yours does"
+    )
     lines = [
         "", f"[[battery.protection]]  # {seen}", f"watches = {_text(watches.value)}",
         f"trips_below = {lowest:.3f}", 'blocks = "discharge"',
     ]  # fmt: skip
     if found.label.cells_in_series == 1:
         return lines
-    usual = found.recipe.chemistry.usual_rules(
-        found.label.rated_Ah * found.recipe.chemistry.discharge_per_h
-    )
     for rule in usual:
         if not (rule.watches is Watch.LOWEST_CELL and rule.below):
             lines += _usual(rule)
     return lines
+
+
+def _usual_lowest_V(usual: Sequence[Rule]) -> float:  # noqa: N802 - the unit as printed
+    """Return the usual cut-out of the lowest cell; 0 where there is none. [V]"""
+    found = [one.threshold for one in usual if one.watches is Watch.LOWEST_CELL and one.below]
+    return max(found, default=0.0)
 
 
 def _usual(rule: Rule) -> list[str]:

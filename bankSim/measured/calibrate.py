@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bankSim.measured.ends import End, end_of
+from bankSim.measured.ends import End, drawn_Ah, end_of
+from bankSim.measured.first_guess import first_guess_Ah
 from bankSim.measured.fit import Fit, fit, samples_of
 from bankSim.measured.label import Label
 from bankSim.measured.log import Log, LogError
@@ -22,13 +23,14 @@ from bankSim.measured.quantities import (
 from bankSim.measured.replay import replay
 from bankSim.measured.slow_curve import slow_curve
 from bankSim.measured.warnings import separates, warnings_of
-from bankSim.model.chemistry import Chemistry, chemistry_of
+from bankSim.model.chemistry import chemistry_of
 from bankSim.model.curve import Floats
 
 ROOM_C = 25.0
 SHUNT_GAIN_PERCENT = 0.5  # limit of a usual shunt, our own choice
 MIDDLE_PART = (0.10, 0.95)  # of the charge: where the voltage is told for itself
 LEAST_SAMPLES = 20
+UNKNOWN_START = 0.7  # state of charge from which a fit sets out where nobody knows it
 MISSED_PERCENT = {
     True: 5.0,
     False: 40.0,
@@ -77,7 +79,8 @@ class Followed:
     is_curve : bool
         Its voltage became the voltage curve.
     rms_mV, middle_rms_mV, worst_mV : float
-        Of a cell: all samples; between 10 and 95 % of the charge; the largest. [mV]
+        Of a cell: all samples; between 10 and 95 % of the charge (all samples where
+        none lies there); the largest. [mV]
     held_out_rms_mV : float or None
         Of the stretches that were kept out of the fit. [mV]
     end : End or None
@@ -179,7 +182,7 @@ def calibrate(
     room_C = ROOM_C if told.temperature_C is None else told.temperature_C
     found = _fitted(logs, recipe, told, room_C, progress)
     followed = tuple(_followed(log, number, recipe, found) for number, log in enumerate(logs))
-    values = values_of(recipe, found, _beside(logs, told))
+    values = values_of(recipe, found, _beside(logs, label, told))
     cells = cell_values(recipe, found)
     return Calibration(
         label, told, recipe, found, followed, values, cells, pairs_of(recipe, found),
@@ -208,8 +211,10 @@ def _fitted(
     return fit(recipe, samples, progress, first)
 
 
-def _beside(logs: Sequence[Log], told: Told) -> Beside:
-    deepest_Ah = max(float(np.ptp(log.counted_Ah())) for log in logs)
+def _beside(logs: Sequence[Log], label: Label, told: Told) -> Beside:
+    """Return the errors that no residual shows; a capacity that nothing tells is all doubtful."""
+    told_of = not label.rated_guessed or any(end_of(log) is not None for log in logs)
+    deepest_Ah = max(drawn_Ah(log) for log in logs) if told_of else 0.0
     return Beside(told.shunt_gain_percent, missed_percent(logs), deepest_Ah)
 
 
@@ -221,8 +226,10 @@ def missed_percent(logs: Sequence[Log]) -> float:
 def _check(log: Log) -> None:
     if log.count < LEAST_SAMPLES:
         raise LogError(f"{log.file}: {log.count} samples; expected at least {LEAST_SAMPLES}")
-    if float(np.ptp(log.counted_Ah())) <= 0.0 or log.current_A.max() <= 0.0:
-        raise LogError(f"{log.file}: no current flows; expected a discharge (see --sign)")
+    if float(np.ptp(log.counted_Ah())) <= 0.0:
+        raise LogError(f"{log.file}: no current flows; expected a discharge")
+    if log.current_A.max() <= 0.0:
+        raise LogError(f"{log.file}: it only charges; expected a discharge (see --sign)")
 
 
 def _recipe(logs: Sequence[Log], label: Label, told: Told) -> Recipe:
@@ -231,7 +238,7 @@ def _recipe(logs: Sequence[Log], label: Label, told: Told) -> Recipe:
         raise LogError(
             f"--start-percent has {len(starts)} values; expected {len(logs)}, one for each log"
         )
-    largest_Ah = max(float(np.ptp(log.counted_Ah())) for log in logs)
+    largest_Ah = max(drawn_Ah(log) for log in logs)
     cells = label.cells_in_series
     curves = (
         slow_curve(log, number, cells, largest_Ah)
@@ -245,52 +252,11 @@ def _recipe(logs: Sequence[Log], label: Label, told: Told) -> Recipe:
     each = cells > 1 and all(log.cells_V.shape[1] == cells for log in logs)
     if chemistry.available_fraction < 1.0:
         slow = None  # with two wells no discharge, however slow, shows the voltage over all charge
-    charge_Ah = slow.charge_Ah if slow else _whole_charge_Ah(logs, chemistry)
+    pairs = tuple((UNKNOWN_START if s is None else s, s == 1.0) for s in starts)
+    begun = [start for start, _ in pairs]
+    charge_Ah = slow.charge_Ah if slow else first_guess_Ah(logs, begun, label, chemistry)
     typical = chemistry.typical_cell(label.rated_Ah, charge_Ah * 3600.0)
-    pairs = tuple((0.7 if s is None else s, s == 1.0) for s in starts)
     return Recipe(label, typical, slow, pairs, each, told.mass_kg)
-
-
-def _whole_charge_Ah(logs: Sequence[Log], chemistry: Chemistry) -> float:  # noqa: N802
-    """Return a first guess of the whole charge from what the logs gave, each at its rate."""
-    guesses = []
-    for log in logs:
-        given_Ah = float(np.ptp(log.counted_Ah()))
-        hours = given_Ah / float(np.median(log.current_A[log.current_A > 0.0]))
-        guesses.append(
-            whole_charge_Ah(given_Ah, hours, chemistry.available_fraction,
-                            chemistry.well_rate_per_h)
-        )  # fmt: skip
-    return max(guesses)
-
-
-def whole_charge_Ah(  # noqa: N802 - the unit as printed
-    given_Ah: float, hours: float, available_fraction: float, rate_per_h: float
-) -> float:
-    """Return the whole charge of a battery with two wells from what one discharge gave.
-
-    q(t) = qmax k' c t / (1 - E + c (k' t - 1 + E)), E = exp(-k' t), solved for qmax.
-
-    Parameters
-    ----------
-    given_Ah : float
-        At constant current, from full to empty. [Ah]
-    hours : float
-        How long it took, > 0. [h]
-    available_fraction : float
-        c; with 1 the whole charge is given. [1]
-    rate_per_h : float
-        k'. [1/h]
-
-    Source
-    ------
-    Kinetic battery model, Manwell & McGowan, Solar Energy 50 (1993) 399.
-    """
-    if available_fraction == 1.0 or rate_per_h == 0.0:
-        return given_Ah / (available_fraction if rate_per_h == 0.0 else 1.0)
-    c, passed = available_fraction, rate_per_h * hours
-    gone = -float(np.expm1(-passed))
-    return given_Ah * (gone + c * (passed - gone)) / (c * passed)
 
 
 def _followed(log: Log, number: int, recipe: Recipe, found: Fit) -> Followed:
@@ -314,7 +280,7 @@ def _followed(log: Log, number: int, recipe: Recipe, found: Fit) -> Followed:
         start=start,
         is_curve=recipe.slow is not None and recipe.slow.log == number,
         rms_mV=_rms(left),
-        middle_rms_mV=_rms(left[inside]),
+        middle_rms_mV=_rms(left[inside] if inside.any() else left),
         worst_mV=1e3 * float(left[np.abs(left).argmax()]),
         held_out_rms_mV=_rms(kept_out) if kept_out.size else None,
         end=end,

@@ -11,6 +11,7 @@ FLOWS = 0.02  # of the largest current: less counts as no current
 GONE = 0.3  # of the current before: below it, it has been cut
 REBOUND_PART = 0.002  # of the voltage: what must come back when a current is cut
 KNEE_PART = 0.05  # below the median under load: less is no end, only a stop
+MOSTLY = 0.5  # of the charge that passed: less drawn makes it a log of charging
 LAST_DEEP = 0.15  # of the charge given: only ends this near to the deepest point count
 
 
@@ -42,6 +43,18 @@ class End:
     def cell(self) -> int | None:
         """Number of the lowest cell, counted from 1."""
         return int(np.argmin(self.cells_V)) + 1 if self.cells_V else None
+
+
+def drawn_Ah(log: Log) -> float:  # noqa: N802 - the unit as printed
+    """Return the most charge that a log draws, put back or not, recharge not counted. [Ah]
+
+    A recharge puts back more than was drawn, and is no capacity. Of a log that mostly charges it
+    is the charge that passed.
+    """
+    given: Floats = log.counted_Ah()
+    drawn = float((given - np.minimum.accumulate(given)).max(initial=0.0))
+    passed = float(np.ptp(given))
+    return drawn if drawn > MOSTLY * passed else passed
 
 
 def end_of(log: Log) -> End | None:

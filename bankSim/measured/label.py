@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from bankSim.measured.ends import drawn_Ah
 from bankSim.measured.log import Log, LogError
 from bankSim.model.chemistry import CHEMISTRIES, chemistry_of
 from bankSim.sim.numbers import listing
@@ -28,6 +29,8 @@ class Label:
         [Ah]
     guessed : tuple of str
         A sentence for each of them that was not given.
+    rated_guessed : bool
+        `rated_Ah` is the largest charge of a log, not that of the label.
     """
 
     name: str
@@ -35,6 +38,7 @@ class Label:
     cells_in_series: int
     rated_Ah: float
     guessed: tuple[str, ...] = ()
+    rated_guessed: bool = False
 
 
 def label_of(
@@ -61,12 +65,12 @@ def label_of(
     guessed: list[str] = []
     cells = cells_in_series or _cells(logs, chemistry, guessed)
     word = chemistry or _chemistry(logs, cells, guessed)
-    charge = max(float(np.ptp(log.counted_Ah())) for log in logs)
+    charge = max(drawn_Ah(log) for log in logs)
     if rated_Ah is None:
         guessed.append(
             f"No --rated-Ah: the largest charge of a log stands in for the label, {charge:.4g} Ah."
         )
-    return Label(name, word, cells, rated_Ah or charge, tuple(guessed))
+    return Label(name, word, cells, rated_Ah or charge, tuple(guessed), rated_Ah is None)
 
 
 def _middle_V(logs: Sequence[Log]) -> float:  # noqa: N802 - the unit as printed

@@ -141,7 +141,8 @@ class Beside:
     missed_percent : float
         Standard error of resistances from what a model of this kind misses. [%]
     deepest_Ah : float
-        The most charge that a log has seen; half of what the capacity holds beyond is error. [Ah]
+        The most charge that a log has seen; half of what the capacity holds beyond is error. 0
+        where neither a log nor the label tells the capacity. [Ah]
     """
 
     shunt_gain_percent: float

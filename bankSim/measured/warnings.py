@@ -4,12 +4,16 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from bankSim.measured.ends import drawn_Ah, end_of
 from bankSim.measured.fit import Fit
 from bankSim.measured.log import Log
 from bankSim.measured.parameters import Recipe
 from bankSim.measured.quantities import SELDOM, SURE, CellValue, Value
 from bankSim.sim.numbers import listing
 
+NOT_FULL = 0.9  # state of charge whose voltage at rest a full battery surely exceeds
+BELOW_V = 0.015  # of a cell: by how much typical curves and meters may be off; own choice
+RESTS_PART = 0.02  # of the largest current: less counts as rest
 STEP_PART = 0.25  # of the largest current
 FEWEST_STEPS = 2
 BETWEEN = (0.05, 0.95)  # of the charge given: elsewhere the voltage curve is too steep to tell
@@ -29,6 +33,7 @@ def warnings_of(
     told = [
         *_levels(logs),
         *_unlearned(values),
+        *_starts(logs, recipe),
         *_depth(logs, recipe, values),
         *_charging(logs),
         *_cells(recipe, cells),
@@ -84,19 +89,48 @@ def _levels(logs: Sequence[Log]) -> list[str]:
     return []
 
 
+def _spoken(name: str) -> str:
+    """Return a name for a list of names: "relaxation 1 (time)", without a comma of its own."""
+    what, comma, of_it = name.partition(", ")
+    return f"{what} ({of_it})" if comma else name
+
+
 def _unlearned(values: Sequence[Value]) -> list[str]:
-    names = [one.name for one in values if one.learned < SELDOM]
+    names = [_spoken(one.name) for one in values if one.learned < SELDOM]
     if not names:
         return []
     return [f"The logs hardly tell: {listing(names)}. Typical values stand, with wide spreads."]
 
 
+def _starts(logs: Sequence[Log], recipe: Recipe) -> list[str]:
+    """Tell of logs that were said to start full, and rest too low for that before any load."""
+    cells, curve = recipe.label.cells_in_series, recipe.chemistry.ocv_V()
+    least_V = float(curve(NOT_FULL)) - BELOW_V
+    told = []
+    for log, (_, full) in zip(logs, recipe.starts, strict=True):
+        rest_V = float(log.voltage_V[0]) / cells
+        rests = abs(float(log.current_A[0])) < RESTS_PART * float(np.abs(log.current_A).max())
+        if full and rests and rest_V < least_V:
+            told.append(
+                f"{log.file} rests at {rest_V:.3f} V a cell before any load: a full one usually "
+                f"stands above {least_V:.2f} V. If it was not full, the battery holds more than "
+                "found, well beyond the error told; say --start-percent."
+            )
+    return told
+
+
 def _depth(logs: Sequence[Log], recipe: Recipe, values: Sequence[Value]) -> list[str]:
-    deepest_Ah = max(float(np.ptp(log.counted_Ah())) for log in logs)
+    deepest_Ah = max(drawn_Ah(log) for log in logs)
     capacity = values[0]
     if deepest_Ah >= DEEP * capacity.value:
         return []
     part = 100.0 * deepest_Ah / capacity.value
+    if recipe.label.rated_guessed and not any(end_of(log) for log in logs):
+        return [
+            "No log reaches the end of a discharge, and no --rated-Ah is given: how much the "
+            f"battery holds is not known, only that it is {deepest_Ah:.3g} Ah or more. "
+            "Discharge once until the battery cuts out."
+        ]
     if recipe.typical.available_fraction < 1.0:
         return [
             f"No log draws more than {part:.0f} % of the charge found: what a slower discharge "

@@ -38,17 +38,21 @@ def tell_calibration(found: Calibration, beside: Sequence[Section] = ()) -> Stor
 def _headline(found: Calibration) -> tuple[str, ...]:
     capacity, slow = found.values[0], found.value("resistance after long, half full")
     part = 100.0 * capacity.value / found.label.rated_Ah
-    label = f", {part:.0f} % of the label" if not _no_label(found) else ""
-    if found.cells:
+    label = f", {part:.0f} % of the label" if not found.label.rated_guessed else ""
+    if found.label.rated_guessed and not any(one.end for one in found.followed):
+        holds = f"holds {number(found.label.rated_Ah, 3)} Ah or more (no log reaches its end)"
+    elif found.cells:
         given_Ah = max((one.end.given_Ah for one in found.followed if one.end), default=0.0)
         gave = (
-            f"gave {number(given_Ah, 4)} Ah; its cells hold" if given_Ah else "has cells that hold"
+            f"gave {number(given_Ah, 4)} Ah, while its cells hold"
+            if given_Ah
+            else "has cells that hold"
         )
         holds = f"{gave} {with_error(capacity)} on average"
     else:
         holds = f"holds {with_error(capacity)}{label}"
     first = (
-        f"{quoted(found.label.name)} {holds}, and shows {with_error(slow)} after long load, half "
+        f"{quoted(found.label.name)} {holds}. It shows {with_error(slow)} after long load, half "
         "full."
     )
     worst = max((one.middle_rms_mV for one in found.followed), default=0.0)
@@ -57,10 +61,6 @@ def _headline(found: Calibration) -> tuple[str, ...]:
     if errors:
         second += f" and their Ah within {number(max(errors), 2)} %"
     return first, second + "."
-
-
-def _no_label(found: Calibration) -> bool:
-    return any("--rated-Ah" in line for line in found.label.guessed)
 
 
 def with_error(value: Value) -> str:
@@ -159,6 +159,7 @@ def _followed(found: Calibration) -> Section:
 def _followed_row(one: Followed, held: bool) -> tuple[str, ...]:
     error = "-" if one.error_percent is None else f"{one.error_percent:+.2f}"
     return (
+        _name(one),
         number(one.hours),
         number(one.mean_A),
         f"{100.0 * one.start:.1f}",

@@ -17,7 +17,8 @@ from spice_logs import (
 )
 
 from bankSim.measured.battery_file import MARK, battery_files
-from bankSim.measured.calibrate import Told, calibrate, whole_charge_Ah
+from bankSim.measured.calibrate import Told, calibrate
+from bankSim.measured.first_guess import whole_charge_Ah
 from bankSim.measured.label import Label, label_of
 from bankSim.measured.log import Log, LogError
 from bankSim.measured.replay import Course, replay

@@ -1,0 +1,69 @@
+"""How much charge a battery holds, before its logs are fitted."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from bankSim.measured.ends import MOSTLY, drawn_Ah, end_of
+from bankSim.measured.label import Label
+from bankSim.measured.log import Log
+from bankSim.model.chemistry import Chemistry
+
+
+def first_guess_Ah(  # noqa: N802 - the unit as printed
+    logs: Sequence[Log], starts: Sequence[float], label: Label, chemistry: Chemistry
+) -> float:
+    """Return a first guess of the whole charge: what the logs gave, each at its rate and start.
+
+    Where no log ends at the knee, they give less than the battery holds, and the label counts.
+
+    Parameters
+    ----------
+    logs : sequence of Log
+    starts : sequence of float
+        State of charge at the start of each. [1]
+    label : Label
+    chemistry : Chemistry
+    """
+    guesses = []
+    for log, start in zip(logs, starts, strict=True):
+        given_Ah = drawn_Ah(log)
+        hours = given_Ah / float(np.median(log.current_A[log.current_A > 0.0]))
+        # a log that mostly charges does not draw what it started with
+        part = start if log.counted_Ah().max() > MOSTLY * given_Ah else 1.0
+        guesses.append(
+            whole_charge_Ah(given_Ah, hours, chemistry.available_fraction,
+                            chemistry.well_rate_per_h) / max(part, 0.05)
+        )  # fmt: skip
+    guess = max(guesses)
+    knee = any(end_of(log) is not None for log in logs)
+    return guess if knee or label.rated_guessed else max(guess, label.rated_Ah)
+
+
+def whole_charge_Ah(  # noqa: N802 - the unit as printed
+    given_Ah: float, hours: float, available_fraction: float, rate_per_h: float
+) -> float:
+    """Return the whole charge of a battery with two wells from what one discharge gave.
+
+    q(t) = qmax k' c t / (1 - E + c (k' t - 1 + E)), E = exp(-k' t), solved for qmax.
+
+    Parameters
+    ----------
+    given_Ah : float
+        At constant current, from full to empty. [Ah]
+    hours : float
+        How long it took, > 0. [h]
+    available_fraction : float
+        c; with 1 the whole charge is given. [1]
+    rate_per_h : float
+        k'. [1/h]
+
+    Source
+    ------
+    Kinetic battery model, Manwell & McGowan, Solar Energy 50 (1993) 399.
+    """
+    if available_fraction == 1.0 or rate_per_h == 0.0:
+        return given_Ah / (available_fraction if rate_per_h == 0.0 else 1.0)
+    c, passed = available_fraction, rate_per_h * hours
+    gone = -float(np.expm1(-passed))
+    return given_Ah * (gone + c * (passed - gone)) / (c * passed)
