@@ -4,7 +4,7 @@ import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, TextIO
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from bankSim.measured.log import Asked, Log
 
 UNKNOWN = "?"
+OWN_FILE = "battery.toml"  # where --battery is only read
 
 
 @dataclass(frozen=True)
@@ -134,29 +135,31 @@ def calibrate_logs(
     from bankSim.show.targets import check_file
 
     reads, label_words = _label_words(words)
-    names = ("battery.png", "residuals.png")
+    names = ("battery.png", "residuals.png", *((OWN_FILE,) if reads else ()))
     inputs = [*files, *([words.battery] if reads else [])]
     target = target_of("calibrate", out, json, no_plots, inputs, names)
-    place = _place(words.battery, reads, target.folder)
-    if place is not None and not reads:
-        check_file(place, files)
+    if not reads:
+        check_file(words.battery, files)
     told = _told(words, len(files))
     logs = [read_log(file, columns) for file in files]
     label = _label(logs, files, label_words)
     tell_compiling()
     with stages_bar() as bar:
         found = calibrate(logs, label, told, lambda done, most: bar("fitting", done, most))
-    hand_over(_answer(found, logs), target)
-    if place is not None:
-        _write(found, place, files, sys.stderr if json == STANDARD_OUTPUT else None)
+    if reads:
+        return hand_over(_answer(found, logs, _texts(found)), target)
+    told_files = _write(found, words.battery, files)  # first: a reader who leaves early costs none
+    hand_over(_answer(found, logs, {}), target)
+    print(told_files, file=sys.stderr if json == STANDARD_OUTPUT else None)
     return 0
 
 
-def _place(battery: Path, reads: bool, folder: Path | None) -> Path | None:
-    """Return where the battery file goes."""
-    if not reads:
-        return battery
-    return None if folder is None else folder / "battery.toml"
+def _texts(found: "Calibration") -> dict[str, str]:
+    """Return the battery and its curves as files of the results' folder."""
+    from bankSim.measured.battery_file import battery_files
+
+    made = battery_files(found, Path(OWN_FILE).stem)
+    return {OWN_FILE: made.text, **made.tables}
 
 
 def _label_words(words: Words) -> tuple[bool, dict[str, Any]]:
@@ -243,7 +246,7 @@ def _label(logs: Sequence["Log"], files: Sequence[Path], words: dict[str, Any]) 
     return label_of(logs, **{**words, "name": words["name"] or files[0].stem})
 
 
-def _answer(found: "Calibration", logs: Sequence["Log"]) -> Any:
+def _answer(found: "Calibration", logs: Sequence["Log"], texts: dict[str, str]) -> Any:
     from bankSim.show.answer import Answer
     from bankSim.show.calibrate_figure import calibration_figures
     from bankSim.show.calibrate_story import tell_calibration
@@ -252,11 +255,11 @@ def _answer(found: "Calibration", logs: Sequence["Log"]) -> Any:
 
     story = tell_calibration(found, [reading_section(log) for log in logs])
     draw: Callable[[], Any] = lambda: calibration_figures(found)  # noqa: E731
-    return Answer(story, story, calibration_summary(found), draw)
+    return Answer(story, story, calibration_summary(found), draw, texts)
 
 
-def _write(found: "Calibration", place: Path, files: Sequence[Path], stream: TextIO | None) -> None:
-    """Write the curves, then the battery file that names them."""
+def _write(found: "Calibration", place: Path, files: Sequence[Path]) -> str:
+    """Write the curves, then the battery file that names them; say so."""
     from bankSim.measured.battery_file import battery_files
     from bankSim.show.targets import check_file, write_text
 
@@ -266,5 +269,4 @@ def _write(found: "Calibration", place: Path, files: Sequence[Path], stream: Tex
     for name, text in made.tables.items():
         write_text(text, place.parent / name)
     write_text(made.text, place)
-    told = f"Battery for scenarios: {place}, with {', '.join(made.tables)} beside it"
-    print(told, file=stream)
+    return f"Battery for scenarios: {place}, with {', '.join(made.tables)} beside it"

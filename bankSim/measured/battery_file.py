@@ -190,7 +190,8 @@ def _rules(found: Calibration) -> list[str]:
     if not ends:
         return ["", "# No cut-out was seen: the usual rules of the chemistry apply."]
     cut = [end for end in ends if end.cut] or ends
-    by_cell = all(end.cells_V for end in cut)
+    cut = [end for end in cut if end.cells_V] or cut
+    by_cell = bool(cut[0].cells_V)
     lowest = min(min(end.cells_V) if by_cell else end.voltage_V for end in cut)
     single = by_cell or found.label.cells_in_series == 1
     watches = Watch.LOWEST_CELL if single else Watch.BATTERY_VOLTAGE

@@ -7,7 +7,7 @@ import numpy as np
 
 from bankSim.measured.ends import End, drawn_Ah, end_of
 from bankSim.measured.first_guess import first_guess_Ah
-from bankSim.measured.fit import Fit, fit, samples_of
+from bankSim.measured.fit import Fit, Samples, fit, samples_of
 from bankSim.measured.label import Label
 from bankSim.measured.log import Log, LogError
 from bankSim.measured.parameters import Recipe
@@ -35,6 +35,7 @@ MISSED_PERCENT = {
     True: 5.0,
     False: 40.0,
 }  # by whether there are load steps or several rates; own choice
+HOPELESS_MV = 150.0  # rms of a cell: what is further off is another kind of battery
 LONGER = 0.5  # of the log's length: how far on a replay looks for the end voltage
 
 
@@ -182,6 +183,13 @@ def calibrate(
     room_C = ROOM_C if told.temperature_C is None else told.temperature_C
     found = _fitted(logs, recipe, told, room_C, progress)
     followed = tuple(_followed(log, number, recipe, found) for number, log in enumerate(logs))
+    for one in followed:
+        if one.middle_rms_mV > HOPELESS_MV:
+            raise LogError(
+                f"{one.file}: no {label.chemistry} battery of {label.cells_in_series} cells would "
+                f"show this ({one.middle_rms_mV:.0f} mV off a cell); expected another --chemistry, "
+                "--cells-in-series, --start-percent or --sign"
+            )
     values = values_of(recipe, found, _beside(logs, label, told))
     cells = cell_values(recipe, found)
     return Calibration(
@@ -249,7 +257,7 @@ def _recipe(logs: Sequence[Log], label: Label, told: Told) -> Recipe:
     chemistry = chemistry_of(label.chemistry)
     if chemistry is None:
         raise LogError(f"chemistry {label.chemistry!r} has no typical values to start from")
-    each = cells > 1 and all(log.cells_V.shape[1] == cells for log in logs)
+    each = cells > 1 and any(log.cells_V.shape[1] == cells for log in logs)
     if chemistry.available_fraction < 1.0:
         slow = None  # with two wells no discharge, however slow, shows the voltage over all charge
     pairs = tuple((UNKNOWN_START if s is None else s, s == 1.0) for s in starts)
@@ -263,7 +271,8 @@ def _followed(log: Log, number: int, recipe: Recipe, found: Fit) -> Followed:
     samples = found.samples[number]
     cells = recipe.cells_of(found.numbers, number)
     left = replay(cells, samples.course, log.time_s).mean(axis=1)
-    left -= log.voltage_V / recipe.label.cells_in_series
+    left -= _mean_V(log, samples, recipe.label.cells_in_series)
+    known = np.isfinite(left)
     given = log.counted_Ah()
     charge_Ah = float(np.mean([cell.charge_C for cell in cells])) / 3600.0
     start = recipe.starts[number][0] + _start(found, number)
@@ -279,9 +288,9 @@ def _followed(log: Log, number: int, recipe: Recipe, found: Fit) -> Followed:
         highest_A=float(log.current_A.max()),
         start=start,
         is_curve=recipe.slow is not None and recipe.slow.log == number,
-        rms_mV=_rms(left),
-        middle_rms_mV=_rms(left[inside] if inside.any() else left),
-        worst_mV=1e3 * float(left[np.abs(left).argmax()]),
+        rms_mV=_rms(left[known]),
+        middle_rms_mV=_rms(left[known & inside] if (known & inside).any() else left[known]),
+        worst_mV=1e3 * float(left[np.nanargmax(np.abs(left))]),
         held_out_rms_mV=_rms(kept_out) if kept_out.size else None,
         end=end,
         model_Ah=None if end is None else _model_Ah(log, end, number, recipe, found),
@@ -289,6 +298,13 @@ def _followed(log: Log, number: int, recipe: Recipe, found: Fit) -> Followed:
         residual_mV=1e3 * found.residual_V[number].mean(axis=1),
         z=z[samples.index],
     )
+
+
+def _mean_V(log: Log, samples: Samples, cells: int) -> Floats:  # noqa: N802 - the unit as printed
+    """Return the mean voltage of the cells: of those that were fitted; (n,)."""
+    if cells > 1 and samples.voltage_V.shape[1] == cells:
+        return np.asarray(log.cells_V.mean(axis=1))
+    return log.voltage_V / cells
 
 
 def _start(found: Fit, number: int) -> float:

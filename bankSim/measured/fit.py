@@ -127,7 +127,8 @@ def samples_of(
         How many at most, beside those after load steps.
     """
     cells = recipe.label.cells_in_series
-    voltage = log.cells_V if recipe.each_cell else log.voltage_V[:, None] / cells
+    logged = recipe.each_cell and log.cells_V.shape[1] == cells
+    voltage = log.cells_V if logged else log.voltage_V[:, None] / cells
     moved = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(log.voltage_V)))])
     wishes = [
         np.interp(np.linspace(0.0, course[-1], most // 2), course, np.arange(log.count))
@@ -225,7 +226,7 @@ def fit(
         turns += 1
         if progress is not None:
             progress(turns, MOST_TURNS)
-        return np.vstack([_slopes(data, numbers, parameters, groups, samples), prior])
+        return np.vstack([_slopes(recipe, numbers, groups, samples), prior])
 
     low = np.array([one.low for one in parameters])
     high = np.array([one.high for one in parameters])
@@ -240,7 +241,19 @@ def fit(
 
 
 def _model(recipe: Recipe, numbers: Floats, log: int, samples: Samples) -> Floats:
+    """Return what the samples of a log would be: of every cell, or the mean of all."""
+    return _as_logged(_cells(recipe, numbers, log, samples), samples)
+
+
+def _cells(recipe: Recipe, numbers: Floats, log: int, samples: Samples) -> Floats:
     return replay(recipe.cells_of(numbers, log), samples.course, samples.time_s)
+
+
+def _as_logged(cells_V: Floats, samples: Samples) -> Floats:
+    """Where only the battery was logged, its cells count as their mean."""
+    if cells_V.shape[1] == samples.voltage_V.shape[1]:
+        return cells_V
+    return np.asarray(cells_V.mean(axis=1, keepdims=True))
 
 
 def _weighted(left: Floats, samples: Samples) -> Floats:
@@ -252,6 +265,12 @@ def robust(r: Floats) -> Floats:
     """Return residuals whose squares are soft l1 of the given ones."""
     part = r / ROBUST_FROM
     return np.asarray(np.sign(r) * ROBUST_FROM * np.sqrt(2.0 * (np.sqrt(1.0 + part**2) - 1.0)))
+
+
+def tamed(r: Floats) -> Floats:
+    """Return the derivative of `robust`, 1 at 0."""
+    root = np.sqrt(1.0 + (r / ROBUST_FROM) ** 2)
+    return np.asarray(np.sqrt((root + 1.0) / 2.0) / root)
 
 
 def prior_rows(parameters: Sequence[Parameter]) -> Floats:
@@ -296,41 +315,48 @@ def _groups(parameters: Sequence[Parameter]) -> list[list[int]]:
 
 
 def _slopes(
-    data: Callable[[Floats], Floats],
-    numbers: Floats,
-    parameters: Sequence[Parameter],
-    groups: Sequence[Sequence[int]],
-    samples: Sequence[Samples],
+    recipe: Recipe, numbers: Floats, groups: Sequence[Sequence[int]], samples: Sequence[Samples]
 ) -> Floats:
-    """Return d residual / d number by differences, one run of all logs for each group."""
-    base = data(numbers)
-    owners = _owners(samples)
-    slopes = np.zeros((base.size, numbers.size))
+    """Return d residual / d number by differences, one run of all logs for each group.
+
+    The numbers of a group move different cells, or different logs, so that one run shows all.
+    """
+    parameters = recipe.parameters()
+    base = [_cells(recipe, numbers, log, one) for log, one in enumerate(samples)]
+    count = sum(one.voltage_V.shape[1] * int(one.fitted.sum()) for one in samples)
+    slopes = np.zeros((count, numbers.size))
     for group in groups:
-        steps = np.array([STEP * parameters[p].sd / 0.1 for p in group])
-        room = np.array([parameters[p].high for p in group]) - numbers[list(group)]
+        places = list(group)
+        steps = np.array([STEP * parameters[p].sd / 0.1 for p in places])
+        room = np.array([parameters[p].high for p in places]) - numbers[places]
         steps = np.where(room < steps, -steps, steps)
         moved = numbers.copy()
-        moved[list(group)] += steps
-        change = data(moved) - base
-        for p, step in zip(group, steps, strict=True):
-            own = np.ones(base.size, bool)
-            if parameters[p].cell is not None:
-                own &= owners[1] == parameters[p].cell
-            if parameters[p].log is not None:
-                own &= owners[0] == parameters[p].log
-            slopes[own, p] = change[own] / step
+        moved[places] += steps
+        change = [_cells(recipe, moved, log, one) - base[log] for log, one in enumerate(samples)]
+        for p, step in zip(places, steps, strict=True):
+            slopes[:, p] = np.concatenate(
+                [
+                    _slope(change[log] / step, base[log], one, _share(parameters[p], log))
+                    for log, one in enumerate(samples)
+                ]
+            )
     return slopes
 
 
-def _owners(samples: Sequence[Samples]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Return log and cell of every residual."""
-    logs, cells = [], []
-    for log, one in enumerate(samples):
-        count, width = int(one.fitted.sum()), one.voltage_V.shape[1]
-        logs.append(np.full(count * width, log))
-        cells.append(np.tile(np.arange(width), count))
-    return np.concatenate(logs), np.concatenate(cells)
+def _share(parameter: Parameter, log: int) -> slice:
+    """Return which cells of a log a number moves."""
+    if parameter.log is not None and parameter.log != log:
+        return slice(0, 0)
+    return slice(None) if parameter.cell is None else slice(parameter.cell, parameter.cell + 1)
+
+
+def _slope(change: Floats, base: Floats, samples: Samples, cells: slice) -> Floats:
+    """Return the slope of a log's weighted residuals from that of its cells' voltages."""
+    own = np.zeros_like(change)
+    own[:, cells] = change[:, cells]
+    left = (_as_logged(base, samples) - samples.voltage_V) / samples.sd_V
+    slope = _as_logged(own, samples) / samples.sd_V * tamed(left)
+    return np.asarray(slope[samples.fitted].ravel())
 
 
 def _judged(

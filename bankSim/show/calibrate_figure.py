@@ -29,8 +29,13 @@ def battery_figure(found: Calibration) -> "Figure":
     curve = np.mean([cell.ocv_V(z) for cell in cells], axis=0)
     ohmic = np.mean([cell.ohmic_ohm(z) for cell in cells], axis=0)
     typical = found.recipe.typical
-    dress(upper, f"{label(found.label.name)}: voltage of one cell at rest", "", "V")
-    dress(lower, "Resistance at once of one cell, 25 degrees C", "state of charge, %", "mohm")
+    dress(upper, f"{label(found.label.name)}: one cell at rest", "", "voltage, V")
+    dress(
+        lower,
+        "Resistance at once of one cell, 25 degrees C",
+        "state of charge, %",
+        "resistance, mohm",
+    )
     found_look, typical_look = line_look(0), {"color": QUIET, "linestyle": "--", "linewidth": 1.2}
     line = upper.plot(100 * z, curve, **found_look)[0]
     dashed = upper.plot(100 * z, typical.ocv_V(z), **typical_look)[0]
@@ -50,7 +55,7 @@ def residual_figure(found: Calibration) -> "Figure":
     rows = figure.subplots(count, 1, squeeze=False)[:, 0]
     for place, (axes, one) in enumerate(zip(rows, found.followed, strict=True)):
         name = label(Path(one.file).name)
-        dress(axes, f"{name}: model less measured, one cell", "hours", "mV")
+        dress(axes, f"{name}: model less measured, one cell", "time, h", "difference, mV")
         axes.axhspan(-NEAR_MV, NEAR_MV, color=FAINT, alpha=0.6, linewidth=0)
         axes.axhline(0.0, color=INK, linewidth=0.8)
         axes.plot(one.time_s / 3600.0, one.residual_mV, **line_look(place))

@@ -9,7 +9,7 @@ from bankSim.show.blocks import Grid, Section, Story
 from bankSim.sim.numbers import clean, listing, number, quoted, sentence
 from bankSim.sim.summary import SAFETY_TEXT
 
-MOST_REMARKS = 6
+POOR_MV = 30.0  # rms of a cell: what is further off is no prediction
 
 
 def tell_calibration(found: Calibration, beside: Sequence[Section] = ()) -> Story:
@@ -56,6 +56,11 @@ def _headline(found: Calibration) -> tuple[str, ...]:
         "full."
     )
     worst = max((one.middle_rms_mV for one in found.followed), default=0.0)
+    if worst > POOR_MV:
+        first = (
+            f"The model does not follow these logs: it is {number(worst, 2)} mV a cell off. Do not "
+            f"use it before the chemistry, the cells in series and the start are checked. {first}"
+        )
     errors = [abs(one.error_percent) for one in found.followed if one.error_percent is not None]
     second = f"It follows its logs within {number(worst, 2)} mV a cell (rms, 10 to 95 % of charge)"
     if errors:

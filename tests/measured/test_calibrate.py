@@ -100,6 +100,16 @@ def test_cells_are_told_apart(runs):
 
 
 @needs_ngspice
+def test_logs_with_and_without_cells_go_together(runs):
+    """The first log has the cells, the second only the battery: both are followed to the knee."""
+    logs = [log_of(runs[0], Meter(seed=1), cells=True), log_of(runs[1], Meter(seed=2))]
+    found = calibrate(logs, LABEL)
+    left = np.array([one.left_at_end_Ah for one in found.cells])
+    assert left == approx(np.array(CAPACITIES) - min(CAPACITIES), abs=0.3)
+    assert abs(found.followed[1].error_percent) < 0.5
+
+
+@needs_ngspice
 def test_one_constant_current_does_not_separate_resistance(runs):
     found = calibrate([log_of(runs[1], Meter(seed=3))], LABEL)
     assert any("does not separate resistance" in line for line in found.warnings)

@@ -6,7 +6,7 @@ from pytest import approx
 from scipy.optimize import least_squares
 
 from bankSim.measured.ends import end_of
-from bankSim.measured.fit import independent_of, prior_rows, robust
+from bankSim.measured.fit import independent_of, prior_rows, robust, tamed
 from bankSim.measured.label import label_of
 from bankSim.measured.log import Log, LogError
 from bankSim.measured.parameters import SHAPE_AT, Recipe
@@ -41,6 +41,12 @@ def test_robust_residuals_square_to_soft_l1():
     ).cost
     assert 0.5 * float((robust(r) ** 2).sum()) == approx(scipy_cost, rel=1e-12)
     assert robust(np.array([1e-3])) == approx([1e-3], rel=1e-6)
+
+
+def test_robust_residuals_have_the_stated_slope():
+    r = np.array([-30.0, -2.0, 0.0, 0.5, 8.0])
+    step = 1e-5
+    assert tamed(r) == approx((robust(r + step) - robust(r - step)) / (2 * step), abs=1e-6)
 
 
 def recipe_of(**values):
