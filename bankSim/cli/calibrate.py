@@ -128,11 +128,10 @@ def calibrate_logs(
 ) -> int:
     """Read the logs, fit, tell, and write the battery; return 0."""
     from bankSim.cli.hand_over import hand_over, target_of
-    from bankSim.cli.run import STANDARD_OUTPUT
     from bankSim.cli.waiting import stages_bar, tell_compiling
     from bankSim.measured.calibrate import calibrate
     from bankSim.measured.read import read_log
-    from bankSim.show.targets import check_file
+    from bankSim.show.targets import STANDARD_OUTPUT, check_file
 
     reads, label_words = _label_words(words)
     names = ("battery.png", "residuals.png", *((OWN_FILE,) if reads else ()))

@@ -7,11 +7,17 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from bankSim.cli.inputs import folder_name
-from bankSim.cli.run import RESULTS, STANDARD_OUTPUT
+from bankSim.cli.run import RESULTS
 from bankSim.show.answer import Answer, write_answer
 from bankSim.show.printing import print_story
 from bankSim.show.study_files import STORY, SUMMARY, summary_text
-from bankSim.show.targets import OutputError, check_file, check_folder, write_text
+from bankSim.show.targets import (
+    STANDARD_OUTPUT,
+    OutputError,
+    check_folder,
+    check_json,
+    write_text,
+)
 
 
 @dataclass(frozen=True)
@@ -58,14 +64,9 @@ def target_of(
         False: without --out nothing is written.
     """
     folder = _folder(command, out, json, inputs, writes)
-    if json is not None and not json.strip():
-        raise OutputError(f"--json = {json!r}; expected a file name or -")
     if folder is not None:
         check_folder(folder, (STORY, SUMMARY, *names), inputs)
-    if json is not None and json != STANDARD_OUTPUT:
-        check_file(Path(json), inputs)
-        if Path(json).exists() and Path(json).suffix != ".json":
-            raise OutputError(f"{json}: exists and is no .json file; expected another file name")
+    check_json(json, inputs)
     return Target(folder, json, not no_plots)
 
 

@@ -9,11 +9,16 @@ from bankSim.cli.waiting import progress_bar, tell_compiling
 from bankSim.show.files import RESULT_FILES, json_text, other_figures, write_results
 from bankSim.show.printing import print_story
 from bankSim.show.story import tell_briefly
-from bankSim.show.targets import OutputError, check_file, check_folder, write_text
+from bankSim.show.targets import (
+    STANDARD_OUTPUT,
+    OutputError,
+    check_folder,
+    check_json,
+    write_text,
+)
 from bankSim.sim.result import Result
 
 RESULTS = Path("results")
-STANDARD_OUTPUT = "-"
 
 
 def run(
@@ -95,14 +100,9 @@ def _folder(file: Path, out: str | None, json: str | None) -> Path | None:
 
 def _check_targets(folder: Path | None, json: str | None, inputs: list[Path]) -> None:
     """Refuse what cannot or must not be written, before any work."""
-    if json is not None and not json.strip():
-        raise OutputError(f"--json = {json!r}; expected a file name or -")
     if folder is not None:
         check_folder(folder, RESULT_FILES, inputs)
-    if json is not None and json != STANDARD_OUTPUT:
-        check_file(Path(json), inputs)
-        if Path(json).exists() and Path(json).suffix != ".json":
-            raise OutputError(f"{json}: exists and is no .json file; expected another file name")
+    check_json(json, inputs)
 
 
 def _name_files(folder: Path, files: list[Path], result: Result) -> None:

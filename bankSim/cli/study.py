@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bankSim.cli.inputs import inputs_of
-from bankSim.cli.run import STANDARD_OUTPUT
 from bankSim.cli.study_folder import BLOCKS, folder_of, store_of
 from bankSim.cli.study_options import (
     MATTERS,
@@ -23,7 +22,7 @@ from bankSim.cli.study_options import (
 from bankSim.cli.waiting import stages_bar, tell_compiling
 from bankSim.show.blocks import Story
 from bankSim.show.printing import print_story
-from bankSim.show.targets import OutputError, check_file, check_folder, write_text
+from bankSim.show.targets import STANDARD_OUTPUT, check_folder, check_json, write_text
 from bankSim.study.store import StudyError
 
 if TYPE_CHECKING:
@@ -139,16 +138,11 @@ def _answer_of(question: str, words: Sequence[str]) -> Callable[[Desk], Finding]
 
 def _check_targets(folder: Path | None, json: str | None, inputs: list[Path]) -> None:
     """Refuse what cannot or must not be written, before any work."""
-    if json is not None and not json.strip():
-        raise OutputError(f"--json = {json!r}; expected a file name or -")
     if folder is not None:
         from bankSim.show.study_files import RESULT_FILES
 
         check_folder(folder, RESULT_FILES, inputs)
-    if json is not None and json != STANDARD_OUTPUT:
-        check_file(Path(json), inputs)
-        if Path(json).exists() and Path(json).suffix != ".json":
-            raise OutputError(f"{json}: exists and is no .json file; expected another file name")
+    check_json(json, inputs)
 
 
 @contextmanager

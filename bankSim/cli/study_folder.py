@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bankSim.cli.inputs import folder_name
-from bankSim.cli.run import RESULTS, STANDARD_OUTPUT
+from bankSim.cli.run import RESULTS
 from bankSim.cli.study_options import VERSUS, Options
-from bankSim.show.targets import OutputError
+from bankSim.show.targets import STANDARD_OUTPUT, OutputError
 from bankSim.study.store import Folder
 
 if TYPE_CHECKING:

@@ -37,6 +37,20 @@ def check_file(file: Path, inputs: Iterable[Path] = ()) -> None:
         raise OutputError(f"{file}: no permission to write into its folder")
 
 
+STANDARD_OUTPUT = "-"
+
+
+def check_json(json: str | None, inputs: Iterable[Path] = ()) -> None:
+    """Raise `OutputError` unless a summary may go there: a .json file, "-", or nowhere (None)."""
+    if json is None or json == STANDARD_OUTPUT:
+        return
+    if not json.strip():
+        raise OutputError(f"--json = {json!r}; expected a file name or -")
+    check_file(Path(json), inputs)
+    if Path(json).exists() and Path(json).suffix != ".json":
+        raise OutputError(f"{json}: exists and is no .json file; expected another file name")
+
+
 def check_folder(folder: Path, names: Iterable[str] = (), inputs: Iterable[Path] = ()) -> None:
     """Raise `OutputError` when a folder can be neither used nor made; touches nothing.
 
