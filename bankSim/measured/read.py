@@ -10,9 +10,21 @@ import numpy as np
 
 from bankSim.measured.clock import NONE
 from bankSim.measured.columns import Choice, Column, choose, columns_of, volts_in
+from bankSim.measured.direction import (
+    combined,
+    find_pair,
+    find_unsigned,
+    find_words,
+    one_signed,
+    signed,
+    unsigned_finding,
+    unsigned_sign,
+)
 from bankSim.measured.layout import Layout, find_layout, split_line
 from bankSim.measured.log import (
+    AUTO,
     CHARGE_POSITIVE,
+    DISCHARGE_POSITIVE,
     NOTE,
     WARNING,
     Asked,
@@ -25,7 +37,7 @@ from bankSim.measured.log import (
 from bankSim.measured.numerals import COMMA, POINT, SCALES, Marks
 from bankSim.measured.order import find_gaps, gap_findings, put_in_order
 from bankSim.measured.plausible import odd_values
-from bankSim.measured.sign import find_sign
+from bankSim.measured.sign import Sign, find_sign
 from bankSim.measured.source import check_log, portions
 from bankSim.measured.stamps import seconds_of
 from bankSim.measured.table import FEW, Table, read_table, rows_told
@@ -70,6 +82,7 @@ def read_log(file: Path, asked: Asked = NOTHING_SAID) -> Log:
         choice = choose(str(file), columns, asked, named=named)
         text = "Marks such as that in 12.800 mV were taken to stand between thousands."
         choice.findings.append(Finding(text, severity=WARNING))
+    _find_direction(choice, columns, _rows_in(layout, lines), asked)
     choice.findings += _above(layout, lines)
     bdf = any(wanted <= {c.header.text.strip().lower() for c in columns} for wanted in BDF)
     return _Making(file, asked, layout, columns, choice, bdf).log()
@@ -77,8 +90,29 @@ def read_log(file: Path, asked: Asked = NOTHING_SAID) -> Log:
 
 def _looked_at(layout: Layout, lines: list[str]) -> Sequence[Column]:
     """Return what the columns hold in the first rows."""
+    return columns_of(layout, _rows_in(layout, lines))
+
+
+def _rows_in(layout: Layout, lines: list[str]) -> list[list[str]]:
     rows = [split_line(line, layout.separator) for line in lines[layout.first_row - 1 :]]
-    return columns_of(layout, [row for row in rows if len(row) >= 2])
+    return [row for row in rows if len(row) >= 2]
+
+
+def _find_direction(
+    choice: Choice, columns: Sequence[Column], rows: list[list[str]], asked: Asked
+) -> None:
+    """Look for a second column of current, or for words that tell its direction."""
+    if asked.sign != AUTO:
+        return
+    pair = find_pair(columns, choice)
+    if pair is None:
+        choice.words = find_words(columns, rows, choice)
+        return
+    choice.current, choice.charge = pair.discharge, pair.charge
+    names = [quoted(columns[n - 1].name) for n in (pair.discharge, pair.charge)]
+    choice.findings = [f for f in choice.findings if not f.text.startswith("The current may be")]
+    text = f"Two columns of current were put together: {names[0]} less {names[1]}."
+    choice.findings.append(Finding(text))
 
 
 def _thousands_taken_for_decimals(choice: Choice, columns: Sequence[Column]) -> bool:
@@ -123,12 +157,12 @@ class _Making:
         choice = self.choice
         clock = self._clock()
         numbers = [n for n in (choice.voltage, choice.current, choice.temperature) if n]
-        numbers += [n for n in choice.cells if n not in numbers]
+        numbers += [n for n in (choice.charge, *choice.cells) if n and n not in numbers]
         numbers += [] if clock else [choice.time]
         others = self._others({*numbers, *clock})
         wanted = list(dict.fromkeys([*numbers, *others]))
         units = {c.number: c.header.unit for c in self.columns}
-        table = read_table(self.file, self.layout, wanted, clock, units)
+        table = read_table(self.file, self.layout, wanted, clock, units, choice.words)
         return self._put_together(table, others)
 
     def _clock(self) -> tuple[int, ...]:
@@ -148,7 +182,7 @@ class _Making:
             [self._scaled(table, n) for n in self.choice.cells]
         ) if self.choice.cells else np.empty((table.rows.size, 0))  # fmt: skip
         voltage = self._voltage(table, cells, found)
-        current = self._amperes(table, found)
+        current, told = self._current(table, found)
         good = np.isfinite(time.values_s) & np.isfinite(voltage) & np.isfinite(current)
         found += table.findings + self._left_out(table.rows, time.values_s, voltage, current)
         if np.count_nonzero(good) < 2:
@@ -161,12 +195,13 @@ class _Making:
         turn = slice(None, None, -1) if order.turned else slice(None)
         rows, cells = rows[turn], cells[good][turn]
         voltage, current = voltage[good][turn], current[good][turn]
-        sign = find_sign(
-            self.asked.sign, self.columns[self.choice.current - 1].header.text, bdf=self.bdf,
-            time_s=order.time_s, voltage_V=voltage, current_A=current,
-        )  # fmt: skip
+        sign = self._sign(order.time_s, voltage, current, told)
         if sign.severity == WARNING:
             found.append(Finding(f"Direction of current: {sign.reason}.", severity=WARNING))
+        unsigned = find_unsigned(self.asked.sign, order.time_s, voltage, current)
+        if unsigned is not None and not told:
+            found.append(unsigned_finding(unsigned, rows))
+            sign = unsigned_sign(unsigned, current)
         gaps = find_gaps(order.time_s)
         found += order.findings + gap_findings(gaps, rows)
         found += odd_values(voltage, current, cells, rows)
@@ -198,9 +233,35 @@ class _Making:
             found.append(Finding(text, severity=WARNING))
         return self._scaled(table, number)
 
-    def _amperes(self, table: Table, found: list[Finding]) -> Floats:
-        unit = self.columns[self.choice.current - 1].header.unit
-        values = table.numbers[self.choice.current]
+    def _current(self, table: Table, found: list[Finding]) -> tuple[Floats, str]:
+        """Return the current and, where something beside it tells its direction, what does."""
+        choice = self.choice
+        current = self._amperes(table, choice.current)
+        if choice.charge:
+            return combined(current, self._amperes(table, choice.charge)), "two columns of current"
+        if table.ways is None or not one_signed(current):
+            return current, ""
+        name = self.columns[choice.words - 1].name
+        return signed(current, table.ways, name, table.rows, found), f"column {quoted(name)}"
+
+    def _sign(self, time_s: Floats, voltage_V: Floats, current_A: Floats, told: str) -> Sign:
+        """Return the direction: as told beside the current, or from how the voltage answers."""
+        header = "" if told else self.columns[self.choice.current - 1].header.text
+        by_voltage = find_sign(
+            self.asked.sign, header, bdf=self.bdf and not told,
+            time_s=time_s, voltage_V=voltage_V, current_A=current_A,
+        )  # fmt: skip
+        if not told:
+            return by_voltage
+        reason = f"{told} {'tell' if told.startswith('two') else 'tells'} it"
+        if by_voltage.sign == DISCHARGE_POSITIVE or by_voltage.severity == WARNING:
+            return Sign(DISCHARGE_POSITIVE, reason)
+        text = f"{reason}, although {by_voltage.reason}; check it and use --sign if it is wrong"
+        return Sign(DISCHARGE_POSITIVE, text, WARNING)
+
+    def _amperes(self, table: Table, number: int) -> Floats:
+        unit = self.columns[number - 1].header.unit
+        values = table.numbers[number]
         scale = SCALES.get(unit, 1.0) if unit.endswith("A") else 1.0
         return (
             values if scale == 1.0 else values / round(1.0 / scale) if scale < 1 else values * scale
@@ -237,16 +298,21 @@ class _Making:
         choice, meanings = self.choice, {}
         for word in ("temperature", "current", "voltage", "time"):
             meanings[getattr(choice, word)] = word
-        if choice.date:
-            meanings[choice.date] = "date"
+        meanings |= {
+            choice.date: "date",
+            choice.words: "direction",
+            choice.charge: "charge current",
+        }
+        if choice.charge:
+            meanings[choice.current] = "discharge current"
         meanings |= {n: f"cell {place}" for place, n in enumerate(choice.cells, 1)}
         uses = []
         for column in self.columns:
             meaning = meanings.get(column.number, "not used")
             unit = column.header.unit
-            if meaning in ("voltage", "current") or meaning.startswith("cell"):
-                unit = unit or ("mV" if volts_in(column) == 1e-3 and meaning != "current" else
-                                "A" if meaning == "current" else "V")  # fmt: skip
+            if meaning.endswith(("voltage", "current")) or meaning.startswith("cell"):
+                unit = unit or ("mV" if volts_in(column) == 1e-3 and "current" not in meaning else
+                                "A" if "current" in meaning else "V")  # fmt: skip
             unit = time_unit if meaning in ("time", "date") else unit
             uses.append(
                 Use(column.name, column.number, meaning, unit, column.number in choice.asked)

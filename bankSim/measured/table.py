@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bankSim.measured.clock import NONE, read_stamp
+from bankSim.measured.direction_words import direction_of
 from bankSim.measured.layout import Layout, is_comment, split_line
 from bankSim.measured.log import NOTE, WARNING, Finding, Rows
 from bankSim.measured.numerals import COMMA, MISSING, is_missing, read_number
@@ -71,6 +72,8 @@ class Table:
     zone_us : int
         Of the first stamp.
     findings : list of Finding
+    ways : array (n,) or None
+        What the words beside the current say: 1 discharge, -1 charge, 0 nothing.
     """
 
     rows: Rows
@@ -79,15 +82,19 @@ class Table:
     dated: bool
     zone_us: int
     findings: list[Finding]
+    ways: Floats | None = None
 
 
 class Reader:
     """Reads portion after portion."""
 
     def __init__(
-        self, layout: Layout, numbers: Sequence[int], clock: tuple[int, ...], units: dict[int, str]
-    ) -> None:
+        self, layout: Layout, numbers: Sequence[int], clock: tuple[int, ...],
+        units: dict[int, str], words: int = 0,
+    ) -> None:  # fmt: skip
         self.layout, self.wanted, self.clock, self.units = layout, list(numbers), clock, units
+        self.words = words
+        self.ways: list[Floats] = []
         self.rows: list[Rows] = []
         self.values: dict[int, list[Floats]] = {number: [] for number in numbers}
         self.stamps: list[NDArray[np.int64]] = []
@@ -181,7 +188,8 @@ class Reader:
     def _parse(self, block: bytes, rows: Rows) -> None:
         import pandas as pd
 
-        places = {n - 1: (str if n in self.clock else float) for n in (*self.clock, *self.wanted)}
+        texts = [*self.clock, *([self.words] if self.words else [])]
+        places = {n - 1: (str if n in texts else float) for n in (*texts, *self.wanted)}
         options: dict[str, Any] = {
             "sep": "\t" if self.layout.separator == " " else self.layout.separator,
             "header": None, "names": list(range(self.layout.width)), "usecols": sorted(places),
@@ -203,6 +211,9 @@ class Reader:
             rows = rows[: len(frame)]
             frame = frame.iloc[: rows.size]
         columns = {n: self._numbers(frame[n - 1], n, rows, slow=slow) for n in self.wanted}
+        if self.words:
+            codes, different = pd.factorize(frame[self.words - 1].fillna("").astype(object))
+            self.ways.append(np.array([direction_of(str(one)) for one in different])[codes])
         self._keep(rows, columns, self._stamps(frame, rows) if self.clock else None)
 
     def _numbers(self, column: Any, number: int, rows: Rows, *, slow: bool) -> Floats:
@@ -323,6 +334,7 @@ class Reader:
             self.dated,
             self.zone_us,
             [noted.finding() for noted in self.noted.values()],
+            join(self.ways, float) if self.words else None,
         )
 
 
@@ -344,6 +356,7 @@ def read_table(
     numbers: Sequence[int],
     clock: tuple[int, ...],
     units: dict[int, str],
+    words: int = 0,
 ) -> Table:
     """Read the wanted columns of all rows.
 
@@ -357,8 +370,10 @@ def read_table(
         One column of clock times, or those of the date and of the time.
     units : dict
         From column number to the unit of its numbers.
+    words : int
+        Column of words that tells the direction of current, 0 without one.
     """
-    reader = Reader(layout, numbers, clock, units)
+    reader = Reader(layout, numbers, clock, units, words)
     for first_row, block in portions(file):
         reader.take(first_row, block)
     return reader.table()
