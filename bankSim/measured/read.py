@@ -38,7 +38,7 @@ from bankSim.measured.numerals import COMMA, POINT, SCALES, Marks
 from bankSim.measured.order import find_gaps, gap_findings, put_in_order
 from bankSim.measured.plausible import odd_values
 from bankSim.measured.sign import Sign, find_sign
-from bankSim.measured.source import check_log, portions
+from bankSim.measured.source import check_log, portions, whole_lines_quoted
 from bankSim.measured.stamps import seconds_of
 from bankSim.measured.table import FEW, Table, read_table, rows_told
 from bankSim.model.curve import Floats
@@ -84,6 +84,8 @@ def read_log(file: Path, asked: Asked = NOTHING_SAID) -> Log:
         choice.findings.append(Finding(text, severity=WARNING))
     _find_direction(choice, columns, _rows_in(layout, lines), asked)
     choice.findings += _above(layout, lines)
+    if whole_lines_quoted(file):
+        choice.findings.append(Finding("Lines stand in quotes as a whole; these were taken off."))
     bdf = any(wanted <= {c.header.text.strip().lower() for c in columns} for wanted in BDF)
     return _Making(file, asked, layout, columns, choice, bdf).log()
 
