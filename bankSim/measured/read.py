@@ -41,6 +41,7 @@ from bankSim.measured.sign import Sign, find_sign
 from bankSim.measured.source import check_log, portions, whole_lines_quoted
 from bankSim.measured.stamps import seconds_of
 from bankSim.measured.table import FEW, Table, read_table, rows_told
+from bankSim.measured.time_unit import counters_of, settle_unit
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import quoted
 
@@ -162,7 +163,8 @@ class _Making:
         numbers += [n for n in (choice.charge, *choice.cells) if n and n not in numbers]
         numbers += [] if clock else [choice.time]
         others = self._others({*numbers, *clock})
-        wanted = list(dict.fromkeys([*numbers, *others]))
+        counters = [c.number for c in self._counters()]
+        wanted = list(dict.fromkeys([*numbers, *others, *counters]))
         units = {c.number: c.header.unit for c in self.columns}
         table = read_table(self.file, self.layout, wanted, clock, units, choice.words)
         return self._put_together(table, others)
@@ -172,6 +174,11 @@ class _Making:
             return ()
         return tuple(n for n in (self.choice.date, self.choice.time) if n)
 
+    def _counters(self) -> list[Column]:
+        """Return columns of charge or energy where they are needed to settle the unit of time."""
+        column = self.columns[self.choice.time - 1]
+        return [] if column.clock or column.header.unit else counters_of(self.columns)
+
     def _others(self, taken: set[int]) -> list[int]:
         if not self.asked.keep_others:
             return []
@@ -179,12 +186,17 @@ class _Making:
 
     def _put_together(self, table: Table, others: Sequence[int]) -> Log:
         found = [*self.choice.findings]
-        time = seconds_of(table, self.columns[self.choice.time - 1], found)
         cells = np.column_stack(
             [self._scaled(table, n) for n in self.choice.cells]
         ) if self.choice.cells else np.empty((table.rows.size, 0))  # fmt: skip
         voltage = self._voltage(table, cells, found)
         current, told = self._current(table, found)
+        counters = {self._own_name(c.number): (c.header.unit, table.numbers[c.number])
+                    for c in self._counters()}  # fmt: skip
+        time = seconds_of(
+            table, self.columns[self.choice.time - 1], found,
+            lambda values: settle_unit(values, voltage, current, counters),
+        )  # fmt: skip
         good = np.isfinite(time.values_s) & np.isfinite(voltage) & np.isfinite(current)
         found += table.findings + self._left_out(table.rows, time.values_s, voltage, current)
         if np.count_nonzero(good) < 2:
