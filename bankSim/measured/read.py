@@ -34,6 +34,7 @@ from bankSim.measured.log import (
     Rows,
     Use,
 )
+from bankSim.measured.new_headers import before_new_headers
 from bankSim.measured.numerals import COMMA, POINT, SCALES, Marks
 from bankSim.measured.order import find_gaps, gap_findings, put_in_order
 from bankSim.measured.plausible import odd_values
@@ -71,7 +72,7 @@ def read_log(file: Path, asked: Asked = NOTHING_SAID) -> Log:
     """
     file = Path(file)
     check_log(file)
-    lines = _first_lines(file)
+    lines = before_new_headers(_first_lines(file))
     layout = find_layout(str(file), lines)
     columns = _looked_at(layout, lines)
     named = any(one.strip() for one in layout.headers)

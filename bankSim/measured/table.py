@@ -2,8 +2,9 @@
 
 import io
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ from bankSim.measured.clock import NONE, read_stamp
 from bankSim.measured.direction_words import direction_of
 from bankSim.measured.layout import Layout, is_comment, split_line
 from bankSim.measured.log import NOTE, WARNING, Finding, Rows
+from bankSim.measured.new_headers import Mapping, header_lines, is_usual, with_marks
 from bankSim.measured.numerals import COMMA, MISSING, is_missing, read_number
 from bankSim.measured.source import LONGEST_LINE, portions
 from bankSim.model.curve import Floats
@@ -95,6 +97,7 @@ class Reader:
         self.layout, self.wanted, self.clock, self.units = layout, list(numbers), clock, units
         self.words = words
         self.ways: list[Floats] = []
+        self.mapping: Mapping | None = None  # below headers in another order
         self.rows: list[Rows] = []
         self.values: dict[int, list[Floats]] = {number: [] for number in numbers}
         self.stamps: list[NDArray[np.int64]] = []
@@ -121,9 +124,43 @@ class Reader:
             if start >= len(lines) - 1:
                 return
             block, first_row = b"\n".join(lines[start:]), self.layout.first_row
-        block, rows = self._sound(block, first_row)
-        if rows.size:
-            self._parse(block, rows)
+        for part, row in self._parts(block, first_row):
+            sound, rows = self._sound(part, row)
+            if rows.size:
+                self._parse(sound, rows)
+
+    def _parts(self, block: bytes, first_row: int) -> Iterator[tuple[bytes, int]]:
+        """Yield stretches under one row of headers each, all as under the first."""
+        heads = header_lines(block, self.layout)
+        if self.mapping is None and all(is_usual(one, self.layout) for _, one in heads):
+            yield block, first_row
+            return
+        lines = block.split(b"\n")[:-1]
+        places = [place for place, _ in heads]
+        for begin, end in pairwise([-1, *places, len(lines)]):
+            if begin >= 0:
+                self._turn_to(heads[places.index(begin)][1], first_row + begin)
+            if end > begin + 1:
+                yield self._mapped(lines[begin + 1 : end]), first_row + begin + 1
+
+    def _turn_to(self, mapping: Mapping, row: int) -> None:
+        if is_usual(mapping, self.layout):
+            self.mapping = None
+            self.note("the headers once more, left out.", [row])
+            return
+        self.mapping = mapping
+        other = mapping.separator != self.layout.separator
+        what = "with another separator" if other else "in another order"
+        self.note(f"the headers once more, {what}; the rows below were read by these.", [row],
+                  WARNING)  # fmt: skip
+
+    def _mapped(self, raw: list[bytes]) -> bytes:
+        if self.mapping is None:
+            return b"\n".join(raw) + b"\n"
+        lines = [line.decode("utf-8", "replace") for line in raw]
+        if self.mapping.marks is None:
+            self.mapping = with_marks(self.mapping, lines)
+        return ("\n".join(self.mapping.row(line, self.layout) for line in lines) + "\n").encode()
 
     def _sound(self, block: bytes, first_row: int) -> tuple[bytes, Rows]:
         """Return the lines that are rows of the table, with their numbers."""

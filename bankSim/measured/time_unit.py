@@ -82,7 +82,7 @@ def _as_seconds(time: Floats, voltage_V: Floats) -> Finding:
         return Finding(f"{text}.", severity=NOTE)
     part = 100.0 * float(high - low) / middle
     text += (
-        f": the whole log would last {span(whole)}, and the voltage moves by {part:.0f} %. Are they "
-        'minutes or hours? Write the unit into the header, such as "time / h".'
+        f": the whole log would last {span(whole)}, and the voltage moves by {part:.0f} %. Are "
+        'they minutes or hours? Write the unit into the header, such as "time / h".'
     )
     return Finding(text, severity=WARNING)
