@@ -36,7 +36,13 @@ from bankSim.measured.log import (
 )
 from bankSim.measured.new_headers import before_new_headers
 from bankSim.measured.numerals import COMMA, POINT, SCALES, Marks
-from bankSim.measured.order import find_gaps, gap_findings, put_in_order
+from bankSim.measured.order import (
+    find_gaps,
+    gap_findings,
+    put_in_order,
+    twice_finding,
+    written_twice,
+)
 from bankSim.measured.plausible import odd_values
 from bankSim.measured.sign import Sign, find_sign
 from bankSim.measured.source import check_log, portions, whole_lines_quoted
@@ -205,6 +211,11 @@ class _Making:
                 f"{self.file}: {np.count_nonzero(good)} rows with time, voltage and current; "
                 "expected at least 2"
             )
+        if not time.of_day:
+            twice = np.zeros(good.size, bool)
+            twice[good] = written_twice(time.values_s[good], voltage[good], current[good])
+            found += twice_finding(twice, table.rows)
+            good &= ~twice
         rows = table.rows[good]
         order = put_in_order(time.values_s[good], rows, of_day=time.of_day)
         turn = slice(None, None, -1) if order.turned else slice(None)
