@@ -24,13 +24,13 @@ class Ordered:
     ----------
     time_s : array (n,)
         Since the first sample. [s]
-    turned : bool
-        The file has the newest sample first.
+    turn : array (n,)
+        Which sample of the file stands at each place.
     findings : list of Finding
     """
 
     time_s: Floats
-    turned: bool = False
+    turn: Rows
     findings: list[Finding] = field(default_factory=list)
 
 
@@ -46,12 +46,19 @@ def put_in_order(time_s: Floats, rows: Rows, *, of_day: bool) -> Ordered:
         Clock times without a date: a fall may be midnight.
     """
     found: list[Finding] = []
+    turn = np.arange(time_s.size)
     turned = _newest_first(time_s, of_day=of_day)
     if turned:
-        time_s, rows = time_s[::-1], rows[::-1]
+        turn = turn[::-1]
+        time_s, rows = time_s[turn], rows[turn]
         found.append(
             Finding("The newest sample stands first; the order was turned.", severity=NOTE)
         )
+    if not turned and not of_day and _only_shuffled(time_s):
+        late = np.flatnonzero(time_s < np.maximum.accumulate(time_s))
+        _tell(found, rows, late, "written out of order; sorted by time.", WARNING)
+        turn = np.argsort(time_s, kind="stable")
+        time_s, rows = time_s[turn], rows[turn]
     time_s = time_s - time_s[0]
     if of_day:
         time_s = _past_midnight(time_s, rows, found)
@@ -61,7 +68,7 @@ def put_in_order(time_s: Floats, rows: Rows, *, of_day: bool) -> Ordered:
     time_s = _shared(time_s, rows, found)
     if len(found) > told:
         _once(found)
-    return Ordered(time_s - time_s[0], turned, found)
+    return Ordered(time_s - time_s[0], turn, found)
 
 
 def written_twice(time_s: Floats, voltage_V: Floats, current_A: Floats) -> NDArray[np.bool_]:
@@ -102,6 +109,17 @@ def _newest_first(time_s: Floats, *, of_day: bool) -> bool:
     if steps.size < 2:
         return bool(steps.size == 1 and steps[0] < 0.0 and not of_day)
     return bool(np.mean(steps < 0.0) > 0.8)
+
+
+def _only_shuffled(time_s: Floats) -> bool:
+    """Tell whether sorting alone makes the clock even, as it never does after a clock change."""
+    steps = np.diff(time_s)
+    if not np.any(steps < 0.0):
+        return False
+    usual, in_order = _usual(time_s), np.diff(np.sort(time_s))
+    if float(in_order.min()) < 0.6 * usual:
+        return False
+    return bool(np.sum(in_order > 1.5 * usual) < np.sum(steps > 1.5 * usual))
 
 
 def _past_midnight(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:

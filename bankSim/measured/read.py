@@ -54,6 +54,7 @@ from bankSim.sim.numbers import quoted
 
 NOTHING_SAID = Asked()
 SAMPLE = 2_000  # lines looked at to find out what the columns are
+MOST_A = 1_000.0  # more is rather mA, where the voltage is in mV
 BDF_TIME, BDF_VOLTAGE, BDF_CURRENT = "test time / s", "voltage / v", "current / a"
 BDF = (
     {BDF_TIME, BDF_VOLTAGE, BDF_CURRENT},
@@ -218,7 +219,7 @@ class _Making:
             good &= ~twice
         rows = table.rows[good]
         order = put_in_order(time.values_s[good], rows, of_day=time.of_day)
-        turn = slice(None, None, -1) if order.turned else slice(None)
+        turn = order.turn
         rows, cells = rows[turn], cells[good][turn]
         voltage, current = voltage[good][turn], current[good][turn]
         sign = self._sign(order.time_s, voltage, current, told)
@@ -263,6 +264,10 @@ class _Making:
         """Return the current and, where something beside it tells its direction, what does."""
         choice = self.choice
         current = self._amperes(table, choice.current)
+        column = self.columns[choice.current - 1]
+        if not column.header.unit and self._unit_of_current(choice.current):
+            text = f"Column {quoted(column.name)} names no unit; beside mV it was taken as mA."
+            found.append(Finding(text, severity=WARNING))
         if choice.charge:
             return combined(current, self._amperes(table, choice.charge)), "two columns of current"
         if table.ways is None or not one_signed(current):
@@ -286,14 +291,23 @@ class _Making:
         return Sign(DISCHARGE_POSITIVE, text, WARNING)
 
     def _amperes(self, table: Table, number: int) -> Floats:
-        unit = self.columns[number - 1].header.unit
+        unit = self._unit_of_current(number)
         values = table.numbers[number]
         scale = SCALES.get(unit, 1.0) if unit.endswith("A") else 1.0
         return (
             values if scale == 1.0 else values / round(1.0 / scale) if scale < 1 else values * scale
         )
 
-    def _temperature(self, table: Table, good: np.ndarray, turn: slice) -> Floats | None:
+    def _unit_of_current(self, number: int) -> str:
+        """Return the unit; without one mA, where the voltage is in mV and A could not be."""
+        column = self.columns[number - 1]
+        if column.header.unit or not self.choice.voltage:
+            return column.header.unit
+        voltage = self.columns[self.choice.voltage - 1]
+        large = float(np.nanmax(np.abs(column.values), initial=0.0)) > MOST_A
+        return "mA" if large and volts_in(voltage) == 1e-3 else ""
+
+    def _temperature(self, table: Table, good: np.ndarray, turn: Rows) -> Floats | None:
         number = self.choice.temperature
         if not number:
             return None
@@ -338,7 +352,8 @@ class _Making:
             unit = column.header.unit
             if meaning.endswith(("voltage", "current")) or meaning.startswith("cell"):
                 unit = unit or ("mV" if volts_in(column) == 1e-3 and "current" not in meaning else
-                                "A" if "current" in meaning else "V")  # fmt: skip
+                                self._unit_of_current(column.number) or "A"
+                                if "current" in meaning else "V")  # fmt: skip
             unit = time_unit if meaning in ("time", "date") else unit
             uses.append(
                 Use(column.name, column.number, meaning, unit, column.number in choice.asked)

@@ -161,3 +161,17 @@ def test_an_hour_again_after_a_clock_change_is_kept(tmp_path):
     log = read(tmp_path, "Time [s],V,A\n" + "".join(f"{t},12.80,0\n" for t in stamps))
     assert log.count == len(stamps)
     assert log.time_s[-1] == 60.0 * (len(stamps) - 1)
+
+
+@pytest.mark.parametrize(
+    "places",
+    [[*range(30), *range(39, 29, -1), *range(40, 60)], [*range(30, 60), *range(30)],
+     [*range(20), 21, 20, *range(22, 60)]],
+)  # fmt: skip
+def test_rows_out_of_order_are_sorted(tmp_path, places):
+    text = "Time [s],V,A\n" + "".join(f"{i},{13 - i / 100:.2f},5\n" for i in places)
+    log = read(tmp_path, text)
+    assert log.time_s == pytest.approx(np.arange(60))
+    assert log.voltage_V == pytest.approx(13 - np.arange(60) / 100)
+    assert "sorted by time" in told(log)
+    assert log.rows.tolist() == [places.index(i) + 2 for i in range(60)]

@@ -280,3 +280,20 @@ def test_fields_quoted_one_by_one_are_no_whole_lines(tmp_path):
     log = read(tmp_path, falling('"Time [s]","V","A"\n', lambda i: f'"{i}","{V[i]}","{A[i]}"'))
     assert log.voltage_V == pytest.approx(V, abs=1e-12)
     assert "as a whole" not in told(log)
+
+
+def test_gaps_in_the_first_rows_hide_no_headers(tmp_path):
+    text = "Time [s],V,A\n0,,\n1,,-\n" + "".join(f"{i},{V[i]},{A[i]}\n" for i in range(2, 60))
+    log = read(tmp_path, text)
+    assert meanings(log) == {"time": "Time [s]", "voltage": "V", "current": "A"}
+    assert log.count == 58
+    assert "2 rows (2, 3): no readable voltage" in told(log)
+    assert "Guessed" not in told(log)
+
+
+def test_current_without_unit_beside_millivolts(tmp_path):
+    log = read(tmp_path, falling("t;U;I\n", lambda i: f"{i};{1000 * V[i]:.0f};{1000 * A[i]:.0f}"))
+    assert log.voltage_V == pytest.approx(V)
+    assert log.current_A == pytest.approx(A)
+    assert "beside mV it was taken as mA" in told(log)
+    assert {use.unit for use in log.uses} == {"s", "mV", "mA"}
