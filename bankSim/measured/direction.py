@@ -8,7 +8,7 @@ import numpy as np
 
 from bankSim.measured.columns import Choice, Column
 from bankSim.measured.direction_words import IN, OUT, REST, direction_of
-from bankSim.measured.header_words import CURRENT
+from bankSim.measured.header_words import CURRENT, split_unit
 from bankSim.measured.log import AUTO, CHARGE_POSITIVE, DISCHARGE_POSITIVE, WARNING, Finding, Rows
 from bankSim.measured.sign import Sign, present
 from bankSim.model.curve import Floats
@@ -18,7 +18,7 @@ LITTLE = 0.02  # of the largest current: below it none flows
 PAIR_BOTH = 0.02  # of the rows in which both columns may be above that
 WORTH = 0.3  # of the rows with current that words must tell
 STEADY = 0.15  # of the current: within it a stretch counts as one
-MOVED = 0.015  # of the voltage: what a stretch must rise or fall
+MOVED = 0.01  # of the voltage: what a stretch must rise or fall
 PART = 0.1  # of all charge that must flow in rising and in falling stretches
 
 
@@ -37,8 +37,8 @@ def find_pair(columns: Sequence[Column], choice: Choice) -> Pair | None:
     used = {choice.time, choice.date, choice.voltage, choice.temperature, *choice.cells}
     likely = [c for c in columns if c.number not in used and CURRENT in c.header.scores
               and (c.numeric or not c.filled)]  # fmt: skip
-    out = [c for c in likely if direction_of(c.header.text) == OUT]
-    into = [c for c in likely if direction_of(c.header.text) == IN]
+    out = [c for c in likely if _way(c) == OUT]
+    into = [c for c in likely if _way(c) == IN]
     if len(out) != 1 or len(into) != 1:
         return None
     chosen = columns[choice.current - 1] if choice.current else None
@@ -46,6 +46,15 @@ def find_pair(columns: Sequence[Column], choice: Choice) -> Pair | None:
         return None
     pair = out[0].values, into[0].values
     return Pair(out[0].number, into[0].number) if _one_at_a_time(*pair) else None
+
+
+def _way(column: Column) -> int:
+    """Return the direction that a header names, also as "in" and "out" or "I+" and "I-"."""
+    text, words = column.header.text, column.header.words
+    name = split_unit(text)[0].strip()
+    if direction_of(text) == OUT or "out" in words or name.endswith("-"):
+        return OUT
+    return IN if direction_of(text) == IN or "in" in words or name.endswith("+") else REST
 
 
 def _one_at_a_time(first: Floats, second: Floats) -> bool:

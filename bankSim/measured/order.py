@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bankSim.measured.log import NOTE, WARNING, Finding, Gap, Rows
-from bankSim.measured.table import FEW, rows_told
+from bankSim.measured.noted import FEW, rows_told
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import number, span
 

@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bankSim.measured.log import WARNING, Finding, Rows
-from bankSim.measured.table import FEW, rows_told
+from bankSim.measured.noted import FEW, rows_told
 from bankSim.model.curve import Floats
 
 HIGHEST_V = 1_000.0

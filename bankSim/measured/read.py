@@ -35,6 +35,7 @@ from bankSim.measured.log import (
     Use,
 )
 from bankSim.measured.new_headers import before_new_headers
+from bankSim.measured.noted import FEW, rows_told
 from bankSim.measured.numerals import COMMA, POINT, SCALES, Marks
 from bankSim.measured.order import (
     find_gaps,
@@ -47,7 +48,7 @@ from bankSim.measured.plausible import odd_values
 from bankSim.measured.sign import Sign, find_sign
 from bankSim.measured.source import check_log, portions, whole_lines_quoted
 from bankSim.measured.stamps import seconds_of
-from bankSim.measured.table import FEW, Table, read_table, rows_told
+from bankSim.measured.table import Table, read_table
 from bankSim.measured.time_unit import counters_of, settle_unit
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import quoted

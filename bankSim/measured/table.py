@@ -3,7 +3,7 @@
 import io
 import re
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -16,6 +16,7 @@ from bankSim.measured.direction_words import direction_of
 from bankSim.measured.layout import Layout, is_comment, split_line
 from bankSim.measured.log import NOTE, WARNING, Finding, Rows
 from bankSim.measured.new_headers import Mapping, header_lines, is_usual, with_marks
+from bankSim.measured.noted import Noted
 from bankSim.measured.numerals import COMMA, MISSING, is_missing, read_number
 from bankSim.measured.source import LONGEST_LINE, portions
 from bankSim.model.curve import Floats
@@ -25,38 +26,7 @@ from bankSim.sim.numbers import quoted
 ODD_STARTS = np.frombuffer(b"#/%!" + bytes(range(65, 91)) + bytes(range(97, 123)), np.uint8)
 ISO_START = re.compile(r"\d{4}-\d\d-\d\d[ T]\d\d:\d\d:\d\d")
 DATE_START = re.compile(r"\d{1,2}([./-])\d{1,2}\1\d{4} \d{1,2}:\d\d(:\d\d)?")
-FEW = 8  # row numbers kept of many
 NA_WORDS = sorted({*MISSING, "NaN", "NAN", "NA", "N/A", "NULL", "None", "null"} - {"x", ".", "*"})
-
-
-@dataclass
-class Noted:
-    """Rows with one kind of oddity: how many, and the first few."""
-
-    text: str
-    severity: str = NOTE
-    count: int = 0
-    rows: list[int] = field(default_factory=list)
-
-    def add(self, rows: Sequence[int] | Rows) -> None:
-        """Count more rows."""
-        self.count += len(rows)
-        self.rows.extend(int(row) for row in rows[: FEW - len(self.rows)])
-
-    def finding(self) -> Finding:
-        """Return it as one sentence."""
-        return Finding(
-            f"{rows_told(self.rows, self.count)}: {self.text}", tuple(self.rows), self.count,
-            self.severity,
-        )  # fmt: skip
-
-
-def rows_told(rows: Sequence[int], count: int) -> str:
-    """Say which rows: "Row 5" or "12 rows (3, 4, 5, ...)"."""
-    if count == 1:
-        return f"Row {rows[0]}"
-    more = ", ..." if count > len(rows) else ""
-    return f"{count:,} rows ({', '.join(map(str, rows))}{more})"
 
 
 @dataclass

@@ -24,6 +24,7 @@ def separate(i):
     ["Time [s],Voltage [V],Charge current [A],Discharge current [A]",
      "Zeit [s],Spannung [V],Ladestrom [A],Entladestrom [A]",
      "time_s,V,I_chg (A),I_dchg (A)",
+     "Time [s],V,I+ [A],I- [A]", "Time [s],V,Current in (A),Current out (A)",
      "Temps [s],Tension [V],Courant de charge [A],Courant de décharge [A]"],
 )  # fmt: skip
 def test_two_columns_of_current(tmp_path, head):

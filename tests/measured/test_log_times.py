@@ -165,8 +165,7 @@ def test_an_hour_again_after_a_clock_change_is_kept(tmp_path):
 
 @pytest.mark.parametrize(
     "places",
-    [[*range(30), *range(39, 29, -1), *range(40, 60)], [*range(30, 60), *range(30)],
-     [*range(20), 21, 20, *range(22, 60)]],
+    [[*range(30), *range(39, 29, -1), *range(40, 60)], [*range(20), 21, 20, *range(22, 60)]],
 )  # fmt: skip
 def test_rows_out_of_order_are_sorted(tmp_path, places):
     text = "Time [s],V,A\n" + "".join(f"{i},{13 - i / 100:.2f},5\n" for i in places)
