@@ -18,7 +18,7 @@ LITTLE = 0.02  # of the largest current: below it none flows
 PAIR_BOTH = 0.02  # of the rows in which both columns may be above that
 WORTH = 0.3  # of the rows with current that words must tell
 STEADY = 0.15  # of the current: within it a stretch counts as one
-MOVED = 0.01  # of the voltage: what a stretch must rise or fall
+MOVED = 0.0075  # of the voltage: what a stretch must rise or fall
 PART = 0.1  # of all charge that must flow in rising and in falling stretches
 
 
@@ -159,7 +159,8 @@ def find_unsigned(
     total = float(np.sum(np.diff(time_s) * (size[1:] + size[:-1]) / 2.0))
     for first, end in _stretches(size, present(voltage_V)):
         few = max((end - first) // 20, 1)
-        begin, after = voltage_V[first : first + few], voltage_V[end - few : end]
+        late = first + (end - first) // 4  # what relaxes after a step has mostly done so
+        begin, after = voltage_V[late : late + few], voltage_V[end - few : end]
         change = float(np.median(after) - np.median(begin))
         if abs(change) > MOVED * float(np.median(np.abs(voltage_V))):
             here = slice(first, end)

@@ -120,7 +120,7 @@ class Reader:
             return
         self.mapping = mapping
         other = mapping.separator != self.layout.separator
-        what = "with another separator" if other else "in another order"
+        what = "with another separator" if other else "in another order or unit"
         self.note(f"the headers once more, {what}; the rows below were read by these.", [row],
                   WARNING)  # fmt: skip
 

@@ -22,6 +22,10 @@ SECOND = {
              lambda i: f"{comma(volts(i))};{comma(amps(i))};{i}"),
     "one more": ("Time [s],Flags,Voltage [V],Current [A]\n",
                  lambda i: f"{i},7,{volts(i):.2f},{amps(i)}"),
+    "units": ("Time [ms],Voltage [mV],Current [A]\n",
+              lambda i: f"{1000 * i},{1000 * volts(i):.0f},{amps(i)}"),
+    "all": ("Current [mA];Voltage [V];Time [min]\n",
+            lambda i: f"{comma(1000 * amps(i))};{comma(volts(i))};{comma(i / 60, 12)}"),
     "quotes": ('"Current [A]","Time [s]","Voltage [V]"\n',
                lambda i: f'"{amps(i)}","{i}","{volts(i):.2f}"'),
 }  # fmt: skip
