@@ -85,3 +85,8 @@ def test_the_same_headers_again_are_only_told(tmp_path):
     assert log.voltage_V == pytest.approx(V, abs=1e-12)
     assert "Row 32: the headers once more, left out." in told(log)
     assert "read by these" not in told(log)
+
+
+def test_headers_with_a_unit_of_one(tmp_path):
+    log = read(tmp_path, falling("Time [s],V,A,gain 1.\n", lambda i: f"{plain(i)},1"))
+    assert log.voltage_V == pytest.approx(V, abs=1e-12)
