@@ -88,5 +88,5 @@ def test_the_same_headers_again_are_only_told(tmp_path):
 
 
 def test_headers_with_a_unit_of_one(tmp_path):
-    log = read(tmp_path, falling("Time [s],V,A,gain 1.\n", lambda i: f"{plain(i)},1"))
+    log = read(tmp_path, falling("Time [s],V,A,gain 1)\n", lambda i: f"{plain(i)},1"))
     assert log.voltage_V == pytest.approx(V, abs=1e-12)
