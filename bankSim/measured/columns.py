@@ -83,6 +83,8 @@ class Choice:
     current: int = 0
     temperature: int = 0
     cells: tuple[int, ...] = ()
+    charge: int = 0  # a second column of current, for charging only
+    words: int = 0  # a column of words that tells the direction of current
     asked: set[int] = field(default_factory=set)
     findings: list[Finding] = field(default_factory=list)
 

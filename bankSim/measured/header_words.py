@@ -129,7 +129,7 @@ def split_unit(text: str) -> tuple[str, str]:
         name_before = text[: found.start()]
         last, unit = found[1], unit_of(found[1])
         loose = found[0].lstrip()[:1] not in ("/", ",") and " in " not in found[0]
-        if loose and UNIT_MEANS[unit] == TIME and not _means(words_of(name_before), TIME):
+        if loose and UNIT_MEANS.get(unit) == TIME and not _means(words_of(name_before), TIME):
             return text, ""
         if len(last) > 1 or last.isupper() or found[0].lstrip()[:1] in "/_" or last in "sh":
             return text[: found.start()].strip(), unit

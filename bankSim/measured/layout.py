@@ -83,6 +83,8 @@ def find_layout(name: str, lines: Sequence[str]) -> Layout:
     places = [place for place, row in enumerate(fields) if _is_data(row)]
     width = Counter(len(_trimmed(fields[place])) for place in places).most_common(1)[0][0]
     first = next(place for place in places if len(_trimmed(fields[place])) == width)
+    while first and _is_mostly_missing(fields[first - 1], width):
+        first -= 1
     above, units, header_at = _above(lines, fields, first, best, width)
     usual = Counter(len(fields[place]) for place in places).most_common(1)[0][0]
     width = _width(name, fields, places, above, best, width)
@@ -146,6 +148,12 @@ def _is_data(row: Sequence[str]) -> bool:
     filled = [field for field in row if not is_missing(field)]
     good = sum(_readable(field) for field in filled)
     return good >= 2 and good * 2 > len(filled) and bool(_readable(filled[0]) or good > 2)
+
+
+def _is_mostly_missing(row: Sequence[str], width: int) -> bool:
+    """Tell whether a row is a sample with a single number and gaps."""
+    filled = [field for field in row if not is_missing(field)]
+    return len(row) == width and len(filled) == 1 and _readable(filled[0]) and row[0] == filled[0]
 
 
 def _trimmed(row: Sequence[str]) -> Sequence[str]:

@@ -97,7 +97,7 @@ def read_number(text: str, marks: Marks, unit: str = "") -> float:
     unit : str
         Of the column; a unit glued to the number is converted to it.
     """
-    found = _NUMBER.fullmatch(tidy(text))
+    found = _NUMBER.fullmatch(_minus_first(tidy(text)))
     if found is None:
         return math.nan
     sign, digits, power, glued = found.groups()
@@ -110,6 +110,15 @@ def read_number(text: str, marks: Marks, unit: str = "") -> float:
     except (ValueError, OverflowError):
         return math.nan
     return value if scale == 1.0 else value * scale
+
+
+def _minus_first(text: str) -> str:
+    """Return `5-` and `(5)`, as books of account write what is negative, as `-5`."""
+    if text.endswith("-") and text[:1].isdigit():
+        return f"-{text[:-1].rstrip()}"
+    if text.startswith("(") and text.endswith(")") and text[1:2].isdigit():
+        return f"-{text[1:-1].strip()}"
+    return text
 
 
 def glued_unit(text: str) -> str:

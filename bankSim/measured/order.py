@@ -3,9 +3,10 @@
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bankSim.measured.log import NOTE, WARNING, Finding, Gap, Rows
-from bankSim.measured.table import FEW, rows_told
+from bankSim.measured.noted import FEW, rows_told
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import number, span
 
@@ -23,13 +24,13 @@ class Ordered:
     ----------
     time_s : array (n,)
         Since the first sample. [s]
-    turned : bool
-        The file has the newest sample first.
+    turn : array (n,)
+        Which sample of the file stands at each place.
     findings : list of Finding
     """
 
     time_s: Floats
-    turned: bool = False
+    turn: Rows
     findings: list[Finding] = field(default_factory=list)
 
 
@@ -45,19 +46,61 @@ def put_in_order(time_s: Floats, rows: Rows, *, of_day: bool) -> Ordered:
         Clock times without a date: a fall may be midnight.
     """
     found: list[Finding] = []
+    turn = np.arange(time_s.size)
     turned = _newest_first(time_s, of_day=of_day)
     if turned:
-        time_s, rows = time_s[::-1], rows[::-1]
+        turn = turn[::-1]
+        time_s, rows = time_s[turn], rows[turn]
         found.append(
             Finding("The newest sample stands first; the order was turned.", severity=NOTE)
         )
+    if not turned and not of_day and _only_shuffled(time_s):
+        late = np.flatnonzero(time_s < np.maximum.accumulate(time_s))
+        _tell(found, rows, late, "written out of order; sorted by time.", WARNING)
+        turn = np.argsort(time_s, kind="stable")
+        time_s, rows = time_s[turn], rows[turn]
     time_s = time_s - time_s[0]
     if of_day:
         time_s = _past_midnight(time_s, rows, found)
     time_s = _lone_stamps(time_s, rows, found)
     time_s = _clock_changes(time_s, rows, found)
+    told = len(found)
     time_s = _shared(time_s, rows, found)
-    return Ordered(time_s - time_s[0], turned, found)
+    if len(found) > told:
+        _once(found)
+    return Ordered(time_s - time_s[0], turn, found)
+
+
+def written_twice(time_s: Floats, voltage_V: Floats, current_A: Floats) -> NDArray[np.bool_]:
+    """Tell which samples repeat earlier ones after the time fell back; (n,).
+
+    None does where some samples that fell back are new, as after a clock change, or where all are
+    alike, as in a rest.
+    """
+    twice = np.zeros(time_s.size, bool)
+    back = np.flatnonzero(time_s < np.maximum.accumulate(time_s))
+    if not back.size or back.size > 0.5 * time_s.size:
+        return twice
+    triples = np.column_stack([time_s, voltage_V, current_A])
+    _, firsts = np.unique(triples, axis=0, return_index=True)
+    first = np.zeros(time_s.size, bool)
+    first[firsts] = True
+    alike = back.size > FEW and np.ptp(voltage_V[back]) == 0.0
+    if not first[back].any() and not alike:
+        twice[back] = True
+        last = back[np.diff(back, append=time_s.size + 9) > 1] + 1  # the sample it fell back from
+        last = last[last < time_s.size]
+        twice[last[~first[last]]] = True
+    return twice
+
+
+def twice_finding(twice: NDArray[np.bool_], rows: Rows) -> list[Finding]:
+    """Tell which rows were left out because they stand in the file twice."""
+    found: list[Finding] = []
+    places = np.flatnonzero(twice)
+    if places.size:
+        _tell(found, rows, places, "written once more, left out.", WARNING)
+    return found
 
 
 def _newest_first(time_s: Floats, *, of_day: bool) -> bool:
@@ -66,6 +109,17 @@ def _newest_first(time_s: Floats, *, of_day: bool) -> bool:
     if steps.size < 2:
         return bool(steps.size == 1 and steps[0] < 0.0 and not of_day)
     return bool(np.mean(steps < 0.0) > 0.8)
+
+
+def _only_shuffled(time_s: Floats) -> bool:
+    """Tell whether sorting alone makes the clock even, as it never does after a clock change."""
+    steps = np.diff(time_s)
+    if not np.any(steps < 0.0):
+        return False
+    usual, in_order = _usual(time_s), np.diff(np.sort(time_s))
+    if float(in_order.min()) < 0.6 * usual:
+        return False
+    return bool(np.sum(in_order > 1.5 * usual) < np.sum(steps > 1.5 * usual))
 
 
 def _past_midnight(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:
@@ -77,6 +131,13 @@ def _past_midnight(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:
     text = f"{rows_told(rows[falls[:FEW]].tolist(), falls.size)}: past midnight; a new day begins."
     found.append(Finding(text, tuple(rows[falls[:FEW]].tolist()), int(falls.size)))
     return time_s + np.cumsum(days)
+
+
+def _once(found: list[Finding]) -> None:
+    """Take back that one lone row shares a stamp, where an earlier finding is about it."""
+    before = {row for one in found[:-1] for row in one.rows}
+    if found and found[-1].count <= len(found[-1].rows) and before >= {*found[-1].rows}:
+        found.pop()
 
 
 def _usual(time_s: Floats) -> float:
@@ -93,6 +154,9 @@ def _lone_stamps(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:
     before, here, after = time_s[:-2], time_s[1:-1], time_s[2:]
     sound = (after >= before) & (after - before < 10.0 * max(usual, 1e-9))
     lone = np.flatnonzero(((here < before) | (here > after)) & sound) + 1
+    strict = lone[time_s[lone + 1] > time_s[lone - 1]]
+    beside = np.isin(lone, np.concatenate([strict - 1, strict + 1]))
+    lone = lone[np.isin(lone, strict) | ~beside]  # the one that fits in between is wrong
     lone = lone[np.diff(lone, prepend=-9) > 1]
     if not lone.size:
         return time_s

@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bankSim.measured.log import WARNING, Finding, Rows
-from bankSim.measured.table import FEW, rows_told
+from bankSim.measured.noted import FEW, rows_told
 from bankSim.model.curve import Floats
 
 HIGHEST_V = 1_000.0
@@ -19,7 +19,11 @@ def odd_values(voltage_V: Floats, current_A: Floats, cells_V: Floats, rows: Rows
     low = np.full(rows.size, 0.0 < np.median(voltage_V) < LOWEST_USUAL_V)
     found = [
         _told(rows, low, "less than 0.3 V; kept: is the unit right, are dots thousands?"),
-        _told(rows, voltage_V <= 0.0, "a voltage of 0 or below; kept, check the leads."),
+        _told(
+            rows,
+            voltage_V <= 0.0,
+            "a voltage of 0 or below; kept: did it cut out, are the leads on?",
+        ),
         _told(rows, voltage_V > HIGHEST_V, "more than 1,000 V; kept: is the unit right?"),
         _told(rows, np.abs(current_A) > HIGHEST_A, "more than 5,000 A; kept: is the unit right?"),
         _told(rows, _spikes(voltage_V), "the voltage leaps for one sample and returns; kept."),

@@ -10,9 +10,21 @@ import numpy as np
 
 from bankSim.measured.clock import NONE
 from bankSim.measured.columns import Choice, Column, choose, columns_of, volts_in
+from bankSim.measured.direction import (
+    combined,
+    find_pair,
+    find_unsigned,
+    find_words,
+    one_signed,
+    signed,
+    unsigned_finding,
+    unsigned_sign,
+)
 from bankSim.measured.layout import Layout, find_layout, split_line
 from bankSim.measured.log import (
+    AUTO,
     CHARGE_POSITIVE,
+    DISCHARGE_POSITIVE,
     NOTE,
     WARNING,
     Asked,
@@ -22,18 +34,28 @@ from bankSim.measured.log import (
     Rows,
     Use,
 )
+from bankSim.measured.new_headers import before_new_headers
+from bankSim.measured.noted import FEW, rows_told
 from bankSim.measured.numerals import COMMA, POINT, SCALES, Marks
-from bankSim.measured.order import find_gaps, gap_findings, put_in_order
+from bankSim.measured.order import (
+    find_gaps,
+    gap_findings,
+    put_in_order,
+    twice_finding,
+    written_twice,
+)
 from bankSim.measured.plausible import odd_values
-from bankSim.measured.sign import find_sign
-from bankSim.measured.source import check_log, portions
+from bankSim.measured.sign import Sign, find_sign
+from bankSim.measured.source import check_log, portions, whole_lines_quoted
 from bankSim.measured.stamps import seconds_of
-from bankSim.measured.table import FEW, Table, read_table, rows_told
+from bankSim.measured.table import Table, read_table
+from bankSim.measured.time_unit import counters_of, settle_unit
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import quoted
 
 NOTHING_SAID = Asked()
 SAMPLE = 2_000  # lines looked at to find out what the columns are
+MOST_A = 1_000.0  # more is rather mA, where the voltage is in mV
 BDF_TIME, BDF_VOLTAGE, BDF_CURRENT = "test time / s", "voltage / v", "current / a"
 BDF = (
     {BDF_TIME, BDF_VOLTAGE, BDF_CURRENT},
@@ -58,7 +80,7 @@ def read_log(file: Path, asked: Asked = NOTHING_SAID) -> Log:
     """
     file = Path(file)
     check_log(file)
-    lines = _first_lines(file)
+    lines = before_new_headers(_first_lines(file))
     layout = find_layout(str(file), lines)
     columns = _looked_at(layout, lines)
     named = any(one.strip() for one in layout.headers)
@@ -70,15 +92,39 @@ def read_log(file: Path, asked: Asked = NOTHING_SAID) -> Log:
         choice = choose(str(file), columns, asked, named=named)
         text = "Marks such as that in 12.800 mV were taken to stand between thousands."
         choice.findings.append(Finding(text, severity=WARNING))
+    _find_direction(choice, columns, _rows_in(layout, lines), asked)
     choice.findings += _above(layout, lines)
+    if whole_lines_quoted(file):
+        choice.findings.append(Finding("Lines stand in quotes as a whole; these were taken off."))
     bdf = any(wanted <= {c.header.text.strip().lower() for c in columns} for wanted in BDF)
     return _Making(file, asked, layout, columns, choice, bdf).log()
 
 
 def _looked_at(layout: Layout, lines: list[str]) -> Sequence[Column]:
     """Return what the columns hold in the first rows."""
+    return columns_of(layout, _rows_in(layout, lines))
+
+
+def _rows_in(layout: Layout, lines: list[str]) -> list[list[str]]:
     rows = [split_line(line, layout.separator) for line in lines[layout.first_row - 1 :]]
-    return columns_of(layout, [row for row in rows if len(row) >= 2])
+    return [row for row in rows if len(row) >= 2]
+
+
+def _find_direction(
+    choice: Choice, columns: Sequence[Column], rows: list[list[str]], asked: Asked
+) -> None:
+    """Look for a second column of current, or for words that tell its direction."""
+    if asked.sign != AUTO:
+        return
+    pair = find_pair(columns, choice)
+    if pair is None:
+        choice.words = find_words(columns, rows, choice)
+        return
+    choice.current, choice.charge = pair.discharge, pair.charge
+    names = [quoted(columns[n - 1].name) for n in (pair.discharge, pair.charge)]
+    choice.findings = [f for f in choice.findings if not f.text.startswith("The current may be")]
+    text = f"Two columns of current were put together: {names[0]} less {names[1]}."
+    choice.findings.append(Finding(text))
 
 
 def _thousands_taken_for_decimals(choice: Choice, columns: Sequence[Column]) -> bool:
@@ -123,18 +169,24 @@ class _Making:
         choice = self.choice
         clock = self._clock()
         numbers = [n for n in (choice.voltage, choice.current, choice.temperature) if n]
-        numbers += [n for n in choice.cells if n not in numbers]
+        numbers += [n for n in (choice.charge, *choice.cells) if n and n not in numbers]
         numbers += [] if clock else [choice.time]
         others = self._others({*numbers, *clock})
-        wanted = list(dict.fromkeys([*numbers, *others]))
+        counters = [c.number for c in self._counters()]
+        wanted = list(dict.fromkeys([*numbers, *others, *counters]))
         units = {c.number: c.header.unit for c in self.columns}
-        table = read_table(self.file, self.layout, wanted, clock, units)
+        table = read_table(self.file, self.layout, wanted, clock, units, choice.words)
         return self._put_together(table, others)
 
     def _clock(self) -> tuple[int, ...]:
         if not self.columns[self.choice.time - 1].clock:
             return ()
         return tuple(n for n in (self.choice.date, self.choice.time) if n)
+
+    def _counters(self) -> list[Column]:
+        """Return columns of charge or energy where they are needed to settle the unit of time."""
+        column = self.columns[self.choice.time - 1]
+        return [] if column.clock or column.header.unit else counters_of(self.columns)
 
     def _others(self, taken: set[int]) -> list[int]:
         if not self.asked.keep_others:
@@ -143,12 +195,17 @@ class _Making:
 
     def _put_together(self, table: Table, others: Sequence[int]) -> Log:
         found = [*self.choice.findings]
-        time = seconds_of(table, self.columns[self.choice.time - 1], found)
         cells = np.column_stack(
             [self._scaled(table, n) for n in self.choice.cells]
         ) if self.choice.cells else np.empty((table.rows.size, 0))  # fmt: skip
         voltage = self._voltage(table, cells, found)
-        current = self._amperes(table, found)
+        current, told = self._current(table, found)
+        counters = {self._own_name(c.number): (c.header.unit, table.numbers[c.number])
+                    for c in self._counters()}  # fmt: skip
+        time = seconds_of(
+            table, self.columns[self.choice.time - 1], found,
+            lambda values: settle_unit(values, voltage, current, counters),
+        )  # fmt: skip
         good = np.isfinite(time.values_s) & np.isfinite(voltage) & np.isfinite(current)
         found += table.findings + self._left_out(table.rows, time.values_s, voltage, current)
         if np.count_nonzero(good) < 2:
@@ -156,17 +213,23 @@ class _Making:
                 f"{self.file}: {np.count_nonzero(good)} rows with time, voltage and current; "
                 "expected at least 2"
             )
+        if not time.of_day:
+            twice = np.zeros(good.size, bool)
+            twice[good] = written_twice(time.values_s[good], voltage[good], current[good])
+            found += twice_finding(twice, table.rows)
+            good &= ~twice
         rows = table.rows[good]
         order = put_in_order(time.values_s[good], rows, of_day=time.of_day)
-        turn = slice(None, None, -1) if order.turned else slice(None)
+        turn = order.turn
         rows, cells = rows[turn], cells[good][turn]
         voltage, current = voltage[good][turn], current[good][turn]
-        sign = find_sign(
-            self.asked.sign, self.columns[self.choice.current - 1].header.text, bdf=self.bdf,
-            time_s=order.time_s, voltage_V=voltage, current_A=current,
-        )  # fmt: skip
+        sign = self._sign(order.time_s, voltage, current, told)
         if sign.severity == WARNING:
             found.append(Finding(f"Direction of current: {sign.reason}.", severity=WARNING))
+        unsigned = find_unsigned(self.asked.sign, order.time_s, voltage, current)
+        if unsigned is not None and not told:
+            found.append(unsigned_finding(unsigned, rows))
+            sign = unsigned_sign(unsigned, current)
         gaps = find_gaps(order.time_s)
         found += order.findings + gap_findings(gaps, rows)
         found += odd_values(voltage, current, cells, rows)
@@ -198,15 +261,54 @@ class _Making:
             found.append(Finding(text, severity=WARNING))
         return self._scaled(table, number)
 
-    def _amperes(self, table: Table, found: list[Finding]) -> Floats:
-        unit = self.columns[self.choice.current - 1].header.unit
-        values = table.numbers[self.choice.current]
+    def _current(self, table: Table, found: list[Finding]) -> tuple[Floats, str]:
+        """Return the current and, where something beside it tells its direction, what does."""
+        choice = self.choice
+        current = self._amperes(table, choice.current)
+        column = self.columns[choice.current - 1]
+        if not column.header.unit and self._unit_of_current(choice.current):
+            text = f"Column {quoted(column.name)} names no unit; beside mV it was taken as mA."
+            found.append(Finding(text, severity=WARNING))
+        if choice.charge:
+            return combined(current, self._amperes(table, choice.charge)), "two columns of current"
+        if table.ways is None or not one_signed(current):
+            return current, ""
+        name = self.columns[choice.words - 1].name
+        return signed(current, table.ways, name, table.rows, found), f"column {quoted(name)}"
+
+    def _sign(self, time_s: Floats, voltage_V: Floats, current_A: Floats, told: str) -> Sign:
+        """Return the direction: as told beside the current, or from how the voltage answers."""
+        header = "" if told else self.columns[self.choice.current - 1].header.text
+        by_voltage = find_sign(
+            self.asked.sign, header, bdf=self.bdf and not told,
+            time_s=time_s, voltage_V=voltage_V, current_A=current_A,
+        )  # fmt: skip
+        if not told:
+            return by_voltage
+        reason = f"{told} {'tell' if told.startswith('two') else 'tells'} it"
+        if by_voltage.sign == DISCHARGE_POSITIVE or by_voltage.severity == WARNING:
+            return Sign(DISCHARGE_POSITIVE, reason)
+        text = f"{reason}, although {by_voltage.reason}; check it and use --sign if it is wrong"
+        return Sign(DISCHARGE_POSITIVE, text, WARNING)
+
+    def _amperes(self, table: Table, number: int) -> Floats:
+        unit = self._unit_of_current(number)
+        values = table.numbers[number]
         scale = SCALES.get(unit, 1.0) if unit.endswith("A") else 1.0
         return (
             values if scale == 1.0 else values / round(1.0 / scale) if scale < 1 else values * scale
         )
 
-    def _temperature(self, table: Table, good: np.ndarray, turn: slice) -> Floats | None:
+    def _unit_of_current(self, number: int) -> str:
+        """Return the unit; without one mA, where the voltage is in mV and A could not be."""
+        column = self.columns[number - 1]
+        if column.header.unit or not self.choice.voltage:
+            return column.header.unit
+        voltage = self.columns[self.choice.voltage - 1]
+        large = float(np.nanmax(np.abs(column.values), initial=0.0)) > MOST_A
+        return "mA" if large and volts_in(voltage) == 1e-3 else ""
+
+    def _temperature(self, table: Table, good: np.ndarray, turn: Rows) -> Floats | None:
         number = self.choice.temperature
         if not number:
             return None
@@ -237,16 +339,22 @@ class _Making:
         choice, meanings = self.choice, {}
         for word in ("temperature", "current", "voltage", "time"):
             meanings[getattr(choice, word)] = word
-        if choice.date:
-            meanings[choice.date] = "date"
+        meanings |= {
+            choice.date: "date",
+            choice.words: "direction",
+            choice.charge: "charge current",
+        }
+        if choice.charge:
+            meanings[choice.current] = "discharge current"
         meanings |= {n: f"cell {place}" for place, n in enumerate(choice.cells, 1)}
         uses = []
         for column in self.columns:
             meaning = meanings.get(column.number, "not used")
             unit = column.header.unit
-            if meaning in ("voltage", "current") or meaning.startswith("cell"):
-                unit = unit or ("mV" if volts_in(column) == 1e-3 and meaning != "current" else
-                                "A" if meaning == "current" else "V")  # fmt: skip
+            if meaning.endswith(("voltage", "current")) or meaning.startswith("cell"):
+                unit = unit or ("mV" if volts_in(column) == 1e-3 and "current" not in meaning else
+                                self._unit_of_current(column.number) or "A"
+                                if "current" in meaning else "V")  # fmt: skip
             unit = time_unit if meaning in ("time", "date") else unit
             uses.append(
                 Use(column.name, column.number, meaning, unit, column.number in choice.asked)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bankSim.measured.log import AUTO, CHARGE_POSITIVE, DISCHARGE_POSITIVE, NOTE, WARNING
 from bankSim.model.curve import Floats
@@ -11,6 +12,8 @@ from bankSim.sim.numbers import number, quoted
 SURE = 0.6  # correlation from which on steps decide
 CHUNKS = 200
 FEW_STEPS = 3  # fewer of them do not outweigh the trend
+VANISHED = 0.5  # of the usual voltage: below it the battery has cut out
+NEAR = 2  # samples beside a cut-out that may be half-way
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,11 +83,15 @@ def _from_steps(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Sign | 
         return None
     lengths = np.diff(time_s)
     large &= lengths <= 3.0 * float(np.median(lengths))  # across gaps anything may happen
+    there = present(voltage_V)
+    sound = there[1:] & there[:-1]
+    large &= sound  # at a cut-out the voltage vanishes whatever the current was
     if not large.any():
         return None
-    drift = float(np.median(answers[~large]))
+    still = answers[~large & sound]
+    drift = float(np.median(still)) if still.size else 0.0
     jumps, answers = jumps[large], answers[large] - drift
-    quiet = np.abs(np.diff(voltage_V)[~large] - drift)
+    quiet = np.abs(still - drift)
     noise = 3.0 * float(np.median(quiet)) if quiet.size else 0.0
     noise = max(noise, 1e-6 * abs(float(np.median(voltage_V))))
     size = np.sqrt(float(jumps @ jumps) * float(answers @ answers))
@@ -109,7 +116,9 @@ def _from_trend(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Sign | 
     )
     moved, rise = np.diff(charge[edges]), np.diff(_without_spikes(voltage_V)[edges])
     rate = np.abs(moved) / np.maximum(np.diff(time_s[edges]), 1e-9)
-    busy = rate > 0.2 * float(rate.max(initial=0.0))
+    lost = np.concatenate([[0], np.cumsum(~present(voltage_V))])
+    sound = lost[edges[1:] + 1] == lost[edges[:-1]]
+    busy = sound & (rate > 0.2 * float(rate[sound].max(initial=0.0)))
     if not busy.any() or not np.any(moved):
         return None
     lasting = float(np.sum(np.sign(moved[busy]) * rise[busy]))
@@ -120,10 +129,20 @@ def _from_trend(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Sign | 
         or abs(lasting) < 0.002 * abs(float(np.median(voltage_V)))
     ):
         return None
-    positive = bool(np.sum(moved) > 0.0)
+    positive = bool(np.sum(moved[busy]) > 0.0)
     way = "rises" if (lasting > 0.0) == positive else "falls"
     which = "positive" if positive else "negative"
     return Sign(_sign(lasting), f"the voltage {way} while the current is {which}")
+
+
+def present(voltage_V: Floats) -> NDArray[np.bool_]:
+    """Tell which samples show the battery's voltage, not the end of it at a cut-out; (n,)."""
+    alive = voltage_V[voltage_V > VANISHED * float(np.percentile(voltage_V, 90.0))]
+    if not alive.size:
+        return np.ones(voltage_V.size, bool)
+    lost = voltage_V < VANISHED * float(np.median(alive))
+    near = np.convolve(lost, np.ones(2 * NEAR + 1), mode="full")[NEAR : NEAR + lost.size] > 0.5
+    return np.asarray(~near if not near.all() else ~lost)
 
 
 def _without_spikes(values: Floats) -> Floats:

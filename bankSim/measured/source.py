@@ -2,6 +2,7 @@
 
 import codecs
 import os
+import re
 import stat
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,6 +15,8 @@ HEAD = 400_000  # bytes looked at to find out what the file is
 LONGEST_LINE = 100_000  # bytes; longer ones are no rows of a table
 CONTROL = bytes(sorted({*range(0x20), 0x7F} - {0x09, 0x0A, 0x0B, 0x0C, 0x0D, 0x1A, 0x1B}))
 MOST_CONTROL = 0.02  # of all bytes: more is no text
+MOST_QUOTED = 0.8  # of the lines: from here on all are taken to stand in quotes as a whole
+_QUOTED = re.compile(rb'[ \t]*"((?:[^"]|"")*[,;\t| ](?:[^"]|"")*)"[ ,;\t|]*')
 BOMS = (
     (codecs.BOM_UTF8, "utf-8"),
     (codecs.BOM_UTF32_LE, "utf-32-le"),
@@ -78,6 +81,7 @@ def portions(file: Path) -> Iterator[tuple[int, bytes]]:
         UTF-8, each line ended by a line feed.
     """
     encoding, skip = encoding_of(file)
+    quoted = whole_lines_quoted(file)
     end = b"\n" if _has_line_feed(file, encoding) else b"\r"
     row, rest = 1, b""
     try:
@@ -88,12 +92,34 @@ def portions(file: Path) -> Iterator[tuple[int, bytes]]:
                 rest = tail
                 if found:
                     lines = _plain(text + found)
-                    yield row, lines
+                    yield row, _unquoted(lines) if quoted else lines
                     row += lines.count(b"\n")
             if rest.strip(b"\r\n\x00\x1a"):
-                yield row, _plain(rest + end)
+                lines = _plain(rest + end)
+                yield row, _unquoted(lines) if quoted else lines
     except OSError as error:
         raise LogError(f"{file}: cannot be read ({_reason(error)})") from error
+
+
+def whole_lines_quoted(file: Path) -> bool:
+    """Tell whether most lines stand in quotes as a whole, as `"0;12.8;5"`."""
+    encoding, skip = encoding_of(file)
+    text = read_head(file)[skip:]
+    if encoding != "utf-8":
+        text = text.decode(encoding, "replace").encode()
+    lines = [line for line in _plain(text).split(b"\n")[:500] if line.strip()]
+    lines = lines[: -1 if len(lines) > 2 else None]  # the last one may be cut off
+    whole = sum(_QUOTED.fullmatch(line) is not None for line in lines)
+    return whole > MOST_QUOTED * len(lines) > 0
+
+
+def _unquoted(lines: bytes) -> bytes:
+    """Take quotes around whole lines off; doubled quotes inside become single ones."""
+    plain = []
+    for line in lines.split(b"\n"):
+        found = _QUOTED.fullmatch(line)
+        plain.append(found[1].replace(b'""', b'"') if found else line)
+    return b"\n".join(plain)
 
 
 def _decoded(page: BinaryIO, encoding: str) -> Iterator[bytes]:

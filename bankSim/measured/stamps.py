@@ -1,5 +1,6 @@
 """The time column in seconds: numbers in any unit, clock times, day or month first."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -37,8 +38,13 @@ class Times:
     starts_us: NDArray[np.int64] | None = None
 
 
-def seconds_of(table: Table, column: Column, found: list[Finding]) -> Times:
-    """Return the times of a table in seconds."""
+def seconds_of(
+    table: Table,
+    column: Column,
+    found: list[Finding],
+    settle: Callable[[Floats], tuple[str, Finding]],
+) -> Times:
+    """Return the times of a table in seconds; `settle` tells the unit of numbers without one."""
     if table.stamps is not None:
         return _from_stamps(table, found)
     values, unit = table.numbers[column.number], column.header.unit
@@ -54,10 +60,8 @@ def seconds_of(table: Table, column: Column, found: list[Finding]) -> Times:
         us = (np.nan_to_num(values) - 25_569.0) * 86_400e6
         return Times(values * 86_400.0, "days", starts_us=us.astype(np.int64))
     if unit not in ("s", "ms", "us", "min", "h", "d"):
-        if unit == "":
-            found.append(Finding("The times name no unit; they were taken as seconds.",
-                                 severity=NOTE))  # fmt: skip
-        unit = "s"
+        unit, finding = settle(values) if unit == "" else ("s", None)
+        found += [finding] if finding else []
     scale = SCALES[unit]
     return Times(values * scale if scale >= 1.0 else values / round(1.0 / scale), unit)
 

@@ -2,8 +2,9 @@
 
 import io
 import re
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -11,8 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bankSim.measured.clock import NONE, read_stamp
+from bankSim.measured.direction_words import direction_of
 from bankSim.measured.layout import Layout, is_comment, split_line
 from bankSim.measured.log import NOTE, WARNING, Finding, Rows
+from bankSim.measured.new_headers import Mapping, header_lines, is_usual, with_marks
+from bankSim.measured.noted import Noted
 from bankSim.measured.numerals import COMMA, MISSING, is_missing, read_number
 from bankSim.measured.source import LONGEST_LINE, portions
 from bankSim.model.curve import Floats
@@ -22,38 +26,7 @@ from bankSim.sim.numbers import quoted
 ODD_STARTS = np.frombuffer(b"#/%!" + bytes(range(65, 91)) + bytes(range(97, 123)), np.uint8)
 ISO_START = re.compile(r"\d{4}-\d\d-\d\d[ T]\d\d:\d\d:\d\d")
 DATE_START = re.compile(r"\d{1,2}([./-])\d{1,2}\1\d{4} \d{1,2}:\d\d(:\d\d)?")
-FEW = 8  # row numbers kept of many
 NA_WORDS = sorted({*MISSING, "NaN", "NAN", "NA", "N/A", "NULL", "None", "null"} - {"x", ".", "*"})
-
-
-@dataclass
-class Noted:
-    """Rows with one kind of oddity: how many, and the first few."""
-
-    text: str
-    severity: str = NOTE
-    count: int = 0
-    rows: list[int] = field(default_factory=list)
-
-    def add(self, rows: Sequence[int] | Rows) -> None:
-        """Count more rows."""
-        self.count += len(rows)
-        self.rows.extend(int(row) for row in rows[: FEW - len(self.rows)])
-
-    def finding(self) -> Finding:
-        """Return it as one sentence."""
-        return Finding(
-            f"{rows_told(self.rows, self.count)}: {self.text}", tuple(self.rows), self.count,
-            self.severity,
-        )  # fmt: skip
-
-
-def rows_told(rows: Sequence[int], count: int) -> str:
-    """Say which rows: "Row 5" or "12 rows (3, 4, 5, ...)"."""
-    if count == 1:
-        return f"Row {rows[0]}"
-    more = ", ..." if count > len(rows) else ""
-    return f"{count:,} rows ({', '.join(map(str, rows))}{more})"
 
 
 @dataclass
@@ -71,6 +44,8 @@ class Table:
     zone_us : int
         Of the first stamp.
     findings : list of Finding
+    ways : array (n,) or None
+        What the words beside the current say: 1 discharge, -1 charge, 0 nothing.
     """
 
     rows: Rows
@@ -79,15 +54,20 @@ class Table:
     dated: bool
     zone_us: int
     findings: list[Finding]
+    ways: Floats | None = None
 
 
 class Reader:
     """Reads portion after portion."""
 
     def __init__(
-        self, layout: Layout, numbers: Sequence[int], clock: tuple[int, ...], units: dict[int, str]
-    ) -> None:
+        self, layout: Layout, numbers: Sequence[int], clock: tuple[int, ...],
+        units: dict[int, str], words: int = 0,
+    ) -> None:  # fmt: skip
         self.layout, self.wanted, self.clock, self.units = layout, list(numbers), clock, units
+        self.words = words
+        self.ways: list[Floats] = []
+        self.mapping: Mapping | None = None  # below headers in another order
         self.rows: list[Rows] = []
         self.values: dict[int, list[Floats]] = {number: [] for number in numbers}
         self.stamps: list[NDArray[np.int64]] = []
@@ -114,9 +94,43 @@ class Reader:
             if start >= len(lines) - 1:
                 return
             block, first_row = b"\n".join(lines[start:]), self.layout.first_row
-        block, rows = self._sound(block, first_row)
-        if rows.size:
-            self._parse(block, rows)
+        for part, row in self._parts(block, first_row):
+            sound, rows = self._sound(part, row)
+            if rows.size:
+                self._parse(sound, rows)
+
+    def _parts(self, block: bytes, first_row: int) -> Iterator[tuple[bytes, int]]:
+        """Yield stretches under one row of headers each, all as under the first."""
+        heads = header_lines(block, self.layout)
+        if self.mapping is None and all(is_usual(one, self.layout) for _, one in heads):
+            yield block, first_row
+            return
+        lines = block.split(b"\n")[:-1]
+        places = [place for place, _ in heads]
+        for begin, end in pairwise([-1, *places, len(lines)]):
+            if begin >= 0:
+                self._turn_to(heads[places.index(begin)][1], first_row + begin)
+            if end > begin + 1:
+                yield self._mapped(lines[begin + 1 : end]), first_row + begin + 1
+
+    def _turn_to(self, mapping: Mapping, row: int) -> None:
+        if is_usual(mapping, self.layout):
+            self.mapping = None
+            self.note("the headers once more, left out.", [row])
+            return
+        self.mapping = mapping
+        other = mapping.separator != self.layout.separator
+        what = "with another separator" if other else "in another order or unit"
+        self.note(f"the headers once more, {what}; the rows below were read by these.", [row],
+                  WARNING)  # fmt: skip
+
+    def _mapped(self, raw: list[bytes]) -> bytes:
+        if self.mapping is None:
+            return b"\n".join(raw) + b"\n"
+        lines = [line.decode("utf-8", "replace") for line in raw]
+        if self.mapping.marks is None:
+            self.mapping = with_marks(self.mapping, lines)
+        return ("\n".join(self.mapping.row(line, self.layout) for line in lines) + "\n").encode()
 
     def _sound(self, block: bytes, first_row: int) -> tuple[bytes, Rows]:
         """Return the lines that are rows of the table, with their numbers."""
@@ -181,7 +195,8 @@ class Reader:
     def _parse(self, block: bytes, rows: Rows) -> None:
         import pandas as pd
 
-        places = {n - 1: (str if n in self.clock else float) for n in (*self.clock, *self.wanted)}
+        texts = [*self.clock, *([self.words] if self.words else [])]
+        places = {n - 1: (str if n in texts else float) for n in (*texts, *self.wanted)}
         options: dict[str, Any] = {
             "sep": "\t" if self.layout.separator == " " else self.layout.separator,
             "header": None, "names": list(range(self.layout.width)), "usecols": sorted(places),
@@ -203,6 +218,9 @@ class Reader:
             rows = rows[: len(frame)]
             frame = frame.iloc[: rows.size]
         columns = {n: self._numbers(frame[n - 1], n, rows, slow=slow) for n in self.wanted}
+        if self.words:
+            codes, different = pd.factorize(frame[self.words - 1].fillna("").astype(object))
+            self.ways.append(np.array([direction_of(str(one)) for one in different])[codes])
         self._keep(rows, columns, self._stamps(frame, rows) if self.clock else None)
 
     def _numbers(self, column: Any, number: int, rows: Rows, *, slow: bool) -> Floats:
@@ -323,6 +341,7 @@ class Reader:
             self.dated,
             self.zone_us,
             [noted.finding() for noted in self.noted.values()],
+            join(self.ways, float) if self.words else None,
         )
 
 
@@ -344,6 +363,7 @@ def read_table(
     numbers: Sequence[int],
     clock: tuple[int, ...],
     units: dict[int, str],
+    words: int = 0,
 ) -> Table:
     """Read the wanted columns of all rows.
 
@@ -357,8 +377,10 @@ def read_table(
         One column of clock times, or those of the date and of the time.
     units : dict
         From column number to the unit of its numbers.
+    words : int
+        Column of words that tells the direction of current, 0 without one.
     """
-    reader = Reader(layout, numbers, clock, units)
+    reader = Reader(layout, numbers, clock, units, words)
     for first_row, block in portions(file):
         reader.take(first_row, block)
     return reader.table()

@@ -81,7 +81,8 @@ def test_physics_against_the_header_is_told():
     [("12.81", ".", "", 12.81), ("12,81", ",", "", 12.81), ("1.234,5", ",", "", 1234.5),
      ("1,234.5", ".", "", 1234.5), ("1'234.5", ".", "", 1234.5), ("1 234,5", ",", "", 1234.5),
      ("12.81 V", ".", "V", 12.81), ("12.81V", ".", "", 12.81), ("980 mA", ".", "A", 0.98),
-     ("−5", ".", "", -5.0), ("+.5", ".", "", 0.5), ("1e-3", ".", "", 1e-3), ("5.", ".", "", 5.0),
+     ("−5", ".", "", -5.0), ("5-", ".", "", -5.0), ("(5.5)", ".", "", -5.5),
+     ("+.5", ".", "", 0.5), ("1e-3", ".", "", 1e-3), ("5.", ".", "", 5.0),
      ("12.81", ",", "", 12.81), ('"7"', ".", "", 7.0), ("1.234.567", ",", "", 1234567.0)],
 )  # fmt: skip
 def test_numbers_as_written(text, marks, unit, value):
@@ -105,3 +106,38 @@ def test_implausible_values_are_kept_and_told(tmp_path):
     for text in ("Row 11: a voltage of 0", "Row 22: more than 1,000 V", "Row 32: more than 5,000 A",
                  "2 rows (11, 22): the voltage leaps"):  # fmt: skip
         assert text in told(log)
+
+
+def cut_out(rest, back, end=0.0, after=300):
+    """20 A from 13 V down a steepening curve until it cuts out and the voltage vanishes."""
+    course = np.linspace(0.0, 1.0, 1500)
+    voltage = np.concatenate([13.2 - 0.7 * course - 1.5 * course**12, np.full(after, end)])
+    current = np.concatenate([np.full(1500, 20.0), np.zeros(after)])
+    if rest:
+        voltage = np.concatenate([np.full(200, 13.4), voltage])
+        current = np.concatenate([np.zeros(200), current])
+    if back:  # it joins again by itself, without load
+        voltage, current = np.append(voltage, np.full(200, 12.4)), np.append(current, np.zeros(200))
+    return voltage, current
+
+
+# Known by construction: a discharge, written in either direction.
+@pytest.mark.parametrize("way", [1.0, -1.0])
+@pytest.mark.parametrize("rest", [False, True])
+@pytest.mark.parametrize("back", [False, True])
+@pytest.mark.parametrize(("end", "after"), [(0.0, 300), (2.5, 300), (0.0, 1), (0.05, 4000)])
+def test_voltage_that_vanishes_at_the_cut_out(way, rest, back, end, after):
+    voltage, current = cut_out(rest, back, end, after)
+    found = find_sign(AUTO, "A", bdf=False, time_s=np.arange(float(voltage.size)),
+                      voltage_V=voltage, current_A=way * current)  # fmt: skip
+    assert found.sign == (DISCHARGE_POSITIVE if way > 0 else CHARGE_POSITIVE)
+    assert found.severity != WARNING
+
+
+@pytest.mark.parametrize("way", [1.0, -1.0])
+def test_cut_out_seen_half_way(way):
+    voltage, current = cut_out(rest=True, back=False)
+    voltage[1700], current[1700] = 7.0, 9.0  # the meter averages across the cut-out
+    found = find_sign(AUTO, "A", bdf=False, time_s=np.arange(float(voltage.size)),
+                      voltage_V=voltage, current_A=way * current)  # fmt: skip
+    assert found.sign == (DISCHARGE_POSITIVE if way > 0 else CHARGE_POSITIVE)

@@ -123,3 +123,54 @@ def test_spreadsheet_days(tmp_path):
     log = day_log(tmp_path, [f"{45000 + i / 24:.9f}" for i in range(30)])
     assert log.starts_at == datetime(1899, 12, 30) + timedelta(days=45000)
     assert np.diff(log.time_s) == pytest.approx(3600.0, abs=1e-3)
+
+
+def findings_by_row(log):
+    return [row for one in log.findings for row in one.rows]
+
+
+# Samples of one second; the places written are those of the list. Time and charge are known.
+@pytest.mark.parametrize(
+    ("places", "twice", "lasts"),
+    [([*range(20), 18, 19, *range(20, 60)], 2, 59), ([*range(20), 18, *range(20, 60)], 1, 59),
+     ([*range(30), *range(20, 60)], 10, 59), ([*range(60), *range(55, 60)], 5, 59),
+     ([*range(20), 19, *range(20, 60)], 0, 59), ([*range(20), 21, 20, *range(22, 60)], 0, 59)],
+)  # fmt: skip
+def test_rows_written_twice(tmp_path, places, twice, lasts):
+    text = "Time [s],V,A\n" + "".join(f"{i},{13 - i / 100:.2f},5\n" for i in places)
+    log = read(tmp_path, text)
+    assert log.count == len(places) - twice
+    assert log.time_s[-1] == lasts
+    assert log.counted_Ah()[-1] == pytest.approx(5.0 * lasts / 3600.0)
+    assert ("written once more" in told(log)) == (twice > 0)
+    rows = findings_by_row(log)
+    assert len(rows) == len(set(rows))
+
+
+def test_a_lone_stamp_back_in_time_is_told_once(tmp_path):
+    rows = [(i, 13 - i / 100) for i in range(60)]
+    rows.insert(20, (18, 12.795))
+    log = read(tmp_path, "Time [s],V,A\n" + "".join(f"{t},{v:.3f},5\n" for t, v in rows))
+    assert log.count == 61
+    assert findings_by_row(log) == [22]
+
+
+def test_an_hour_again_after_a_clock_change_is_kept(tmp_path):
+    # Rest at one voltage: the same stamps and values, yet no row stands there twice.
+    stamps = [*range(0, 7200, 60), *range(3600, 9000, 60)]
+    log = read(tmp_path, "Time [s],V,A\n" + "".join(f"{t},12.80,0\n" for t in stamps))
+    assert log.count == len(stamps)
+    assert log.time_s[-1] == 60.0 * (len(stamps) - 1)
+
+
+@pytest.mark.parametrize(
+    "places",
+    [[*range(30), *range(39, 29, -1), *range(40, 60)], [*range(20), 21, 20, *range(22, 60)]],
+)  # fmt: skip
+def test_rows_out_of_order_are_sorted(tmp_path, places):
+    text = "Time [s],V,A\n" + "".join(f"{i},{13 - i / 100:.2f},5\n" for i in places)
+    log = read(tmp_path, text)
+    assert log.time_s == pytest.approx(np.arange(60))
+    assert log.voltage_V == pytest.approx(13 - np.arange(60) / 100)
+    assert "sorted by time" in told(log)
+    assert log.rows.tolist() == [places.index(i) + 2 for i in range(60)]

@@ -256,3 +256,44 @@ def test_bytes_of_zero_are_told(tmp_path):
     log = read(tmp_path, text)
     assert log.count == COUNT
     assert "Row 10: bytes of value 0" in told(log)
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16", "utf-8-sig"])
+@pytest.mark.parametrize("tail", ["", ";", ",,"])
+@pytest.mark.parametrize(
+    ("head", "row"),
+    [('"Time [s];V;A"', lambda i: f'"{i};{volts(i):.2f};{amps(i)}"'),
+     ('"Zeit;Spannung;Strom"', lambda i: f'"{i};{comma(volts(i))};{comma(amps(i))}"'),
+     ("Time [s],V,A", lambda i: f'"{i},{volts(i):.2f},{amps(i)}"'),
+     ('"Time [s],""V"",A"', lambda i: f'"{i},""{volts(i):.2f}"",{amps(i)}"')],
+)  # fmt: skip
+def test_lines_quoted_as_a_whole(tmp_path, encoding, tail, head, row):
+    text = falling(f"{head}{tail}\n", lambda i: row(i) + tail)
+    log = read(tmp_path, text, encoding=encoding)
+    assert log.voltage_V == pytest.approx(V, abs=1e-12)
+    assert log.current_A == pytest.approx(A, abs=1e-12)
+    assert log.rows[0] == 2
+    assert "in quotes as a whole" in told(log)
+
+
+def test_fields_quoted_one_by_one_are_no_whole_lines(tmp_path):
+    log = read(tmp_path, falling('"Time [s]","V","A"\n', lambda i: f'"{i}","{V[i]}","{A[i]}"'))
+    assert log.voltage_V == pytest.approx(V, abs=1e-12)
+    assert "as a whole" not in told(log)
+
+
+def test_gaps_in_the_first_rows_hide_no_headers(tmp_path):
+    text = "Time [s],V,A\n0,,\n1,,-\n" + "".join(f"{i},{V[i]},{A[i]}\n" for i in range(2, 60))
+    log = read(tmp_path, text)
+    assert meanings(log) == {"time": "Time [s]", "voltage": "V", "current": "A"}
+    assert log.count == 58
+    assert "2 rows (2, 3): no readable voltage" in told(log)
+    assert "Guessed" not in told(log)
+
+
+def test_current_without_unit_beside_millivolts(tmp_path):
+    log = read(tmp_path, falling("t;U;I\n", lambda i: f"{i};{1000 * V[i]:.0f};{1000 * A[i]:.0f}"))
+    assert log.voltage_V == pytest.approx(V)
+    assert log.current_A == pytest.approx(A)
+    assert "beside mV it was taken as mA" in told(log)
+    assert {use.unit for use in log.uses} == {"s", "mV", "mA"}

@@ -1,0 +1,38 @@
+"""Oddities of many rows kept as one finding each."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from bankSim.measured.log import NOTE, Finding, Rows
+
+FEW = 8  # row numbers kept of many
+
+
+@dataclass
+class Noted:
+    """Rows with one kind of oddity: how many, and the first few."""
+
+    text: str
+    severity: str = NOTE
+    count: int = 0
+    rows: list[int] = field(default_factory=list)
+
+    def add(self, rows: Sequence[int] | Rows) -> None:
+        """Count more rows."""
+        self.count += len(rows)
+        self.rows.extend(int(row) for row in rows[: FEW - len(self.rows)])
+
+    def finding(self) -> Finding:
+        """Return it as one sentence."""
+        return Finding(
+            f"{rows_told(self.rows, self.count)}: {self.text}", tuple(self.rows), self.count,
+            self.severity,
+        )  # fmt: skip
+
+
+def rows_told(rows: Sequence[int], count: int) -> str:
+    """Say which rows: "Row 5" or "12 rows (3, 4, 5, ...)"."""
+    if count == 1:
+        return f"Row {rows[0]}"
+    more = ", ..." if count > len(rows) else ""
+    return f"{count:,} rows ({', '.join(map(str, rows))}{more})"
