@@ -11,7 +11,36 @@ HIGHEST_V = 1_000.0
 LOWEST_USUAL_V = 0.3
 HIGHEST_A = 5_000.0
 HIGHEST_CELL_V = 5.5
+OVERFLOW = 5.0  # times the usual voltage: no battery shows that
+OVERFLOW_PART = 0.02  # of the samples: more is another trouble
 SPIKE = 0.25  # of the voltage, against both neighbours
+
+
+def without_overflows(
+    voltage_V: Floats, time_s: Floats, rows: Rows
+) -> tuple[Floats, list[Finding]]:
+    """Put a straight line where a meter wrote a mark for "no reading", such as 99999; tell it.
+
+    Parameters
+    ----------
+    voltage_V, time_s : array (n,)
+        In the order of time. [V], [s]
+    rows : array (n,)
+        Rows of the file.
+    """
+    usual = float(np.median(np.abs(voltage_V)))
+    mark = np.abs(voltage_V) > OVERFLOW * usual
+    few = 0 < np.count_nonzero(mark) <= OVERFLOW_PART * mark.size
+    if usual <= 0.0 or not few:
+        return voltage_V, []
+    mended = voltage_V.copy()
+    mended[mark] = np.interp(time_s[mark], time_s[~mark], voltage_V[~mark])
+    text = (
+        f"a voltage of more than {OVERFLOW:g} times the usual one; taken as no reading, "
+        "replaced by a straight line between its neighbours."
+    )
+    told = _told(rows, mark, text)
+    return mended, [] if told is None else [told]
 
 
 def odd_values(voltage_V: Floats, current_A: Floats, cells_V: Floats, rows: Rows) -> list[Finding]:

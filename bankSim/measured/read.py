@@ -44,7 +44,7 @@ from bankSim.measured.order import (
     twice_finding,
     written_twice,
 )
-from bankSim.measured.plausible import odd_values
+from bankSim.measured.plausible import odd_values, without_overflows
 from bankSim.measured.sign import Sign, find_sign
 from bankSim.measured.source import check_log, portions, whole_lines_quoted
 from bankSim.measured.stamps import seconds_of
@@ -223,6 +223,8 @@ class _Making:
         turn = order.turn
         rows, cells = rows[turn], cells[good][turn]
         voltage, current = voltage[good][turn], current[good][turn]
+        voltage, marks = without_overflows(voltage, order.time_s, rows)
+        found += marks
         sign = self._sign(order.time_s, voltage, current, told)
         if sign.severity == WARNING:
             found.append(Finding(f"Direction of current: {sign.reason}.", severity=WARNING))
