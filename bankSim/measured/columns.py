@@ -133,8 +133,15 @@ def _take_asked(name: str, columns: Sequence[Column], asked: Asked, choice: Choi
     choice.cells = tuple(_find(name, columns, word, "cells") for word in asked.cells)
     if len(set(choice.cells)) < len(choice.cells):
         raise LogError(f"{name}: --cells names a column twice; expected different ones")
-    choice.asked = {choice.time, choice.voltage, choice.current, choice.temperature, *choice.cells}
-    choice.asked -= {0}
+    taken = [choice.time, choice.voltage, choice.current, choice.temperature]
+    twice = [one for one in {*taken} - {0} if taken.count(one) > 1]
+    if twice:
+        column = columns[twice[0] - 1].header.text or str(twice[0])
+        raise LogError(
+            f"{name}: column {quoted(column)} is asked for twice; expected one of its own for each "
+            "of --time, --voltage, --current, --temperature"
+        )
+    choice.asked = {*taken, *choice.cells} - {0}
 
 
 def _find(name: str, columns: Sequence[Column], word: str, option: str) -> int:
