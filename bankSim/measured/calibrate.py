@@ -213,7 +213,14 @@ def _fitted(
         first = np.concatenate([rough.numbers, np.zeros(rest)])
     curve = recipe.slow.log if recipe.slow else None
     samples = [
-        samples_of(log, recipe, room_C, hold_out=told.hold_out, is_curve=number == curve)
+        samples_of(
+            log,
+            recipe,
+            room_C,
+            hold_out=told.hold_out,
+            is_curve=number == curve,
+            start_full=recipe.starts[number][1] and recipe.typical.available_fraction == 1.0,
+        )
         for number, log in enumerate(logs)
     ]
     return fit(recipe, samples, progress, first)

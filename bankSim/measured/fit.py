@@ -15,6 +15,7 @@ from bankSim.model.upkeep import Thermal
 
 FINEST_V = 0.003  # of one cell: what a model of this kind can be asked for
 CHARGE_PART = 0.002  # of the capacity: how well the place on a steep curve is known
+FULL_V, FULL_PART = 0.05, 0.04  # more doubt near full, and over which part of the charge it fades
 SAMPLES = 500  # of each log
 STEP_PART, MOST_STEPS = 0.1, 60  # of the largest current; load steps that get samples of their own
 AFTER_STEP_S = np.array([2.0, 4.0, 8.0, 15.0, 30.0, 60.0, 120.0, 240.0])
@@ -110,6 +111,7 @@ def samples_of(
     *,
     hold_out: float = 0.0,
     is_curve: bool = False,
+    start_full: bool = False,
     most: int = SAMPLES,
 ) -> Samples:
     """Choose samples evenly in time, evenly in how the voltage moves, and after load steps.
@@ -123,6 +125,9 @@ def samples_of(
         Part of the time that is left out of the fit, in stretches. [1]
     is_curve : bool
         Its voltage is the voltage curve, so it says nothing of the resistance near empty.
+    start_full : bool
+        It begins full: the first drop holds more than resistance, and counts less. Not with two
+        wells, which show from the start on.
     most : int
         How many at most, beside those after load steps.
     """
@@ -139,7 +144,10 @@ def samples_of(
     index = np.unique(np.concatenate([even, _around_steps(log)]))
     index = index[np.isfinite(voltage[index]).all(axis=1)]
     steep = _steepness(log, voltage, recipe.typical.charge_C / 3600.0)
-    sd = np.hypot(FINEST_V, steep[index])
+    charge_Ah = recipe.typical.charge_C / 3600.0
+    drawn = np.maximum(log.counted_Ah()[index] - log.counted_Ah().min(), 0.0) / charge_Ah
+    near_full = FULL_V * np.exp(-drawn / FULL_PART) if start_full else np.zeros(index.size)
+    sd = np.hypot(np.hypot(FINEST_V, steep[index]), near_full[:, None])
     stretch = 20.0 * log.time_s[index] / (log.time_s[-1] or 1.0)
     every = round(1.0 / hold_out) if hold_out > 0.0 else 0
     fitted = (stretch.astype(int) % every != every // 2) if every else np.ones(index.size, bool)

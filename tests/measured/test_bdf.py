@@ -1,20 +1,18 @@
 """The open format: columns as published (BDF 1.3.0), charge positive, numbers to the last bit."""
 
 from contextlib import suppress
-from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from measured.log_texts import falling, meanings, read, write
+from open_data import FOLDER, needs_open_data
 
 from bankSim.measured.bdf import write_bdf
 from bankSim.measured.log import CHARGE_POSITIVE, Asked, Log, LogError
 from bankSim.measured.read import read_log
 
-BESIDE = [Path(__file__).resolve().parents[up] / "shared" / "data" for up in (3, 4)]
-DATA = next((one for one in BESIDE if one.is_dir()), None)
 QUIET = [HealthCheck.function_scoped_fixture]
 
 
@@ -53,13 +51,13 @@ def test_published_headers_are_recognised(tmp_path, head):
     assert "open battery data format" in log.sign_reason
 
 
-@pytest.mark.skipif(DATA is None, reason="needs open logs of an LFP cell in ../shared/data")
+@needs_open_data
 @pytest.mark.parametrize(
     ("name", "rated_A", "rows"), [("lfp_2Ah_25degC_1C.csv", 2.0, 3500),
                                   ("lfp_2Ah_25degC_Co20.csv", 0.1, 7454)],
 )  # fmt: skip
 def test_open_logs_of_a_2_ah_cell(name, rated_A, rows):
-    log = read_log(DATA / name)
+    log = read_log(FOLDER / name)
     assert log.count == rows
     assert log.sign == CHARGE_POSITIVE  # "discharge negative", as published with the logs
     assert np.median(log.current_A) == pytest.approx(rated_A, rel=0.01)

@@ -1,9 +1,8 @@
 """Calibration on logs that ngspice made, not our solver, and on a measured cell."""
 
-from pathlib import Path
-
 import numpy as np
 import pytest
+from open_data import FAST, SLOW, needs_open_data
 from pytest import approx
 from spice_logs import (
     MadeBattery,
@@ -26,11 +25,6 @@ from bankSim.model.lead_acid import AGM
 from bankSim.scenario.read import read_scenario
 from bankSim.sim.run import simulate
 
-MEASURED = Path(__file__).resolve().parents[3] / "shared" / "data"
-SLOW, FAST = (MEASURED / f"lfp_2Ah_25degC_{name}.csv" for name in ("Co20", "1C"))
-needs_data = pytest.mark.skipif(
-    not SLOW.exists(), reason="the measured logs of a 2 Ah cell are not shipped (share-alike)"
-)
 LABEL = Label("bench", "LFP", 4, 100.0)
 PAIRS = ((0.4, 25.0), (0.5, 500.0))
 OHMIC = 0.8
@@ -140,7 +134,7 @@ def test_the_battery_file_repeats_the_test(runs, tmp_path):
     assert result.batteries[0].first_cut_out.cell == 3
 
 
-@needs_data
+@needs_open_data
 def test_a_measured_cell_is_followed_and_its_other_rates_predicted():
     """A 2 Ah LFP cell, About:Energy open data (CC BY-SA 4.0).
 

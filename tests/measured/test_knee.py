@@ -1,10 +1,8 @@
 """The curve under load read backwards: closed forms, published half cells, a measured cell."""
 
-import os
-from pathlib import Path
-
 import numpy as np
 import pytest
+from open_data import FOLDER, needs_open_data
 from pytest import approx
 from scipy.optimize import brentq
 
@@ -14,14 +12,6 @@ from bankSim.measured.log import LogError
 from bankSim.measured.snapshot import Circumstances, take_snapshot
 from bankSim.model.chemistry import CHEMISTRIES
 from bankSim.model.lfp import LFP
-
-DATA = Path(
-    os.environ.get("BANKSIM_OPEN_DATA", Path(__file__).resolve().parents[3] / "shared/data")
-)
-NO_DATA = (
-    "needs the open data of a measured 2 Ah LFP cell (C/20 and 1C discharge), not shipped; their "
-    "folder is named by BANKSIM_OPEN_DATA"
-)
 
 
 def drive(per_h=0.1, resistance=1.0, temperature_C=25.0, offset_V=0.0):
@@ -102,11 +92,10 @@ def test_interval_holds_what_a_measured_cell_had_left(current_A, volts, percent)
     assert left.left_Ah.low < 0.02 * percent < left.left_Ah.high
 
 
+@needs_open_data
 @pytest.mark.parametrize(("name", "current_A"), [("Co20", 0.1), ("1C", 2.0)])
 def test_intervals_hold_along_the_measured_knee(name, current_A):
-    file = DATA / f"lfp_2Ah_25degC_{name}.csv"
-    if not file.is_file():
-        pytest.skip(NO_DATA)
+    file = FOLDER / f"lfp_2Ah_25degC_{name}.csv"
     time, current, volts = np.loadtxt(file, delimiter=",", skiprows=1, unpack=True)
     parts = -np.diff(time) * (current[1:] + current[:-1]) / 7200.0
     left = np.concatenate([[0.0], np.cumsum(parts)])
