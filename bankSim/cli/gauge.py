@@ -267,19 +267,25 @@ def _figures(
 
 def _of_log(file: Path, said: Said, asked: "Asked") -> "Found":
     from bankSim.measured.gauge_courses import course_of_log
+    from bankSim.measured.label import label_of
     from bankSim.measured.log import LogError
     from bankSim.measured.read import read_log
     from bankSim.measured.typical_tables import typical_resistance
 
     if said.battery is not None:
         raise LogError(f"--battery = {said.battery!r}; expected only with a scenario (.toml)")
-    table, line = _tables(said, said.chemistry, said.cells)
     log = read_log(file, asked)
+    chemistry, cells = said.chemistry, said.cells
+    guessed: tuple[str, ...] = ()
+    if said.table is None and (chemistry is None or cells is None):
+        label = label_of([log], file.stem, chemistry, cells, said.rated_Ah or 1.0)
+        chemistry, cells, guessed = label.chemistry, label.cells_in_series, label.guessed
+    table, line = _tables(said, chemistry, cells)
     first = course_of_log(log, said.rated_Ah, said.start_percent, None)
-    first = replace(first, chemistry=said.chemistry)
-    if said.chemistry is None or said.cells is None:
+    first = replace(first, chemistry=chemistry, basis=(*guessed, *first.basis))
+    if chemistry is None or cells is None:
         return first, table, line
-    ohm = typical_resistance(said.chemistry, said.cells, first.capacity_Ah)
+    ohm = typical_resistance(chemistry, cells, first.capacity_Ah)
     return replace(first, ohm=ohm), table, line
 
 

@@ -34,6 +34,8 @@ def here(tmp_path, monkeypatch):
     time = np.linspace(0.0, 8 * 3600.0, 97)
     rows = [f"{t:g},-10.0,{13.35 - 0.6 * t / 36000.0:.6f}" for t in time]
     (tmp_path / "log.csv").write_text("\n".join(["time_s,current_A,voltage_V", *rows]) + "\n")
+    lead = "\n".join(f"{60 * k},-1.0,{12.6 - k / 100:.2f}" for k in range(60))
+    (tmp_path / "lead.csv").write_text(f"time_s,current_A,voltage_V\n{lead}\n")
     (tmp_path / "table.csv").write_text(
         "voltage_V,state_of_charge_percent\n12.8,0\n13.1,50\n13.4,100\n"
     )
@@ -84,7 +86,7 @@ def test_one_typed_voltage_writes_nothing(here, capsys):
     [
         ([], "expected either FILE or --typed-voltage"),
         (["log.csv", "--typed-voltage", "13"], "expected either FILE or --typed-voltage"),
-        (["log.csv"], "no voltage table; expected --table TABLE.csv, or --chemistry"),
+        (["lead.csv"], "lead.csv: 12.3 V may be lithium or lead; say --chemistry and"),
         (["log.csv", "--chemistry", "lead", "--cells-in-series", "6"], "'lead'; expected one of"),
         (["log.csv", "--table", "no.csv"], "no.csv: cannot be read"),
         (["log.csv", "--table", "log.csv"], "header 'time_s,current_A,voltage_V'"),
@@ -107,3 +109,10 @@ def test_wrong_words_are_one_line(here, capsys, words, told):
     assert len(err.strip().splitlines()) == 1
     assert out == ""
     assert sorted(os.listdir(here)) == before
+
+
+def test_a_log_of_a_flat_voltage_tells_its_chemistry(here, capsys):
+    rows = "\n".join(f"{60 * k},-1.0,{13.3 - k / 400:.3f}" for k in range(60))
+    (here / "flat.csv").write_text(f"time_s,current_A,voltage_V\n{rows}\n")
+    assert main(["gauge", "flat.csv", "--no-plots"]) == 0
+    assert "No --chemistry: LFP taken" in " ".join(capsys.readouterr().out.split())
