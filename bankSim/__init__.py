@@ -16,6 +16,13 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from bankSim.errors import ParameterError, ScenarioError, SimulationError
+    from bankSim.measured.calibrate import calibrate
+    from bankSim.measured.capacity_test import evaluate_tests
+    from bankSim.measured.compare import compare
+    from bankSim.measured.label import label_of
+    from bankSim.measured.log import LogError
+    from bankSim.measured.read import read_log
+    from bankSim.measured.snapshot import take_snapshot
     from bankSim.scenario.read import parse_scenario, read_scenario
     from bankSim.scenario.record import Scenario
     from bankSim.sim.result import Result
@@ -30,13 +37,19 @@ if TYPE_CHECKING:
     from bankSim.study.versus import study_versus
 
 _HOME_OF = {
+    "LogError": "bankSim.measured.log",
     "ParameterError": "bankSim.errors",
     "Result": "bankSim.sim.result",
     "Scenario": "bankSim.scenario.record",
     "ScenarioError": "bankSim.errors",
     "SimulationError": "bankSim.errors",
+    "calibrate": "bankSim.measured.calibrate",
+    "compare": "bankSim.measured.compare",
+    "evaluate_tests": "bankSim.measured.capacity_test",
+    "label_of": "bankSim.measured.label",
     "make_plan": "bankSim.study.plan",
     "parse_scenario": "bankSim.scenario.read",
+    "read_log": "bankSim.measured.read",
     "read_scenario": "bankSim.scenario.read",
     "read_swept": "bankSim.study.swept_keys",
     "simulate": "bankSim.sim.run",
@@ -45,17 +58,24 @@ _HOME_OF = {
     "study_sums": "bankSim.study.sums",
     "study_sweep": "bankSim.study.sweep",
     "study_versus": "bankSim.study.versus",
+    "take_snapshot": "bankSim.measured.snapshot",
     "threads": "bankSim.study.blocks",
 }
 
 __all__ = [
+    "LogError",
     "ParameterError",
     "Result",
     "Scenario",
     "ScenarioError",
     "SimulationError",
+    "calibrate",
+    "compare",
+    "evaluate_tests",
+    "label_of",
     "make_plan",
     "parse_scenario",
+    "read_log",
     "read_scenario",
     "read_swept",
     "simulate",
@@ -64,6 +84,7 @@ __all__ = [
     "study_sums",
     "study_sweep",
     "study_versus",
+    "take_snapshot",
     "threads",
 ]
 
