@@ -13,7 +13,7 @@ from bankSim.sim.numbers import number, quoted
 from bankSim.sim.result import Result
 from bankSim.sim.timeline import timeline_frame
 
-LEAST_LEFT_PERCENT = -50.0  # counted further down, label or log is another one
+LEAST_LEFT_PERCENT = -200.0  # counted further down, label or log is another one
 DARK_V = 1.0  # below this nothing is connected, and a gauge shows nothing
 
 
