@@ -83,7 +83,8 @@ class Followed:
         Of a cell: all samples; between 10 and 95 % of the charge (all samples where
         none lies there); the largest. [mV]
     held_out_rms_mV : float or None
-        Of the stretches that were kept out of the fit. [mV]
+        Of the stretches that were kept out of the fit; None for the log that is the curve, since
+        following it proves nothing. [mV]
     end : End or None
     model_Ah : float or None
         What the model gives until the voltage at which the measured discharge ended. [Ah]
@@ -287,14 +288,15 @@ def _followed(log: Log, number: int, recipe: Recipe, found: Fit) -> Followed:
     inside = (z > MIDDLE_PART[0]) & (z < MIDDLE_PART[1])
     discharging = log.current_A > 0.02 * log.current_A.max()
     end = end_of(log)
-    kept_out = found.residual_V[number][~samples.fitted]
+    is_curve = recipe.slow is not None and recipe.slow.log == number
+    kept_out = found.residual_V[number][~samples.fitted] if not is_curve else np.empty(0)
     return Followed(
         file=log.file,
         hours=float(log.time_s[-1]) / 3600.0,
         mean_A=float(log.current_A[discharging].mean()),
         highest_A=float(log.current_A.max()),
         start=start,
-        is_curve=recipe.slow is not None and recipe.slow.log == number,
+        is_curve=is_curve,
         rms_mV=_rms(left[known]),
         middle_rms_mV=_rms(left[known & inside] if (known & inside).any() else left[known]),
         worst_mV=1e3 * float(left[np.nanargmax(np.abs(left))]),

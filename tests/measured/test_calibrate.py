@@ -116,7 +116,9 @@ def test_one_constant_current_does_not_separate_resistance(runs):
 def test_stretches_held_out_are_predicted(runs):
     logs = [log_of(run, Meter(seed=place)) for place, run in enumerate(runs)]
     found = calibrate(logs, LABEL, Told(hold_out=0.25))
-    assert all(one.held_out_rms_mV < 8.0 for one in found.followed)
+    assert [one.is_curve for one in found.followed] == [True, False, False]
+    assert found.followed[0].held_out_rms_mV is None
+    assert all(one.held_out_rms_mV < 8.0 for one in found.followed[1:])
 
 
 @needs_ngspice
