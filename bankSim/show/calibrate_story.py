@@ -164,7 +164,7 @@ def _followed(found: Calibration) -> Section:
 def _followed_row(one: Followed, held: bool) -> tuple[str, ...]:
     error = "-" if one.error_percent is None else f"{one.error_percent:+.2f}"
     return (
-        _name(one),
+        clean(Path(one.file).stem, 26),
         number(one.hours),
         number(one.mean_A),
         f"{100.0 * one.start:.1f}",

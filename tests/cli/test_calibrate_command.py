@@ -30,7 +30,7 @@ def test_it_tells_and_writes_a_battery_that_runs(log, capsys):
     told = capsys.readouterr().out
     assert "What these logs cannot tell" in told
     assert "does not separate resistance" in told
-    assert re.search(r"^ *test\.csv +[0-9.]+ +2", told, re.MULTILINE)
+    assert re.search(r"^ *test +[0-9.]+ +2", told, re.MULTILINE)
     assert main(["run", "cell.toml", "--json", "-"]) == 0
     summary = json.loads(capsys.readouterr().out)
     assert abs(summary["bank"]["delivered_Ah"] - 10.0) < 0.2
