@@ -98,7 +98,9 @@ def _named(one: Compared) -> str:
 
 
 def _warnings(found: Comparison) -> list[str]:
-    return [f"Beware: {sentence(text)}." for text in found.warnings]
+    return [
+        f"Beware: {sentence(text)}{'' if text.endswith('?') else '.'}" for text in found.warnings
+    ]
 
 
 def _best(found: Comparison) -> list[str]:
