@@ -24,7 +24,6 @@ from bankSim.model.curve import Floats
 
 COUNT_SD = 0.01  # of Ah given, between tests of one battery: within 2 % (common practice)
 CELL_MASS_PART = 0.8  # cells over whole battery
-MASS_SD = 0.04  # cases and straps of the same kind of battery
 SAME_PERCENT = 2.0  # differences up to this are within repeats
 
 

@@ -92,12 +92,6 @@ class Fit:
         return np.asarray(np.sqrt(np.diag(self.covariance)))
 
     @property
-    def correlation(self) -> Floats:
-        """Of the numbers, (p, p)."""
-        sd = np.maximum(self.sd, 1e-300)
-        return np.asarray(self.covariance / np.outer(sd, sd))
-
-    @property
     def learned(self) -> Floats:
         """1 - (sd after / sd before)^2: 0 where the logs say nothing, 1 where they say all."""
         before = np.array([one.sd for one in self.parameters])
@@ -143,16 +137,15 @@ def samples_of(
     even = np.round(np.concatenate(wishes)).astype(np.intp)
     index = np.unique(np.concatenate([even, _around_steps(log)]))
     index = index[np.isfinite(voltage[index]).all(axis=1)]
-    steep = _steepness(log, voltage, recipe.typical.charge_C / 3600.0)
-    charge_Ah = recipe.typical.charge_C / 3600.0
-    drawn = np.maximum(log.counted_Ah()[index] - log.counted_Ah().min(), 0.0) / charge_Ah
+    charge_Ah, given = recipe.typical.charge_C / 3600.0, log.counted_Ah()
+    steep = _steepness(log, given, voltage, charge_Ah)
+    drawn = (given[index] - given.min()) / charge_Ah
     near_full = FULL_V * np.exp(-drawn / FULL_PART) if start_full else np.zeros(index.size)
     sd = np.hypot(np.hypot(FINEST_V, steep[index]), near_full[:, None])
     stretch = 20.0 * log.time_s[index] / (log.time_s[-1] or 1.0)
     every = round(1.0 / hold_out) if hold_out > 0.0 else 0
     fitted = (stretch.astype(int) % every != every // 2) if every else np.ones(index.size, bool)
     if is_curve:
-        given = log.counted_Ah()
         fitted = fitted & (given[index] < CURVE_TOLD * given[-1])
     return Samples(
         index, log.time_s[index], voltage[index], sd, np.asarray(fitted),
@@ -179,9 +172,8 @@ def _warmth(log: Log, recipe: Recipe, temperature_C: float) -> tuple[float, Ther
     return float(np.nanmean(measured)), None
 
 
-def _steepness(log: Log, voltage: Floats, charge_Ah: float) -> Floats:
+def _steepness(log: Log, given: Floats, voltage: Floats, charge_Ah: float) -> Floats:
     """Return by how much the voltage moves over `CHARGE_PART` of charge, at steady current."""
-    given = log.counted_Ah()
     width = CHARGE_PART * charge_Ah
     ahead = np.clip(np.searchsorted(given, given + width), 0, log.count - 1)
     behind = np.clip(np.searchsorted(given, given - width), 0, log.count - 1)

@@ -1,6 +1,7 @@
 """What a calibration may change about a battery, and how far from typical it may stray."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -119,6 +120,11 @@ class Recipe:
 
     def parameters(self) -> tuple[Parameter, ...]:
         """Return all parameters, in the order of the numbers."""
+        return self._parameters
+
+    @cached_property
+    def _parameters(self) -> tuple[Parameter, ...]:
+        """Made once: every run of a fit asks for them."""
         wide = [] if self.slow else [Parameter("capacity", CAPACITY_SD, -1.5, 1.5)]
         shape = [
             Parameter(f"resistance at {100 * z:g} %", SHAPE_SD, -4.0, 4.0, place=float(z))
@@ -190,8 +196,6 @@ class Recipe:
         return tuple(self._one(mean, value, cell, start) for cell in range(self.cells))
 
     def _one(self, mean: Cell, value: dict[str, float], cell: int, start: float) -> Cell:
-        from dataclasses import replace
-
         who = f"cell {cell + 1}"
         factor = float(np.exp(value.get(f"{who}, resistance", 0.0)))
         soc = start + value.get(f"{who}, charge", 0.0)
@@ -208,8 +212,6 @@ class Recipe:
         )
 
     def _mean_cell(self, value: dict[str, float]) -> Cell:
-        from dataclasses import replace
-
         typical = self.typical
         pairs = tuple(
             RelaxationPair(
