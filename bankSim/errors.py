@@ -35,15 +35,28 @@ class ScenarioError(SimulationError, ValueError):
     ----------
     faults : sequence of str
         One line each: file, key path, value, what is allowed.
+    places : sequence of (tuple of str and int, str)
+        The same, for a form: where in the document (places in arrays count from 0), and what is
+        wrong there; empty where a fault has no place.
     """
 
-    def __init__(self, faults: Sequence[str]) -> None:
-        super().__init__(list(faults))
+    def __init__(
+        self,
+        faults: Sequence[str],
+        places: Sequence[tuple[tuple[str | int, ...], str]] = (),
+    ) -> None:
+        super().__init__(list(faults), tuple(places))
 
     @property
     def faults(self) -> list[str]:
         """The lines, in file order."""
         return list(self.args[0])
+
+    @property
+    def places(self) -> tuple[tuple[tuple[str | int, ...], str], ...]:
+        """Where in the document, and what is wrong there."""
+        places: tuple[tuple[tuple[str | int, ...], str], ...] = self.args[1]
+        return places
 
     def __str__(self) -> str:
         return "\n".join(self.faults)

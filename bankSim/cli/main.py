@@ -312,6 +312,7 @@ def _schema(
 # Commands that register themselves, in the order of the help: modules of `bankSim.cli` with a
 # function `register(app)`. They import nothing heavy at their top.
 REGISTERED: tuple[str, ...] = (
+    "app",
     "log",
     "plan",
     "capacity",

@@ -42,6 +42,11 @@ class Faults:
         """Where something is wrong so far."""
         return [fault.path for fault in self._found]
 
+    @property
+    def places(self) -> list[tuple[Path, str]]:
+        """Where something is wrong and what, in the words that follow the key path."""
+        return [(fault.path, fault.text.removeprefix(" ")) for fault in self._found]
+
     def add(self, path: Path, text: str) -> None:
         """Note a fault; `text` goes on after the key path."""
         self._found.append(Fault(path, text))

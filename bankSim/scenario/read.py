@@ -76,7 +76,7 @@ def scenario_of(
     bank = build_bank(keys, tables.telling(faults), faults, notes)
     check_spreads(keys, faults)  # last: what is wrong with a single value is told as such
     if faults or bank is None:
-        raise ScenarioError(faults.lines(file, text, document))
+        raise ScenarioError(faults.lines(file, text, document), faults.places)
     return Scenario(
         title=keys.title or Path(file).stem,
         bank=bank,

@@ -1,1 +1,1 @@
-"""The pages on the screen. Nothing here yet; the room is kept for it."""
+"""The pages: they read widgets, ask the core once, and draw. Only here is Streamlit known."""

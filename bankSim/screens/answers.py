@@ -1,0 +1,91 @@
+"""Asks the core, and keeps the last answers: what was asked once is at hand at once.
+
+Answers are kept by the digest of everything that was asked, so visitors share work only where they
+ask the very same; what is kept is bounded, and nobody may change it.
+"""
+
+from dataclasses import dataclass
+
+import streamlit as st
+
+from bankSim.errors import ScenarioError
+from bankSim.scenario.draft import Draft
+from bankSim.scenario.lines import Path
+from bankSim.scenario.record import Scenario
+from bankSim.sim.result import Result
+
+KEPT = 48
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A draft, looked through.
+
+    Parameters
+    ----------
+    scenario : Scenario or None
+        None when something is wrong.
+    faults : tuple of str
+        One line each, for people.
+    places : tuple of (path, str)
+        The same by the place in the document (counted from 0), for the field it belongs to.
+    """
+
+    scenario: Scenario | None
+    faults: tuple[str, ...] = ()
+    places: tuple[tuple[Path, str], ...] = ()
+
+    def at(self, path: Path) -> tuple[str, ...]:
+        """Return what is wrong exactly at a path."""
+        return tuple(text for place, text in self.places if place == path)
+
+    def below(self, path: Path) -> tuple[str, ...]:
+        """Return what is wrong at a path or anywhere inside it."""
+        return tuple(text for place, text in self.places if place[: len(path)] == path)
+
+
+def checked(draft: Draft) -> Checked:
+    """Look a draft through: a scenario, or what is wrong and where."""
+    return _checked(draft.digest, draft)
+
+
+def predicted(draft: Draft) -> Result:
+    """Return the run of a sound draft, every value in the middle.
+
+    Raises
+    ------
+    ScenarioError
+        When the draft is not sound.
+    """
+    return _predicted(draft.digest, draft)
+
+
+def scenario_of(draft: Draft) -> Scenario:
+    """Return the scenario of a sound draft, or raise its `ScenarioError`."""
+    found = checked(draft)
+    if found.scenario is None:
+        raise ScenarioError(found.faults, found.places)
+    return found.scenario
+
+
+@st.cache_resource(max_entries=KEPT, show_spinner=False)
+def _checked(digest: str, _draft: Draft) -> Checked:
+    from bankSim.scenario.read import parse_scenario
+    from bankSim.screens.room import folder_of_tables
+
+    missing = _draft.missing_tables()
+    if missing:
+        told = tuple((path, f"{name!r} is missing; add this table") for path, name in missing)
+        return Checked(None, tuple(f"{_draft.name}: {text}" for _, text in told), told)
+    try:
+        folder = folder_of_tables(_draft)
+        return Checked(parse_scenario(_draft.text, folder, _draft.name))
+    except ScenarioError as error:
+        return Checked(None, tuple(error.faults), error.places)
+
+
+@st.cache_resource(max_entries=KEPT, show_spinner=False)
+def _predicted(digest: str, _draft: Draft) -> Result:
+    from bankSim.sim.run import simulate
+
+    return simulate(scenario_of(_draft))

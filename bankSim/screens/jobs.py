@@ -1,0 +1,125 @@
+"""Long work of one visitor: in a thread of its own, with progress, and stopped by a button."""
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+import streamlit as st
+
+from bankSim.errors import SimulationError
+from bankSim.screens.plain import plain
+
+MOST_AT_ONCE = 2  # of all visitors together; others wait their turn
+_ROOM = threading.BoundedSemaphore(MOST_AT_ONCE)
+_KEY = "jobs"
+
+Progress = Callable[[str, int, int], None]
+
+
+class Stopped(Exception):  # noqa: N818 - nothing went wrong
+    """Raised inside a job whose visitor wants it no more."""
+
+
+@dataclass
+class Job:
+    """Work under way or done.
+
+    Parameters
+    ----------
+    digest : str
+        Of everything that it was asked; another one means that its answer is of no use.
+    """
+
+    digest: str
+    stage: str = "waiting for its turn"
+    done: int = 0
+    total: int = 0
+    answer: Any = None
+    trouble: BaseException | None = None
+    over: threading.Event = field(default_factory=threading.Event)
+    wanted: bool = True
+
+    def progress(self, stage: str, done: int, total: int) -> None:
+        """Note how far it is; raise `Stopped` when nobody wants it any more."""
+        self.stage, self.done, self.total = stage, done, total
+        if not self.wanted:
+            raise Stopped
+
+    def stop(self) -> None:
+        """Ask it to stop at its next sign of life."""
+        self.wanted = False
+
+
+def job_of(name: str, digest: str) -> Job | None:
+    """Return the job of this name in this session, if it is about the same question."""
+    job: Job | None = _jobs().get(name)
+    return job if job is not None and job.digest == digest and job.wanted else None
+
+
+def start(name: str, digest: str, work: Callable[[Progress], Any]) -> Job:
+    """Begin a job; one of the same name that is still at work is stopped.
+
+    Parameters
+    ----------
+    name : str
+        One job of a name at a time in a session.
+    digest : str
+    work : callable
+        Calls no Streamlit; told how to report progress, which also stops it.
+    """
+    former = _jobs().get(name)
+    if former is not None:
+        former.stop()
+    job = Job(digest)
+    _jobs()[name] = job
+    threading.Thread(target=_run, args=(job, work), daemon=True).start()
+    return job
+
+
+def _run(job: Job, work: Callable[[Progress], Any]) -> None:
+    with _ROOM:
+        try:
+            job.progress("starting", 0, 0)
+            job.answer = work(job.progress)
+        except Stopped:
+            pass
+        except BaseException as trouble:
+            job.trouble = trouble
+        finally:
+            job.over.set()
+
+
+def answer_of(job: Job, what: str) -> Any:
+    """Show how far a job is until it is done, then return its answer; None while there is none.
+
+    Parameters
+    ----------
+    job : Job
+    what : str
+        What is being done, for the visitor; markdown.
+    """
+    if not job.over.is_set():
+        _watch(job, what)
+        return None
+    if isinstance(job.trouble, SimulationError):
+        for line in str(job.trouble).splitlines():
+            st.error(plain(line))
+        return None
+    if job.trouble is not None:
+        raise job.trouble
+    return job.answer
+
+
+@st.fragment(run_every=0.5)
+def _watch(job: Job, what: str) -> None:
+    if job.over.is_set() or not job.wanted:
+        st.rerun()
+    part = min(job.done / job.total, 1.0) if job.total else 0.0
+    st.progress(part, text=f"{what}: {plain(job.stage)} {job.done:,} of at most {job.total:,}")
+    st.button("Stop", key=f"stop {what}", on_click=job.stop)
+
+
+def _jobs() -> dict[str, Job]:
+    found: dict[str, Job] = st.session_state.setdefault(_KEY, {})
+    return found

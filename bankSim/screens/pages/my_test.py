@@ -1,0 +1,6 @@
+"""Page: My test."""
+
+from bankSim.screens.frame import foot, head
+
+head("My test", "")
+foot()

@@ -1,0 +1,6 @@
+"""Page: Report."""
+
+from bankSim.screens.frame import foot, head
+
+head("Report", "")
+foot()

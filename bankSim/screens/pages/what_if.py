@@ -1,0 +1,6 @@
+"""Page: What if."""
+
+from bankSim.screens.frame import foot, head
+
+head("What if", "")
+foot()

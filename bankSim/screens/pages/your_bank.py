@@ -1,0 +1,6 @@
+"""Page: Your bank."""
+
+from bankSim.screens.frame import foot, head
+
+head("Your bank", "")
+foot()

@@ -1,0 +1,50 @@
+"""The one temporary folder of the server, private and removed when it ends."""
+
+import atexit
+import hashlib
+import shutil
+import tempfile
+import threading
+from collections import OrderedDict
+from functools import cache
+from pathlib import Path
+
+from bankSim.scenario.draft import Draft, check_table
+
+MOST_FOLDERS = 200
+_LOCK = threading.Lock()
+_USED: OrderedDict[str, Path] = OrderedDict()
+
+
+@cache
+def room() -> Path:
+    """Return the folder; only this user may look into it."""
+    folder = Path(tempfile.mkdtemp(prefix="banksim-screen-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return folder
+
+
+def folder_of_tables(draft: Draft) -> Path:
+    """Return a folder that holds exactly the tables of a draft; the same tables share one."""
+    for name, content in draft.tables:
+        check_table(name, content)
+    digest = hashlib.sha256(
+        repr([(name, hashlib.sha256(content).digest()) for name, content in draft.tables]).encode()
+    ).hexdigest()
+    with _LOCK:
+        if digest not in _USED:
+            _USED[digest] = _filled(digest, draft)
+        _USED.move_to_end(digest)
+        while len(_USED) > MOST_FOLDERS:
+            shutil.rmtree(_USED.popitem(last=False)[1], ignore_errors=True)
+        return _USED[digest]
+
+
+def _filled(digest: str, draft: Draft) -> Path:
+    folder = room() / digest
+    for name, content in draft.tables:
+        place = folder / name
+        place.parent.mkdir(parents=True, exist_ok=True)
+        place.write_bytes(content)
+    folder.mkdir(exist_ok=True)
+    return folder
