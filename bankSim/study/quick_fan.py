@@ -12,7 +12,15 @@ from bankSim.study.answers import main_answer
 from bankSim.study.draws import drawn_values
 from bankSim.study.ensemble import Ensemble
 from bankSim.study.find_unknowns import find_unknowns
-from bankSim.study.outcomes import FIRST, NOBODY, RUNTIME_H, TOGETHER, Table, battery_column, stacked
+from bankSim.study.outcomes import (
+    FIRST,
+    NOBODY,
+    RUNTIME_H,
+    TOGETHER,
+    Table,
+    battery_column,
+    stacked,
+)
 from bankSim.study.plan import DEFAULT_SEED
 from bankSim.study.quick_march import Track, means_in_steps
 from bankSim.study.traced import BAND_PERCENT, Fan, coarser
@@ -179,9 +187,7 @@ def fan_of(columns: Floats, edges_s: Floats) -> Fan:
     others[:, :, running <= 0.5] = np.nan
     batteries = others.shape[0] // 2
     middles_h = (edges_s[1:] + edges_s[:-1]) / 7200.0
-    return Fan(
-        middles_h, running, voltage, others[:batteries], len(columns), others[batteries:]
-    )
+    return Fan(middles_h, running, voltage, others[:batteries], len(columns), others[batteries:])
 
 
 def _known_percentiles(columns: Floats) -> Floats:

@@ -115,7 +115,7 @@ def draw_groups(
             notes.append(
                 note(
                     look, words, x=0.0, xref="paper", y=y - LINE_PX, yref="y",
-                    font={"size": SMALL_PX, "color": look.ink},
+                    font={"size": SMALL_PX, "color": look.ink}, bgcolor=look.paper,
                 )
             )  # fmt: skip
             y -= LINE_PX
@@ -155,7 +155,7 @@ def _whiskers(look: Look) -> dict[str, Any]:
         "marker": {
             "symbol": "line-ns", "size": 11, "line": {"color": look.ink, "width": 2},
         },
-        "name": "5 to 95 % of the draws", "hoverinfo": "skip", "showlegend": True,
+        "name": "5 to 95 %", "hoverinfo": "skip", "showlegend": True,
     }  # fmt: skip
 
 

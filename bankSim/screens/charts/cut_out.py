@@ -21,7 +21,7 @@ from bankSim.show.whens import at
 from bankSim.sim.numbers import number, quoted, sentence
 from bankSim.sim.result import Event, Result
 
-CELLS_PX, ROW_PX, TITLE_PX, AXIS_PX, TOP_PX, SIDE_PX = 190.0, 120.0, 24.0, 44.0, 34.0, 74
+CELLS_PX, ROW_PX, TITLE_PX, AXIS_PX, TOP_PX = 190.0, 120.0, 24.0, 44.0, 34.0
 CELL_WATCHES = (Watch.LOWEST_CELL.value, Watch.HIGHEST_CELL.value)
 CURRENT_WATCHES = (Watch.DISCHARGE_CURRENT.value, Watch.CHARGE_CURRENT.value)
 NAME_GAP = 0.085  # between names beside the lines, as a part of the row
@@ -86,6 +86,7 @@ class _Drawing:
         self.rows, self.cells = result.trace[here], cells[:, here]
         self.x = (self.rows[:, 0] - event.time_s) / self.factor
         self.notes: list[dict[str, Any]] = []
+        self.side_px = 14.0
 
     def spec(self) -> Spec:
         panels = self._panels()
@@ -122,7 +123,7 @@ class _Drawing:
         layout = frame(
             self.look,
             TOP_PX + plot_px + foot,
-            margin={"l": 46, "r": SIDE_PX, "t": TOP_PX, "b": foot, "pad": 0},
+            margin={"l": 46, "r": self.side_px, "t": TOP_PX, "b": foot, "pad": 0},
             hovermode="x unified",
             hoversubplots="axis",
             legend=legend(self.look, -AXIS_PX / plot_px),
@@ -202,7 +203,9 @@ class _Drawing:
 
     def _write(self, panel: _Panel, ref: str, top: float) -> None:
         self.notes.append(
-            note(self.look, panel.title, x=0.0, xref="paper", y=min(top, 1.0), yref="paper", yshift=3)
+            note(
+                self.look, panel.title, x=0.0, xref="paper", y=min(top, 1.0), yref="paper", yshift=3
+            )
         )
         if panel.limit is not None:
             self.notes.append(
@@ -233,6 +236,7 @@ class _Drawing:
         lines = list(self.cells)
         ends = [(float(line[-1]) - low) / (high - low) for line in lines]
         texts = who_ends_where(ends, self.deciding, covered_by(lines, self.deciding))
+        self.side_px = 12.0 + 7.2 * max(len(words) for words, _ in texts)
         for place, ((words, _), height) in enumerate(
             zip(texts, spread([height for _, height in texts], NAME_GAP), strict=True)
         ):

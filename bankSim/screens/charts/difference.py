@@ -12,7 +12,8 @@ from bankSim.sim.result import BatteryOutcome, Result
 BEFORE, NOW = "before", "now"
 BAR_PX = 13.0
 QUANTITIES = ("Ah", "hours")
-LEAST = 5e-4
+LEAST = 5e-4  # a change
+WORTH = 0.02  # Ah or h: of less there is no bar to see
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +31,11 @@ class Change:
     unit: str
     before: float | None
     now: float | None
+
+    @property
+    def counts(self) -> bool:
+        """Tell whether there is anything before or now."""
+        return any(one is not None and abs(one) > WORTH for one in (self.before, self.now))
 
     @property
     def words(self) -> str:
@@ -66,7 +72,7 @@ def changes(before: Result, after: Result, quantity: str) -> list[Change]:
     then, now = ({one.name: one for one in run.batteries} for run in (before, after))
     for name in dict.fromkeys([*then, *now]):
         found += _of_battery(quoted(name), then.get(name), now.get(name), quantity)
-    return [one for one in found if one.before is not None or one.now is not None]
+    return found[:1] + [one for one in found[1:] if one.counts]
 
 
 def _of_battery(

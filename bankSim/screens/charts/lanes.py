@@ -85,9 +85,7 @@ def plan_lanes(result: Result, window: Window) -> Plan:
     return Plan(count, placed, len(shown) - len(placed))
 
 
-def lanes(
-    result: Result, window: Window, plan: Plan, look: Look, refs: dict[str, str]
-) -> Lanes:
+def lanes(result: Result, window: Window, plan: Plan, look: Look, refs: dict[str, str]) -> Lanes:
     """Return all lanes.
 
     Parameters
@@ -112,9 +110,7 @@ def lanes(
         data += areas.of(course, place, edges, base, window.factor)
         data.append(_line(course, place, edges, base, window, look, refs, name))
         top = base + BAR_PX + plan.rows * TEXT_ROW_PX
-        notes.append(
-            note(look, f"<b>{name}</b>", x=0.0, xref="paper", y=top, yref=refs["yaxis"])
-        )
+        notes.append(note(look, f"<b>{name}</b>", x=0.0, xref="paper", y=top, yref=refs["yaxis"]))
     written, shapes = _words(plan, window, look, refs)
     return Lanes(data + areas.key(), notes + written, shapes)
 
@@ -195,7 +191,10 @@ class _Areas:
             [((idle > 0.5).astype(float), 1.0), ((idle > 0.5).astype(float), -1.0)],
             [(part(course.feeds[place]), 1.0)],
             [(part(course.takes[place]), -1.0)],
-            [(part((blocked & BIT["discharge"]) > 0), 1.0), (part((blocked & BIT["charge"]) > 0), -1.0)],
+            [
+                (part((blocked & BIT["discharge"]) > 0), 1.0),
+                (part((blocked & BIT["charge"]) > 0), -1.0),
+            ],
         ]
         found = []
         for kind, group in zip(self.kinds.values(), bars, strict=True):
@@ -242,9 +241,7 @@ def _outline(
             heights = np.repeat(own[np.concatenate([[0], turns])], 2)
             x = edges[first + corners]
             xs.append(np.concatenate([x[:1], x, x[-1:], [np.nan]]))
-            ys.append(
-                np.concatenate([[base], base + sign * BAR_PX * heights, [base], [np.nan]])
-            )
+            ys.append(np.concatenate([[base], base + sign * BAR_PX * heights, [base], [np.nan]]))
     if not xs:
         return np.empty(0), np.empty(0)
     return np.concatenate(xs), np.concatenate(ys)
@@ -261,15 +258,28 @@ def _words(
         x = mark.time_s / window.factor
         notes.append(
             note(
-                look, safe_text(mark.text), x=x, y=low - 1.0, xref="x", yref=refs["yaxis"],
-                xanchor="right" if right else "left", bgcolor=look.paper, borderpad=0,
+                look,
+                safe_text(mark.text),
+                x=x,
+                y=low - 1.0,
+                xref="x",
+                yref=refs["yaxis"],
+                xanchor="right" if right else "left",
+                bgcolor=look.paper,
+                borderpad=0,
                 font={"size": SMALL_PX - 1, "color": look.ink},
             )  # fmt: skip
         )
         shapes.append(
             {
-                "type": "line", "xref": "x", "yref": refs["yaxis"], "x0": x, "x1": x,
-                "y0": base - BAR_PX, "y1": low + 2.0, "line": {"color": look.ink, "width": 1.2},
+                "type": "line",
+                "xref": "x",
+                "yref": refs["yaxis"],
+                "x0": x,
+                "x1": x,
+                "y0": base - BAR_PX,
+                "y1": low + 2.0,
+                "line": {"color": look.ink, "width": 1.2},
             }  # fmt: skip
         )
     return notes, shapes

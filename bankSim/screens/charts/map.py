@@ -17,9 +17,9 @@ FIELD_PX, LEAST_PX, MOST_PX = 46.0, 160.0, 460.0
 AXIS_PX, TOP_PX = 44.0, 34.0
 MOST_WRITTEN, MOST_LETTERS = 8, 14  # fields across: numbers and letters, letters alone
 NOBODY = "–"
-SHADES = {
-    "light": ((0.0, "#eef5fb"), (0.5, "#7fb2d6"), (1.0, "#0b3c68")),
-    "dark": ((0.0, "#1d2a36"), (0.5, "#3f7ea8"), (1.0, "#cfe8f7")),
+SHADES = {  # the ink reads on all of them
+    "light": ((0.0, "#ffffff"), (1.0, "#74abd2")),
+    "dark": ((0.0, "#161b20"), (1.0, "#2c628c")),
 }
 
 
@@ -117,7 +117,7 @@ def _heat(
         "text": written, "texttemplate": "%{text}", "customdata": told,
         "hovertemplate": "%{customdata}<extra></extra>", "xgap": 1, "ygap": 1,
         "colorscale": [list(stop) for stop in SHADES[look.name]],
-        "textfont": {"size": 12 if len(x_values) <= 6 else 10},
+        "textfont": {"size": 12 if len(x_values) <= 6 else 10, "color": look.ink},
         "colorbar": {
             "title": {"text": labels[2], "side": "top", "font": {"size": 12, "color": look.ink}},
             "orientation": "h", "x": 0.0, "xanchor": "left", "y": 1.0, "yanchor": "bottom",
@@ -160,9 +160,9 @@ def _key(letters: dict[str, str], look: Look) -> list[dict[str, Any]]:
     """Return entries of the legend that say which letter is who."""
     return [
         {
-            "type": "scatter", "mode": "text", "x": [None], "y": [None],
+            "type": "scatter", "mode": "markers", "x": [None], "y": [None],
             "name": f"{sign}: {safe_name(name)} first out", "hoverinfo": "skip",
-            "showlegend": True, "text": [sign], "textfont": {"color": look.ink},
+            "showlegend": True, "marker": {"color": look.paper, "size": 1},
         }
         for name, sign in letters.items()
     ]  # fmt: skip
@@ -181,7 +181,9 @@ def map_words(
     if not np.isfinite(z).any():
         return "A map without numbers."
     x_label, y_label, z_label = (clean(label) for label in labels)
-    words = f"Map of {z_label} over {x_label} ({len(x_values)} values) and {y_label} ({len(y_values)})"
+    words = (
+        f"Map of {z_label} over {x_label} ({len(x_values)} values) and {y_label} ({len(y_values)})"
+    )
     for which, place in (("least", np.nanargmin(z)), ("most", np.nanargmax(z))):
         j, i = np.unravel_index(place, z.shape)
         words += (

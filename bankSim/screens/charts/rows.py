@@ -221,9 +221,7 @@ class Pen:
         floor = float(np.nanmin(low, initial=floor))
         low = np.where(np.isfinite(low), low, floor)
         x = time_s / self.window.factor
-        return [
-            _area(x[part], low[part], high[part], colour, refs) for part in _stretches(known)
-        ]
+        return [_area(x[part], low[part], high[part], colour, refs) for part in _stretches(known)]
 
 
 def _width_s(result: Result, window: Window) -> float | None:

@@ -63,9 +63,7 @@ def _parts(result: Result, window: Window) -> tuple[Floats, Floats]:
     course = course_of(result)
     high_s = min(window.high_s, result.end_time_s)
     edges = np.linspace(window.low_s, high_s, BINS + 1)
-    gives = np.array(
-        [mean_in(course, np.maximum(own, 0.0), edges) for own in course.current_A]
-    )
+    gives = np.array([mean_in(course, np.maximum(own, 0.0), edges) for own in course.current_A])
     total = gives.sum(axis=0)
     middles = 0.5 * (edges[1:] + edges[:-1]) / window.factor
     return middles, 100.0 * np.where(total > LEAST_A, gives / np.maximum(total, LEAST_A), 0.0)

@@ -59,13 +59,10 @@ def time_chart(
     return drawing.of([row for row in ROWS if row in rows])
 
 
-
 class _Drawing:
     """One figure in the making; heights from the top downwards in px."""
 
-    def __init__(
-        self, result: Result, pen: Pen, fan: Fan | None, ghost: Result | None
-    ) -> None:
+    def __init__(self, result: Result, pen: Pen, fan: Fan | None, ghost: Result | None) -> None:
         self.result, self.pen, self.fan, self.ghost = result, pen, fan, ghost
         self.look, self.window = pen.look, pen.window
         self.lanes = plan_lanes(result, pen.window)
@@ -117,7 +114,9 @@ class _Drawing:
     def _lanes(self, refs: dict[str, str], domain: list[float]) -> None:
         found = lanes(self.result, self.window, self.lanes, self.look, refs)
         if len(self.result.batteries) > MOST_HOVERED:
-            found.data[:] = [{**one, "hoverinfo": "skip", "hovertemplate": None} for one in found.data]
+            found.data[:] = [
+                {**one, "hoverinfo": "skip", "hovertemplate": None} for one in found.data
+            ]
         self.data += found.data
         self.notes += found.notes
         self.shapes += found.shapes
@@ -159,8 +158,14 @@ class _Drawing:
                 x = event.time_s / self.window.factor
                 self.shapes.append(
                     {
-                        "type": "line", "xref": "x", "yref": "paper", "x0": x, "x1": x,
-                        "y0": 0.0, "y1": 1.0, "layer": "below",
+                        "type": "line",
+                        "xref": "x",
+                        "yref": "paper",
+                        "x0": x,
+                        "x1": x,
+                        "y0": 0.0,
+                        "y1": 1.0,
+                        "layer": "below",
                         "line": {"color": self.look.quiet, "width": 1, "dash": "2px,3px"},
                     }  # fmt: skip
                 )
@@ -199,10 +204,18 @@ class _Drawing:
         for name, ink in told:
             self.data.append(
                 {
-                    "type": "scatter", "mode": "lines", "x": [None], "y": [None],
-                    "fill": "toself", "fillcolor": faded(self.look.ink, ink),
-                    "line": {"width": 0}, "name": name, "hoverinfo": "skip", "xaxis": "x",
-                    "yaxis": _ref(len(rows) - 1), "showlegend": True,
+                    "type": "scatter",
+                    "mode": "lines",
+                    "x": [None],
+                    "y": [None],
+                    "fill": "toself",
+                    "fillcolor": faded(self.look.ink, ink),
+                    "line": {"width": 0},
+                    "name": name,
+                    "hoverinfo": "skip",
+                    "xaxis": "x",
+                    "yaxis": _ref(len(rows) - 1),
+                    "showlegend": True,
                 }  # fmt: skip
             )
 
@@ -236,8 +249,12 @@ def time_words(
     window = window_of(result.end_time_s, window_h, _beyond_s(fan, ghost))
     shown = [_TOLD[row] for row in ROWS if row in rows]
     bounds = f"from {span(window.low_s)} to {span(window.high_s)}"
-    words = [f"Chart over time {bounds}: {listing(shown)}, of {counted(len(result.batteries), 'battery', 'batteries')}."]
-    outs = [f"{named([e.battery or ''])} cuts out at {when(result, e.time_s)}" for e in cut_outs(result)]
+    words = [
+        f"Chart over time {bounds}: {listing(shown)}, of {counted(len(result.batteries), 'battery', 'batteries')}."
+    ]
+    outs = [
+        f"{named([e.battery or ''])} cuts out at {when(result, e.time_s)}" for e in cut_outs(result)
+    ]
     words.append(f"{listing(outs[:6])}." if outs else "No battery cuts out.")
     if fan is not None:
         words.append(f"Bands hold 5 to 95 % of {fan.draws} draws.")
