@@ -81,13 +81,18 @@ def _of_battery(
     if quantity == "hours":
         return [Change(f"{name} cuts out at", "h", _out_h(then), _out_h(now))]
     return [
-        Change(
-            f"{name} delivers", "Ah", then and then.delivered_Ah, now and now.delivered_Ah
-        ),
-        Change(
-            f"{name}: locked in", "Ah", then and then.stranded_Ah, now and now.stranded_Ah
-        ),
-    ]  # fmt: skip
+        Change(f"{name} delivers", "Ah", *_each(then, now, "delivered_Ah")),
+        Change(f"{name}: locked in", "Ah", *_each(then, now, "stranded_Ah")),
+    ]
+
+
+def _each(
+    then: BatteryOutcome | None, now: BatteryOutcome | None, what: str
+) -> tuple[float | None, float | None]:
+    return (
+        None if then is None else float(getattr(then, what)),
+        None if now is None else float(getattr(now, what)),
+    )
 
 
 def _out_h(battery: BatteryOutcome | None) -> float | None:

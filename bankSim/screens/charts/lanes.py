@@ -1,4 +1,4 @@
-"""The lanes of the batteries: who feeds, is charged, is blocked or out, and words at what happens."""
+"""The lanes of the batteries: who feeds, is charged, is blocked or out; words at what happens."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -20,6 +20,7 @@ BAR_PX, TEXT_ROW_PX = 13.0, 16.0  # half a bar; a row of words above it
 NAME_PX, GAP_PX = 16.0, 9.0
 FEW, MANY = 6, 24
 BINS = 360
+LEAST_PART = 1e-9
 WORDS = ("rests", "feeds", "is charged")
 SHUT = ("", ", charge blocked", ", discharge blocked", ", blocked both ways")
 
@@ -231,8 +232,8 @@ def _outline(
 ) -> tuple[Floats, Floats]:
     """Return the outlines of bars whose height is a part of the time, gaps between them."""
     xs, ys = [], []
-    for part, sign in group:
-        part = np.where(part > 1e-9, part, 0.0)
+    for raw, sign in group:
+        part = np.where(raw > LEAST_PART, raw, 0.0)
         ends = np.flatnonzero(np.diff((part > 0.0).astype(int), prepend=0, append=0))
         for first, end in ends.reshape(-1, 2):
             own = part[first:end]
@@ -268,7 +269,7 @@ def _words(
                 bgcolor=look.paper,
                 borderpad=0,
                 font={"size": SMALL_PX - 1, "color": look.ink},
-            )  # fmt: skip
+            )
         )
         shapes.append(
             {
@@ -280,7 +281,7 @@ def _words(
                 "y0": base - BAR_PX,
                 "y1": low + 2.0,
                 "line": {"color": look.ink, "width": 1.2},
-            }  # fmt: skip
+            }
         )
     return notes, shapes
 

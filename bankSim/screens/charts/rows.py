@@ -165,7 +165,7 @@ class Pen:
         rows = former.trace[inside(former.trace[:, 0], self.window)]
         now = [battery.name for battery in self.result.batteries]
         places = [n for n, one in enumerate(former.batteries) if one.name in now]
-        data = []
+        data: list[dict[str, Any]] = []
         for place in places if row.per_battery else [0]:
             line = row.of_trace(rows, place)
             width_s = _width_s(former, self.window)

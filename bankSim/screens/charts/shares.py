@@ -46,12 +46,13 @@ def shares_chart(
         hovermode="x unified",
         legend=legend(look, -AXIS_PX / PLOT_PX),
         xaxis=axis(
-            look, f"time [{window.unit}]",
+            look,
+            f"time [{window.unit}]",
             range=[window.low_s / window.factor, window.high_s / window.factor],
             unifiedhovertitle={"text": f"after %{{x:.2f}} {window.unit}"},
         ),
         yaxis=axis(look, "part of the current [%]", range=[0.0, 100.0], fixedrange=True, nticks=6),
-    )  # fmt: skip
+    )
     return {"data": data, "layout": layout}
 
 
@@ -75,14 +76,24 @@ def _area(result: Result, place: int, x: Floats, part: Floats, look: Look) -> di
     filling: dict[str, Any] = {"fillcolor": colour}
     if shape:
         filling["fillpattern"] = {
-            "shape": shape, "fgcolor": colour, "bgcolor": look.paper, "size": 8,
-            "solidity": 0.4, "fillmode": "overlay",
-        }  # fmt: skip
+            "shape": shape,
+            "fgcolor": colour,
+            "bgcolor": look.paper,
+            "size": 8,
+            "solidity": 0.4,
+            "fillmode": "overlay",
+        }
     return {
-        "type": "scatter", "mode": "lines", "x": x, "y": part, "stackgroup": "shares",
-        "name": name, "line": {"color": look.ink, "width": 1, "shape": "hvh"},
-        "hovertemplate": f"{name}: %{{y:.0f}} %<extra></extra>", **filling,
-    }  # fmt: skip
+        "type": "scatter",
+        "mode": "lines",
+        "x": x,
+        "y": part,
+        "stackgroup": "shares",
+        "name": name,
+        "line": {"color": look.ink, "width": 1, "shape": "hvh"},
+        "hovertemplate": f"{name}: %{{y:.0f}} %<extra></extra>",
+        **filling,
+    }
 
 
 def shares_words(result: Result, window_h: tuple[float, float] | None = None) -> str:
