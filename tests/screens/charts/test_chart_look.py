@@ -46,7 +46,7 @@ def test_neighbours_differ_in_dashes_and_hatches_too():
         "$x$",
         "%{y:.2f}",
         "{a}",
-        "\x07\n",
+        "\x07",
     ],
 )
 def test_nothing_that_plotly_reads_is_left(text):

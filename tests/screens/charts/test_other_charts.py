@@ -75,7 +75,7 @@ def test_charge_adds_up_and_has_whiskers():
     assert bars(spec, "locked in") == approx([one.stranded_Ah for one in result.batteries])
     assert bars(spec, "left") == approx([one.remaining_Ah for one in result.batteries])
     assert bars(spec, "label") == approx([one.rated_Ah for one in result.batteries])
-    starts = [one["base"] for one in spec["data"] if one["name"] == "locked in"][0]
+    starts = next(one["base"] for one in spec["data"] if one["name"] == "locked in")
     assert starts == approx([one.delivered_Ah for one in result.batteries])
     ends = [x for x in bars(spec, "5 to 95 %") if x is not None]
     assert ends == approx(
@@ -84,12 +84,12 @@ def test_charge_adds_up_and_has_whiskers():
 
 
 def test_shares_are_parts_of_what_is_given():
-    result = two()
+    result = run_of(text_of(("old", 80.0, 1.0), ("new", 100.0, 1.0)))
     spec = checked(charts.shares_chart(result))
     parts = np.array([one["y"] for one in spec["data"]])
     busy = parts.sum(axis=0) > 0.0
     assert parts.sum(axis=0)[busy] == approx(100.0)
-    assert parts[:, 0] == approx([100.0 * one.share_at_start for one in result.batteries], abs=1.0)
+    assert parts[:, 0] == approx([100.0 * one.share_at_start for one in result.batteries], abs=3.0)
 
 
 def test_differences():
@@ -123,7 +123,7 @@ def test_map_shows_numbers_and_letters():
     spec = checked(charts.map_chart([30, 60], [0.8, 1.0], z, LABELS, first=first, here=(45, 0.8)))
     heat = spec["data"][0]
     assert heat["text"] == [["170<br>A", "160<br>B"], ["180<br>A", "-<br>–"]]
-    ring = next(one for one in spec["data"] if one["name"] == "as it stands")
+    ring = next(one for one in spec["data"] if one.get("name") == "as it stands")
     assert (ring["x"], ring["y"]) == ([0.5], [0.0])
     assert {"A: old first out", "B: new first out"} <= {one.get("name") for one in spec["data"]}
     words = charts.map_words([30, 60], [0.8, 1.0], z, LABELS, first=first)

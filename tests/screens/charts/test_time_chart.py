@@ -88,12 +88,13 @@ def test_a_band_does_not_bridge_a_dead_bus():
     result = shipped(path)
     fan = shipped_spread(path).fan
     spec = time_chart(result, fan=fan)
-    dead = fan.time_h[(fan.voltage_V == 0.0).all(axis=0)]
+    dead = fan.time_h[fan.voltage_V[3] == 0.0]  # most draws have a dead bus then
     assert dead.size
-    for area in (one for one in spec["data"] if one.get("fill") and one["yaxis"] == "y2"):
-        x = np.asarray(area["x"], dtype=float)
-        if x.size > 2:
-            assert not ((x.min() < dead[0]) & (x.max() > dead[-1]))
+    narrow = [one for one in spec["data"] if one["yaxis"] == "y2" and len(one["x"]) > 2]
+    narrow = [one for one in narrow if one.get("fillcolor", "").endswith(",0.26)")]
+    assert len(narrow) > 1
+    for area in narrow:
+        assert not (area["x"].min() < dead[0] and area["x"].max() > dead[-1])
 
 
 def test_a_ghost_is_grey_and_only_of_batteries_that_are_still_there():
@@ -108,7 +109,7 @@ def test_a_ghost_is_grey_and_only_of_batteries_that_are_still_there():
 
 
 def test_lanes_tell_who_feeds_and_who_is_out():
-    result = two()
+    result = run_of(text_of(("old", 80.0, 1.0), ("new", 100.0, 1.0)))
     spec = time_chart(result, rows=("lanes",))
     out = min(event.time_s for event in result.events if event.cuts_out) / 3600.0
     first = next(event.battery for event in result.events if event.cuts_out)
@@ -140,10 +141,11 @@ def test_loads_that_switch_often_are_averaged_on_an_envelope():
     current = result.timeline(jumps=True)["old.current_A"]
     assert np.nanmax(line["y"][5:-5]) < 0.6 * current.max()
     areas = [one for one in spec["data"] if one.get("fill") and one["yaxis"] == "y3"]
-    assert max(np.max(one["y"]) for one in areas if len(one["x"]) > 2) == approx(current.max())
+    assert (np.max(areas[0]["y"]), np.min(areas[0]["y"])) == approx((current.max(), current.min()))
     known = np.isfinite(line["y"])
+    net_Ah = result.batteries[0].delivered_Ah - result.batteries[0].charged_Ah
     mean = np.trapezoid(line["y"][known], line["x"][known]) / np.ptp(line["x"][known])
-    assert mean == approx(result.batteries[0].delivered_Ah / (result.end_time_s / 3600.0), rel=0.05)
+    assert mean == approx(net_Ah / (result.end_time_s / 3600.0), rel=0.05)
 
 
 def test_the_wall_clock_is_told():
