@@ -134,7 +134,7 @@ def test_rows_are_chosen_and_share_one_axis():
 
 def test_loads_that_switch_often_are_averaged_on_an_envelope():
     head = "[simulation]\nduration_h = 20\n"
-    text = text_of(("old", 80.0, 0.9), ("new", 100.0, 1.0), watts=90.0, head=head)
+    text = text_of(("old", 80.0, 1.0), ("new", 100.0, 1.0), watts=90.0, head=head)
     result = run_of(text + "duty = { on_min = 4, off_min = 6 }\n")
     spec = checked(time_chart(result))
     line = line_of(spec, "old", "A")
