@@ -320,6 +320,7 @@ REGISTERED: tuple[str, ...] = (
     "compare",
     "gauge",
     "deeper",
+    "report",
 )
 
 for _module in REGISTERED:

@@ -14,7 +14,8 @@ PLUS_Y, BOX_Y, BOX_PX, MINUS_Y, RETURN_PX = 84.0, 186.0, 112.0, 344.0, 38.0
 WIDEST_PX = 200.0
 BAR_PX, RAIL_PX, WIRE_PX = 7.0, 3.0, 2.2
 LEAD_IN_PX = 16.0  # from the left edge of a battery's box to its lead
-NOTE = "Lead and main: plus and minus together, with joints and fuse. Link: one rail."
+NOTE = "Lead and main: plus and minus together, with joints and fuse."
+LINK_NOTE = " Link: one rail."
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,14 +38,14 @@ def draw_columns(facts: Facts, picked: int | None) -> tuple[Paper, float]:
     grid = _Grid(min((WIDTH_PX - EDGE_PX - FIRST_PX) / count, WIDEST_PX), count)
     top = PLUS_Y - 24.0
     least = MINUS_Y + 18.0 + (RETURN_PX if facts.minus_at_last else 0.0) - top
-    high = max(tall_height(facts, MOST_USERS), least)
+    high = max(tall_height(facts, PANEL_PX, MOST_USERS), least)
     _main(paper, facts, grid)
     tall_panel(paper, EDGE_PX, top, PANEL_PX, high, facts, MOST_USERS)
     _rails(paper, facts, grid)
     for place, source in enumerate(facts.sources):
         _column(paper, source, grid, place, is_picked=place == picked)
     bottom = top + high + 24.0
-    paper.text(EDGE_PX, bottom, NOTE, fill=SOFT)
+    paper.text(EDGE_PX, bottom, NOTE + (LINK_NOTE if facts.link else ""), fill=SOFT)
     return paper, bottom + 14.0
 
 

@@ -4,9 +4,10 @@ from collections.abc import Sequence
 
 from bankSim.show.wiring_facts import Facts, User
 from bankSim.show.wiring_paper import FACT_PX, SOFT, Paper
-from bankSim.show.wiring_text import width_px
+from bankSim.show.wiring_text import in_two, width_px
 
-HEAD_PX, TALL_PX, FLAT_PX, PAD_PX = 20.0, 29.0, 17.0, 10.0
+HEAD_PX, FLAT_PX, PAD_PX = 20.0, 17.0, 10.0
+NAME_ROW_PX, SIZE_ROW_PX = 16.0, 13.5
 GROUP_PX = 10.0
 LEAST_NAME = 0.4  # of a flat row
 
@@ -22,16 +23,21 @@ def groups_of(facts: Facts, most: int) -> list[tuple[str, list[User]]]:
     return groups
 
 
-def tall_height(facts: Facts, most: int) -> float:
+def tall_height(facts: Facts, width: float, most: int) -> float:
     """Return how high a box of `tall_panel` must be. [px]"""
-    rows = sum(len(users) for _, users in groups_of(facts, most))
-    return 2 * PAD_PX + 2 * HEAD_PX + TALL_PX * rows + GROUP_PX
+    users = [user for _, group in groups_of(facts, most) for user in group]
+    lines = sum(len(_sizes(user, width)) for user in users)
+    return 2 * PAD_PX + 2 * HEAD_PX + NAME_ROW_PX * len(users) + SIZE_ROW_PX * lines + GROUP_PX
+
+
+def _sizes(user: User, width: float) -> list[str]:
+    return in_two(user.size, width - 2 * PAD_PX, FACT_PX)
 
 
 def tall_panel(
     paper: Paper, x: float, y: float, width: float, height: float, facts: Facts, most: int
 ) -> None:
-    """Draw a box with two lines a load or charger: its name, then its size."""
+    """Draw a box with a line for each name of a load or charger, then its size."""
     paper.box(x, y, width, height)
     room, at = width - 2 * PAD_PX, y + PAD_PX
     for heading, users in groups_of(facts, most):
@@ -39,8 +45,10 @@ def tall_panel(
         at += HEAD_PX
         for user in users:
             paper.name(x + PAD_PX, at + 10, user.name, room, bold=bool(user.size))
-            paper.text(x + PAD_PX, at + 23, user.size, room=room)
-            at += TALL_PX
+            at += NAME_ROW_PX
+            for line in _sizes(user, width):
+                paper.text(x + PAD_PX, at + 7, line, room=room)
+                at += SIZE_ROW_PX
         at += GROUP_PX
 
 

@@ -7,6 +7,7 @@ from bankSim.model.bank import Layout
 from bankSim.show.wiring_facts import Facts, Source
 from bankSim.show.wiring_panel import flat_panel
 from bankSim.show.wiring_paper import (
+    FACT_PX,
     MINUS,
     MINUS_SIGN,
     MOST_MARKS,
@@ -15,11 +16,11 @@ from bankSim.show.wiring_paper import (
     SOFT,
     Paper,
 )
-from bankSim.show.wiring_text import width_px
+from bankSim.show.wiring_text import in_two, width_px
 
 WIDE_PX, NARROW_PX = 960.0, 390.0
 EDGE_PX, GUTTER_PX, RETURN_PX = 14.0, 18.0, 14.0
-MAIN_PX, STRIP_PX, BOX_PX, END_PX = 76.0, 70.0, 40.0, 30.0
+MAIN_PX, STRIP_PX, BOX_PX, END_PX = 90.0, 70.0, 40.0, 30.0
 RAIL_IN_PX, BOX_IN_PX = 14.0, 64.0
 BAR_PX, RAIL_PX, WIRE_PX = 7.0, 3.0, 2.2
 SMALL_PX = 10.5
@@ -127,7 +128,8 @@ def _main(paper: Paper, facts: Facts, blocks: list[_Block], top: float) -> None:
 
 def _main_words(paper: Paper, facts: Facts, block: _Block, top: float) -> None:
     room = block.width - 2 * RAIL_IN_PX - 48.0
-    words = [f"main conductors {', '.join(facts.main.parts)}", facts.arrangement]
+    main = f"main conductors {', '.join(facts.main.parts)}"
+    words = [*in_two(main, room, FACT_PX), facts.arrangement]
     if facts.link is not None:
         words.append(f"each link {', '.join(facts.link.parts)}")
     for line, text in enumerate(word for word in words if word):

@@ -50,3 +50,12 @@ def fitting_size(text: str, room_px: float, size_px: float, *, bold: bool = Fals
     """Return the size at which a text that must not be cut has room, `size_px` at most. [px]"""
     width = width_px(text, size_px, bold=bold)
     return size_px if width <= room_px else size_px * room_px / width
+
+
+def in_two(text: str, room_px: float, size_px: float) -> list[str]:
+    """Break a list of facts at the comma next to its middle, when one line has no room for it."""
+    parts = text.split(", ")
+    if width_px(text, size_px) <= room_px or len(parts) < 2:
+        return [text]
+    splits = [(", ".join(parts[:n]), ", ".join(parts[n:])) for n in range(1, len(parts))]
+    return list(min(splits, key=lambda two: max(width_px(line, size_px) for line in two)))
