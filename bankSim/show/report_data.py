@@ -5,10 +5,12 @@ import re
 import zipfile
 from collections.abc import Mapping
 from pathlib import Path, PurePosixPath
+from typing import Any
 
 from bankSim.scenario.record import Scenario
 from bankSim.show.files import SUMMARY, json_text
 from bankSim.show.printing import story_text
+from bankSim.show.report_parts import file_name
 from bankSim.show.report_pictures import Picture
 from bankSim.show.sheets import events_csv, timeline_csv
 from bankSim.show.spread_story import tell_spread
@@ -74,13 +76,20 @@ def report_data_zip(
     }
     if spread is not None:
         texts["draws-story.txt"] = story_text(tell_spread(spread))
-        texts["draws-summary.json"] = summary_text(study_summary("spread", spread))
+        texts["draws-summary.json"] = summary_text(_draws_summary(spread))
     if html is not None:
         texts[REPORT] = html
     files |= {name: text.encode() for name, text in texts.items()}
     files |= {f"figures/{name}.png": one.png for name, one in (pictures or {}).items()}
     files[CONTENTS] = _contents(scenario, places).encode()
     return _zipped(files)
+
+
+def _draws_summary(spread: SpreadResult) -> dict[str, Any]:
+    """Numbers of the draws; of the scenario's file only its name."""
+    summary = study_summary("spread", spread)
+    summary["draws"]["file"] = file_name(spread.draws.plan.scenario)
+    return summary
 
 
 def read_tables(scenario: Scenario) -> dict[str, bytes]:
@@ -137,7 +146,7 @@ OURS = {
 def _contents(scenario: Scenario, places: Mapping[str, str]) -> str:
     """Say which file is what, where names had to change, and what could not be read."""
     lines = [
-        f"{SCENARIO}: {clean(scenario.file) or 'made in the program'}",
+        f"{SCENARIO}: {file_name(scenario) or 'made in the program'}",
         *(f"{place}: the table {clean(name)}" for name, place in places.items()),
         *(f"not found any more: {clean(name)}" for name in scenario.tables if name not in places),
         "summary.json: every number; story.txt: the same in sentences",

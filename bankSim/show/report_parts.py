@@ -1,5 +1,6 @@
 """The parts of a report in reading order: sections, tables and figures, free of any markup."""
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -130,7 +131,7 @@ def _sources(scenario: Scenario, spread: SpreadResult | None) -> Section:
     tables = [clean(name) for name in scenario.tables]
     lines = [
         f"Program: bankSim {program_version()}.",
-        f"Scenario file: {clean(scenario.file) or 'none, made in the program'}.",
+        f"Scenario file: {file_name(scenario) or 'none, made in the program'}.",
         f"Tables it names: {', '.join(tables) if tables else 'none'}.",
     ]
     lines += [f"Changed after reading: {_change(*change)}." for change in scenario.changes]
@@ -143,6 +144,11 @@ def _sources(scenario: Scenario, spread: SpreadResult | None) -> Section:
             f"run in full; relative tolerance of each {plan.tolerance:.0e}."
         )
     return Section("Program and files", tuple(lines))
+
+
+def file_name(scenario: Scenario) -> str:
+    """Return the name of the scenario's file without its folder, which is nobody's business."""
+    return clean(re.split(r"[/\\]", scenario.file)[-1])
 
 
 def _change(key: str, value: object) -> str:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 DOTS_PER_INCH = 180.0
 PAGE_DOTS = 96.0  # px of a page per inch
 MOST_NAMED = 8
+TALL = 0.85  # of the width
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +50,11 @@ class Picture:
     def data(self) -> str:
         """The picture as an address that holds it."""
         return f"data:image/png;base64,{b64encode(self.png).decode('ascii')}"
+
+    @property
+    def is_tall(self) -> bool:
+        """Tell whether it wants a page of its own in print."""
+        return self.height_px > TALL * self.width_px
 
 
 def run_pictures(result: Result) -> dict[str, Picture]:

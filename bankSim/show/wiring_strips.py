@@ -21,6 +21,7 @@ from bankSim.show.wiring_text import in_two, width_px
 WIDE_PX, NARROW_PX = 960.0, 390.0
 EDGE_PX, GUTTER_PX, RETURN_PX = 14.0, 18.0, 14.0
 MAIN_PX, STRIP_PX, BOX_PX, END_PX = 90.0, 70.0, 40.0, 30.0
+LOW_STRIP_PX = 60.0  # where no lengths and areas are told
 RAIL_IN_PX, BOX_IN_PX = 14.0, 64.0
 BAR_PX, RAIL_PX, WIRE_PX = 7.0, 3.0, 2.2
 SMALL_PX = 10.5
@@ -41,6 +42,7 @@ class _Block:
     width: float
     first: int
     count: int
+    pitch: float
 
     @property
     def plus(self) -> float:
@@ -51,11 +53,11 @@ class _Block:
         return self.x + self.width - RAIL_IN_PX
 
     def at(self, place: int) -> float:
-        return self.y + STRIP_PX * place + BOX_PX / 2
+        return self.y + self.pitch * place + BOX_PX / 2
 
     @property
     def end(self) -> float:
-        return self.y + STRIP_PX * self.count
+        return self.y + self.pitch * self.count
 
 
 def draw_strips(facts: Facts, picked: int | None, *, narrow: bool) -> tuple[Paper, float]:
@@ -84,6 +86,7 @@ def _blocks(facts: Facts, top: float, width: float, *, narrow: bool) -> list[_Bl
     each = math.ceil(count / columns)
     columns = math.ceil(count / each)
     room = width - (RETURN_PX if facts.minus_at_last else 0.0)
+    pitch = STRIP_PX if any(one.lead.copper for one in facts.sources) else LOW_STRIP_PX
     wide = (room - GUTTER_PX * (columns - 1)) / columns
     return [
         _Block(
@@ -92,6 +95,7 @@ def _blocks(facts: Facts, top: float, width: float, *, narrow: bool) -> list[_Bl
             wide,
             number * each,
             min(each, count - number * each),
+            pitch,
         )
         for number in range(columns)
     ]
@@ -152,7 +156,7 @@ def _rails(paper: Paper, facts: Facts, block: _Block, number: int, blocks: int) 
             paper.line([(x, start), (x, end)], colour, BAR_PX if equal else RAIL_PX)
         if facts.link is not None:
             for place in range(block.count - (0 if goes_on else 1)):
-                paper.resistor((x, block.at(place) + STRIP_PX / 2), upright=True, colour=colour)
+                paper.resistor((x, block.at(place) + block.pitch / 2), upright=True, colour=colour)
         for shown, y, letter in (
             (from_before, block.y - 20.0, number - 1),
             (goes_on, block.end + 10.0, number),
