@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 
 REPORT, ENDINGS = "report.html", (".html", ".htm")
 DATA_ENDING = "-data.zip"
-DRAWS, RUN_IN_FULL = 300, 60
+DRAWS = 300
+RUN_IN_FULL, LEAST_IN_FULL, STORIES = 60, 10, 240  # stories times batteries: what a minute takes
 
 
 @dataclass(frozen=True)
@@ -149,8 +150,9 @@ def _spread(result: "Result", wish: Wish) -> "SpreadResult | None":
     from bankSim.study.spread import study_spread
 
     plan = make_plan(result.scenario, seed=wish.seed)
+    in_full = min(max(STORIES // len(result.batteries), LEAST_IN_FULL), RUN_IN_FULL)
     with threads() as workers, stages_bar() as progress:
-        return study_spread(plan, workers, most=wish.draws, traced=RUN_IN_FULL, progress=progress)
+        return study_spread(plan, workers, most=wish.draws, traced=in_full, progress=progress)
 
 
 def _write(

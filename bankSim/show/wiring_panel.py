@@ -3,13 +3,13 @@
 from collections.abc import Sequence
 
 from bankSim.show.wiring_facts import Facts, User
-from bankSim.show.wiring_paper import FACT_PX, SOFT, Paper
+from bankSim.show.wiring_paper import FACT_PX, NAME_PX, SOFT, Paper
 from bankSim.show.wiring_text import in_two, width_px
 
 HEAD_PX, FLAT_PX, PAD_PX = 20.0, 17.0, 10.0
 NAME_ROW_PX, SIZE_ROW_PX = 16.0, 13.5
 GROUP_PX = 10.0
-LEAST_NAME = 0.4  # of a flat row
+ASIDE_PX = 12.0  # between a name and its size
 
 
 def groups_of(facts: Facts, most: int) -> list[tuple[str, list[User]]]:
@@ -55,7 +55,7 @@ def tall_panel(
 def flat_panel(
     paper: Paper, x: float, y: float, width: float, facts: Facts, most: int, *, stacked: bool
 ) -> float:
-    """Draw a box with one line a load or charger, loads beside chargers; return its height. [px]
+    """Draw a box with one line a load or charger where there is room; return its height. [px]
 
     Parameters
     ----------
@@ -66,29 +66,40 @@ def flat_panel(
     most : int
         Of loads, and of chargers.
     stacked : bool
-        Chargers below the loads.
+        Chargers below the loads rather than beside them.
     """
     groups = groups_of(facts, most)
-    lines = [len(users) for _, users in groups]
-    rows = sum(lines) if stacked else max(lines)
-    heads = 2 if stacked else 1
-    height = 2 * PAD_PX + heads * HEAD_PX + rows * FLAT_PX + (GROUP_PX if stacked else 0.0)
-    paper.box(x, y, width, height)
     part = width if stacked else width / 2
+    room = part - 2 * PAD_PX
+    highs = [HEAD_PX + sum(_row_px(user, room) for user in users) for _, users in groups]
+    height = 2 * PAD_PX + (sum(highs) + GROUP_PX if stacked else max(highs))
+    paper.box(x, y, width, height)
     at = y + PAD_PX
     for place, (heading, users) in enumerate(groups):
-        left = x + PAD_PX + (0.0 if stacked else place * part)
-        _flat_group(paper, left, at, part - 2 * PAD_PX, heading, users)
-        at += HEAD_PX + FLAT_PX * len(users) + GROUP_PX if stacked else 0.0
+        _flat_group(
+            paper, x + PAD_PX + (0.0 if stacked else place * part), at, room, heading, users
+        )
+        at += highs[place] + GROUP_PX if stacked else 0.0
     return height
+
+
+def _row_px(user: User, room: float) -> float:
+    return FLAT_PX if _is_one_line(user, room) else FLAT_PX + SIZE_ROW_PX
+
+
+def _is_one_line(user: User, room: float) -> bool:
+    name_px = width_px(user.name, NAME_PX, bold=True)
+    return name_px + width_px(user.size, FACT_PX) + ASIDE_PX <= room
 
 
 def _flat_group(
     paper: Paper, x: float, y: float, room: float, heading: str, users: Sequence[User]
 ) -> None:
     paper.text(x, y + 11, heading, fill=SOFT)
-    for place, user in enumerate(users):
-        line = y + HEAD_PX + FLAT_PX * place + 11
-        size_px = min(width_px(user.size, FACT_PX), (1.0 - LEAST_NAME) * room)
-        paper.name(x, line, user.name, room - size_px - 8.0, bold=bool(user.size))
-        paper.text(x + room, line, user.size, anchor="end", room=size_px)
+    line = y + HEAD_PX
+    for user in users:
+        beside = _is_one_line(user, room)
+        paper.name(x, line + 11, user.name, room, bold=bool(user.size))
+        size_y = line + 11 + (0.0 if beside else SIZE_ROW_PX)
+        paper.text(x + room, size_y, user.size, anchor="end", room=room)
+        line += _row_px(user, room)
