@@ -109,7 +109,10 @@ def table_places(names: Mapping[str, bytes]) -> dict[str, str]:
     A plain relative name stays, so that the scenario runs from the unpacked folder; any other
     becomes a plain one in the folder "tables".
     """
-    kept = {name: name for name in names if _is_plain(name)}
+    kept: dict[str, str] = {}
+    for name in names:
+        if _is_plain(name) and name.casefold() not in map(str.casefold, kept):
+            kept[name] = name
     others = (name for name in names if name not in kept)
     return kept | {name: f"{TABLES}/{n}-{safe_name(name)}" for n, name in enumerate(others, 1)}
 

@@ -15,6 +15,7 @@ NAMES = (
     "</style></svg></title><b onclick='x'>",
     "../../etc/passwd",
 )
+VOID = {"meta", "img"}
 SVG = "{http://www.w3.org/2000/svg}"
 DRAWN = {"svg", "title", "desc", "g", "rect", "path", "circle", "text"}
 HIDDEN = ("\u202e", "\u2066", "\u200f", "\x07", "\x00", "\x1b")
@@ -26,14 +27,21 @@ class Elements(HTMLParser):
     def __init__(self, page):
         super().__init__(convert_charrefs=True)
         self.tags, self.attributes, self.texts, self.policy = [], [], [], ""
+        self.open, self.crossed = [], []
         self.feed(page)
         self.close()
 
     def handle_starttag(self, tag, attrs):
         self.tags.append(tag)
+        if tag not in VOID:
+            self.open.append(tag)
         self.attributes += [(tag, name, value) for name, value in attrs]
         if ("http-equiv", "Content-Security-Policy") in attrs:
             self.policy = dict(attrs)["content"]
+
+    def handle_endtag(self, tag):
+        if not self.open or self.open.pop() != tag:
+            self.crossed.append(tag)
 
     def handle_data(self, data):
         self.texts.append(data)
