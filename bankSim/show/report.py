@@ -71,7 +71,7 @@ def report_html(
     style = _text_of(STYLE)
     return _template().render(
         title=clean(result.scenario.title),
-        question=_lines(question[:LONGEST_QUESTION]),
+        question=_lines(_cut(question)),
         notes=_lines(result.scenario.notes),
         made_on=None if made_on is None else _date(made_on),
         version=program_version(),
@@ -96,6 +96,12 @@ def _drawing(scenario: Scenario) -> Drawing:
     bank, keys = scenario.bank, scenario.keys
     wide, narrow = (wiring_svg(bank, keys=keys, narrow=one) for one in (False, True))
     return Drawing(wide, narrow, wiring_words(bank, keys=keys))
+
+
+def _cut(question: str) -> str:
+    """Leave out what nobody would read."""
+    longer = len(question) > LONGEST_QUESTION
+    return f"{question[:LONGEST_QUESTION]} ..." if longer else question
 
 
 def _lines(text: str, *, keep: bool = False) -> list[str]:

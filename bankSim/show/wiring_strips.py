@@ -26,7 +26,7 @@ RAIL_IN_PX, BOX_IN_PX = 14.0, 64.0
 BAR_PX, RAIL_PX, WIRE_PX = 7.0, 3.0, 2.2
 SMALL_PX = 10.5
 MOST_USERS = 16
-IN_TWO = 16  # more batteries than that stand in three columns
+IN_ONE, IN_TWO = 5, 16  # more batteries than that stand in two columns, in three
 NOTES = (
     "Lead and main: plus and minus together, with joints and fuse.",
     "Link: one rail, between neighbours.",
@@ -82,7 +82,7 @@ def draw_strips(facts: Facts, picked: int | None, *, narrow: bool) -> tuple[Pape
 
 def _blocks(facts: Facts, top: float, width: float, *, narrow: bool) -> list[_Block]:
     count = len(facts.sources)
-    columns = 1 if narrow or count < 2 else 2 if count <= IN_TWO else 3
+    columns = 1 if narrow or count <= IN_ONE else 2 if count <= IN_TWO else 3
     each = math.ceil(count / columns)
     columns = math.ceil(count / each)
     room = width - (RETURN_PX if facts.minus_at_last else 0.0)

@@ -30,7 +30,8 @@ power_W = 60.0
 """
 CURVE = "state_of_charge,voltage_V\n0.0,2.5\n0.1,3.1\n0.9,3.3\n1.0,3.4\n"
 BAD = ("/etc/passwd", "../../up.csv", "C:\\x\\y.csv", "con.csv", "a\x00b.csv", ".csv", "a b.csv",
-       "contents.txt", "tables/1-a.csv", "\u202egnp.csv", *(name for name in NAMES if not name.isalpha()))  # fmt: skip
+       "contents.txt", "tables/1-a.csv", "\u202egnp.csv",
+       *(name for name in NAMES if not name.isalpha()))  # fmt: skip
 
 
 @pytest.fixture
