@@ -9,7 +9,7 @@ from typing import TypeAlias
 Path: TypeAlias = tuple[str | int, ...]
 
 _KEY_PART = re.compile(r'[ \t]*("(?:\\.|[^"\\])*"|\'[^\']*\'|[A-Za-z0-9_-]+)[ \t]*(\.?)')
-_BLANK = re.compile(r"(?:[\s,]|#[^\n]*)*")
+BLANK = re.compile(r"(?:[\s,]|#[^\n]*)*")
 _SPACE = re.compile(r"[ \t=]*")
 _STRING = re.compile(
     r'"""(?:\\.|[^\\])*?"{3,5}|\'\'\'.*?\'{3,5}|"(?:\\.|[^"\\])*"|\'[^\']*\'', re.DOTALL
@@ -31,13 +31,13 @@ def line_numbers(text: str) -> dict[Path, int]:
         From path (keys and places counted from 0) to line; what the scan does not understand is
         left out.
     """
-    scan = _Scan(text)
+    scan = Scan(text)
     with suppress(AssertionError, IndexError, RecursionError, ValueError):
         scan.document()  # a line number is a service; without it the fault is told all the same
     return scan.lines
 
 
-class _Scan:
+class Scan:
     """One pass over the text, from statement to statement."""
 
     def __init__(self, text: str) -> None:
@@ -56,7 +56,7 @@ class _Scan:
                 self.pair(table)
 
     def next_statement(self) -> bool:
-        self.skip(_BLANK)
+        self.skip(BLANK)
         return self.place < len(self.text)
 
     def header(self) -> Path:
@@ -105,19 +105,19 @@ class _Scan:
     def array(self, path: Path) -> None:
         self.place += 1
         number = 0
-        self.skip(_BLANK)
+        self.skip(BLANK)
         while self.text[self.place] != "]":
             self.value((*path, number))
             number += 1
-            self.skip(_BLANK)
+            self.skip(BLANK)
         self.place += 1
 
     def inline_table(self, path: Path) -> None:
         self.place += 1
-        self.skip(_BLANK)
+        self.skip(BLANK)
         while self.text[self.place] != "}":
             self.pair(path)
-            self.skip(_BLANK)
+            self.skip(BLANK)
         self.place += 1
 
     def key(self) -> list[str]:
