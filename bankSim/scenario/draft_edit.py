@@ -36,6 +36,8 @@ def set_text(text: str, path: Path, wanted: dict[str, Any]) -> str | None:
     places = Places(text)
     if path in places.spans:
         return _replaced(text, *places.spans[path], literal(value_at(wanted, path)))
+    if places.under(path):  # a table, or several, becomes something else
+        return set_text(_without(text, places.under(path)), path, wanted)
     for length in range(len(path) - 1, -1, -1):
         above = path[:length]
         if above in places.spans:
@@ -132,7 +134,9 @@ def _add_key(places: Places, above: Path, path: Path, wanted: dict[str, Any]) ->
         return _spliced(places.text, where, tables_text(names, value))
     block = places.headed(above)
     assert block is not None
-    return _spliced_line(places, _end_of_keys(places, block), f"{key_word(key)} = {literal(value)}\n")
+    return _spliced_line(
+        places, _end_of_keys(places, block), f"{key_word(key)} = {literal(value)}\n"
+    )
 
 
 def _end_of_keys(places: Places, block: Block) -> int:

@@ -63,9 +63,7 @@ def table_text(names: Sequence[str], table: dict[str, Any], *, many: bool = Fals
     """
     lines = [f"[[{dotted(names)}]]" if many else f"[{dotted(names)}]"] if names else []
     alone = {key: one for key, one in table.items() if stands_alone(key, one)}
-    lines += [
-        f"{key_word(key)} = {literal(one)}" for key, one in table.items() if key not in alone
-    ]
+    lines += [f"{key_word(key)} = {literal(one)}" for key, one in table.items() if key not in alone]
     text = "".join(f"{line}\n" for line in lines)
     for key, one in alone.items():
         text += ("\n" if text and not names else "") + tables_text((*names, key), one)
