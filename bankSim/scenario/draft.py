@@ -98,16 +98,12 @@ class Draft:
     def with_item(self, array: Path, place: int, item: Mapping[str, object]) -> "Draft":
         """Return the draft with one more item in an array of tables, before the item at `place`."""
         wanted = self._changed_data(lambda data: _insert(data, array, place, dict(item)))
-        names = [part for part in array if isinstance(part, str)]
-        blocks = edit.Places(self.plain_text).under(array[:-1]) if len(array) > 1 else [None]
-        if self.count(array) and edit.Places(self.plain_text).under(array):
-            written = table_text(names, dict(item), many=True)
-        elif self.at(array) is not None:
-            written = literal(dict(item))
-        elif blocks:
-            written = table_text(names, dict(item), many=True)
-        else:
+        if self.at(array) is None and edit.is_inline(self.plain_text, array[:-1]):
             return self._with(lambda text: edit.set_text(text, array, wanted), wanted)
+        written = literal(dict(item))
+        if self.at(array) is None or not edit.is_inline(self.plain_text, array):
+            names = [part for part in array if isinstance(part, str)]
+            written = table_text(names, dict(item), many=True)
         return self._with(lambda text: edit.insert_item(text, array, place, written), wanted)
 
     def without_item(self, array: Path, place: int) -> "Draft":

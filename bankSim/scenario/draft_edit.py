@@ -6,7 +6,7 @@ know; the caller compares what the new text says with what it should say.
 
 from typing import Any
 
-from bankSim.scenario.draft_places import Block, Places
+from bankSim.scenario.draft_places import Block, Places, Span
 from bankSim.scenario.draft_shape import dotted, key_word, literal, stands_alone, tables_text
 from bankSim.scenario.lines import Path
 
@@ -164,8 +164,8 @@ def _without_inner(places: Places, path: Path, wanted: dict[str, Any]) -> str | 
     return _replaced(places.text, *places.spans[above], literal(value))
 
 
-def _items(places: Places, array: Path) -> list[tuple[int, int]]:
-    found = []
+def _items(places: Places, array: Path) -> list[Span]:
+    found: list[Span] = []
     while (*array, len(found)) in places.spans:
         found.append(places.spans[(*array, len(found))])
     return found
@@ -176,7 +176,7 @@ def _inner(places: Places, path: Path) -> str | None:
     return places.text[slice(*span)] if span else None
 
 
-def _own(blocks: list[Block]) -> list[tuple[int, int]]:
+def _own(blocks: list[Block]) -> list[Span]:
     """Return what belongs to an item: comments that stand apart below it do not."""
     runs: list[list[Block]] = []
     for block in blocks:

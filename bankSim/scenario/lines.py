@@ -48,6 +48,7 @@ class Scan:
         self.breaks = [found.start() for found in re.finditer("\n", text)]
 
     def document(self) -> None:
+        """Go through all statements."""
         table: Path = ()
         while self.next_statement():
             if self.text.startswith("[", self.place):
@@ -56,10 +57,12 @@ class Scan:
                 self.pair(table)
 
     def next_statement(self) -> bool:
+        """Go to the next statement; tell whether there is one."""
         self.skip(BLANK)
         return self.place < len(self.text)
 
     def header(self) -> Path:
+        """Read a header; return the path of its table."""
         start = self.place
         many = self.text.startswith("[[", start)
         self.place += 2 if many else 1
@@ -82,6 +85,7 @@ class Scan:
         return (*path, self.counts[path] - 1) if path in self.counts else path
 
     def pair(self, table: Path) -> None:
+        """Read `key = value` of a table."""
         start = self.place
         path = table
         for part in self.key():
@@ -91,6 +95,7 @@ class Scan:
         self.value(path)
 
     def value(self, path: Path) -> None:
+        """Read the value of a path."""
         self.note(path, self.place)
         opening = self.text[self.place]
         if opening == "[":
@@ -103,6 +108,7 @@ class Scan:
             self.skip(_SCALAR)
 
     def array(self, path: Path) -> None:
+        """Read values in brackets."""
         self.place += 1
         number = 0
         self.skip(BLANK)
@@ -113,6 +119,7 @@ class Scan:
         self.place += 1
 
     def inline_table(self, path: Path) -> None:
+        """Read pairs in braces."""
         self.place += 1
         self.skip(BLANK)
         while self.text[self.place] != "}":
@@ -121,6 +128,7 @@ class Scan:
         self.place += 1
 
     def key(self) -> list[str]:
+        """Read a key and its dots."""
         parts: list[str] = []
         more = "."
         while more:
@@ -132,9 +140,11 @@ class Scan:
         return parts
 
     def skip(self, pattern: re.Pattern[str]) -> None:
+        """Go behind what a pattern matches here."""
         found = pattern.match(self.text, self.place)
         assert found is not None
         self.place = found.end()
 
     def note(self, path: Path, place: int) -> None:
+        """Keep the line of a path, the first one."""
         self.lines.setdefault(path, bisect_right(self.breaks, place - 1) + 1)

@@ -1,6 +1,7 @@
 """A scenario being worked on: changed in one place, every other letter stays."""
 
 import copy
+import itertools
 import random
 import tomllib
 from pathlib import Path
@@ -195,7 +196,7 @@ def put(data, path, value):
             del above[part]
         return
     here = data
-    for part, following in zip(path[:-1], path[1:], strict=True):
+    for part, following in itertools.pairwise(path):
         if isinstance(part, str) and not isinstance(here.get(part), dict | list):
             here[part] = (
                 [{} for _ in range(here.get("cells_in_series", following + 1))]
