@@ -197,13 +197,12 @@ def _without(text: str, blocks: list[Block]) -> str:
 
 
 def _spliced(text: str, place: int, written: str) -> str:
-    """Put whole lines in, with an empty line before and behind."""
+    """Put whole lines in; tables of the top get an empty line before, all one behind."""
     head, tail = text[:place], text[place:]
     if head and not head.endswith("\n"):
         head += "\n"
-    if head and not head.endswith("\n\n") and not written.startswith("[["):
-        head += "\n"
-    elif head and not head.endswith("\n\n") and "." not in written.split("]", 1)[0]:
+    inner = written.startswith("[") and "." in written.split("]", 1)[0]
+    if head and not inner and not head.endswith("\n\n"):
         head += "\n"
     written = written.rstrip("\n") + "\n"
     if tail and not tail.startswith("\n"):

@@ -1,4 +1,4 @@
-"""Where everything stands in a TOML text: blocks under their headers, and the span of each value."""
+"""Where everything stands in a TOML text: blocks under headers, and the span of each value."""
 
 import re
 from dataclasses import dataclass

@@ -15,14 +15,10 @@ _BARE = re.compile(r"[A-Za-z0-9_-]+")
 
 def literal(value: object) -> str:
     """Return a value as TOML on one line."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
+    if isinstance(value, bool | int | float):
+        return _number(value)
     if isinstance(value, str):
         return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
-    if isinstance(value, int):
-        return str(int(value))
-    if isinstance(value, float):
-        return _number(value)
     if isinstance(value, dict):
         inside = ", ".join(f"{key_word(key)} = {literal(one)}" for key, one in value.items())
         return f"{{ {inside} }}" if inside else "{}"
@@ -83,6 +79,10 @@ def _is_tables(value: object) -> bool:
 
 
 def _number(value: float) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int):
+        return str(value)
     if not math.isfinite(value):
         return "nan" if math.isnan(value) else "inf" if value > 0 else "-inf"
     return repr(float(value))
