@@ -94,7 +94,8 @@ def gauge_near(area_mm2: float) -> str:
 
 
 def _gauge_mm2(number: int) -> float:
-    return math.pi / 4.0 * (0.127 * 92.0 ** ((36 - number) / 39.0)) ** 2
+    diameter_mm: float = 0.127 * 92.0 ** ((36 - number) / 39.0)
+    return math.pi / 4.0 * diameter_mm**2
 
 
 def new_battery(name: str, chemistry: str, volts: int) -> dict[str, object]:
