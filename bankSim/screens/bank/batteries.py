@@ -10,6 +10,7 @@ from bankSim.screens.bank import choices, items
 from bankSim.screens.bank.battery_details import DETAILS, show_detail
 from bankSim.screens.bank.board import Board, put
 from bankSim.screens.bank.fields import choice, number, text
+from bankSim.screens.bank.folds import fold
 from bankSim.screens.bank.labels import LABELS
 from bankSim.screens.desk import desk
 from bankSim.screens.plain import plain
@@ -28,16 +29,10 @@ def show_batteries(board: Board) -> None:
 
 
 def _show_battery(board: Board, place: int, battery: dict[str, Any], count: int) -> None:
-    wrong = bool(board.found.below((ARRAY, place)))
-    st.session_state.setdefault(items.open_key(ARRAY, place), place == 0)
-    box = st.expander(
-        f"{place + 1} · **{plain(items.title_of(ARRAY, place, battery), 60)}** · "
-        f"{plain(in_short(battery), 80)}",
-        key=items.open_key(ARRAY, place),
-        icon=":material/error:" if wrong else None,
-        on_change="rerun",
-    )
+    title = plain(items.title_of(ARRAY, place, battery), 60)
+    box = fold(items.open_key(ARRAY, place), f"{place + 1} · **{title}**", at_first=place == 0)
     if not box.open:
+        items.in_brief(board, ARRAY, place, in_short(battery))
         return
     with box:
         _show_label(board, (ARRAY, place), battery)
@@ -76,8 +71,6 @@ def _show_label(board: Board, path: Path, battery: dict[str, Any]) -> None:
     left, right = st.columns(2)
     with left:
         text(board, (*path, "name"), hint="Any name that tells it from the others.")
-        _show_cells_in_series(board, path, word)
-        _show_health(board, path, battery)
     with right:
         choice(
             board,
@@ -86,14 +79,26 @@ def _show_label(board: Board, path: Path, battery: dict[str, Any]) -> None:
             unset="none: by its voltage curve only",
             hint="Gives typical values for everything that you leave open.",
         )
+    left, right = st.columns(2)
+    with left:
+        _show_cells_in_series(board, path, word)
+    with right:
         number(board, (*path, "rated_capacity_Ah"), step=5.0)
-        number(
-            board,
-            (*path, "state_of_charge"),
-            step=1.0,
-            hint="100 is full. Batteries that are not equally full exchange current at first.",
-            unset="100: full",
-        )
+    left, right = st.columns(2)
+    with left:
+        _show_health(board, path, battery)
+    with right:
+        _show_charge_and_resistance(board, path)
+
+
+def _show_charge_and_resistance(board: Board, path: Path) -> None:
+    number(
+        board,
+        (*path, "state_of_charge"),
+        step=1.0,
+        hint="100 is full. Batteries that are not equally full exchange current at first.",
+        unset="100: full",
+    )
     number(
         board,
         (*path, "resistance_factor"),

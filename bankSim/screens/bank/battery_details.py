@@ -50,7 +50,7 @@ def show_detail(board: Board, place: int, battery: dict[str, Any], word: str) ->
         _show_balancer(board, path, battery)
         _show_heater(board, path, battery)
     else:
-        show_sureness(board, path, battery)
+        show_sureness(board, path)
     kept_as_it_is(board, path, battery, word)
 
 

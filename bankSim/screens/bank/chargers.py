@@ -8,6 +8,7 @@ from bankSim.scenario.lines import Path
 from bankSim.screens.bank import items
 from bankSim.screens.bank.board import Board, change, put
 from bankSim.screens.bank.fields import number, text
+from bankSim.screens.bank.folds import fold
 from bankSim.screens.bank.kept import others
 from bankSim.screens.bank.loads import show_times
 from bankSim.screens.desk import desk
@@ -65,15 +66,10 @@ def _usual_hold(board: Board) -> float:
 
 def _show_charger(board: Board, place: int, charger: dict[str, Any], count: int) -> None:
     path: Path = (ARRAY, place)
-    st.session_state.setdefault(items.open_key(ARRAY, place), False)
     title = plain(items.title_of(ARRAY, place, charger), 60)
-    box = st.expander(
-        f"{place + 1} · **{title}** · {in_short(charger)}",
-        key=items.open_key(ARRAY, place),
-        icon=":material/error:" if board.found.below(path) else None,
-        on_change="rerun",
-    )
+    box = fold(items.open_key(ARRAY, place), f"{place + 1} · **{title}**")
     if not box.open:
+        items.in_brief(board, ARRAY, place, in_short(charger))
         return
     with box:
         left, right = st.columns(2)

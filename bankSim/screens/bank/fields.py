@@ -10,7 +10,7 @@ from bankSim.scenario.lines import Path
 from bankSim.scenario.quantity import is_spread
 from bankSim.screens.bank.board import Board, note_typed, put
 from bankSim.screens.bank.labels import PERCENT, label_of
-from bankSim.screens.plain import plain
+from bankSim.sim.numbers import clean
 from bankSim.sim.numbers import number as few_digits
 
 LARGEST = 1e15  # beyond it a browser's number field is of no use
@@ -180,7 +180,7 @@ def choice(
     st.selectbox(
         label or label_of(path),
         words,
-        format_func=lambda word: plain(options.get(word, word or unset or "not given")),
+        format_func=lambda word: clean(options.get(word, word or unset or "not given"), 80),
         key=key,
         help=hint,
         on_change=_take_choice,

@@ -12,6 +12,7 @@ from bankSim.screens.bank.choices import free_name
 from bankSim.screens.bank.labels import LABELS
 from bankSim.screens.desk import desk
 from bankSim.screens.plain import plain
+from bankSim.show.words import counted
 
 
 @dataclass(frozen=True)
@@ -63,6 +64,13 @@ def open_key(array: str, place: int) -> str:
     return f"bank open {array} {place}"
 
 
+def in_brief(board: Board, array: str, place: int, words: str) -> None:
+    """Say below a closed item what it is, and that something in it is to be mended."""
+    wrong = len(board.found.below((array, place)))
+    told = f":material/error: **{counted(wrong, 'thing', 'things')} to mend** · " if wrong else ""
+    st.caption(f"{told}{plain(words, 100)}")
+
+
 def buttons(array: str, place: int, count: int) -> None:
     """Show what can be done with a whole item."""
     with st.container(horizontal=True, key=f"bank row {array} {place}"):
@@ -93,6 +101,8 @@ def add(array: str, item: Mapping[str, object]) -> None:
 def remove(array: str, place: int) -> None:
     """Take an item out; it can be put back."""
     draft = desk().draft
+    if draft.count((array,)) <= place:
+        return
     item = draft.at((array, place))
     gone = Removed(array, place, draft.item_text((array,), place), dict(item))
     change(lambda draft: draft.without_item((array,), place))

@@ -8,6 +8,7 @@ from bankSim.scenario.lines import Path
 from bankSim.screens.bank import items, spellings
 from bankSim.screens.bank.board import Board, put
 from bankSim.screens.bank.fields import number, text, written
+from bankSim.screens.bank.folds import fold
 from bankSim.screens.bank.kept import others
 from bankSim.screens.bank.tables_form import table_field
 from bankSim.screens.desk import desk
@@ -59,14 +60,10 @@ def in_short(load: dict[str, Any]) -> str:
 
 def _show_load(board: Board, place: int, load: dict[str, Any], count: int) -> None:
     path: Path = (ARRAY, place)
-    st.session_state.setdefault(items.open_key(ARRAY, place), False)
-    box = st.expander(
-        f"{place + 1} · **{plain(items.title_of(ARRAY, place, load), 60)}** · {in_short(load)}",
-        key=items.open_key(ARRAY, place),
-        icon=":material/error:" if board.found.below(path) else None,
-        on_change="rerun",
-    )
+    title = plain(items.title_of(ARRAY, place, load), 60)
+    box = fold(items.open_key(ARRAY, place), f"{place + 1} · **{title}**")
     if not box.open:
+        items.in_brief(board, ARRAY, place, in_short(load))
         return
     with box:
         left, right = st.columns(2)

@@ -3,6 +3,7 @@
 import streamlit as st
 
 from bankSim.screens.bank.board import Board
+from bankSim.screens.bank.folds import fold
 from bankSim.screens.plain import plain
 from bankSim.show.wiring_drawing import wiring_svg, wiring_words
 
@@ -16,7 +17,7 @@ def show_picture(board: Board) -> None:
     st.image(svg, width="stretch", alt=words[0])
     if board.found.scenario is None:
         st.caption("Drawn as it was before there was something to mend.")
-    box = st.expander("The wiring in words", key="bank wiring words", on_change="rerun")
+    box = fold("bank wiring words", "The wiring in words")
     if box.open:
         with box:
             st.markdown("\n".join(f"- {plain(line)}" for line in words))
@@ -29,6 +30,6 @@ def _drawn(board: Board) -> tuple[str, list[str]]:
     kept = st.session_state.get("bank picture")
     if kept is None or kept[0] is not scenario:
         svg = wiring_svg(scenario.bank, narrow=True, keys=scenario.keys)
-        kept = (scenario, svg, list(wiring_words(scenario.bank, scenario.keys)))
+        kept = (scenario, svg, list(wiring_words(scenario.bank, keys=scenario.keys)))
         st.session_state["bank picture"] = kept
     return kept[1], kept[2]

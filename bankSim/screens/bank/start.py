@@ -6,6 +6,7 @@ from bankSim.errors import ScenarioError
 from bankSim.scenario.draft import Draft
 from bankSim.screens.bank.board import BIN, Board, tell_later
 from bankSim.screens.bank.choices import CHEMISTRIES, USUAL_CELLS, new_battery
+from bankSim.screens.bank.folds import fold
 from bankSim.screens.bank.uploads import LARGEST_BYTES, take
 from bankSim.screens.desk import desk
 from bankSim.screens.plain import plain
@@ -17,12 +18,8 @@ _TURN = "bank turn of uploads"
 
 def show_start(board: Board) -> None:
     """Offer the three ways to begin."""
-    box = st.expander(
-        "Start from a ready bank, your file, or an empty bank",
-        key="bank start",
-        icon=":material/note_add:",
-        on_change="rerun",
-    )
+    label = "Start from a ready bank, your file, or an empty bank"
+    box = fold("bank start", label, icon=":material/note_add:")
     if not box.open:
         return
     with box:

@@ -1,14 +1,10 @@
 """How sure a number is: alone, give or take, or between two others, as the file can say it."""
 
-from typing import Any
-
 import streamlit as st
 
 from bankSim.scenario.glossary import QUANTITIES
 from bankSim.scenario.lines import Path
-from bankSim.scenario.quantity import is_spread
 from bankSim.screens.bank.board import Board, put
-from bankSim.screens.bank.fields import number, scale_of
 from bankSim.screens.bank.labels import LABELS
 from bankSim.screens.desk import desk
 
@@ -30,17 +26,16 @@ FALL_BACK = {"capacity_fraction": 1.0, "state_of_charge": 1.0, "resistance_facto
 _SD, _WIDTH = 0.02, 0.05  # of the value, to begin with
 
 
-def show_sureness(board: Board, path: Path, battery: dict[str, Any]) -> None:
+def show_sureness(board: Board, path: Path) -> None:
     """Offer the forms of a spread for what is seldom known well."""
     st.caption(
         "A value from a bench test is known to some per cent, a guess from the age to far less. "
-        "What you say here makes the band around the prediction; a single run takes the middle."
+        "What you say here makes the band around the prediction; a single run takes the middle. "
+        "The numbers that belong to it stand in the fields above."
     )
     for key in ABOUT:
         here = (*path, key)
         _show_form(board, here)
-        if is_spread(battery.get(key)):
-            number(board, here)
 
 
 def _show_form(board: Board, here: Path) -> None:
@@ -108,6 +103,3 @@ def _tidy(value: float) -> float:
 
 def _take_form(key: str, here: Path) -> None:
     put({here: in_form(desk().draft.at(here), st.session_state[key], str(here[-1]))}, anew=True)
-
-
-__all__ = ["form_of", "in_form", "scale_of", "show_sureness"]
