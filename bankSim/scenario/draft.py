@@ -52,7 +52,7 @@ class Draft:
     @cached_property
     def data(self) -> _Data:
         """What the text says; do not change it."""
-        return parse_toml(self.text, self.name)
+        return parse_toml(self.text, self.name) if holds_anything(self.text) else {}
 
     @property
     def plain_text(self) -> str:
@@ -225,6 +225,11 @@ def draft_of(content: bytes, name: str) -> Draft:
     parse_toml(decode(content, name), name)
     text = content.removeprefix(BYTE_ORDER_MARK).decode()
     return Draft(text, name=name, marked=content.startswith(BYTE_ORDER_MARK))
+
+
+def holds_anything(text: str) -> bool:
+    """Tell whether a text is more than comments and blanks; `parse_toml` refuses less."""
+    return any(line.strip() and not line.lstrip().startswith("#") for line in text.splitlines())
 
 
 def _says(text: str, wanted: _Data) -> bool:

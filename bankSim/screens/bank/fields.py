@@ -180,13 +180,23 @@ def choice(
     st.selectbox(
         label or label_of(path),
         words,
-        format_func=lambda word: clean(options.get(word, word or unset or "not given"), 80),
+        format_func=lambda word: _told(word, options, unset),
         key=key,
         help=hint,
         on_change=_take_choice,
         args=(key, path, then),
     )
     board.tell(path)
+
+
+def _told(word: str, options: Mapping[str, str], unset: str | None) -> str:
+    """Return what the screen says for a word of the file; no two options may say the same."""
+    if word in options:
+        return options[word]
+    if word == NOT_GIVEN:
+        same = unset in options.values()
+        return f"not said: {unset}" if same else unset or "choose"
+    return f'"{clean(word, 60)}"'
 
 
 def _take_choice(

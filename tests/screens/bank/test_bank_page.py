@@ -177,7 +177,8 @@ def test_undo_shows_the_former_value_in_the_widget():
 def test_the_last_battery_may_go_and_come_back():
     page = opened(
         Draft(
-            '[[battery]]\nname = "a"\nchemistry = "LFP"\ncells_in_series = 4\nrated_capacity_Ah = 9\n'
+            '[[battery]]\nname = "a"\nchemistry = "LFP"\n'
+            "cells_in_series = 4\nrated_capacity_Ah = 9\n"
         )
     )
     press(page, "bank Remove battery 0")
@@ -360,10 +361,45 @@ STRANGE = [
     "battery = [1, 'x']",
     "battery = [[]]\nload = 'x'\ncharger = {}",
     "wiring = 3\nsimulation = []\nsurroundings = 'warm'\ntitle = 4\nnotes = [1]",
-    "[[battery]]\nname = ['x']\nchemistry = 3\ncells_in_series = 'four'\nlead = 'thick'\ncell = 5\ncells = 3\nprotection = 'yes'\nbalancer = 1\nheater = []",
-    "[[battery]]\nname = '# [x](y) <b>$a$ :red[x]'\nchemistry = '**LFP**'\ncells_in_series = 10000000000000000000000\nrated_capacity_Ah = inf\nstate_of_charge = nan",
-    "[[battery]]\n[[battery.cells]]\nfoo = 1\n[battery.cell]\nrelaxation = [1]\nocv_table = '../../etc/passwd'",
-    "[[battery]]\ncells_in_series = 4\nprotection = [3, {}]\nlead = {}\n[[load]]\npower_W = { value = 1 }\nduty = 3\ndaily = 'x'\nactive_h = [3]\n[[charger]]\nstages = [1, {}]\nsun = 3\nhold_V = []",
+    """[[battery]]
+name = ['x']
+chemistry = 3
+cells_in_series = 'four'
+lead = 'thick'
+cell = 5
+cells = 3
+protection = 'yes'
+balancer = 1
+heater = []
+""",
+    """[[battery]]
+name = '# [x](y) <b>$a$ :red[x]'
+chemistry = '**LFP**'
+cells_in_series = 10000000000000000000000
+rated_capacity_Ah = inf
+state_of_charge = nan
+""",
+    """[[battery]]
+[[battery.cells]]
+foo = 1
+[battery.cell]
+relaxation = [1]
+ocv_table = '../../etc/passwd'
+""",
+    """[[battery]]
+cells_in_series = 4
+protection = [3, {}]
+lead = {}
+[[load]]
+power_W = { value = 1 }
+duty = 3
+daily = 'x'
+active_h = [3]
+[[charger]]
+stages = [1, {}]
+sun = 3
+hold_V = []
+""",
     "unknown = { a = { b = [1] } }\n[extra]\nx = 1979-05-27T07:32:00Z",
 ]
 
@@ -377,6 +413,7 @@ def test_strange_files_are_shown_without_a_crash(text):
     ]:
         for array in ("battery", "load", "charger"):
             page.session_state[f"bank open {array} 0"] = True
+            page.session_state[f"bank open {array} 1"] = True
         page.session_state["bank detail 0"] = detail
         page.session_state["bank part"] = part
         sound(page.run())
