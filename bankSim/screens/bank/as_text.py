@@ -7,6 +7,7 @@ from bankSim.screens.bank.board import ERROR_ICON, Board
 from bankSim.screens.desk import desk
 from bankSim.screens.plain import plain
 
+LABEL = "Scenario file (TOML)"
 _TURN = "bank text wrong"
 
 
@@ -24,7 +25,8 @@ def show_text(board: Board) -> None:
         wrong = st.session_state.pop(_TURN, None) and None
     if not wrong and st.session_state[key] != board.draft.plain_text:
         st.session_state[key] = board.draft.plain_text
-    st.text_area("Scenario file (TOML)", key=key, height=420, on_change=_take, args=(key,))
+    st.html(f"<style>textarea[aria-label='{LABEL}'] {{ font-family: monospace; }}</style>")
+    st.text_area(LABEL, key=key, height=480, on_change=_take, args=(key,))
     if wrong:
         for line in wrong[1]:
             st.error(plain(line), icon=ERROR_ICON)

@@ -11,6 +11,7 @@ from bankSim.screens.bank.cells_form import show_cells
 from bankSim.screens.bank.fields import choice, number
 from bankSim.screens.bank.kept import kept_as_it_is
 from bankSim.screens.bank.labels import LABELS
+from bankSim.screens.bank.rows import row
 from bankSim.screens.bank.rules_form import show_rules
 from bankSim.screens.bank.sureness import show_sureness
 from bankSim.screens.plain import plain
@@ -65,20 +66,19 @@ def _show_lead_sum(board: Board, place: int) -> None:
 
 
 def _show_limits(board: Board, path: Path) -> None:
-    left, right = st.columns(2)
-    with left:
-        number(board, (*path, "continuous_discharge_A"), step=5.0)
-        number(board, (*path, "internal_mohm"), step=0.1)
-        number(board, (*path, "mass_kg"), step=0.5)
-    with right:
-        number(board, (*path, "continuous_charge_A"), step=5.0)
-        number(
-            board,
-            (*path, "diode_drop_V"),
-            step=0.1,
-            hint="While its electronics block one direction, the other one still lets current "
-            "through, at this loss of voltage.",
-        )
+    row(
+        lambda: number(board, (*path, "continuous_discharge_A"), step=5.0),
+        lambda: number(board, (*path, "continuous_charge_A"), step=5.0),
+    )
+    drop = (
+        "While its electronics block one direction, the other one still lets current through, "
+        "at this loss of voltage."
+    )
+    row(
+        lambda: number(board, (*path, "internal_mohm"), step=0.1),
+        lambda: number(board, (*path, "diode_drop_V"), step=0.1, hint=drop),
+    )
+    number(board, (*path, "mass_kg"), step=0.5)
 
 
 def _show_balancer(board: Board, path: Path, battery: dict[str, Any]) -> None:
@@ -93,14 +93,13 @@ def _show_balancer(board: Board, path: Path, battery: dict[str, Any]) -> None:
     if isinstance(present, dict):
         kinds = {"bleed": "turns charge to heat", "transfer": "moves charge to the lowest cell"}
         choice(board, (*here, "kind"), kinds)
-        left, right = st.columns(2)
-        with left:
-            number(board, (*here, "current_A"), quantity="balancer_current_A", step=0.01)
-            number(board, (*here, "within_mV"), step=1.0)
-        with right:
-            number(board, (*here, "starts_above_V"), step=0.01)
-            if present.get("kind") == "transfer" or "always" in present:
-                _flag(board, (*here, "always"))
+        row(
+            lambda: number(board, (*here, "current_A"), quantity="balancer_current_A", step=0.01),
+            lambda: number(board, (*here, "starts_above_V"), step=0.01),
+        )
+        number(board, (*here, "within_mV"), step=1.0)
+        if present.get("kind") == "transfer" or "always" in present:
+            _flag(board, (*here, "always"))
     board.tell(here)
 
 
@@ -113,14 +112,15 @@ def _show_heater(board: Board, path: Path, battery: dict[str, Any]) -> None:
         {"power_W": 40.0, "on_below_C": 3.0, "off_above_C": 8.0},
     )
     if isinstance(battery.get("heater"), dict):
-        left, right = st.columns(2)
-        with left:
-            number(board, (*here, "power_W"), quantity="heater_W", step=5.0)
-            number(board, (*here, "on_below_C"), step=1.0)
-        with right:
-            needs = {"charger": "a charger is switched on", "nothing": "at any time"}
-            choice(board, (*here, "needs"), needs, unset="a charger is switched on")
-            number(board, (*here, "off_above_C"), step=1.0)
+        needs = {"charger": "a charger is switched on", "nothing": "at any time"}
+        row(
+            lambda: number(board, (*here, "power_W"), quantity="heater_W", step=5.0),
+            lambda: choice(board, (*here, "needs"), needs, unset="a charger is switched on"),
+        )
+        row(
+            lambda: number(board, (*here, "on_below_C"), step=1.0),
+            lambda: number(board, (*here, "off_above_C"), step=1.0),
+        )
     board.tell(here)
 
 

@@ -7,6 +7,7 @@ from bankSim.screens.bank.board import Board, put
 from bankSim.screens.bank.choices import area_words, areas
 from bankSim.screens.bank.fields import number
 from bankSim.screens.bank.labels import label_of
+from bankSim.screens.bank.rows import row
 
 BY_SIZE, BY_MOHM, NOT_GIVEN = "by length and size", "by resistance", "leave it open"
 WAYS = (BY_SIZE, BY_MOHM, NOT_GIVEN)
@@ -65,14 +66,19 @@ def _take_way(key: str, here: Path, mohm: Path) -> None:
 def _show_by_size(board: Board, here: Path, *, fused: bool) -> None:
     if not isinstance(board.draft.at(here), dict):
         return
-    left, right = st.columns(2)
-    with left:
-        number(board, (*here, "length_m"), step=0.1)
-        number(board, (*here, "joints"), hint="Lugs on studs, on one of the two conductors.")
-    with right:
-        _show_area(board, (*here, "area_mm2"))
-        if fused:
-            number(board, (*here, "fuse_A"), step=5.0, unset="no fuse")
+    row(
+        lambda: number(board, (*here, "length_m"), step=0.1),
+        lambda: _show_area(board, (*here, "area_mm2")),
+    )
+    joints = "Lugs on studs, on one of the two conductors."
+    row(
+        lambda: number(board, (*here, "joints"), hint=joints),
+        lambda: _show_fuse(board, here) if fused else None,
+    )
+
+
+def _show_fuse(board: Board, here: Path) -> None:
+    number(board, (*here, "fuse_A"), step=5.0, unset="no fuse")
 
 
 def _show_area(board: Board, path: Path) -> None:

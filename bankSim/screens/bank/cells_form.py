@@ -10,6 +10,7 @@ from bankSim.screens.bank.board import Board, change, put
 from bankSim.screens.bank.fields import number
 from bankSim.screens.bank.kept import CELL_KEYS
 from bankSim.screens.bank.labels import LABELS
+from bankSim.screens.bank.rows import row
 from bankSim.screens.bank.tables_form import table_field
 from bankSim.screens.desk import desk
 from bankSim.screens.frame import show_grid
@@ -50,10 +51,13 @@ def _show_overview(board: Board, place: int, battery: dict[str, Any], count: int
             f"{few_digits(value, 4)}{' (own)' if key in own else ''}"
             for key, value in zip(CELL_KEYS, values, strict=True)
         ]
-        rows.append((f"cell {number_ + 1}", *told))
-    columns = ("from the minus pole", "capacity (Ah)", "charged (%)", "resistance (mohm)")
+        rows.append((str(number_ + 1), *told))
+    columns = ("cell", "capacity (Ah)", "charged (%)", "ohmic (mohm)")
     show_grid(Grid(columns, tuple(rows), 1), "Cells of this battery")
-    st.caption("(own): given for this cell alone. Resistance at half charge, 25 degC.")
+    st.caption(
+        "Cell 1 is at the minus pole. (own): given for this cell alone. Resistance at half charge "
+        "and 25 degC."
+    )
 
 
 def _show_one(board: Board, place: int, count: int) -> None:
@@ -101,15 +105,19 @@ def _fit(path: Path, count: int) -> None:
 
 def _show_common(board: Board, path: Path) -> None:
     table_field(board, (*path, "ocv_table"), "state_of_charge,voltage_V[,ohmic_mohm]")
-    left, right = st.columns(2)
-    with left:
-        number(board, (*path, "capacity_Ah"), "Capacity (Ah)", step=1.0)
-        number(board, (*path, "state_of_charge"), step=0.5)
-        number(board, (*path, "available_fraction"), step=0.05)
-    with right:
-        number(board, (*path, "ohmic_mohm"), "Resistance that acts at once (mohm)", step=0.05)
-        number(board, (*path, "hysteresis_mV"), step=1.0)
-        number(board, (*path, "well_rate_per_h"), step=0.1)
+    row(
+        lambda: number(board, (*path, "capacity_Ah"), "Capacity (Ah)", step=1.0),
+        lambda: number(board, (*path, "state_of_charge"), step=0.5),
+    )
+    acts = "Resistance that acts at once (mohm)"
+    row(
+        lambda: number(board, (*path, "ohmic_mohm"), acts, step=0.05),
+        lambda: number(board, (*path, "hysteresis_mV"), step=1.0),
+    )
+    row(
+        lambda: number(board, (*path, "available_fraction"), step=0.05),
+        lambda: number(board, (*path, "well_rate_per_h"), step=0.1),
+    )
     _show_relaxation(board, (*path, "relaxation"))
     board.tell(path)
 

@@ -12,6 +12,7 @@ from bankSim.screens.bank.board import Board, change, put
 from bankSim.screens.bank.choices import BLOCKS, NEEDS, WATCHES
 from bankSim.screens.bank.fields import choice, number
 from bankSim.screens.bank.labels import LABELS
+from bankSim.screens.bank.rows import row
 from bankSim.screens.desk import desk
 from bankSim.screens.plain import plain
 
@@ -77,18 +78,21 @@ def _show_rule(board: Board, path: Path, rule: dict[str, Any], count: int) -> No
     place = int(path[-1])
     unit = _unit(rule.get("watches"))
     st.markdown(f"**Rule {place + 1}**")
-    left, right = st.columns(2)
     trips = next((key for key in PARTNER if key in rule), "trips_below")
-    with left:
-        choice(board, (*path, "watches"), {word: word for word in WATCHES}, then=_others)
-        number(board, (*path, trips), f"{LABELS[trips]} ({unit})", step=0.05)
-        number(board, (*path, "after_s"), step=1.0, unset="0: at once")
-    with right:
-        choice(board, (*path, "blocks"), {word: word for word in BLOCKS})
-        lets_go = PARTNER[trips]
-        unset = "never: stays tripped"
-        number(board, (*path, lets_go), f"{LABELS[lets_go]} ({unit})", step=0.05, unset=unset)
-        number(board, (*path, "release_after_s"), step=1.0, unset="0: at once")
+    lets_go, never = PARTNER[trips], "never: stays tripped"
+    row(
+        lambda: choice(board, (*path, "watches"), {word: word for word in WATCHES}, then=_others),
+        lambda: choice(board, (*path, "blocks"), {word: word for word in BLOCKS}),
+    )
+    row(
+        lambda: number(board, (*path, trips), f"{LABELS[trips]} ({unit})", step=0.05),
+        lambda: number(board, (*path, "after_s"), step=1.0, unset="0: at once"),
+    )
+    goes = f"{LABELS[lets_go]} ({unit})"
+    row(
+        lambda: number(board, (*path, lets_go), goes, step=0.05, unset=never),
+        lambda: number(board, (*path, "release_after_s"), step=1.0, unset="0: at once"),
+    )
     choice(board, (*path, "release_needs"), NEEDS, unset="nothing else")
     for key in ("trips_below", "trips_above", "releases_below", "releases_above"):
         if key in rule and key not in (trips, lets_go):

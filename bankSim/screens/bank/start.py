@@ -4,7 +4,7 @@ import streamlit as st
 
 from bankSim.errors import ScenarioError
 from bankSim.scenario.draft import Draft
-from bankSim.screens.bank.board import BIN, Board, tell_later
+from bankSim.screens.bank.board import BIN, SOUND, Board, tell_later
 from bankSim.screens.bank.choices import CHEMISTRIES, USUAL_CELLS, new_battery
 from bankSim.screens.bank.folds import fold
 from bankSim.screens.bank.uploads import LARGEST_BYTES, take
@@ -102,4 +102,5 @@ def replace(draft: Draft) -> None:
     """Put another bank on the desk; the one before can be had back."""
     desk().change(draft)
     st.session_state["bank start"] = False
-    st.session_state.pop(BIN, None)
+    for kept in (BIN, SOUND):
+        st.session_state.pop(kept, None)

@@ -16,9 +16,11 @@ from bankSim.screens.bank.items import open_key, show_bin
 from bankSim.screens.bank.labels import place_words
 from bankSim.screens.desk import desk
 from bankSim.screens.plain import plain
+from bankSim.screens.router import page_file
 from bankSim.show.words import counted
 
 MOST_LISTED = 12
+_NEXT = ":material/arrow_forward:"
 PART = "bank part"
 BATTERIES, WIRING, LOADS, CHARGERS, PLACE, TEXT = (
     "Batteries",
@@ -50,6 +52,7 @@ def show_state(board: Board) -> None:
     count = max(len(places), len(board.found.faults)) + len(typed)
     if count == 0:
         st.success("**Ready to predict.**", icon=":material/check_circle:")
+        st.page_link(str(page_file("what_happens")), label="See what happens", icon=_NEXT)
         return
     st.error(f"**{counted(count, 'thing', 'things')} to mend.**", icon=ERROR_ICON)
     hidden = [(path, text) for path, text in places if path not in board.shown]

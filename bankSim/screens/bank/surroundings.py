@@ -7,6 +7,7 @@ from bankSim.screens.bank.board import Board, put
 from bankSim.screens.bank.cables_form import cable
 from bankSim.screens.bank.choices import LAYOUTS, STOPS
 from bankSim.screens.bank.fields import choice, number, text
+from bankSim.screens.bank.rows import row
 
 CONSTANT, SWING = "the same all day", "following the day"
 _TEMPERATURE = ("surroundings", "temperature_C")
@@ -35,18 +36,15 @@ def show_wiring(board: Board) -> None:
 def show_place_and_time(board: Board) -> None:
     """Show the temperature around the bank, and the frame of the run."""
     _show_temperature(board)
-    left, right = st.columns(2)
-    with left:
-        number(board, ("simulation", "duration_h"), step=1.0, unset="240")
-        text(
-            board,
-            ("simulation", "starts_at"),
-            hint="As in 07:00. Windows by the time of day count from here.",
-            unset="00:00",
-        )
-    with right:
-        choice(board, ("simulation", "stop"), STOPS, unset="when the bank is empty")
-        number(board, ("simulation", "output_every_s"), step=10.0, unset="60")
+    row(
+        lambda: number(board, ("simulation", "duration_h"), step=1.0, unset="240"),
+        lambda: choice(board, ("simulation", "stop"), STOPS, unset="when the bank is empty"),
+    )
+    clock = "As in 07:00. Windows by the time of day count from here."
+    row(
+        lambda: text(board, ("simulation", "starts_at"), hint=clock, unset="00:00"),
+        lambda: number(board, ("simulation", "output_every_s"), step=10.0, unset="60"),
+    )
     board.tell(("simulation",))
     text(board, ("title",), hint="Headline of the results.")
     text(board, ("notes",), long=True)
