@@ -1,0 +1,104 @@
+"""Shows one step: the question and a guess, then the answer and a slider."""
+
+import streamlit as st
+
+from bankSim.screens import warm_up
+from bankSim.screens.charts.look import DARK, LIGHT
+from bankSim.screens.drawing import draw, is_dark
+from bankSim.screens.lesson.circuit import Branch, circuit_svg, circuit_words
+from bankSim.screens.lesson.course import Course, answered
+from bankSim.screens.lesson.hands import ask_hands, tell_hands
+from bankSim.screens.lesson.pictures import spec_of
+from bankSim.screens.lesson.step import Answer, Choice, Guess, Step
+from bankSim.screens.plain import plain
+
+
+def show_step(way: Course, *, wall: bool) -> None:
+    """Show the step before the visitor.
+
+    Parameters
+    ----------
+    way : Course
+    wall : bool
+        Figures large, for a class.
+    """
+    step = way.step
+    st.subheader(step.title, anchor=False)
+    if step.key in way.guesses:
+        _told(way, step, wall=wall)
+        return
+    left, right = st.columns([3, 2], gap="large", vertical_alignment="center")
+    with left:
+        st.markdown(plain(step.text))
+    with right:
+        _circuit(step.before, step.load)
+    with left:
+        _ask(way, step)
+
+
+def _ask(way: Course, step: Step) -> None:
+    with st.form(f"lesson form {step.key}", border=False):
+        guess = _guess(step)
+        asked = st.form_submit_button("Show me", key=f"lesson show {step.key}", type="primary")
+    if asked and guess is None:
+        st.error("Make a guess first; then the answer is worth more.")
+    elif asked and guess is not None:
+        way.guesses[step.key] = guess
+        st.rerun()
+    ask_hands(way, step)
+
+
+def _guess(step: Step) -> Guess | None:
+    question, key = step.question, f"lesson guess {step.key}"
+    if isinstance(question, Choice):
+        return st.radio(plain(question.text), question.options, index=None, key=key)
+    return st.number_input(
+        plain(f"{question.text} [{question.unit}]"),
+        min_value=0.0,
+        max_value=question.highest,
+        value=None,
+        step=1.0,
+        format="%g",
+        placeholder=f"your guess in {question.unit}",
+        key=key,
+    )
+
+
+def _told(way: Course, step: Step, *, wall: bool) -> None:
+    warm_up.hold()
+    first, guess = answered(step.key, step.slider.start), way.guesses[step.key]
+    st.markdown(plain(step.text))
+    st.markdown(f"**{plain(step.question.text)}**")
+    st.info(plain(step.question.verdict(guess, first.truth)))
+    tell_hands(way, step, first.truth)
+    slider = step.slider
+    value = st.slider(
+        f"Try it: {plain(slider.label)}",
+        slider.low,
+        slider.high,
+        slider.start,
+        slider.step,
+        slider.format,
+        key=f"lesson slider {step.key}",
+        persist_state="session",
+    )
+    _answer(step, answered(step.key, round(value, 6)), wall=wall)
+    st.button("Ask again", key=f"lesson again {step.key}", on_click=way.forget, args=(step.key,))
+
+
+def _answer(step: Step, answer: Answer, *, wall: bool) -> None:
+    st.markdown(f"**{plain(answer.headline)}**")
+    left, right = st.columns([3, 2], gap="medium", vertical_alignment="center")
+    with left:
+        look = DARK if is_dark() else LIGHT
+        spec = spec_of(answer.picture, look, wall=wall)
+        draw(spec, answer.picture.words, f"lesson picture {step.key}")
+    with right:
+        _circuit(answer.branches, answer.load or step.load)
+    st.markdown(plain(answer.why))
+    st.markdown(f"*A sceptic would ask: {plain(answer.doubt)}* {plain(answer.reply)}")
+
+
+def _circuit(branches: tuple[Branch, ...], load: str) -> None:
+    look = DARK if is_dark() else LIGHT
+    st.image(circuit_svg(branches, load, look), width="content", alt=circuit_words(branches, load))
