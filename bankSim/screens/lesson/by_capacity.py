@@ -44,7 +44,7 @@ def answer(old_Ah: float) -> Answer:
         picture=_picture(result, first, whole),
         branches=(
             Branch("new", "100 Ah", f"{number(new_Ah)} Ah"),
-            Branch("old", f"{number(old_Ah)} Ah left", f"{number(given_Ah)} Ah"),
+            Branch("old", f"{old_Ah:g} Ah left", f"{number(given_Ah)} Ah"),
         ),
         doubt="So the current settles at the ratio of the Ah?",
         reply=f"No. The part of the old one wanders between {low:.0f} % and {high:.0f} % on the "
@@ -109,7 +109,7 @@ STEP = Step(
     title="By capacity later",
     text="A new battery of 100 Ah and an old one of the same label, which holds 60 Ah now. "
     "The old one has the shorter leads, so in the first minute it carries about half. "
-    f"The load takes {number(LOAD_A)} A until nothing is left.",
+    f"The load takes {LOAD_A:g} A until nothing is left.",
     question=Choice(
         "In the last half hour before the first one cuts out: the old one's part of the current "
         "is, against the first minute, ...",
@@ -117,6 +117,6 @@ STEP = Step(
     ),
     slider=Slider("What the old one still holds [Ah]", 30.0, 100.0, 5.0, 60.0, "%d Ah"),
     before=(Branch("new", "100 Ah"), Branch("old", "60 Ah left")),
-    load=f"{number(LOAD_A)} A",
+    load=f"{LOAD_A:g} A",
     answer=answer,
 )

@@ -49,8 +49,8 @@ def answer(far_m: float) -> Answer:
         f"and over the minute it is {amps(near_A)}.",
         picture=Bars("current", "A", ("near", "far"), (near_A, far_A)),
         branches=(
-            Branch("near", f"{number(NEAR_M)} m", amps(near_A)),
-            Branch("far", f"{number(far_m)} m", amps(far_A), long=far_m > 2 * NEAR_M),
+            Branch("near", f"{NEAR_M:g} m", amps(near_A)),
+            Branch("far", f"{far_m:g} m", amps(far_A), long=far_m > 2 * NEAR_M),
         ),
         doubt="My leads are all equal. Am I done?",
         reply=_row_reply(),
@@ -68,7 +68,7 @@ def answer(far_m: float) -> Answer:
 def _row_reply() -> str:
     same, opposite = (_shares(solve(row_text(layout))) for layout in ("same end", "opposite ends"))
     return (
-        f"Not in a row. Four equal batteries with links of {number(LINK_MOHM)} mohm, both take-off "
+        f"Not in a row. Four equal batteries with links of {LINK_MOHM:g} mohm, both take-off "
         f"leads on the first: {_listed(same)} %. Take-off on opposite ends: {_listed(opposite)} %."
     )
 
@@ -89,8 +89,8 @@ STEP = Step(
     key="by-resistance",
     title="By resistance first",
     text="Two equal batteries, both full. One sits beside the rails on "
-    f"{number(NEAR_M)} m of cable each way. The other found no room there: its cable is 3 m each "
-    f"way, of the same {number(AREA_MM2)} mm². The load takes {number(LOAD_A)} A.",
+    f"{NEAR_M:g} m of cable each way. The other found no room there: its cable is 3 m each "
+    f"way, of the same {AREA_MM2:g} mm². The load takes {LOAD_A:g} A.",
     question=Amount(
         "How many amperes does the near one give, over the first minute?",
         "A",
@@ -99,7 +99,7 @@ STEP = Step(
         3.0,
     ),
     slider=Slider("Cable of the far one, each way [m]", 0.5, 6.0, 0.5, 3.0, "%.1f m"),
-    before=(Branch("near", f"{number(NEAR_M)} m"), Branch("far", "3 m", long=True)),
-    load=amps(LOAD_A),
+    before=(Branch("near", f"{NEAR_M:g} m"), Branch("far", "3 m", long=True)),
+    load=f"{LOAD_A:g} A",
     answer=answer,
 )

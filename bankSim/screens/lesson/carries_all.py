@@ -53,7 +53,7 @@ def answer(load_A: float) -> Answer:
         doubt="I fit a larger fuse on A. Does that help?",
         reply=f"No. A fuse guards its cable, not the supply; a larger one wants a thicker cable. "
         f"And A would still carry {amps(after_A)}, {_against(after_A)} its label of "
-        f"{amps(LABEL_A)}. Size each battery for the whole load, or make the load smaller.",
+        f"{LABEL_A:g} A. Size each battery for the whole load, or make the load smaller.",
         facts={
             "before_A": before_A,
             "after_A": after_A,
@@ -61,7 +61,7 @@ def answer(load_A: float) -> Answer:
             "left_Ah": left_Ah,
             "follows": float(follows),
         },
-        load=amps(load_A),
+        load=f"{load_A:g} A",
     )
 
 
@@ -87,7 +87,7 @@ def _why(follows: bool, after_A: float) -> str:
     )
     return (
         "The load wants the same as before, and only A is left on the rails. "
-        f"{amps(after_A)} are {side} A's limit of {amps(LIMIT_A)}, {end}"
+        f"{amps(after_A)} are {side} A's limit of {LIMIT_A:g} A, {end}"
     )
 
 
@@ -100,8 +100,8 @@ def _picture(result: Result, load_A: float, out: Event, later_s: float) -> Lines
         names=("A", "B"),
         courses=(drawn(current_A(result, 0)), drawn(current_A(result, 1))),
         level=("limit of A", LIMIT_A),
-        told=f"After {hours(out.time_s)} B falls to 0 and A jumps to {amps(load_A)}; "
-        f"A is at 0 {span(later_s)} later. The limit of A is {amps(LIMIT_A)}.",
+        told=f"After {hours(out.time_s)} B falls to 0 and A jumps to {load_A:g} A; "
+        f"A is at 0 {span(later_s)} later. The limit of A is {LIMIT_A:g} A.",
     )
 
 
@@ -109,12 +109,12 @@ STEP = Step(
     key="carries-all",
     title="One cuts out",
     text="Two batteries of 100 Ah; one cell of B is 15 % low. "
-    f"Each may give {number(LABEL_A)} A for long by its label, and its electronics cut out "
-    f"above {number(LIMIT_A)} A after 1 s. "
-    f"The load takes {number(START_A)} A. B's low cell runs empty, and B cuts out.",
+    f"Each may give {LABEL_A:g} A for long by its label, and its electronics cut out "
+    f"above {LIMIT_A:g} A after 1 s. "
+    f"The load takes {START_A:g} A. B's low cell runs empty, and B cuts out.",
     question=Choice("What happens to A then? A ...", (GOES_ON, CARRIES, FOLLOWS)),
     slider=Slider("Load [A]", 40.0, 180.0, 10.0, START_A, "%d A"),
     before=(Branch("A", "100 Ah"), Branch("B", "100 Ah", weak=True)),
-    load=amps(START_A),
+    load=f"{START_A:g} A",
     answer=answer,
 )

@@ -67,7 +67,6 @@ def circuit_svg(branches: Sequence[Branch], load: str, look: Look) -> str:
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.0f} 262" '
         f'width="{wide:.0f}" height="262" font-family="{html.escape(FONT)}" font-size="14" '
         f'fill="{look.ink}" stroke-linecap="round">',
-        f'<rect width="{wide:.0f}" height="262" fill="{look.paper}"/>',
         _line(LEFT, TOP, last, TOP, look.ink, 3),
         _line(LEFT, BOTTOM, last, BOTTOM, look.ink, 3),
         _text(LEFT - 20, TOP + 5, "+"),
@@ -84,7 +83,7 @@ def _branch(x: float, branch: Branch, look: Look, colour: str) -> list[str]:
     bottom = TOP + 12 + lead
     parts = [
         _line(x, TOP, x, TOP + 12, colour, 2),
-        f'<rect x="{x - 6}" y="{TOP + 12}" width="12" height="{lead}" fill="{look.paper}" '
+        f'<rect x="{x - 6}" y="{TOP + 12}" width="12" height="{lead}" fill="none" '
         f'stroke="{colour}" stroke-width="2"/>',
         *_switch(x, bottom, branch.out, colour, look),
         *_plates(x, branch.weak, colour, look),
@@ -125,7 +124,7 @@ def _plates(x: float, weak: bool, colour: str, look: Look) -> list[str]:
 def _load(x: float, load: str, look: Look) -> list[str]:
     return [
         _line(x, TOP, x, 96, look.ink, 2),
-        f'<rect x="{x - 20}" y="96" width="40" height="52" rx="3" fill="{look.paper}" '
+        f'<rect x="{x - 31}" y="96" width="62" height="52" rx="3" fill="none" '
         f'stroke="{look.ink}" stroke-width="2"/>',
         _line(x, 148, x, BOTTOM, look.ink, 2),
         _text(x, 120, "load", size=12),

@@ -2,7 +2,7 @@
 
 from bankSim.screens.lesson.banks import Unit, bank, solve
 from bankSim.screens.lesson.circuit import Branch
-from bankSim.screens.lesson.pictures import Bars
+from bankSim.screens.lesson.pictures import QUIET, Bars
 from bankSim.screens.lesson.reading import amps, current_A
 from bankSim.screens.lesson.step import Amount, Answer, Slider, Step
 from bankSim.sim.at_rest import rest_voltage
@@ -41,7 +41,7 @@ def answer(count: float) -> Answer:
 
 def _picture(each: list[float], total_A: float) -> Bars:
     names = (*(str(place) for place in range(1, len(each) + 1)), "load")
-    return Bars("current", "A", names, (*each, total_A))
+    return Bars("current", "A", names, (*each, total_A), shades=(*range(len(each)), QUIET))
 
 
 def _reply(count: int, bus_V: float, alone_V: float, result: Result) -> str:
@@ -57,12 +57,12 @@ STEP = Step(
     key="currents-add",
     title="Currents add",
     text="Two equal batteries, both full, are wired plus to plus and minus to minus, with equal "
-    f"leads. A load takes {number(LOAD_A)} A.",
+    f"leads. A load takes {LOAD_A:g} A.",
     question=Amount(
         "How many amperes does each battery give?", "A", 1000.0, (20.0, 40.0, 55.0), 0.5
     ),
     slider=Slider("Equal batteries in parallel", 2.0, 6.0, 1.0, 2.0, "%d"),
     before=(Branch("1", "100 Ah"), Branch("2", "100 Ah")),
-    load=amps(LOAD_A),
+    load=f"{LOAD_A:g} A",
     answer=answer,
 )

@@ -8,6 +8,8 @@ from bankSim.screens.charts.look import FONT, Look
 from bankSim.sim.numbers import number
 
 Spec = dict[str, Any]
+CLEAR = "rgba(0,0,0,0)"
+QUIET = -1  # a bar that is no battery
 
 
 @dataclass(frozen=True)
@@ -25,6 +27,8 @@ class Bars:
         A second bar behind each, e.g. the label; empty for none.
     series : tuple of str
         Names of the two kinds of bar when there are two.
+    shades : tuple of int
+        The battery whose colour each bar has, from 0, or `QUIET`; empty: in their order.
     """
 
     title: str
@@ -33,6 +37,7 @@ class Bars:
     values: tuple[float, ...]
     second: tuple[float, ...] = ()
     series: tuple[str, str] = ("", "")
+    shades: tuple[int, ...] = ()
 
     @property
     def words(self) -> str:
@@ -56,8 +61,9 @@ class Bars:
             colours = [look.colour(0) if place == 0 else look.quiet] * len(values)
             hatches = [look.hatches[place]] * len(values)
         else:
-            colours = [look.colour(k) for k in range(len(values))]
-            hatches = [look.hatches[k % len(look.hatches)] for k in range(len(values))]
+            shades = self.shades or tuple(range(len(values)))
+            colours = [look.quiet if k == QUIET else look.colour(k) for k in shades]
+            hatches = ["" if k == QUIET else look.hatches[k % len(look.hatches)] for k in shades]
         return {
             "type": "bar",
             "x": list(self.names),
@@ -182,8 +188,8 @@ def spec_of(picture: Picture, look: Look, *, wall: bool) -> Spec:
         "height": 560 if wall else 300,
         "margin": {"l": 8, "r": 12, "t": 16, "b": 8},
         "font": {"family": FONT, "size": size, "color": look.ink},
-        "paper_bgcolor": look.paper,
-        "plot_bgcolor": look.paper,
+        "paper_bgcolor": CLEAR,
+        "plot_bgcolor": CLEAR,
         "bargap": 0.35,
         "legend": {"orientation": "h", "x": 0, "y": 1.02, "yanchor": "bottom"},
         "hoverlabel": {"bgcolor": look.paper, "font": {"color": look.ink, "size": size}},

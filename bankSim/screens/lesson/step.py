@@ -36,7 +36,7 @@ class Amount:
     @property
     def groups(self) -> tuple[str, ...]:
         """Name the groups for hands."""
-        edges = [number(edge) for edge in self.edges]
+        edges = [f"{edge:g}" for edge in self.edges]
         between = [f"{a} to {b} {self.unit}" for a, b in pairwise(edges)]
         return (f"below {edges[0]} {self.unit}", *between, f"{edges[-1]} {self.unit} or more")
 
@@ -44,18 +44,15 @@ class Amount:
         """Return the group that is right."""
         return sum(float(truth) >= edge for edge in self.edges)
 
-    def told(self, guess: Guess) -> str:
-        """Return a guess or an answer with its unit."""
-        return f"{number(float(guess))} {self.unit}"
-
     def verdict(self, guess: Guess, truth: Guess) -> str:
         """Compare a guess with what the solver says."""
         gap = float(guess) - float(truth)
         if abs(gap) <= self.near:
-            word = "Close: within " + f"{number(self.near)} {self.unit}."
+            word = f"Close: within {self.near:g} {self.unit}."
         else:
             word = f"That is {number(abs(gap))} {self.unit} too {'high' if gap > 0 else 'low'}."
-        return f"You said {self.told(guess)}, the solver says {self.told(truth)}. {word}"
+        said = f"You said {float(guess):g} {self.unit}"
+        return f"{said}, the solver says {number(float(truth))} {self.unit}. {word}"
 
 
 @dataclass(frozen=True)
@@ -80,15 +77,11 @@ class Choice:
         """Return the group that is right."""
         return self.options.index(str(truth))
 
-    def told(self, guess: Guess) -> str:
-        """Return a guess or an answer as words in quotes."""
-        return f'"{guess}"'
-
     def verdict(self, guess: Guess, truth: Guess) -> str:
         """Compare a guess with what the solver says."""
         if guess == truth:
-            return f"You said {self.told(guess)}, and so does the solver."
-        return f"You said {self.told(guess)}, the solver says {self.told(truth)}."
+            return f'You said "{guess}", and so does the solver.'
+        return f'You said "{guess}", the solver says "{truth}".'
 
 
 @dataclass(frozen=True)

@@ -9,9 +9,9 @@ from bankSim.screens.lesson.circuit import Branch
 from bankSim.screens.lesson.pictures import Lines
 from bankSim.screens.lesson.reading import amps, current_A, drawn, hours, more_or_less, path_ohm
 from bankSim.screens.lesson.step import Amount, Answer, Slider, Step
+from bankSim.sim.joining_result import Return
 from bankSim.sim.numbers import number
 from bankSim.sim.result import Result
-from bankSim.sim.joining_result import Return
 
 LOAD_A, CHARGE_A, CHARGED_H, DROP_V = 40.0, 60.0, 1.0, 0.7
 LOOKED_AT_H = 1.0
@@ -123,7 +123,7 @@ def _picture(result: Result, back: Return) -> Lines:
         names=("A", "B"),
         courses=(drawn(current_A(result, 0)[rows]), drawn(current_A(result, 1)[rows])),
         level=("load", LOAD_A),
-        told=f"Below 0 they are charged, for {number(CHARGED_H)} h. Then A feeds the load nearly "
+        told=f"Below 0 they are charged, for {CHARGED_H:g} h. Then A feeds the load nearly "
         f"alone, until B comes back after {hours(back.time_s)} and jumps to "
         f"{amps(back.currents_after_A[1])}.",
     )
@@ -134,7 +134,7 @@ STEP = Step(
     title="Back with a surge",
     text="Two batteries on a charger. One cell of B is full before the others, so B's electronics "
     "block charge. That only ends when this cell falls below 3.40 V. After the charger "
-    f"stops, a load takes {number(LOAD_A)} A. For a long time nearly all of it comes from A. "
+    f"stops, a load takes {LOAD_A:g} A. For a long time nearly all of it comes from A. "
     "Then B comes back.",
     question=Amount(
         "How many amperes does B give at the instant when it comes back?",
@@ -147,6 +147,6 @@ STEP = Step(
         "B lets charge in again below [V per cell]", LATE_V, SOON_V, 0.02, 3.40, "%.2f V"
     ),
     before=(Branch("A", "feeds alone"), Branch("B", "charge blocked")),
-    load=amps(LOAD_A),
+    load=f"{LOAD_A:g} A",
     answer=answer,
 )

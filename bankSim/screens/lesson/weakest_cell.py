@@ -9,6 +9,7 @@ from bankSim.sim.result import Result
 
 LOAD_A, HOLDS_AH = 40.0, 100.0
 TOGETHER_S = 60.0
+CELLS = ("cell 1", "cell 2", "cell 3", "cell 4")
 
 
 def text_of(low_percent: float) -> str:
@@ -28,7 +29,7 @@ def answer(low_percent: float) -> Answer:
         headline=f"B gives {number(two.delivered_Ah)} Ah, A gives {number(one.delivered_Ah)} Ah. "
         f"{_order(result)}",
         why=_why(result, lost_Ah),
-        picture=Bars("still in B's cells", "Ah", ("1", "2", "3", "4"), left),
+        picture=Bars("still in B's cells", "Ah", CELLS, left, shades=(1, 1, 1, 1)),
         branches=(
             Branch("A", "100 Ah", f"{number(one.delivered_Ah)} Ah"),
             Branch("B", "100 Ah", f"{number(two.delivered_Ah)} Ah", weak=low_percent > 0.0),
@@ -84,13 +85,13 @@ STEP = Step(
     key="weakest-cell",
     title="The weakest cell",
     text="Two batteries of 100 Ah, four cells in series each. All cells are full, except the "
-    f"second cell of B: it stands at 92 %. The load takes {number(LOAD_A)} A until the electronics "
+    f"second cell of B: it stands at 92 %. The load takes {LOAD_A:g} A until the electronics "
     "of both have cut out. Each battery watches its lowest cell.",
     question=Amount(
         "How many Ah does B give before it cuts out?", "Ah", 1000.0, (85.0, 90.0, 95.0, 99.0), 1.0
     ),
     slider=Slider("The low cell is lower by [%]", 0.0, 30.0, 2.0, 8.0, "%d %%"),
     before=(Branch("A", "100 Ah"), Branch("B", "100 Ah", weak=True)),
-    load=f"{number(LOAD_A)} A",
+    load=f"{LOAD_A:g} A",
     answer=answer,
 )

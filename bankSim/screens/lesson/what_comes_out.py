@@ -3,7 +3,6 @@
 from bankSim.screens.lesson.banks import Unit, bank, solve
 from bankSim.screens.lesson.circuit import Branch
 from bankSim.screens.lesson.pictures import Bars
-from bankSim.screens.lesson.reading import amps
 from bankSim.screens.lesson.step import Amount, Answer, Slider, Step
 from bankSim.sim.numbers import after, listing, number
 from bankSim.sim.result import Result
@@ -44,14 +43,14 @@ def answer(load_A: float) -> Answer:
     given = tuple(battery.delivered_Ah for battery in result.batteries)
     return Answer(
         truth=total_Ah,
-        headline=f"The labels add up to {number(label_Ah)} Ah. {number(total_Ah)} Ah come out, "
+        headline=f"The labels add up to {label_Ah:g} Ah. {number(total_Ah)} Ah come out, "
         f"{100 * total_Ah / label_Ah:.0f} % of that; {number(until_Ah)} Ah of them before the "
         f"first one is out. Order: {_order(result)}.",
         why="Ah add, but only as far as the first one out lets them: after that the others must "
         "carry the whole load, and they may not be able or allowed to.",
         picture=Bars("charge", "Ah", NAMES, given, LABELS_AH, ("delivered", "label")),
         branches=tuple(
-            Branch(name, f"{number(label)} Ah", f"{number(ah)} Ah", weak=name == "old")
+            Branch(name, f"{label:g} Ah", f"{number(ah)} Ah", weak=name == "old")
             for name, label, ah in zip(NAMES, LABELS_AH, given, strict=True)
         ),
         doubt="Can I not just add what each gave in its own test?",
@@ -63,7 +62,7 @@ def answer(load_A: float) -> Answer:
             "sum_Ah": sum(given),
             "runtime_s": result.bank.runtime_s,
         },
-        load=amps(load_A),
+        load=f"{load_A:g} A",
     )
 
 
@@ -102,13 +101,13 @@ STEP = Step(
     title="All together",
     text="Three charged batteries: a new one of 100 Ah; an old one, same label, that holds 80 % of "
     "it and has one cell 6 % low; a small one of 60 Ah on a short lead. Their electronics cut out "
-    f"above {number(LIMITS_A[0])}, {number(LIMITS_A[1])} and {number(LIMITS_A[2])} A. "
-    f"The load takes {number(START_A)} A until it can no longer be fed.",
+    f"above {LIMITS_A[0]:g}, {LIMITS_A[1]:g} and {LIMITS_A[2]:g} A. "
+    f"The load takes {START_A:g} A until it can no longer be fed.",
     question=Amount(
         "How many Ah does the load get altogether?", "Ah", 2000.0, (180.0, 220.0, 240.0, 255.0), 5.0
     ),
     slider=Slider("Load [A]", 20.0, 240.0, 20.0, START_A, "%d A"),
     before=(Branch("new", "100 Ah"), Branch("old", "100 Ah", weak=True), Branch("small", "60 Ah")),
-    load=amps(START_A),
+    load=f"{START_A:g} A",
     answer=answer,
 )
