@@ -2,6 +2,9 @@
 
 import math
 
+import numpy as np
+
+from bankSim.model.curve import Floats
 from bankSim.screens.lesson.banks import Unit, bank, solve
 from bankSim.screens.lesson.circuit import Branch
 from bankSim.screens.lesson.pictures import Lines
@@ -91,14 +94,28 @@ def _why(follows: bool, after_A: float) -> str:
     )
 
 
+def _course(since_s: Floats, amperes: Floats, around_s: float) -> Floats:
+    """Return a current around the cut-out; nothing flows when both are out. [A]"""
+    rows = np.abs(since_s) <= around_s
+    begin = float(np.interp(-around_s, since_s, amperes))
+    return np.array([begin, *amperes[rows], 0.0, 0.0])
+
+
 def _picture(result: Result, load_A: float, out: Event, later_s: float) -> Lines:
+    unit, unit_s = ("s", 1.0) if later_s <= SECONDS else ("min", 60.0)
+    around_s = 2.0 * later_s
+    since_s = result.trace[:, 0] - out.time_s
+    within_s = since_s[np.abs(since_s) <= around_s]
+    times_s = np.array([-around_s, *within_s, later_s, around_s])
     return Lines(
         title="current",
         unit="A",
-        time_title="time since the start [h]",
-        times=drawn(result.trace[:, 0] / 3600.0),
+        time_title=f"time since B cut out [{unit}]",
+        times=drawn(times_s / unit_s),
         names=("A", "B"),
-        courses=(drawn(current_A(result, 0)), drawn(current_A(result, 1))),
+        courses=tuple(
+            drawn(_course(since_s, current_A(result, place), around_s)) for place in (0, 1)
+        ),
         level=("limit of A", LIMIT_A),
         told=f"After {hours(out.time_s)} B falls to 0 and A jumps to {load_A:g} A; "
         f"A is at 0 {span(later_s)} later. The limit of A is {LIMIT_A:g} A.",

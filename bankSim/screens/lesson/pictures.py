@@ -54,12 +54,14 @@ class Bars:
     def data(self, look: Look, size: int) -> list[Spec]:
         """Return the traces."""
         rows = [(self.values, 0)] + ([(self.second, 1)] if self.second else [])
-        return [self._trace(values, place, look, size) for values, place in rows]
+        return [self._trace(values, place, look) for values, place in rows]
 
-    def _trace(self, values: Sequence[float], place: int, look: Look, size: int) -> Spec:
+    def _trace(self, values: Sequence[float], place: int, look: Look) -> Spec:
+        colours: str | list[str]
+        hatches: str | list[str]
         if self.second:
-            colours = [look.colour(0) if place == 0 else look.quiet] * len(values)
-            hatches = [look.hatches[place]] * len(values)
+            colours = look.colour(0) if place == 0 else look.quiet
+            hatches = look.hatches[place]
         else:
             shades = self.shades or tuple(range(len(values)))
             colours = [look.quiet if k == QUIET else look.colour(k) for k in shades]
@@ -69,12 +71,18 @@ class Bars:
             "x": list(self.names),
             "y": list(values),
             "name": self.series[place],
-            "text": [number(value) for value in values],
+            "text": [f"{v:.0f}" if self.second else number(v) for v in values],
             "textposition": "outside",
             "cliponaxis": False,
             "marker": {
                 "color": colours,
-                "pattern": {"shape": hatches, "fgcolor": look.paper, "size": 7, "solidity": 0.25},
+                "pattern": {
+                    "shape": hatches,
+                    "fillmode": "overlay",
+                    "fgcolor": look.paper,
+                    "size": 8,
+                    "solidity": 0.25,
+                },
             },
             "hovertemplate": f"%{{x}}: %{{y:.3g}} {self.unit}<extra></extra>",
         }

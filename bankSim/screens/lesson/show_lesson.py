@@ -71,7 +71,11 @@ def _take_home() -> None:
         "Join only rested batteries whose voltages agree."
     )
     show_grid(thumb_grid(), "Rules of thumb and where they fail")
-    st.page_link(page_file("your_bank"), label="Now with your own: Your bank")
+    st.page_link(
+        page_file("your_bank"),
+        label="Now with your own: Your bank",
+        icon=":material/arrow_forward:",
+    )
 
 
 def _sheets(way: Course) -> None:

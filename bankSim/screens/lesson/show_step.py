@@ -1,5 +1,7 @@
 """Shows one step: the question and a guess, then the answer and a slider."""
 
+import re
+
 import streamlit as st
 
 from bankSim.screens import warm_up
@@ -11,6 +13,13 @@ from bankSim.screens.lesson.hands import ask_hands, tell_hands
 from bankSim.screens.lesson.pictures import spec_of
 from bankSim.screens.lesson.step import Answer, Choice, Guess, Step
 from bankSim.screens.plain import plain
+
+# a number and its unit stay on one line
+_UNIT = re.compile(r"(?<=\d) (?=(?:A|Ah|V|mV|mohm|m|mm²|h|min|s|\\%)(?![a-z]))")
+
+
+def _said(text: str) -> str:
+    return _UNIT.sub("\N{NO-BREAK SPACE}", plain(text))
 
 
 def show_step(way: Course, *, wall: bool) -> None:
@@ -29,7 +38,7 @@ def show_step(way: Course, *, wall: bool) -> None:
         return
     left, right = st.columns([3, 2], gap="large", vertical_alignment="center")
     with left:
-        st.markdown(plain(step.text))
+        st.markdown(_said(step.text))
     with right:
         _circuit(step.before, step.load)
     with left:
@@ -51,9 +60,9 @@ def _ask(way: Course, step: Step) -> None:
 def _guess(step: Step) -> Guess | None:
     question, key = step.question, f"lesson guess {step.key}"
     if isinstance(question, Choice):
-        return st.radio(plain(question.text), question.options, index=None, key=key)
+        return st.radio(_said(question.text), question.options, index=None, key=key)
     return st.number_input(
-        plain(f"{question.text} [{question.unit}]"),
+        _said(f"{question.text} [{question.unit}]"),
         min_value=0.0,
         max_value=question.highest,
         value=None,
@@ -67,13 +76,13 @@ def _guess(step: Step) -> Guess | None:
 def _told(way: Course, step: Step, *, wall: bool) -> None:
     warm_up.hold()
     first, guess = answered(step.key, step.slider.start), way.guesses[step.key]
-    st.markdown(plain(step.text))
-    st.markdown(f"**{plain(step.question.text)}**")
-    st.info(plain(step.question.verdict(guess, first.truth)))
+    st.markdown(_said(step.text))
+    st.markdown(f"**{_said(step.question.text)}**")
+    st.info(_said(step.question.verdict(guess, first.truth)))
     tell_hands(way, step, first.truth)
     slider = step.slider
     value = st.slider(
-        f"Try it: {plain(slider.label)}",
+        f"Try it: {_said(slider.label)}",
         slider.low,
         slider.high,
         slider.start,
@@ -87,7 +96,7 @@ def _told(way: Course, step: Step, *, wall: bool) -> None:
 
 
 def _answer(step: Step, answer: Answer, *, wall: bool) -> None:
-    st.markdown(f"**{plain(answer.headline)}**")
+    st.markdown(f"**{_said(answer.headline)}**")
     left, right = st.columns([3, 2], gap="medium", vertical_alignment="center")
     with left:
         look = DARK if is_dark() else LIGHT
@@ -95,8 +104,8 @@ def _answer(step: Step, answer: Answer, *, wall: bool) -> None:
         draw(spec, answer.picture.words, f"lesson picture {step.key}")
     with right:
         _circuit(answer.branches, answer.load or step.load)
-    st.markdown(plain(answer.why))
-    st.markdown(f"*A sceptic would ask: {plain(answer.doubt)}* {plain(answer.reply)}")
+    st.markdown(_said(answer.why))
+    st.markdown(f"*A sceptic would ask: {_said(answer.doubt)}* {_said(answer.reply)}")
 
 
 def _circuit(branches: tuple[Branch, ...], load: str) -> None:

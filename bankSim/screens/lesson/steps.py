@@ -34,7 +34,7 @@ THUMB: tuple[tuple[str, str], ...] = (
         "towards the end, when capacity decides.",
     ),
     (
-        "An old one only adds.",
+        "An old one can only add.",
         "When it cuts out early, the others get its part at once, on top of their own.",
     ),
     (

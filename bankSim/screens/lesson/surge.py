@@ -63,7 +63,7 @@ def answer(release_V: float) -> Answer:
         why=_why(result, back),
         picture=_picture(result, back),
         branches=(
-            Branch("A", "", amps(other_A)),
+            Branch("A", "", amps(other_A).replace("-", "\N{MINUS SIGN}")),
             Branch("B", "comes back", amps(after_A)),
         ),
         doubt="And if I bolt a full one to a half empty one, is that the same?",
