@@ -8,6 +8,7 @@ from bankSim.screens.charts.look import FONT, Look
 from bankSim.sim.numbers import number
 
 Spec = dict[str, Any]
+SMALL, LARGE = 14, 28  # letters [px]
 CLEAR = "rgba(0,0,0,0)"
 QUIET = -1  # a bar that is no battery
 
@@ -136,7 +137,7 @@ class Lines:
         """Return the traces."""
         rows = [self._trace(place, look, size) for place in range(len(self.names))]
         if self.level is not None:
-            rows.append(self._level(*self.level, look))
+            rows.append(self._level(*self.level, look, size))
         return rows
 
     def _trace(self, place: int, look: Look, size: int) -> Spec:
@@ -146,18 +147,18 @@ class Lines:
             "x": list(self.times),
             "y": list(self.courses[place]),
             "name": self.names[place],
-            "line": look.line(place) | {"width": 2.5 if size < 20 else 5.0},
+            "line": _line(look, place, size),
             "hovertemplate": f"%{{y:.3g}} {self.unit}",
         }
 
-    def _level(self, name: str, value: float, look: Look) -> Spec:
+    def _level(self, name: str, value: float, look: Look, size: int) -> Spec:
         return {
             "type": "scatter",
             "mode": "lines",
             "x": [self.times[0], self.times[-1]],
             "y": [value, value],
             "name": name,
-            "line": {"color": look.quiet, "dash": "dot", "width": 2.0},
+            "line": {"color": look.quiet, "dash": "dot", "width": 2.0 * size / SMALL},
             "hovertemplate": f"%{{y:.3g}} {self.unit}",
         }
 
@@ -173,6 +174,16 @@ class Lines:
 Picture = Bars | Lines
 
 
+def _line(look: Look, place: int, size: int) -> Spec:
+    """Return the line of a battery, its dashes as much larger as the letters."""
+    larger = size / SMALL
+    lengths = [part.removesuffix("px") for part in look.dash(place).split(",")]
+    dash = look.dash(place)
+    if lengths[0] != dash:
+        dash = ",".join(f"{larger * float(length):.0f}px" for length in lengths)
+    return {"color": look.colour(place), "dash": dash, "width": 2.5 * larger}
+
+
 def spec_of(picture: Picture, look: Look, *, wall: bool) -> Spec:
     """Return the plotly specification of a picture.
 
@@ -183,7 +194,7 @@ def spec_of(picture: Picture, look: Look, *, wall: bool) -> Spec:
     wall : bool
         Large, for the back row.
     """
-    size = 24 if wall else 14
+    size = LARGE if wall else SMALL
     own = picture.axes()
     axis = {
         "gridcolor": look.faint,
@@ -193,7 +204,7 @@ def spec_of(picture: Picture, look: Look, *, wall: bool) -> Spec:
         "fixedrange": True,
     }
     layout: Spec = {
-        "height": 560 if wall else 300,
+        "height": 450 if wall else 300,
         "margin": {"l": 8, "r": 12, "t": 16, "b": 8},
         "font": {"family": FONT, "size": size, "color": look.ink},
         "paper_bgcolor": CLEAR,

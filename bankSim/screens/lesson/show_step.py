@@ -40,7 +40,7 @@ def show_step(way: Course, *, wall: bool) -> None:
     with left:
         st.markdown(_said(step.text))
     with right:
-        _circuit(step.before, step.load)
+        _circuit(step.before, step.load, wall=wall)
     with left:
         _ask(way, step)
 
@@ -76,7 +76,8 @@ def _guess(step: Step) -> Guess | None:
 def _told(way: Course, step: Step, *, wall: bool) -> None:
     warm_up.hold()
     first, guess = answered(step.key, step.slider.start), way.guesses[step.key]
-    st.markdown(_said(step.text))
+    if not wall:  # there the class has just read it, and the figure needs the room
+        st.markdown(_said(step.text))
     st.markdown(f"**{_said(step.question.text)}**")
     st.info(_said(step.question.verdict(guess, first.truth)))
     tell_hands(way, step, first.truth)
@@ -103,11 +104,15 @@ def _answer(step: Step, answer: Answer, *, wall: bool) -> None:
         spec = spec_of(answer.picture, look, wall=wall)
         draw(spec, answer.picture.words, f"lesson picture {step.key}")
     with right:
-        _circuit(answer.branches, answer.load or step.load)
+        _circuit(answer.branches, answer.load or step.load, wall=wall)
     st.markdown(_said(answer.why))
     st.markdown(f"*A sceptic would ask: {_said(answer.doubt)}* {_said(answer.reply)}")
 
 
-def _circuit(branches: tuple[Branch, ...], load: str) -> None:
+def _circuit(branches: tuple[Branch, ...], load: str, *, wall: bool) -> None:
     look = DARK if is_dark() else LIGHT
-    st.image(circuit_svg(branches, load, look), width="content", alt=circuit_words(branches, load))
+    st.image(
+        circuit_svg(branches, load, look),
+        width="stretch" if wall else "content",
+        alt=circuit_words(branches, load),
+    )

@@ -2,10 +2,15 @@
 
 import streamlit as st
 
-# all lengths of the page follow the root's letters; the last rule lets the answer use the width
+# all lengths of the page follow the root's letters; the title makes room for the step
 _LARGE = """<style>
-html { font-size: 25px !important; }
-[data-testid="stMainBlockContainer"] { padding-top: 4rem; }
+html { font-size: 27px !important; }
+[data-testid="stMainBlockContainer"] { padding-top: 3.4rem !important; }
+[data-testid="stElementContainer"]:has(h1),
+[data-testid="stElementContainer"]:has(h1) + [data-testid="stElementContainer"] {
+  position: absolute; left: -200vw; }
+[data-testid="stMain"] h3, [data-testid="stMain"] h2 { font-size: 1.4rem !important; }
+[data-testid="stVerticalBlock"] { gap: 0.6rem; }
 </style>"""
 
 

@@ -89,7 +89,7 @@ def _judged(result: Result, part: float) -> str:
         for battery in result.batteries
         if battery.first_cut_out and battery.first_cut_out.watches == "discharge current"
     ]
-    if not over and part >= FAIR:
+    if part >= FAIR:
         return "Here the sum is a fair guess. Raise the load and look again."
     if not over:
         return "Here the sum promises too much."

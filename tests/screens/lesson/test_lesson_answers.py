@@ -1,7 +1,8 @@
 """Every answer of the lesson against Kirchhoff's laws and counted charge, worked out here.
 
 Sources: Kirchhoff's two laws; Millman's theorem for sources in parallel; charge = capacity x state
-of charge. Resistances by hand: four cells of 0.7 mohm, 1.2 mohm of straps, the lead.
+of charge. Resistances by hand: four cells of 0.7 mohm, 1.2 mohm of straps, the lead. The rise of a
+cell's resistance near empty still adds 0.06 % when it is full: tolerances are 1e-3 for that.
 """
 
 import math
@@ -22,7 +23,9 @@ def test_equal_batteries_share_equally_and_meet_millmans_voltage(count):
     assert facts["each_A"] == approx(60.0 / count, rel=1e-9)
     assert facts["total_A"] == approx(60.0, rel=1e-9)
     rest_V = facts["alone_V"] + 60.0 * (INSIDE_OHM + 2.0e-3)  # one alone: V = E - I R
-    assert facts["bus_V"] == approx(rest_V - 60.0 * (INSIDE_OHM + 2.0e-3) / count, abs=1e-6)
+    assert facts["bus_V"] == approx(
+        rest_V - 60.0 * (INSIDE_OHM + 2.0e-3) / count, abs=1e-3 * 60.0 * INSIDE_OHM
+    )
 
 
 def test_voltages_do_not_add():
@@ -37,9 +40,9 @@ def test_the_first_instant_is_the_current_divider(far_m):
     facts = answer("by-resistance", far_m).facts
     bank = solve(by_resistance.text_of(far_m)).scenario.bank
     near, far = (INSIDE_OHM + battery.lead_ohm for battery in bank.batteries)
-    assert facts["near_first_A"] == approx(100.0 * far / (near + far), rel=1e-6)
+    assert facts["near_first_A"] == approx(100.0 * far / (near + far), rel=1e-3)
     assert facts["near_A"] + facts["far_A"] == approx(100.0, rel=1e-6)  # KCL over the minute
-    assert facts["near_mohm"] == approx(1e3 * near, rel=1e-6)
+    assert facts["near_mohm"] == approx(1e3 * near, rel=1e-3)
 
 
 def test_the_long_cable_has_the_resistance_of_its_class():
@@ -67,7 +70,7 @@ def test_at_first_the_divider_decides_there_too():
     # 0.8 mohm cells on a lead of 1 mohm against 0.7 mohm cells on 2 mohm
     old, new = 4 * 0.8 + 1.2 + 1.0, 4 * 0.7 + 1.2 + 2.0
     facts = answer("by-capacity", 60.0).facts
-    assert facts["high"] >= 100.0 * new / (old + new) - 1e-6
+    assert facts["high"] == approx(100.0 * new / (old + new), rel=1e-3)
 
 
 @pytest.mark.parametrize("low", places("weakest-cell"))
@@ -114,8 +117,8 @@ def test_all_together_gives_the_usable_charge_while_limits_are_kept():
     usable_Ah = 100.0 + 0.8 * 100.0 * 0.94 + 60.0  # the old one as far as its low cell
     for load_A, found in at("what-comes-out"):
         facts = found.facts
-        assert facts["sum_Ah"] == approx(facts["total_Ah"], rel=1e-6)
-        assert facts["total_Ah"] == approx(load_A * facts["runtime_s"] / 3600.0, rel=1e-6)
+        assert facts["sum_Ah"] == approx(facts["total_Ah"], rel=1e-4)
+        assert facts["total_Ah"] == approx(load_A * facts["runtime_s"] / 3600.0, rel=1e-4)
         assert facts["total_Ah"] <= usable_Ah
         if load_A <= 160.0:
             assert facts["total_Ah"] == approx(usable_Ah, rel=0.04)
@@ -128,9 +131,9 @@ def test_the_small_one_is_out_first_where_the_divider_puts_it_above_its_limit():
     for load_A, found in at("what-comes-out"):
         start_A = part * load_A
         if start_A > 75.0:  # its limit is 70 A, and cells differ a little in their first second
-            assert "small at once" in found.headline
+            assert "Order: small after 1.00 s" in found.headline  # the rule's own delay
         elif start_A < 65.0:
-            assert "small at once" not in found.headline
+            assert "small after 1.00 s" not in found.headline
 
 
 def test_the_question_is_about_where_the_slider_starts():

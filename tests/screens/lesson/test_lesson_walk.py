@@ -58,7 +58,7 @@ def test_the_whole_lesson():
         found = answer(step.key, step.slider.start)
         assert not page.exception
         assert page.subheader[0].value == step.title
-        assert "solver says" not in told(page)
+        assert "You said" not in told(page)
         for secret in (found.headline, found.why, found.reply):
             assert secret not in told(page)
         assert not page.slider
