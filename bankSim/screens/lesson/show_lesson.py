@@ -4,6 +4,7 @@ import streamlit as st
 
 from bankSim.screens.frame import show_grid
 from bankSim.screens.lesson.course import Course, answered, course
+from bankSim.screens.lesson.progress import show_progress
 from bankSim.screens.lesson.sheet import answer_sheet, blank_sheet
 from bankSim.screens.lesson.show_step import show_step
 from bankSim.screens.lesson.steps import STEPS, thumb_grid
@@ -17,10 +18,7 @@ def show_lesson() -> None:
     with st.container(horizontal=True, vertical_alignment="center"):
         _list_of_steps(way)
         wall = for_the_wall()
-    st.progress(
-        (way.place + 1) / len(STEPS),
-        text=f"Step {way.place + 1} of {len(STEPS)}, {len(way.guesses)} answered",
-    )
+    show_progress(way)
     show_step(way, wall=wall)
     _on_and_back(way)
     if way.place == len(STEPS) - 1:
@@ -63,7 +61,7 @@ def _on_and_back(way: Course) -> None:
 
 
 def _take_home() -> None:
-    st.subheader("What to do", anchor=False)
+    st.header("What to do", anchor=False)
     st.markdown(
         "Test each battery alone and look at its cells. Even them out before they are joined. "
         "Choose every one so that it may carry the whole load, or keep the load below what the "

@@ -32,7 +32,7 @@ def show_step(way: Course, *, wall: bool) -> None:
         Figures large, for a class.
     """
     step = way.step
-    st.subheader(step.title, anchor=False)
+    st.header(step.title, anchor=False)
     if step.key in way.guesses:
         _told(way, step, wall=wall)
         return

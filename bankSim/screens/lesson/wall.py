@@ -9,7 +9,7 @@ html { font-size: 27px !important; }
 [data-testid="stElementContainer"]:has(h1),
 [data-testid="stElementContainer"]:has(h1) + [data-testid="stElementContainer"] {
   position: absolute; left: -200vw; }
-[data-testid="stMain"] h3, [data-testid="stMain"] h2 { font-size: 1.4rem !important; }
+[data-testid="stMain"] h2 { font-size: 1.4rem !important; }
 [data-testid="stVerticalBlock"] { gap: 0.6rem; }
 </style>"""
 

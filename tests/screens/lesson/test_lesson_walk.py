@@ -57,7 +57,7 @@ def test_the_whole_lesson():
     for place, step in enumerate(STEPS):
         found = answer(step.key, step.slider.start)
         assert not page.exception
-        assert page.subheader[0].value == step.title
+        assert page.header[0].value == step.title
         assert "You said" not in told(page)
         for secret in (found.headline, found.why, found.reply):
             assert secret not in told(page)
@@ -77,7 +77,7 @@ def test_the_whole_lesson():
         if place < len(STEPS) - 1:
             page = page.button(key="lesson next").click().run()
     assert page.button(key="lesson next").disabled
-    assert page.subheader[1].value == "What to do"
+    assert page.header[1].value == "What to do"
 
 
 def _moved(page: AppTest, step) -> None:
@@ -95,7 +95,7 @@ def test_a_teacher_can_jump_and_ask_again():
     page = opened()
     page.button(key="lesson jump 3").click().run()
     step = STEPS[3]
-    assert page.subheader[0].value == step.title
+    assert page.header[0].value == step.title
     page.number_input(key=f"lesson hands {step.key} 2").set_value(7)
     page.number_input(key=f"lesson hands {step.key} 0").set_value(3)
     page = wait_until_ready(guess(page.run(), step))
