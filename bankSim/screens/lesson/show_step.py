@@ -14,6 +14,7 @@ from bankSim.screens.lesson.pictures import spec_of
 from bankSim.screens.lesson.step import Answer, Choice, Guess, Step
 from bankSim.screens.plain import plain
 
+WALL_PX = 520
 # a number and its unit stay on one line
 _UNIT = re.compile(r"(?<=\d) (?=(?:A|Ah|V|mV|mohm|m|mm²|h|min|s|\\%)(?![a-z]))")
 
@@ -75,44 +76,66 @@ def _guess(step: Step) -> Guess | None:
 
 def _told(way: Course, step: Step, *, wall: bool) -> None:
     warm_up.hold()
-    first, guess = answered(step.key, step.slider.start), way.guesses[step.key]
-    if not wall:  # there the class has just read it, and the figure needs the room
+    if wall:  # all at one glance; the class has just read the text
+        words, pictures = st.columns([2, 3], gap="large")
+    else:
         st.markdown(_said(step.text))
+        words = pictures = st.container()
+    with words:
+        answer = _found(way, step)
+    with pictures:
+        _pictures(step, answer, wall=wall)
+    with words:
+        st.markdown(_said(answer.why))
+        st.markdown(f"*A sceptic would ask: {_said(answer.doubt)}* {_said(answer.reply)}")
+        key = f"lesson again {step.key}"
+        st.button("Ask again", key=key, on_click=way.forget, args=(step.key,))
+
+
+def _found(way: Course, step: Step) -> Answer:
+    """Show the guess beside the truth, and what comes out where the slider stands."""
+    first, guess = answered(step.key, step.slider.start), way.guesses[step.key]
     st.markdown(f"**{_said(step.question.text)}**")
     st.info(_said(step.question.verdict(guess, first.truth)))
     tell_hands(way, step, first.truth)
-    slider = step.slider
-    value = st.slider(
-        f"Try it: {_said(slider.label)}",
-        slider.low,
-        slider.high,
-        slider.start,
-        slider.step,
-        slider.format,
-        key=f"lesson slider {step.key}",
-        persist_state="session",
-    )
-    _answer(step, answered(step.key, round(value, 6)), wall=wall)
-    st.button("Ask again", key=f"lesson again {step.key}", on_click=way.forget, args=(step.key,))
-
-
-def _answer(step: Step, answer: Answer, *, wall: bool) -> None:
+    answer = answered(step.key, round(_slider(step), 6))
     st.markdown(f"**{_said(answer.headline)}**")
-    left, right = st.columns([3, 2], gap="medium", vertical_alignment="center")
+    return answer
+
+
+def _slider(step: Step) -> float:
+    slider = step.slider
+    return float(
+        st.slider(
+            f"Try it: {_said(slider.label)}",
+            slider.low,
+            slider.high,
+            slider.start,
+            slider.step,
+            slider.format,
+            key=f"lesson slider {step.key}",
+            persist_state="session",
+        )
+    )
+
+
+def _pictures(step: Step, answer: Answer, *, wall: bool) -> None:
+    if wall:
+        left = right = st.container()
+    else:
+        left, right = st.columns([3, 2], gap="medium", vertical_alignment="center")
     with left:
         look = DARK if is_dark() else LIGHT
         spec = spec_of(answer.picture, look, wall=wall)
         draw(spec, answer.picture.words, f"lesson picture {step.key}")
     with right:
         _circuit(answer.branches, answer.load or step.load, wall=wall)
-    st.markdown(_said(answer.why))
-    st.markdown(f"*A sceptic would ask: {_said(answer.doubt)}* {_said(answer.reply)}")
 
 
 def _circuit(branches: tuple[Branch, ...], load: str, *, wall: bool) -> None:
     look = DARK if is_dark() else LIGHT
     st.image(
         circuit_svg(branches, load, look),
-        width="stretch" if wall else "content",
+        width=WALL_PX if wall else "content",
         alt=circuit_words(branches, load),
     )

@@ -5,7 +5,7 @@ import streamlit as st
 # all lengths of the page follow the root's letters; the title makes room for the step
 _LARGE = """<style>
 html { font-size: 27px !important; }
-[data-testid="stMainBlockContainer"] { padding-top: 3.4rem !important; }
+[data-testid="stMainBlockContainer"] { padding-top: 4rem !important; }
 [data-testid="stElementContainer"]:has(h1),
 [data-testid="stElementContainer"]:has(h1) + [data-testid="stElementContainer"] {
   position: absolute; left: -200vw; }
@@ -17,10 +17,9 @@ html { font-size: 27px !important; }
 def for_the_wall() -> bool:
     """Show the switch and, when it is on, make the page large; tell whether it is on."""
     wall = st.toggle(
-        "For the wall",
+        "Large, for the wall",
         key="lesson wall",
         persist_state="session",
-        help="Large letters and figures, for a class.",
     )
     if wall:
         st.html(_LARGE)
