@@ -98,10 +98,11 @@ def test_a_class_at_the_wall(page):
     at_step(tab, 4)
     tab.keyboard.press("Escape")
     tab.get_by_text("A class? Count hands").click()
+    settled(tab)
     for place, hands in enumerate(("3", "7", "9", "2", "1")):
         tab.get_by_role("spinbutton", name=re.compile("^Hands for")).nth(place).fill(hands)
-    tab.keyboard.press("Tab")
-    settled(tab)
+        tab.keyboard.press("Enter")
+        settled(tab)
     guess(tab, STEPS[3])
     tab.get_by_text(re.compile("Right were 9 of 22")).wait_for()
     picture(tab, "lesson-wall")

@@ -94,7 +94,10 @@ class Bars:
         low = 1.18 * min(*self.values, 0.0)
         return {
             "xaxis": {"type": "category"},
-            "yaxis": {"title": {"text": f"{self.title} [{self.unit}]"}, "range": [low, top]},
+            "yaxis": {
+                "title": {"text": f"{self.title} [{self.unit}]", "standoff": 12},
+                "range": [low, top],
+            },
             "showlegend": bool(self.second),
         }
 
@@ -166,7 +169,10 @@ class Lines:
         """Return what is special to the axes."""
         return {
             "xaxis": {"title": {"text": self.time_title}, "showgrid": True},
-            "yaxis": {"title": {"text": f"{self.title} [{self.unit}]"}, "rangemode": "tozero"},
+            "yaxis": {
+                "title": {"text": f"{self.title} [{self.unit}]", "standoff": 12},
+                "rangemode": "tozero",
+            },
             "hovermode": "x unified",
         }
 

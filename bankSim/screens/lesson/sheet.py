@@ -86,7 +86,12 @@ def _question(number: int, step: Step) -> str:
 
 def _answered(number: int, step: Step, guess: Guess, answer: Answer) -> str:
     verdict = step.question.verdict(guess, answer.truth)
-    told = (verdict, answer.headline, answer.why, f"{answer.doubt} {answer.reply}")
+    told = (
+        verdict,
+        answer.headline,
+        answer.why,
+        f"A sceptic would ask: {answer.doubt} {answer.reply}",
+    )
     return (
         f"<section>{_top(number, step)}"
         + "".join(f"<p>{_safe(t)}</p>" for t in told)

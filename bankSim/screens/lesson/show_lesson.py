@@ -88,7 +88,9 @@ def _sheets(way: Course) -> None:
         )
         if way.guesses:
             _own_sheet(way)
-        st.caption("They open in any browser and print from there. Three or four pages.")
+        st.caption(
+            "They open in any browser and print from there. Three pages of questions, five with answers."
+        )
 
 
 def _own_sheet(way: Course) -> None:

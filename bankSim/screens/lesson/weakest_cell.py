@@ -29,7 +29,7 @@ def answer(low_percent: float) -> Answer:
         headline=f"B gives {number(two.delivered_Ah)} Ah, A gives {number(one.delivered_Ah)} Ah. "
         f"{_order(result)}",
         why=_why(result, lost_Ah),
-        picture=Bars("still in B's cells", "Ah", CELLS, left, shades=(1, 1, 1, 1)),
+        picture=Bars("left in B", "Ah", CELLS, left, shades=(1, 1, 1, 1)),
         branches=(
             Branch("A", "100 Ah", f"{number(one.delivered_Ah)} Ah"),
             Branch("B", "100 Ah", f"{number(two.delivered_Ah)} Ah", weak=low_percent > 0.0),
