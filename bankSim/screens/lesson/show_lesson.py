@@ -89,7 +89,8 @@ def _sheets(way: Course) -> None:
         if way.guesses:
             _own_sheet(way)
         st.caption(
-            "They open in any browser and print from there. Three pages of questions, five with answers."
+            "They open in any browser and print from there: three pages of questions, five with "
+            "answers."
         )
 
 
