@@ -101,13 +101,24 @@ def go(page, title):
         has_text=re.compile(f"^{re.escape(title)}$")
     )
     opener = page.get_by_role("button", name="Expand sidebar")
-    if opener.is_visible():
+    was_closed = opener.is_visible()
+    if was_closed:
         opener.click()
     link.click()
     current = page.locator('nav[aria-label="App pages"] a[aria-current="page"]')
     current.filter(has_text=title).wait_for(state="attached")
     page.get_by_role("heading", level=1, name=title, exact=True).wait_for()
+    if was_closed:  # a phone closes the drawer by itself, a narrow window on a desk does not
+        _close_drawer(page)
     settled(page)
+
+
+def _close_drawer(page):
+    drawer = page.get_by_test_id("stSidebar")
+    if drawer.get_attribute("data-collapsed") == "false":
+        drawer.hover()
+        page.get_by_role("button", name="Collapse sidebar").click()
+    page.get_by_role("button", name="Expand sidebar").wait_for()
 
 
 def settled(page, quiet_ms=250):

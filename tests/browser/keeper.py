@@ -3,6 +3,7 @@
 The pipe closes whenever the process that holds its other end is gone, however it went.
 """
 
+import contextlib
 import os
 import signal
 import subprocess
@@ -24,10 +25,8 @@ def main(words):
 
 
 def _tell(group, what):
-    try:
+    with contextlib.suppress(ProcessLookupError):
         os.killpg(group, what)
-    except ProcessLookupError:
-        pass
 
 
 if __name__ == "__main__":
