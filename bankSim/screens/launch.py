@@ -57,7 +57,7 @@ def serve(port: int, address: str, *, browser: bool) -> int:
     given = options(port, address, browser=browser)
     for name, value in given.items():
         config.set_option(name, value)
-    with as_file(files("bankSim.screens") / "entry.py") as script:
+    with as_file(files("bankSim.screens.served") / "entry.py") as script:
         flags = {name.replace(".", "_"): value for name, value in given.items()}
         server.load_config_options(flags)
         shown = "127.0.0.1" if address in EVERY_ADDRESS else address

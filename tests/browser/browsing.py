@@ -3,6 +3,7 @@
 import os
 import re
 import shutil
+import time
 from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -24,7 +25,7 @@ FLAGS = [
     # no name leads anywhere but to this machine: what would leave is stopped, and seen
     "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1, EXCLUDE localhost",
 ]
-PATIENCE_MS = 90_000
+PATIENCE_S = 120.0
 # Opened at a page's own address, Streamlit first asks for its server below that address.
 LOOKED_FOR_BASE = re.compile(r"/[a-z-]+/_stcore/(health|host-config)$")
 
@@ -34,19 +35,22 @@ window.lastChange = performance.now();
 new MutationObserver(() => { window.lastChange = performance.now(); })
     .observe(document, {subtree: true, childList: true, characterData: true, attributes: true});
 """
-IS_SETTLED = """
+# What is still going on; nothing when the page is done.
+STILL_BUSY = """
 (quiet) => {
     const app = document.querySelector('[data-testid="stApp"]');
-    if (!app || app.dataset.testScriptState !== 'notRunning') return false;
-    if (app.dataset.testConnectionState !== 'CONNECTED') return false;
-    if (!document.querySelector('h1')) return false;
+    if (!app) return 'no page yet';
+    const script = app.dataset.testScriptState;
+    if (script !== 'notRunning') return `script ${script}`;
+    if (app.dataset.testConnectionState !== 'CONNECTED') return 'not connected';
+    if (!document.querySelector('h1')) return 'no heading yet';
     const busy = ['[data-stale="true"]', '[data-testid="stSkeleton"]', '[data-testid="stSpinner"]',
-                  '[data-testid="stProgress"]'];
-    if (busy.some((what) => document.querySelector(what))) return false;
-    if (document.body.innerText.includes('Getting the solver ready')) return false;
+                  '[data-testid="stProgress"]'].find((what) => document.querySelector(what));
+    if (busy) return `${busy}: ${document.querySelector(busy).innerText}`;
+    if (document.body.innerText.includes('Getting the solver ready')) return 'solver not ready';
     const charts = [...document.querySelectorAll('[data-testid="stPlotlyChart"]')];
-    if (charts.some((one) => !one.querySelector('.main-svg'))) return false;
-    return performance.now() - window.lastChange > quiet;
+    if (charts.some((one) => !one.querySelector('.main-svg'))) return 'a chart is not drawn';
+    return performance.now() - window.lastChange > quiet ? '' : 'it still changes';
 }
 """
 
@@ -123,7 +127,10 @@ def _close_drawer(page):
 
 def settled(page, quiet_ms=250):
     """Wait until nothing runs any more: script, jobs, solver, drawing."""
-    page.wait_for_function(IS_SETTLED, arg=quiet_ms, polling=50, timeout=PATIENCE_MS)
+    end = time.monotonic() + PATIENCE_S
+    while busy := page.evaluate(STILL_BUSY, quiet_ms):
+        assert time.monotonic() < end, f"{page.url}: {busy}"
+        page.wait_for_timeout(40)
 
 
 def picture(page, name):
