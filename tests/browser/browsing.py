@@ -79,7 +79,7 @@ class Watch:
 
     def _asked(self, url):
         parts = urlsplit(url)
-        if parts.scheme in ("data", "blob", "about"):
+        if parts.scheme in ("data", "blob", "about", "file"):
             return
         if parts.netloc != urlsplit(self.home).netloc:
             self.foreign.append(url)
