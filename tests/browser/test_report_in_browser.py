@@ -14,12 +14,15 @@ QUESTION = "May the <b>old</b> one stay? *Please* tell $x$ ![a](http://example.i
 def test_report_is_made_saved_and_opened(page, size, dark, tmp_path):
     tab = page(size, dark=dark)
     go(tab, "Report")
-    tab.get_by_label("Your question, in your own words").fill(QUESTION)
+    tab.get_by_role("textbox", name="Your question, in your own words").fill(QUESTION)
+    if size == PHONE:
+        tab.get_by_text("Say how sure it is").click()  # no draws: quicker
     tab.get_by_role("button", name="Make the report").click()
     tab.get_by_role("heading", name="The report is ready").wait_for(timeout=90_000)
     settled(tab)
     picture(tab, f"report-made-{'phone-dark' if dark else 'desk-light'}")
-    assert QUESTION in tab.inner_text("main")
+    assert QUESTION in tab.inner_text("main").replace("\u2060", "")
+    assert tab.locator("main a[href*='example']").count() == 0
     files = {}
     for words in ("Download the report", "Download the numbers"):
         with tab.expect_download() as saved:

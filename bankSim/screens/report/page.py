@@ -8,9 +8,11 @@ from bankSim.scenario.draft import Draft
 from bankSim.screens import jobs
 from bankSim.screens.answers import checked, predicted
 from bankSim.screens.desk import desk
+from bankSim.screens.frame import show_section
 from bankSim.screens.plain import plain
 from bankSim.screens.report.making import Work, do_work, page_of
 from bankSim.screens.report.wish import DRAWS, LARGEST_SEED, Wish
+from bankSim.show.beware import cautions
 from bankSim.show.headline import headline
 from bankSim.show.report import LONGEST_QUESTION
 from bankSim.show.wiring_drawing import wiring_svg, wiring_words
@@ -47,8 +49,9 @@ def show() -> None:
 def _preview(result: Result) -> None:
     st.subheader("What it will say", anchor=False)
     scenario = result.scenario
-    for line in headline(result):
-        st.markdown(plain(line))
+    first, *rest = headline(result)
+    st.markdown(f"**{plain(first)}** {' '.join(map(plain, rest))}")
+    show_section(cautions(result))
     with st.expander("The drawing of the bank"):
         keys = scenario.keys
         words = " ".join(wiring_words(scenario.bank, keys=keys))
