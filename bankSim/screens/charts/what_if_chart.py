@@ -13,6 +13,7 @@ from bankSim.screens.charts.text import safe_name
 from bankSim.sim.result import Result
 from bankSim.study.traced import Fan
 
+BUS = 2  # column of the trace
 BUCKETS = 80  # four points of each at most
 MOST_LINES, MOST_BANDS = 8, 4  # batteries with a line of their own, and with a band
 HEIGHT_PX = 380
@@ -44,7 +45,7 @@ def what_if_chart(
             data.append(_band(fan.time_h, fan.current_A[place], look.colour(place), "y2"))
     if ghost is not None:
         data += _ghosts(ghost, shown, look)
-    data.append(_line(result, 2, "bus", {"color": look.ink, "width": 2}, "y"))
+    data.append(_line(result, BUS, "bus", {"color": look.ink, "width": 2}, "y"))
     for place in shown:
         name = safe_name(result.batteries[place].name)
         data.append(_line(result, FIXED + PER_BATTERY * place, name, look.line(place), "y2"))
@@ -62,7 +63,8 @@ def _shown(count: int, chosen: int) -> list[int]:
 def _line(
     result: Result, column: int, name: str, line: dict[str, Any], axis: str
 ) -> dict[str, Any]:
-    x, y = thinned(result.trace[:, 0] / 3600.0, result.trace[:, column])
+    values = live(result) if column == BUS else result.trace[:, column]
+    x, y = thinned(result.trace[:, 0] / 3600.0, values)
     unit = "V" if axis == "y" else "A"
     return {
         "type": "scatter", "mode": "lines", "x": packed(x), "y": packed(y), "yaxis": axis,
@@ -71,11 +73,17 @@ def _line(
     }  # fmt: skip
 
 
+def live(result: Result) -> Floats:
+    """Return the bus voltage while there is one; NaN on a dead bus. [V]"""
+    volts = result.trace[:, BUS]
+    return np.where(volts > 0.0, volts, np.nan)
+
+
 def _ghosts(ghost: Result, shown: list[int], look: Look) -> list[dict[str, Any]]:
     """Draw the former run as one line a row; the batteries' lines are parted by gaps."""
     line = {"color": look.quiet, "width": 1.2, "dash": "3px,2px"}
     hours = ghost.trace[:, 0] / 3600.0
-    voltage = thinned(hours, ghost.trace[:, 2])
+    voltage = thinned(hours, live(ghost))
     parts_x: list[Floats] = []
     parts_y: list[Floats] = []
     for place in shown:
@@ -111,18 +119,17 @@ def pale(colour: str) -> str:
 
 
 def thinned(x: Floats, y: Floats, buckets: int = BUCKETS) -> tuple[Floats, Floats]:
-    """Keep first, lowest, highest and last point of even stretches of x."""
+    """Keep first, lowest, highest and last point of each bucket of neighbouring points."""
     if x.size <= 4 * buckets:
         return x, y
-    edges = np.searchsorted(x, np.linspace(x[0], x[-1], buckets + 1)[1:-1])
-    starts = np.unique(np.concatenate([[0], edges]))
-    starts = starts[starts < x.size]
-    ends = np.append(starts[1:], x.size)
-    kept = [starts, ends - 1]
-    for one, other in zip(starts, ends, strict=True):
-        part = y[one:other]
-        kept.append(np.array([one + part.argmin(), one + part.argmax()]))
-    index = np.unique(np.concatenate(kept))
+    width = -(-x.size // buckets)
+    room = np.full((-(-x.size // width), width), np.nan)
+    room.ravel()[: x.size] = y
+    starts = np.arange(0, x.size, width)
+    lowest = np.where(np.isnan(room), np.inf, room).argmin(axis=1)
+    highest = np.where(np.isnan(room), -np.inf, room).argmax(axis=1)
+    ends = np.minimum(starts + width, x.size) - 1
+    index = np.unique(np.concatenate([starts, starts + lowest, starts + highest, ends]))
     return x[index], y[index]
 
 

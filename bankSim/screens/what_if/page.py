@@ -8,7 +8,7 @@ from bankSim.screens.plain import plain
 from bankSim.screens.what_if.outcome import Bench, bench_of
 from bankSim.screens.what_if.picture import show_differences, show_picture
 from bankSim.screens.what_if.play import Play, play
-from bankSim.screens.what_if.sliders import chosen_knobs, pick_battery, pick_cell, show_sliders
+from bankSim.screens.what_if.sliders import chosen_knobs, pick_battery, pick_cell, show_moved, show_sliders
 
 STICKY = (
     "<style>@media (max-width: 640px) {.st-key-what_if_picture {position: sticky; top: 3.2rem; "
@@ -56,6 +56,7 @@ def _playground(bench: Bench, mine: Play, desk: Desk) -> None:
         show_sliders(in_view, mine)
         if st.toggle("More sliders", key="what if more", persist_state="session"):
             show_sliders(rest, mine)
+        show_moved(bench, mine)
         _buttons(bench, mine, desk)
     with left:
         with st.container(key="what_if_picture"):

@@ -64,35 +64,32 @@ def chosen_knobs(bench: Bench, battery: int, cell: int) -> tuple[list[Knob], lis
 
 
 def show_sliders(knobs: Sequence[Knob], play: Play) -> None:
-    """Show sliders; a moved one has a button that takes it back."""
+    """Show sliders and note where they stand; they never change their place or label."""
     for one in knobs:
-        slider(one, play)
+        key = play.widget(one)
+        st.session_state.setdefault(key, play.value(one))
+        value = st.slider(
+            plain(one.label),
+            min_value=one.low,
+            max_value=one.high,
+            step=one.step,
+            format=f"%.{one.decimals}f {one.unit.replace('%', '%%')}",
+            key=key,
+            help=f"{plain(one.help)} In your bank: {plain(one.text(one.start))}.",
+        )
+        play.take(one, float(value))
 
 
-def slider(one: Knob, play: Play) -> None:
-    """Show one slider and note where it stands."""
-    key = play.widget(one)
-    st.session_state.setdefault(key, play.value(one))
-    moved = one.is_moved(st.session_state[key])
-    label = f"**{plain(one.label)}**" if moved else plain(one.label)
-    place = st
-    if moved:
-        place, aside = st.columns((5, 1), vertical_alignment="bottom", gap="small")
-        aside.button(
-            f":material/undo: {plain(one.text(one.start))}",
-            key=f"{key} back",
+def show_moved(bench: Bench, play: Play) -> None:
+    """List what is moved, on any battery; a press takes one of them back."""
+    moved = [bench.knobs[key] for key in bench.moved(play.settings)]
+    for one in moved:
+        told = f"{one.label}: {one.text(one.start)} → {one.text(play.value(one))}"
+        st.button(
+            f":material/undo: {plain(told)}",
+            key=f"{play.widget(one)} back",
             on_click=play.reset,
             args=([one],),
-            help=f"Back to {plain(one.text(one.start))}, as in your bank",
+            help=f"Back to {plain(one.text(one.start))}, as in your bank.",
             type="tertiary",
         )
-    value = place.slider(
-        label,
-        min_value=one.low,
-        max_value=one.high,
-        step=one.step,
-        format=f"%.{one.decimals}f {one.unit.replace('%', '%%')}",
-        key=key,
-        help=plain(one.help),
-    )
-    play.take(one, float(value))
