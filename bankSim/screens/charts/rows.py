@@ -1,0 +1,276 @@
+"""The rows of lines over time: what is read from a trace, and how it is drawn."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from bankSim.kernels.arrays import Floats
+from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.model.load import Flags
+from bankSim.screens.charts.frame import faded
+from bankSim.screens.charts.look import Look
+from bankSim.screens.charts.text import safe_name
+from bankSim.screens.charts.thinning import Window, envelope, inside, kept
+from bankSim.show.bands import averaged
+from bankSim.show.causes import cut_outs
+from bankSim.show.lines import averaging_width
+from bankSim.show.thin import means_between
+from bankSim.sim.result import Result
+from bankSim.study.traced import Fan
+
+WIDE, NARROW = 0.16, 0.26  # how much ink a band has
+LOW, QUARTER, MEDIAN, THREE, HIGH = range(5)
+FEW_LINES = 4  # more of them get the wide band only
+DEAD_V = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row of lines.
+
+    Parameters
+    ----------
+    key : str
+        As in `time.ROWS`.
+    title : str
+        With its unit.
+    unit : str
+    digits : int
+        Behind the point, on hover.
+    of_trace : callable
+        From a trace and a place among the batteries to a line.
+    of_fan : callable
+        From a fan and a place to its five lines, or None.
+    per_battery : bool
+    switches : bool
+        False: a line that needs no average whatever switches.
+    """
+
+    key: str
+    title: str
+    unit: str
+    digits: int
+    of_trace: Callable[[Floats, int], Floats]
+    of_fan: Callable[[Fan, int], Floats | None]
+    per_battery: bool = True
+    switches: bool = True
+
+
+def _volts(trace: Floats, _: int) -> Floats:
+    return np.where(trace[:, 2] == DEAD_V, np.nan, trace[:, 2])
+
+
+def _amperes(trace: Floats, place: int) -> Floats:
+    return np.asarray(trace[:, FIXED + PER_BATTERY * place])
+
+
+def _percent(trace: Floats, place: int) -> Floats:
+    return np.asarray(100.0 * trace[:, FIXED + PER_BATTERY * place + 2])
+
+
+def _fan_volts(fan: Fan, _: int) -> Floats:
+    return np.where(fan.voltage_V == DEAD_V, np.nan, fan.voltage_V)
+
+
+def _fan_percent(fan: Fan, place: int) -> Floats | None:
+    return None if fan.state_of_charge is None else 100.0 * fan.state_of_charge[place]
+
+
+LINE_ROWS = {
+    "voltage": Row("voltage", "Bus voltage [V]", "V", 3, _volts, _fan_volts, per_battery=False),
+    "current": Row(
+        "current", "Current [A], discharge positive", "A", 2, _amperes,
+        lambda fan, place: fan.current_A[place],
+    ),
+    "charge": Row("charge", "State of charge [%]", "%", 1, _percent, _fan_percent, switches=False),
+}  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class Pen:
+    """Draws the rows of one run in one window.
+
+    Parameters
+    ----------
+    result : Result
+    window : Window
+    look : Look
+    """
+
+    result: Result
+    window: Window
+    look: Look
+
+    @cached_property
+    def width_s(self) -> float | None:
+        """Over how long voltage and currents are averaged, where much switches. [s]"""
+        return _width_s(self.result, self.window)
+
+    def lines(self, row: Row, refs: dict[str, str], *, named: bool) -> list[dict[str, Any]]:
+        """Return the lines of a row; where much switches, averages on a pale envelope."""
+        rows = self.result.trace[inside(self.result.trace[:, 0], self.window)]
+        data = []
+        for place in range(len(self.result.batteries) if row.per_battery else 1):
+            look, line = self._line_look(row, place), row.of_trace(rows, place)
+            if row.switches and self.width_s is not None:
+                data.append(self._envelope(rows[:, 0], line, look["color"], refs))
+            time, values = _calm(self.result, rows[:, 0], line, row.switches, self.width_s)
+            data.append(self._line(row, place, time, values, look, refs, named))
+        return data
+
+    def _line_look(self, row: Row, place: int) -> dict[str, Any]:
+        if row.per_battery:
+            return self.look.line(place)
+        return {"color": self.look.ink, "dash": "solid", "width": 1.8}
+
+    def _line(
+        self,
+        row: Row,
+        place: int,
+        time: Floats,
+        values: Floats,
+        look: dict[str, Any],
+        refs: dict[str, str],
+        named: bool,
+    ) -> dict[str, Any]:
+        always = np.array([event.time_s for event in self.result.events])
+        keep = kept(time, values, always)
+        name = safe_name(self.result.batteries[place].name) if row.per_battery else "bus"
+        return {
+            "type": "scatter",
+            "mode": "lines",
+            "x": time[keep] / self.window.factor,
+            "y": values[keep],
+            "name": name,
+            "legendgroup": f"battery {place}" if row.per_battery else row.key,
+            "showlegend": named,
+            "line": look,
+            "hovertemplate": f"{name}: %{{y:.{row.digits}f}} {row.unit}<extra></extra>",
+            **refs,
+        }
+
+    def _envelope(
+        self, time: Floats, values: Floats, colour: str, refs: dict[str, str]
+    ) -> dict[str, Any]:
+        middles, low, high = envelope(time, values)
+        return _area(middles / self.window.factor, low, high, faded(colour, WIDE), refs)
+
+    def ghost(
+        self, row: Row, former: Result, refs: dict[str, str], *, named: bool
+    ) -> list[dict[str, Any]]:
+        """Return the lines of a former run, grey; batteries are matched by name."""
+        rows = former.trace[inside(former.trace[:, 0], self.window)]
+        now = [battery.name for battery in self.result.batteries]
+        places = [n for n, one in enumerate(former.batteries) if one.name in now]
+        data = []
+        for place in places if row.per_battery else [0]:
+            line = row.of_trace(rows, place)
+            width_s = _width_s(former, self.window)
+            time, values = _calm(former, rows[:, 0], line, row.switches, width_s)
+            keep = kept(time, values, np.empty(0), 300)
+            data.append(
+                {
+                    "type": "scatter",
+                    "mode": "lines",
+                    "x": time[keep] / self.window.factor,
+                    "y": values[keep],
+                    "name": "before the change",
+                    "legendgroup": "ghost",
+                    "showlegend": named and not data,
+                    "line": {"color": self.look.quiet, "dash": "3px,3px", "width": 1.4},
+                    "hoverinfo": "skip",
+                    **refs,
+                }
+            )
+        return data
+
+    def bands(self, row: Row, fan: Fan, refs: dict[str, str]) -> list[dict[str, Any]]:
+        """Return the bands of a row, wide ones below narrow ones."""
+        places = range(len(self.result.batteries) if row.per_battery else 1)
+        pairs = ((LOW, HIGH, WIDE), (QUARTER, THREE, NARROW))
+        data = []
+        for low, high, ink in pairs[: 2 if len(places) <= FEW_LINES else 1]:
+            for place in places:
+                five = row.of_fan(fan, place)
+                if five is None:
+                    continue
+                colour = faded(self._line_look(row, place)["color"], ink)
+                floor = float(np.nanmin(row.of_trace(self.result.trace, place), initial=np.inf))
+                data += self._band(fan, five[[low, high]], row.switches, floor, colour, refs)
+        return data
+
+    def _band(
+        self,
+        fan: Fan,
+        two: Floats,
+        switches: bool,
+        floor: float,
+        colour: str,
+        refs: dict[str, str],
+    ) -> list[dict[str, Any]]:
+        """Return one band; where its lower end is that of draws that have ended, to the floor."""
+        time_s = 3600.0 * fan.time_h
+        width_s = self.width_s if switches else None
+        low, high = (averaged(time_s, line, width_s) for line in two)
+        known = np.isfinite(high)
+        known[inside(time_s, self.window).stop :] = False
+        known[: inside(time_s, self.window).start] = False
+        floor = float(np.nanmin(low, initial=floor))
+        low = np.where(np.isfinite(low), low, floor)
+        x = time_s / self.window.factor
+        return [
+            _area(x[part], low[part], high[part], colour, refs) for part in _stretches(known)
+        ]
+
+
+def _width_s(result: Result, window: Window) -> float | None:
+    rows = result.trace[inside(result.trace[:, 0], window)]
+    volts = [_volts(rows, 0)]
+    return averaging_width(
+        rows[:, 0], volts + [_amperes(rows, place) for place in range(len(result.batteries))]
+    )
+
+
+def _calm(
+    result: Result, time: Floats, line: Floats, switches: bool, width_s: float | None
+) -> tuple[Floats, Floats]:
+    """Return a line, or its running average between cut-outs; a gap where there is none."""
+    if not switches or width_s is None:
+        return time, line
+    parts = [
+        means_between(time[part], line[part], width_s, _breaks_s(result))
+        for part in _stretches(np.isfinite(line))
+    ]
+    if not parts:
+        return time, line
+    return np.concatenate([at for at, _ in parts]), np.concatenate([mean for _, mean in parts])
+
+
+def _breaks_s(result: Result) -> Floats:
+    return np.array([event.time_s for event in cut_outs(result)])
+
+
+def _stretches(known: Flags) -> list[slice]:
+    """Return the unbroken stretches of what is known."""
+    ends = np.flatnonzero(np.diff(known.astype(int), prepend=0, append=0))
+    return [slice(int(first), int(end)) for first, end in ends.reshape(-1, 2)]
+
+
+def _area(
+    x: Floats, low: Floats, high: Floats, colour: str, refs: dict[str, str]
+) -> dict[str, Any]:
+    return {
+        "type": "scatter",
+        "mode": "lines",
+        "x": np.concatenate([x, x[::-1]]),
+        "y": np.concatenate([high, low[::-1]]),
+        "fill": "toself",
+        "fillcolor": colour,
+        "line": {"width": 0},
+        "hoverinfo": "skip",
+        "showlegend": False,
+        **refs,
+    }
