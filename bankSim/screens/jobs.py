@@ -39,11 +39,12 @@ class Job:
     trouble: BaseException | None = None
     over: threading.Event = field(default_factory=threading.Event)
     wanted: bool = True
+    is_watched: Callable[[], bool] = field(default=lambda: True)
 
     def progress(self, stage: str, done: int, total: int) -> None:
-        """Note how far it is; raise `Stopped` when nobody wants it any more."""
+        """Note how far it is; raise `Stopped` when nobody wants it any more or the visitor left."""
         self.stage, self.done, self.total = stage, done, total
-        if not self.wanted:
+        if not (self.wanted and self.is_watched()):
             raise Stopped
 
     def stop(self) -> None:
@@ -71,7 +72,7 @@ def start(name: str, digest: str, work: Callable[[Progress], Any]) -> Job:
     former = _jobs().get(name)
     if former is not None:
         former.stop()
-    job = Job(digest)
+    job = Job(digest, is_watched=_visitor_is_here())
     _jobs()[name] = job
     threading.Thread(target=_run, args=(job, work), daemon=True).start()
     return job
@@ -118,6 +119,18 @@ def _watch(job: Job, what: str) -> None:
     part = min(job.done / job.total, 1.0) if job.total else 0.0
     st.progress(part, text=f"{what}: {plain(job.stage)} {job.done:,} of at most {job.total:,}")
     st.button("Stop", key=f"stop {what}", on_click=job.stop)
+
+
+def _visitor_is_here() -> Callable[[], bool]:
+    """Return what tells, from any thread, whether the present visitor still has the page open."""
+    from streamlit.runtime import exists, get_instance
+    from streamlit.runtime.scriptrunner import get_script_run_ctx
+
+    context = get_script_run_ctx()
+    if context is None or not exists():
+        return lambda: True
+    session, server = context.session_id, get_instance()
+    return lambda: server.is_active_session(session)
 
 
 def _jobs() -> dict[str, Job]:
