@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from bankSim.model.bank import Layout
 from bankSim.model.rule import Watch
-from bankSim.scenario.keys import ChargerKeys, LoadKeys, SwingKeys
+from bankSim.scenario.keys import ChargerKeys, LoadKeys, ScenarioKeys, SwingKeys
 from bankSim.scenario.lines import Path
 from bankSim.scenario.record import Scenario
 from bankSim.screens.what_if.battery_knobs import battery_knobs
@@ -26,7 +26,7 @@ def knobs_of(scenario: Scenario) -> dict[str, Knob]:
     scenario : Scenario
         Its keys tell what is written, its bank what the solver uses.
     """
-    bank, keys = scenario.bank, scenario.keys
+    bank, keys = scenario.bank, written(scenario)
     alone = len(bank.batteries) == 1
     found: list[Knob] = []
     for place, battery in enumerate(bank.batteries):
@@ -39,11 +39,17 @@ def knobs_of(scenario: Scenario) -> dict[str, Knob]:
     return {one.key: one for one in found}
 
 
+def written(scenario: Scenario) -> ScenarioKeys:
+    """Return the keys of a scenario that was read from a text."""
+    assert scenario.keys is not None
+    return scenario.keys
+
+
 def _loads(scenario: Scenario) -> Iterator[Knob]:
     """Yield one for each load, and one for all where there are several."""
-    written = [(n, one) for n, one in enumerate(scenario.keys.load) if _amount(one) is not None]
+    sized = [(n, one) for n, one in enumerate(written(scenario).load) if _amount(one) is not None]
     names = [load.name for load in scenario.bank.loads]
-    for number, load in written[:MOST_LOADS]:
+    for number, load in sized[:MOST_LOADS]:
         key = _amount(load)
         assert key is not None
         yield _sized(
@@ -52,10 +58,10 @@ def _loads(scenario: Scenario) -> Iterator[Knob]:
             UNITS[key],
             float(getattr(load, key)),
             ("load", number, key),
-            main=len(written) == 1,
+            main=len(sized) == 1,
         )
-    if len(written) > 1:
-        rest = " Loads that follow a table stay." if len(written) < len(names) else ""
+    if len(sized) > 1:
+        rest = " Loads that follow a table stay." if len(sized) < len(names) else ""
         yield knob(
             "loads",
             "All loads",
@@ -63,7 +69,7 @@ def _loads(scenario: Scenario) -> Iterator[Knob]:
             100.0,
             (20.0, 300.0, 5.0),
             help=f"Every load larger or smaller in the same proportion.{rest}",
-            moves=[_scaled(number, load) for number, load in written],
+            moves=[_scaled(number, load) for number, load in sized],
             main=True,
             rank=1,
         )
@@ -82,8 +88,8 @@ def _scaled(number: int, load: LoadKeys) -> Move:
 
 
 def _chargers(scenario: Scenario) -> Iterator[Knob]:
-    main = not scenario.keys.load
-    for number, charger in enumerate(scenario.keys.charger[:MOST_LOADS]):
+    main = not written(scenario).load
+    for number, charger in enumerate(written(scenario).charger[:MOST_LOADS]):
         name = quoted(scenario.bank.chargers[number].name)
         path, key = _limit(charger, number)
         value = float(charger.sun.peak_W if charger.sun else getattr(charger, key))
@@ -136,7 +142,7 @@ def _temperature(scenario: Scenario) -> Iterator[Knob]:
     )
     if not minds:
         return
-    given = scenario.keys.surroundings.temperature_C
+    given = written(scenario).surroundings.temperature_C
     path: Path = ("surroundings", "temperature_C")
     swings = isinstance(given, SwingKeys)
     value = float(given.mean_C if isinstance(given, SwingKeys) else given)
@@ -154,7 +160,7 @@ def _temperature(scenario: Scenario) -> Iterator[Knob]:
 
 
 def _wiring(scenario: Scenario) -> Iterator[Knob]:
-    wiring, bank = scenario.keys.wiring, scenario.bank
+    wiring, bank = written(scenario).wiring, scenario.bank
     row = bank.wiring.layout is not Layout.EQUAL_LEADS and len(bank.batteries) > 1
     if row:
         told = "One rail between neighbours; in a row it decides who works hardest."

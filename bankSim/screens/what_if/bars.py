@@ -3,10 +3,10 @@
 import html
 from dataclasses import dataclass
 
-from bankSim.show.words import beside
 from bankSim.screens.what_if.differences import stranded_Ah
+from bankSim.show.words import beside
 from bankSim.sim.numbers import clean
-from bankSim.sim.result import Result
+from bankSim.sim.result import BatteryOutcome, Result
 
 MOST_BATTERIES = 6
 LONGEST = 24
@@ -36,19 +36,25 @@ class Pair:
 def pairs(before: Result, now: Result) -> list[Pair]:
     """Return what is compared: of the bank, then of each battery."""
     loads = bool(now.scenario.bank.loads)
-    runs = (before, now)
-    whole = [run.bank.delivered_Ah if loads else run.bank.charged_Ah for run in runs]
-    top = max(*whole, 1e-9)
-    found = [Pair("bank delivers" if loads else "bank takes in", "Ah", *whole, top)]
+
+    def bank_Ah(run: Result) -> float:  # noqa: N802 - the unit as printed
+        return run.bank.delivered_Ah if loads else run.bank.charged_Ah
+
+    def own_Ah(one: BatteryOutcome) -> float:  # noqa: N802
+        return one.delivered_Ah if loads else one.charged_Ah
+
+    top = max(bank_Ah(before), bank_Ah(now), 1e-9)
+    name = "bank delivers" if loads else "bank takes in"
+    found = [Pair(name, "Ah", bank_Ah(before), bank_Ah(now), top)]
     if loads:
-        hours = [run.bank.runtime_s / 3600.0 for run in runs]
-        found.append(Pair("loads fed", "h", *hours, max(*hours, 1e-9)))
-    for old, new in list(zip(before.batteries, now.batteries, strict=False))[:MOST_BATTERIES]:
-        own = (old.delivered_Ah, new.delivered_Ah) if loads else (old.charged_Ah, new.charged_Ah)
-        found.append(Pair(clean(new.name, LONGEST), "Ah", *own, top))
-    locked = [stranded_Ah(run) for run in runs]
+        old_h, new_h = (run.bank.runtime_s / 3600.0 for run in (before, now))
+        found.append(Pair("loads fed", "h", old_h, new_h, max(old_h, new_h, 1e-9)))
+    both = zip(before.batteries, now.batteries, strict=False)
+    for old, new in list(both)[:MOST_BATTERIES]:
+        found.append(Pair(clean(new.name, LONGEST), "Ah", own_Ah(old), own_Ah(new), top))
+    locked = stranded_Ah(before), stranded_Ah(now)
     if max(locked) > 0.001 * sum(one.rated_Ah for one in now.batteries):
-        found.append(Pair("locked in", "Ah", *locked, top))
+        found.append(Pair("locked in", "Ah", locked[0], locked[1], top))
     return found
 
 

@@ -43,7 +43,7 @@ def charge_line(before: Result, now: Result) -> str:
 
 
 def compared(was: float, now: float, unit: str, more: str = "more", less: str = "less") -> str:
-    """Say a number and how it differs from a former one: "168.2 Ah, 6.4 Ah less (174.6 Ah before)"."""
+    """Say a number beside a former one: "168.2 Ah, 6.4 Ah less (174.6 Ah before)"."""
     scale = max(abs(was), abs(now))
     if scale == 0.0 or abs(now - was) <= SLIGHT * scale:
         return f"{beside(now, scale)} {unit}, as before" if scale else "nothing, as before"
@@ -57,7 +57,7 @@ def hours_line(before: Result, now: Result) -> list[str]:
     if not now.scenario.bank.loads:
         return []
     ends = [fed_to_the_end(result) for result in (before, now)]
-    hours = [result.bank.runtime_s / 3600.0 for result in (before, now)]
+    was_h, now_h = (result.bank.runtime_s / 3600.0 for result in (before, now))
     if all(ends):
         return [f"The loads are fed to the end of the {span(now.end_time_s)}, as before."]
     if ends[1]:
@@ -70,7 +70,7 @@ def hours_line(before: Result, now: Result) -> list[str]:
             f"The loads are fed for {span(now.bank.runtime_s)} only; before, to the end of the "
             f"{span(before.end_time_s)}."
         ]
-    return [f"The loads are fed for {compared(*hours, 'h', 'longer', 'shorter')}."]
+    return [f"The loads are fed for {compared(was_h, now_h, 'h', 'longer', 'shorter')}."]
 
 
 def fed_to_the_end(result: Result) -> bool:

@@ -2,7 +2,7 @@
 
 import copy
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from bankSim.scenario.lines import Path
@@ -115,7 +115,7 @@ def knob(
     help: str,
     moves: Iterable[Move],
     **more: object,
-) -> Knob:  # noqa: A002 - the slider's word
+) -> Knob:
     """Return a slider whose grid passes through its start.
 
     Parameters
@@ -132,7 +132,9 @@ def knob(
     return Knob(key, label, unit, start, *ends, step, help, tuple(moves), **more)  # type: ignore[arg-type]
 
 
-def moved(knobs: Mapping[str, Knob], settings: Settings) -> dict[Path, float]:
+def moved(
+    knobs: Mapping[str, Knob], settings: Settings, always: Collection[str] = ()
+) -> dict[Path, float]:
     """Return the numbers that moved sliders give, by key path.
 
     Parameters
@@ -140,12 +142,14 @@ def moved(knobs: Mapping[str, Knob], settings: Settings) -> dict[Path, float]:
     knobs : mapping of str to Knob
     settings : mapping of str to float
         Values of sliders by their word; those that are not moved do nothing.
+    always : collection of str
+        Sliders that count as moved also where they start.
     """
     numbers: dict[Path, float] = {}
     written: dict[Path, None] = {}
     turned = [(knobs[key], value) for key, value in settings.items() if key in knobs]
     for one, value in sorted(turned, key=lambda pair: (pair[0].rank, pair[0].key)):
-        if not one.is_moved(value):
+        if not one.is_moved(value) and one.key not in always:
             continue
         for move in one.moves:
             numbers[move.path] = _number(move, one.start, value, numbers)

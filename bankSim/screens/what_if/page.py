@@ -5,10 +5,18 @@ import streamlit as st
 from bankSim.errors import ScenarioError
 from bankSim.screens.desk import Desk
 from bankSim.screens.plain import plain
+from bankSim.screens.what_if.map_part import show_map
+from bankSim.screens.what_if.matters_part import show_matters
 from bankSim.screens.what_if.outcome import Bench, bench_of
 from bankSim.screens.what_if.picture import show_differences, show_picture
 from bankSim.screens.what_if.play import Play, play
-from bankSim.screens.what_if.sliders import chosen_knobs, pick_battery, pick_cell, show_moved, show_sliders
+from bankSim.screens.what_if.sliders import (
+    chosen_knobs,
+    pick_battery,
+    pick_cell,
+    show_moved,
+    show_sliders,
+)
 
 STICKY = (
     "<style>@media (max-width: 640px) {.st-key-what_if_picture {position: sticky; top: 3.2rem; "
@@ -31,6 +39,14 @@ def show(desk: Desk) -> None:
     mine.begin(desk.draft.digest)
     st.html(STICKY)
     _playground(bench, mine, desk)
+    with st.expander(
+        "A map over two of these", key="what if map open", on_change="rerun"
+    ) as opened:
+        if opened.open:
+            show_map(bench, mine)
+    with st.expander("What matters most", key="what if matters open", on_change="rerun") as opened:
+        if opened.open:
+            show_matters(bench, mine)
 
 
 def _faulty(error: ScenarioError) -> None:
@@ -52,6 +68,7 @@ def _playground(bench: Bench, mine: Play, desk: Desk) -> None:
             battery = pick_battery(bench)
         with pickers[1]:
             cell = pick_cell(bench, battery)
+        mine.battery, mine.cell = battery, cell
         in_view, rest = chosen_knobs(bench, battery, cell)
         show_sliders(in_view, mine)
         if st.toggle("More sliders", key="what if more", persist_state="session"):

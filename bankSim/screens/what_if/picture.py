@@ -1,12 +1,11 @@
 """The picture and the words beside it, drawn with as few elements as can be."""
 
 import html
-from typing import Any
 
 import streamlit as st
-from plotly.basedatatypes import BaseFigure
 
 from bankSim.errors import ScenarioError
+from bankSim.screens.charts.frame import figure_of
 from bankSim.screens.charts.look import DARK, LIGHT
 from bankSim.screens.charts.what_if_chart import what_if_chart
 from bankSim.screens.drawing import is_dark
@@ -21,17 +20,6 @@ ALT = (
     "before as grey dashes. What differs stands in words beside it."
 )
 CONFIG = {"displayModeBar": False, "responsive": False, "showTips": False}
-
-
-class Ready(BaseFigure):
-    """A specification that is known to be sound: plotly's check of every key is left out."""
-
-    def __init__(self, spec: dict[str, Any]) -> None:
-        self._spec = spec
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return it as it is."""
-        return self._spec
 
 
 def show_picture(bench: Bench, play: Play, chosen: int) -> tuple[Outcome, Outcome] | None:
@@ -49,7 +37,7 @@ def show_picture(bench: Bench, play: Play, chosen: int) -> tuple[Outcome, Outcom
         now.result, now.fan, ghost, chosen=chosen, look=DARK if is_dark() else LIGHT
     )
     st.plotly_chart(
-        Ready(spec), width="stretch", theme=None, key="what if picture", alt=ALT, config=CONFIG
+        figure_of(spec), width="stretch", theme=None, key="what if picture", alt=ALT, config=CONFIG
     )
     return now, before
 

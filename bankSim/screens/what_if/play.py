@@ -24,17 +24,22 @@ class Play:
         Settings of the run that is shown behind; empty: the draft as it stands.
     round : int
         Part of the widgets' keys: grows when all of them are to begin anew.
+    battery, cell : int
+        Picked last, from 0.
     """
 
     base: str = ""
     settings: dict[str, float] = field(default_factory=dict)
     ghost: dict[str, float] = field(default_factory=dict)
     round: int = 0
+    battery: int = 0
+    cell: int = 0
 
     def begin(self, base: str) -> None:
         """Begin anew where the draft is another one."""
         if base != self.base:
             self.base, self.settings, self.ghost = base, {}, {}
+            self.battery = self.cell = 0
             self.round += 1
 
     def widget(self, knob: Knob) -> str:

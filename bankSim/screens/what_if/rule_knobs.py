@@ -61,7 +61,7 @@ def _limit(
     path: Path = ("battery", place, "protection", number, name)
     return knob(
         f"limit/{place}/{number}",
-        f"{_subject(rule, battery)}: limit",
+        f"Trip of {quoted(battery.name)}: {_subject(rule)}",
         rule.watches.unit.replace("deg", "°"),
         start,
         _reach(rule, start),
@@ -78,7 +78,7 @@ def _delay(rule: Rule, battery: Battery, place: int, number: int, first: object)
     path: Path = ("battery", place, "protection", number, "after_s")
     return knob(
         f"delay/{place}/{number}",
-        f"{_subject(rule, battery)}: delay",
+        f"Delay of the trip of {quoted(battery.name)}: {_subject(rule)}",
         "s",
         rule.delay_s,
         (0.0, max(LONGEST_S, 2.0 * rule.delay_s), 1.0),
@@ -115,9 +115,11 @@ def _is_low_voltage(rule: Rule) -> bool:
     return rule.below and watched and rule.blocks is not Blocks.CHARGE
 
 
-def _subject(rule: Rule, battery: Battery) -> str:
-    what = f"{rule.watches.value} {'below' if rule.below else 'above'}"
-    return f"{quoted(battery.name)} blocks {_blocked(rule)}, {what}"
+def _subject(rule: Rule) -> str:
+    """Return what a rule trips on, as in "lowest cell below"."""
+    what = rule.watches.value.removesuffix(" voltage")
+    what = "voltage" if rule.watches is Watch.BATTERY_VOLTAGE else what
+    return f"{what} {'below' if rule.below else 'above'}"
 
 
 def _blocked(rule: Rule) -> str:
