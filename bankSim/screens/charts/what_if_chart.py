@@ -16,7 +16,7 @@ from bankSim.study.traced import Fan
 BUS = 2  # column of the trace
 BUCKETS = 80  # four points of each at most
 MOST_LINES, MOST_BANDS = 8, 4  # batteries with a line of their own, and with a band
-HEIGHT_PX = 380
+HEIGHT_PX = 340
 PALE = 0.22
 VOLTAGE_ROW, CURRENT_ROW = (0.56, 1.0), (0.0, 0.46)
 

@@ -10,7 +10,6 @@ from bankSim.scenario.record import Scenario
 from bankSim.screens.what_if.battery_knobs import battery_knobs
 from bankSim.screens.what_if.knob import DIVIDE, SCALE, Knob, Move, knob
 from bankSim.screens.what_if.rule_knobs import rule_knobs
-from bankSim.sim.numbers import quoted
 
 MOST_LOADS = 8  # with a slider of their own
 UNITS = {"power_W": "W", "current_A": "A", "resistance_ohm": "Ω"}
@@ -54,11 +53,12 @@ def _loads(scenario: Scenario) -> Iterator[Knob]:
         assert key is not None
         yield _sized(
             f"load/{number}",
-            f"Load {quoted(names[number])}",
+            "Load {}",
             UNITS[key],
             float(getattr(load, key)),
             ("load", number, key),
             main=len(sized) == 1,
+            name=names[number],
         )
     if len(sized) > 1:
         rest = " Loads that follow a table stay." if len(sized) < len(names) else ""
@@ -90,12 +90,17 @@ def _scaled(number: int, load: LoadKeys) -> Move:
 def _chargers(scenario: Scenario) -> Iterator[Knob]:
     main = not written(scenario).load
     for number, charger in enumerate(written(scenario).charger[:MOST_LOADS]):
-        name = quoted(scenario.bank.chargers[number].name)
         path, key = _limit(charger, number)
         value = float(charger.sun.peak_W if charger.sun else getattr(charger, key))
         what = "at the height of the day" if charger.sun else "at most"
         yield _sized(
-            f"charger/{number}", f"Charger {name}: {what}", CHARGER_UNITS[key], value, path, main
+            f"charger/{number}",
+            f"Charger {{}}: {what}",
+            CHARGER_UNITS[key],
+            value,
+            path,
+            main=main,
+            name=scenario.bank.chargers[number].name,
         )
 
 
@@ -106,7 +111,9 @@ def _limit(charger: ChargerKeys, number: int) -> tuple[Path, str]:
     return ("charger", number, key), key
 
 
-def _sized(key: str, label: str, unit: str, value: float, path: Path, main: bool) -> Knob:
+def _sized(
+    key: str, label: str, unit: str, value: float, path: Path, *, main: bool, name: str
+) -> Knob:
     """Return the slider of a load or charger, from little to three times as much."""
     step = nice_step(value)
     return knob(
@@ -118,6 +125,7 @@ def _sized(key: str, label: str, unit: str, value: float, path: Path, main: bool
         help="As the scenario states it; schedules stay as they are.",
         moves=(Move(path, value, lowest=step * 1e-3, highest=MOST),),
         main=main,
+        subject=name,
     )
 
 

@@ -7,7 +7,7 @@ from bankSim.model.chemistry import chemistry_of
 from bankSim.scenario.keys_battery import BatteryKeys
 from bankSim.scenario.lines import Path
 from bankSim.screens.what_if.knob import BELOW, SCALE, SHIFT, Knob, Move, knob
-from bankSim.sim.numbers import number, quoted
+from bankSim.sim.numbers import number
 
 C_PER_AH = 3600.0
 LEAST = 1e-6  # of a capacity, in its unit
@@ -65,13 +65,14 @@ class _Charge:
         uneven = " The others keep their distance to it." if len(set(self.states)) > 1 else ""
         return knob(
             f"charge/{self.place}",
-            f"Charge of {quoted(self.battery.name)} at the start",
+            "Charge of {} at the start",
             "%",
             round(100.0 * top, 9),
             (1.0, 100.0, 0.5),
             help=f"State of charge of its fullest cell when the run begins.{uneven}",
             moves=(Move(path, now, SHIFT, 100.0, 0.0, 1.0) for path, now in once.items()),
             battery=self.place,
+            subject=self.battery.name,
             main=True,
         )
 
@@ -86,7 +87,7 @@ class _Charge:
         own: Path = ("battery", self.place, "cells", cell, "state_of_charge")
         return knob(
             f"below/{self.place}/{cell}",
-            f"Cell {cell + 1} of {quoted(self.battery.name)}: emptier by",
+            f"Cell {cell + 1} of {{}}: emptier by",
             "%",
             round(100.0 * (top - self.states[cell]), 9),
             (0.0, min(20.0, 100.0 * top), 0.5),
@@ -95,6 +96,7 @@ class _Charge:
             "battery cuts out.",
             moves=(Move(own, self.states[cell], BELOW, 100.0, 0.0, 1.0, others),),
             battery=self.place,
+            subject=self.battery.name,
             cell=cell,
             main=True,
             rank=1,
@@ -114,10 +116,10 @@ def _health(keys: BatteryKeys, battery: Battery, place: int) -> Knob:
     given = keys.cell.capacity_Ah is not None
     own_all = bool(keys.cells) and all(one.capacity_Ah is not None for one in keys.cells or ())
     followers = _followers(keys, battery, here)
-    more = {"battery": place, "main": True}
+    more = {"battery": place, "subject": battery.name, "main": True}
     if not moves:
         percent = round(100.0 * by_fraction.base, 9)
-        label = f"Health of {quoted(battery.name)}: capacity now"
+        label = "Health of {}: capacity now"
         told = "Capacity of all its cells in percent of the label, as a capacity test gives it."
         return knob(
             f"health/{place}",
@@ -133,7 +135,7 @@ def _health(keys: BatteryKeys, battery: Battery, place: int) -> Knob:
         moves.append(by_fraction)
     smallest = number(min(cell.charge_C for cell in battery.cells) / C_PER_AH)
     told = f"Capacity of all its cells in percent of what it is now (the smallest: {smallest} Ah)."
-    label = f"Capacity of {quoted(battery.name)}"
+    label = "Capacity of {}"
     return knob(
         f"health/{place}",
         label,
@@ -170,13 +172,14 @@ def _cell_capacity(keys: BatteryKeys, battery: Battery, place: int, cell: int) -
     path: Path = ("battery", place, "cells", cell, "capacity_Ah")
     return knob(
         f"capacity/{place}/{cell}",
-        f"Cell {cell + 1} of {quoted(battery.name)}: capacity",
+        f"Cell {cell + 1} of {{}}: capacity",
         "% of now",
         100.0,
         (60.0, 120.0, 1.0),
         help=f"Now {number(now_Ah)} Ah. A cell that holds less is empty before the others.",
         moves=(Move(path, now_Ah, SCALE, 1.0, LEAST, 100_000.0),),
         battery=place,
+        subject=battery.name,
         cell=cell,
         rank=1,
     )
@@ -187,8 +190,8 @@ def _resistance(keys: BatteryKeys, battery: Battery, place: int) -> Iterator[Kno
     here: Path = ("battery", place)
     moves = list(_written_resistances(keys, here))
     factor = keys.resistance_factor or 1.0
-    more = {"battery": place, "main": True}
-    what = f"Resistance of the cells of {quoted(battery.name)}"
+    more = {"battery": place, "subject": battery.name, "main": True}
+    what = "Resistance of the cells of {}"
     if chemistry_of(keys.chemistry) is not None:
         by_factor = Move((*here, "resistance_factor"), factor, SCALE, 1.0, 0.01, 100.0)
         if not moves:
@@ -239,12 +242,12 @@ def _written_resistances(keys: BatteryKeys, here: Path) -> Iterator[Move]:
 def _lead(keys: BatteryKeys, battery: Battery, place: int, alone: bool) -> Knob:
     """Return the slider of the lead: its length where that is written, else its resistance."""
     here: Path = ("battery", place)
-    more = {"battery": place, "main": not alone}
+    more = {"battery": place, "subject": battery.name, "main": not alone}
     if keys.lead is not None:
         metres = float(keys.lead.length_m)
         return knob(
             f"lead/{place}",
-            f"Lead of {quoted(battery.name)}: length",
+            "Lead of {}: length",
             "m",
             metres,
             (0.0, max(5.0, 3.0 * metres), 0.1),
@@ -256,7 +259,7 @@ def _lead(keys: BatteryKeys, battery: Battery, place: int, alone: bool) -> Knob:
     mohm = round(1e3 * battery.lead_ohm, 9)
     return knob(
         f"lead/{place}",
-        f"Lead of {quoted(battery.name)}: resistance",
+        "Lead of {}: resistance",
         "mΩ",
         mohm,
         (0.0, max(10.0, 4.0 * mohm), 0.1),
@@ -272,11 +275,12 @@ def _inside(battery: Battery, place: int) -> Knob:
     mohm = round(1e3 * battery.internal_ohm, 9)
     return knob(
         f"inside/{place}",
-        f"Switches and straps in {quoted(battery.name)}",
+        "Switches and straps in {}",
         "mΩ",
         mohm,
         (0.0, max(10.0, 4.0 * mohm), 0.1),
         help="Resistance between its cells and its terminals.",
         moves=(Move(("battery", place, "internal_mohm"), mohm, lowest=0.0, highest=100_000.0),),
         battery=place,
+        subject=battery.name,
     )

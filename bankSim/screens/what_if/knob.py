@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from bankSim.scenario.lines import Path
+from bankSim.sim.numbers import quoted
 
 DIGITS = 12  # kept of a number that is written
 SET, SCALE, DIVIDE, SHIFT, BELOW = "set", "scale", "divide", "shift", "below"
@@ -56,7 +57,7 @@ class Knob:
     key : str
         Its own word.
     label : str
-        As people wrote it in part: to be made plain before it is shown.
+        Our own words; `{}` stands for the subject.
     unit : str
     start : float
         What it is in the scenario.
@@ -70,6 +71,8 @@ class Knob:
         It is always in view.
     rank : int
         Lower ones move first.
+    subject : str
+        Name of a battery, load or charger, as people wrote it.
     first : tuple of (path, value)
         What has to stand in the scenario before a move can be written.
     """
@@ -87,6 +90,7 @@ class Knob:
     cell: int | None = None
     main: bool = False
     rank: int = 0
+    subject: str = ""
     first: tuple[tuple[Path, object], ...] = field(default=())
 
     @property
@@ -94,6 +98,11 @@ class Knob:
         """How many places its values are shown with."""
         texts = (f"{round(value, 6):.6f}".rstrip("0") for value in (self.step, self.start))
         return min(max(len(text.partition(".")[2]) for text in texts), 3)
+
+    @property
+    def words(self) -> str:
+        """What it is, in a sentence; holds a name as people wrote it."""
+        return self.label.replace("{}", quoted(self.subject))
 
     def text(self, value: float) -> str:
         """Return a value with its unit."""
@@ -123,7 +132,8 @@ def knob(
     reach : (float, float, float)
         Low, high and step; the ends give way to the start and to the grid.
     """
-    low, high, step = reach
+    low, high, step = (float(end) for end in reach)
+    start = float(start)
     below = max(math.floor((start - low) / step + 1e-9), 0)
     above = max(math.floor((high - start) / step + 1e-9), 0)
     if below + above == 0:

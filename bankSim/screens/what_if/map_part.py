@@ -66,7 +66,7 @@ def _axis(single: dict[str, Knob], word: str, place: int, mine: Play) -> tuple[K
         word,
         keys,
         index=min(place, len(keys) - 1),
-        format_func=lambda one: clean(single[one].label, LONGEST),
+        format_func=lambda one: clean(single[one].words, LONGEST),
         key=f"what if map {place} {mine.round} {mine.battery} {mine.cell}",
     )
     knob = single[key]
@@ -92,7 +92,7 @@ def _answer(bench: Bench, mine: Play) -> None:
         return
     x, y = asked.knobs
     does = "takes in" if not result.scenario.bank.loads else "delivers"
-    labels = (f"{x.label} [{x.unit}]", f"{y.label} [{y.unit}]", f"the bank {does} [Ah]")
+    labels = (f"{x.words} [{x.unit}]", f"{y.words} [{y.unit}]", f"the bank {does} [Ah]")
     told = (asked.values[0], asked.values[1], middles(result), labels)
     first = first_out(result)
     here = (_here(asked, 0), _here(asked, 1))

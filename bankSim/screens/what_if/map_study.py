@@ -112,7 +112,7 @@ def _swept(bench: Bench, asked: MapAsked, place: int) -> SweptKey:
     knob = asked.knobs[place]
     path = key_of(knob)
     assert path is not None
-    return SweptKey(knob.label, path, axis_numbers(bench, asked, place), knob.unit)
+    return SweptKey(knob.words, path, axis_numbers(bench, asked, place), knob.unit)
 
 
 def middles(result: SweepResult) -> Floats:
@@ -142,7 +142,7 @@ def map_lines(asked: MapAsked, result: SweepResult) -> list[str]:
     for which, place in (("most", z.argmax()), ("least", z.argmin())):
         j, i = np.unravel_index(int(place), z.shape)
         x, y = (
-            f"{knob.label} {knob.text(values[at])}"
+            f"{knob.words} {knob.text(values[at])}"
             for knob, values, at in zip(asked.knobs, asked.values, (i, j), strict=True)
         )
         lines.append(f"It {does} {which}, {number(float(z[j, i]))} Ah, with {x} and {y}.")

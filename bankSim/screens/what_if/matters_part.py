@@ -1,6 +1,6 @@
 """What matters most: asked for by a button, worked out with progress, told and drawn."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import streamlit as st
 
@@ -14,7 +14,7 @@ from bankSim.screens.what_if.outcome import Bench
 from bankSim.screens.what_if.play import Play
 
 JOB, ASKED = "what if matters", "what if matters asked"
-LEFT_OUT = ("Safety",)  # stands below every page
+LEFT_OUT = ("Safety", "What was drawn")  # below every page; on the page What happens
 
 
 @dataclass(frozen=True)
@@ -80,4 +80,5 @@ def _show(found: Reaches) -> None:
         )
     for section in story.sections:
         if section.title not in LEFT_OUT:
-            show_section(section)
+            lines = tuple(line.replace(" (--draws)", "") for line in section.lines)
+            show_section(replace(section, lines=lines))

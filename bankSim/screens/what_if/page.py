@@ -18,10 +18,28 @@ from bankSim.screens.what_if.sliders import (
     show_sliders,
 )
 
-STICKY = (
-    "<style>@media (max-width: 640px) {.st-key-what_if_picture {position: sticky; top: 3.2rem; "
-    "z-index: 20; background: var(--st-background-color, Canvas);}}</style>"
-)
+# The picture stays in view while one plays: on a phone above the sliders, which come right after
+# it and before the words; on a wide screen beside them.
+STAYS = """<style>
+@media (max-width: 640px) {
+  [data-testid="stColumn"]:has(.st-key-what_if_picture),
+  [data-testid="stColumn"]:has(.st-key-what_if_picture) > [data-testid="stVerticalBlock"] {
+    display: contents;
+  }
+  [data-testid="stLayoutWrapper"]:has(> .st-key-what_if_picture) {
+    position: sticky; top: 3.5rem; z-index: 20; width: 100%; flex: 1 1 100%;
+    background: var(--st-background-color, Canvas);
+  }
+  [data-testid="stLayoutWrapper"]:has(> .st-key-what_if_words) {
+    order: 2; width: 100%; flex: 1 1 100%;
+  }
+}
+@media (min-width: 641px) {
+  [data-testid="stColumn"]:has(.st-key-what_if_picture) > [data-testid="stVerticalBlock"] {
+    position: sticky; top: 4rem; height: auto;
+  }
+}
+</style>"""
 BAND_WORDS = (
     "Shaded: 9 in 10 cases, since nobody knows cells and leads exactly. A value that you set here "
     "counts as known. Grey dashes: before."
@@ -37,7 +55,7 @@ def show(desk: Desk) -> None:
         return
     mine = play()
     mine.begin(desk.draft.digest)
-    st.html(STICKY)
+    st.html(STAYS)
     _playground(bench, mine, desk)
     with st.expander(
         "A map over two of these", key="what if map open", on_change="rerun"
@@ -78,9 +96,10 @@ def _playground(bench: Bench, mine: Play, desk: Desk) -> None:
     with left:
         with st.container(key="what_if_picture"):
             found = show_picture(bench, mine, battery)
-        if found is not None:
-            show_differences(bench, mine, *found)
-        st.caption(BAND_WORDS)
+        with st.container(key="what_if_words"):
+            if found is not None:
+                show_differences(bench, mine, *found)
+            st.caption(BAND_WORDS)
 
 
 def _buttons(bench: Bench, mine: Play, desk: Desk) -> None:

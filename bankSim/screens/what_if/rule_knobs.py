@@ -8,7 +8,6 @@ from bankSim.model.rule import Blocks, Rule, Watch
 from bankSim.scenario.keys_battery import BatteryKeys
 from bankSim.scenario.lines import Path
 from bankSim.screens.what_if.knob import Knob, Move, knob
-from bankSim.sim.numbers import quoted
 
 CELL_STEP_V, BATTERY_STEP_V = 0.05, 0.1
 CELL_REACH_V, BATTERY_REACH_V = 0.5, 2.0
@@ -61,7 +60,7 @@ def _limit(
     path: Path = ("battery", place, "protection", number, name)
     return knob(
         f"limit/{place}/{number}",
-        f"Trip of {quoted(battery.name)}: {_subject(rule)}",
+        f"Trip of {{}}: {_subject(rule)}",
         rule.watches.unit.replace("deg", "°"),
         start,
         _reach(rule, start),
@@ -69,6 +68,7 @@ def _limit(
         f"{'below' if rule.below else 'above'} it for the delay.",
         moves=(Move(path, start),),
         battery=place,
+        subject=battery.name,
         main=main,
         first=first,
     )
@@ -78,13 +78,14 @@ def _delay(rule: Rule, battery: Battery, place: int, number: int, first: object)
     path: Path = ("battery", place, "protection", number, "after_s")
     return knob(
         f"delay/{place}/{number}",
-        f"Delay of the trip of {quoted(battery.name)}: {_subject(rule)}",
+        f"Delay of the trip of {{}}: {_subject(rule)}",
         "s",
         rule.delay_s,
         (0.0, max(LONGEST_S, 2.0 * rule.delay_s), 1.0),
         help="How long it must stay beyond the limit without a break.",
         moves=(Move(path, rule.delay_s, lowest=0.0, highest=86_400.0),),
         battery=place,
+        subject=battery.name,
         first=first,
     )
 

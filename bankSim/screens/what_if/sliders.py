@@ -69,7 +69,7 @@ def show_sliders(knobs: Sequence[Knob], play: Play) -> None:
         key = play.widget(one)
         st.session_state.setdefault(key, play.value(one))
         value = st.slider(
-            plain(one.label),
+            one.label.replace("{}", plain(clean(one.subject, LONGEST))),
             min_value=one.low,
             max_value=one.high,
             step=one.step,
@@ -84,7 +84,7 @@ def show_moved(bench: Bench, play: Play) -> None:
     """List what is moved, on any battery; a press takes one of them back."""
     moved = [bench.knobs[key] for key in bench.moved(play.settings)]
     for one in moved:
-        told = f"{one.label}: {one.text(one.start)} → {one.text(play.value(one))}"
+        told = f"{one.words}: {one.text(one.start)} → {one.text(play.value(one))}"
         st.button(
             f":material/undo: {plain(told)}",
             key=f"{play.widget(one)} back",
