@@ -103,6 +103,8 @@ def _ghosts(ghost: Result, shown: list[int], look: Look) -> list[dict[str, Any]]
 def _band(time_h: Floats, rows: Floats, colour: str, axis: str) -> dict[str, Any]:
     """Return the area between the lowest and the highest row."""
     low, high = rows[0], rows[-1]
+    if np.isfinite(low).any():  # where the first draws have ended, the band reaches down to there
+        low = np.where(np.isnan(low), np.nanmin(low), low)
     known = np.isfinite(low) & np.isfinite(high)
     x, low, high = time_h[known], low[known], high[known]
     return {
@@ -149,8 +151,9 @@ def _layout(end_h: float, look: Look) -> dict[str, Any]:
     return {
         "height": HEIGHT_PX,
         "margin": {"l": 52, "r": 10, "t": 8, "b": 40},
-        "paper_bgcolor": "rgba(0,0,0,0)",
-        "plot_bgcolor": "rgba(0,0,0,0)",
+        "template": {"layout": {}},  # plotly's own would be sent each time
+        "paper_bgcolor": look.paper,
+        "plot_bgcolor": look.paper,
         "font": {"family": FONT, "size": SMALL_PX, "color": look.ink},
         "hovermode": "x unified",
         "hoverlabel": {"bgcolor": look.paper, "font": {"color": look.ink}},
