@@ -3,8 +3,7 @@
 import html
 from dataclasses import dataclass
 
-from bankSim.screens.what_if.differences import stranded_Ah
-from bankSim.show.words import beside
+from bankSim.screens.what_if.differences import digits, stranded_Ah
 from bankSim.sim.numbers import clean
 from bankSim.sim.result import BatteryOutcome, Result
 
@@ -74,7 +73,7 @@ def bars_html(before: Result, now: Result) -> str:
 
 def _row(pair: Pair) -> str:
     scale = max(abs(pair.before), abs(pair.now), 1e-9)
-    now, before = (beside(value, scale) for value in (pair.now, pair.before))
+    now, before = (digits(value, scale) for value in (pair.now, pair.before))
     bars = _bar(pair.now / pair.scale, "currentColor", "0.75") + _bar(
         pair.before / pair.scale, BEFORE, "0.6"
     )

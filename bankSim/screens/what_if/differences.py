@@ -1,7 +1,6 @@
 """What came out differently, in words: charge, hours, who cuts out first, dangers."""
 
 from bankSim.show.causes import cause, cut_outs
-from bankSim.show.words import beside
 from bankSim.sim.numbers import after, clean, listing, quoted, sentence, span
 from bankSim.sim.result import ALL_OVER, Result
 
@@ -45,11 +44,16 @@ def charge_line(before: Result, now: Result) -> str:
 def compared(was: float, now: float, unit: str, more: str = "more", less: str = "less") -> str:
     """Say a number beside a former one: "168.2 Ah, 6.4 Ah less (174.6 Ah before)"."""
     scale = max(abs(was), abs(now))
-    if scale == 0.0 or abs(now - was) <= SLIGHT * scale:
-        return f"{beside(now, scale)} {unit}, as before" if scale else "nothing, as before"
-    old, new = beside(was, scale), beside(now, scale)
-    gap = beside(abs(float(new) - float(old)), scale)
+    old, new = digits(was, scale), digits(now, scale)
+    if old == new or abs(now - was) <= SLIGHT * scale:
+        return f"{new} {unit}, as before" if scale else "nothing, as before"
+    gap = digits(abs(float(new) - float(old)), scale)
     return f"{new} {unit}, {gap} {unit} {more if now > was else less} ({old} {unit} before)"
+
+
+def digits(value: float, scale: float) -> str:
+    """Round a number beside others as large as `scale`: one decimal from 10 on."""
+    return f"{value:.{1 if scale >= 10.0 else 2 if scale >= 1.0 else 3}f}"
 
 
 def hours_line(before: Result, now: Result) -> list[str]:
