@@ -61,7 +61,8 @@ def test_words_of_random_pairs_are_true(kind, number):
         assert new_Ah == approx(old_Ah, abs=0.1)
     else:
         new, gap, old = (float(told[group]) for group in (1, 2, 4))
-        assert new == approx(new_Ah, abs=0.051) and old == approx(old_Ah, abs=0.051)
+        assert new == approx(new_Ah, abs=0.051)
+        assert old == approx(old_Ah, abs=0.051)
         assert gap == approx(abs(new - old), abs=1e-9)  # the three numbers agree as printed
         assert told[3] == ("more" if new_Ah > old_Ah else "less")
     firsts = [first_of(summary) for summary in (was, is_now)]
@@ -89,9 +90,10 @@ def test_charge_only_banks_speak_of_what_goes_in():
     bench = bench_of(DRAFTS["charge only"])
     before, now = simulate(bench.scenario), simulate(bench.variant({"charger/0": 5.0}))
     line = charge_line(before, now)
-    assert line.startswith("The bank takes in") and "less" in line
+    assert line.startswith("The bank takes in")
+    assert "less" in line
     assert not any("loads" in line for line in differences(before, now))
-    assert [pair.name for pair in pairs(before, now)][0] == "bank takes in"
+    assert next(pair.name for pair in pairs(before, now)) == "bank takes in"
 
 
 def test_bars_hold_the_numbers_of_both_runs():
@@ -109,7 +111,8 @@ def test_names_in_bars_are_no_markup():
         result, batteries=tuple(replace(one, name="<b onclick=x>&") for one in result.batteries)
     )
     text = bars_html(hostile, hostile)
-    assert "<b onclick" not in text and "&lt;b onclick=x&gt;&amp;" in text
+    assert "<b onclick" not in text
+    assert "&lt;b onclick=x&gt;&amp;" in text
 
 
 @pytest.mark.parametrize(

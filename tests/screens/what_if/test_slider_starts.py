@@ -92,13 +92,17 @@ def test_only_sensible_sliders():
     alone, charging = (bench_of(DRAFTS[name]).knobs for name in ("lead-acid alone", "charge only"))
     table = bench_of(DRAFTS["table only"]).knobs
     assert not alone["lead/0"].main  # a lead shares no current when there is no other
-    assert "loads" not in charging and "load/0" not in charging
-    assert charging["charger/0"].main and charging["charger/1"].unit == "W"
+    assert "loads" not in charging
+    assert "load/0" not in charging
+    assert charging["charger/0"].main
+    assert charging["charger/1"].unit == "W"
     assert "temperature" not in table  # nothing in such a bank minds it
     assert "limit/0/0" not in table  # no rules without a chemistry
     assert table["resistance/0"].unit == "% of now"
-    assert "link" in table and "link" not in charging
-    assert table["loads"].main and not table["load/0"].main
+    assert "link" in table
+    assert "link" not in charging
+    assert table["loads"].main
+    assert not table["load/0"].main
 
 
 def test_many_batteries_have_all_their_sliders():

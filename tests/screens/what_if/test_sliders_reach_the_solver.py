@@ -208,15 +208,20 @@ def test_what_is_put_into_the_bank_runs_the_same(case):
             assert again.knobs[key].start == approx(value)
 
 
+def fault(bench, settings):
+    """Return what is wrong with a scenario; nothing where it is sound."""
+    try:
+        bench.variant(settings)
+    except ScenarioError as error:
+        return str(error)
+    return ""
+
+
 def test_every_slider_of_every_bank_gives_a_sound_scenario_at_both_ends():
     for draft in DRAFTS.values():
         bench = bench_of(draft)
         for knob in bench.knobs.values():
-            for end in (knob.low, knob.high):
-                try:
-                    assert bench.variant({knob.key: end}).bank.batteries
-                except ScenarioError as error:  # no resistance at all between two batteries
-                    assert "resistance" in str(error), knob.key
+            assert [fault(bench, {knob.key: end}) for end in (knob.low, knob.high)] == ["", ""]
 
 
 def test_a_spread_goes_along():

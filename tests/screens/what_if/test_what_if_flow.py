@@ -81,7 +81,8 @@ def test_what_is_moved_stays_moved_on_another_battery_and_goes_back():
     next(one for one in app.button if one.key.endswith("below/0/0 back")).click().run()
     assert play.settings == {"health/1": 70.0}
     app.button(key="what if back").click().run()
-    assert play.settings == {} and slider(app, "health/1").value == 80.0
+    assert play.settings == {}
+    assert slider(app, "health/1").value == 80.0
     assert not app.exception
 
 
@@ -113,7 +114,8 @@ def test_the_comparison_can_be_kept():
 def test_a_faulty_draft_leads_to_your_bank():
     app = opened(Draft(TWO_LFP.replace("= 60.0\nlead", "= -5\nlead")))
     assert "cannot be predicted" in app.error[0].value
-    assert "rated" in app.markdown[0].value and not app.slider
+    assert "rated" in app.markdown[0].value
+    assert not app.slider
 
 
 @pytest.mark.parametrize("kind", [*DRAFTS, "many"])
@@ -121,7 +123,8 @@ def test_all_kinds_of_banks_open_with_all_sliders(kind):
     app = opened(many() if kind == "many" else DRAFTS[kind])
     few = len(app.slider)
     app.toggle(key="what if more").set_value(True).run()
-    assert not app.exception and len(app.slider) > few >= 3
+    assert not app.exception
+    assert len(app.slider) > few >= 3
     assert few <= 9
 
 
@@ -129,5 +132,7 @@ def test_names_are_no_markdown():
     app = opened(Draft(TWO_LFP.replace('"old"', '"[x](http://x) :red[y] $z$"')))
     next(one for one in app.selectbox if one.label == "Battery").set_value(1).run()
     label = slider(app, "health/1").label
-    assert "[x](" not in label and ":red[" not in label and "$z$" not in label
+    assert "[x](" not in label
+    assert ":red[" not in label
+    assert "$z$" not in label
     assert not app.exception
