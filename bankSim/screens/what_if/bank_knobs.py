@@ -53,7 +53,7 @@ def _loads(scenario: Scenario) -> Iterator[Knob]:
         assert key is not None
         yield _sized(
             f"load/{number}",
-            "Load {}",
+            "Load size, {}",
             UNITS[key],
             float(getattr(load, key)),
             ("load", number, key),
@@ -92,10 +92,10 @@ def _chargers(scenario: Scenario) -> Iterator[Knob]:
     for number, charger in enumerate(written(scenario).charger[:MOST_LOADS]):
         path, key = _limit(charger, number)
         value = float(charger.sun.peak_W if charger.sun else getattr(charger, key))
-        what = "at the height of the day" if charger.sun else "at most"
+        label = "Peak of {} at the height of the day" if charger.sun else "Limit of {}"
         yield _sized(
             f"charger/{number}",
-            f"Charger {{}}: {what}",
+            label,
             CHARGER_UNITS[key],
             value,
             path,

@@ -2,11 +2,12 @@
 
 from bankSim.show.causes import cause, cut_outs
 from bankSim.sim.numbers import after, clean, listing, quoted, sentence, span
-from bankSim.sim.result import ALL_OVER, Result
+from bankSim.sim.result import ALL_OVER, LOAD_OFF, Result
 
 SLIGHT = 5e-4  # of the larger number: closer ones are told as the same
 AT_ONCE_S = 1e-3  # cut-outs so close count as together
 STRANDED_PART = 0.002  # of the labels: less locked-in charge is not told
+MOST_LOADS = 3
 SEVERITIES = ("danger", "warning")
 
 
@@ -26,6 +27,7 @@ def differences(before: Result, after_it: Result) -> list[str]:
     return [
         charge_line(before, after_it),
         *hours_line(before, after_it),
+        *load_lines(before, after_it),
         *first_line(before, after_it),
         *stranded_line(before, after_it),
         *caution_lines(before, after_it),
@@ -62,11 +64,12 @@ def hours_line(before: Result, now: Result) -> list[str]:
         return []
     ends = [fed_to_the_end(result) for result in (before, now)]
     was_h, now_h = (result.bank.runtime_s / 3600.0 for result in (before, now))
+    but = ", except those that cut themselves off" if loads_off(now) else ""
     if all(ends):
-        return [f"The loads are fed to the end of the {span(now.end_time_s)}, as before."]
+        return [f"The loads are fed to the end of the {span(now.end_time_s)}{but}, as before."]
     if ends[1]:
         return [
-            f"The loads are now fed to the end of the {span(now.end_time_s)}; "
+            f"The loads are now fed to the end of the {span(now.end_time_s)}{but}; "
             f"before, for {span(before.bank.runtime_s)}."
         ]
     if ends[0]:
@@ -81,6 +84,28 @@ def fed_to_the_end(result: Result) -> bool:
     """Tell whether the loads are fed for the whole duration."""
     whole = result.bank.runtime_s >= result.end_time_s * (1.0 - 1e-9)
     return result.end_reason == ALL_OVER and whole
+
+
+def loads_off(result: Result) -> dict[str, float]:
+    """Return when each load that cuts itself off does so for the first time. [s]"""
+    found: dict[str, float] = {}
+    for event in result.events:
+        if event.what == LOAD_OFF and event.source is not None:
+            found.setdefault(event.source, event.time_s)
+    return found
+
+
+def load_lines(before: Result, now: Result) -> list[str]:
+    """Say when loads cut themselves off, and when they did before."""
+    old, new = loads_off(before), loads_off(now)
+    lines = []
+    for name in list(dict.fromkeys([*new, *old]))[:MOST_LOADS]:
+        was = f"before, {after(old[name])}" if name in old else "before, it did not"
+        if name in new:
+            lines.append(f"The load {quoted(name)} cuts itself off {after(new[name])}; {was}.")
+        else:
+            lines.append(f"The load {quoted(name)} no longer cuts itself off; {was}.")
+    return lines
 
 
 def first_names(result: Result) -> list[str]:

@@ -54,9 +54,11 @@ def show_differences(bench: Bench, play: Play, now: Outcome, before: Outcome) ->
 
 def present(now: Outcome) -> list[str]:
     """Say how it is, without a comparison."""
+    from bankSim.show.beware import beware
     from bankSim.show.headline import headline
 
-    return headline(now.result)[:3]
+    elsewhere = beware(now.result)  # it points to a list of cautions
+    return [line for line in headline(now.result) if line not in elsewhere][:4]
 
 
 def _line(line: str) -> str:
