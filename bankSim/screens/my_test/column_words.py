@@ -20,8 +20,17 @@ def number_of(word: str | None, headers: Sequence[str]) -> int:
     return next((n for n in numbers if word is not None and word_of(n, headers) == word), 0)
 
 
-def label_of_column(number: int, headers: Sequence[str]) -> str:
-    """Return how a column is named in a list."""
+def label_of_column(number: int, headers: Sequence[str], found: int = 0) -> str:
+    """Return how a column is named in a list.
+
+    Parameters
+    ----------
+    number : int
+        0: whatever is found out.
+    headers : sequence of str
+    found : int
+        The column that was found out; 0 where none was.
+    """
     if number == 0:
-        return "find out"
+        return "find out" + (f" ({label_of_column(found, headers)})" if found else "")
     return f"{number}: {clean(headers[number - 1].strip(), 60) or 'no header'}"

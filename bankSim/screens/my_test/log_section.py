@@ -1,5 +1,7 @@
 """Step 1: bring logs, see how they are understood, say better what the columns are."""
 
+from functools import partial
+
 import streamlit as st
 
 from bankSim.errors import SimulationError
@@ -9,7 +11,7 @@ from bankSim.screens.my_test import examples
 from bankSim.screens.my_test.choosing import choose_log
 from bankSim.screens.my_test.column_words import label_of_column, number_of, word_of
 from bankSim.screens.my_test.log_chart import log_chart, log_chart_words
-from bankSim.screens.my_test.reading import headers, look
+from bankSim.screens.my_test.reading import Look, headers, look
 from bankSim.screens.my_test.shelf import MOST_LOG_MB, MOST_LOGS, MOST_SHELF_MB, Kept, Shelf
 from bankSim.screens.my_test.taking import check_table
 from bankSim.screens.my_test.view import show_inside
@@ -102,7 +104,7 @@ def _one(shelf: Shelf, kept: Kept) -> None:
     except SimulationError as error:
         st.error(plain(str(error)))
         st.markdown("Say which column is what, or remove the log.")
-        _columns(shelf, kept, asked, is_open=True)
+        _columns(shelf, kept, asked, None)
         _remove(shelf, kept)
         return
     with st.container(border=True):
@@ -115,7 +117,7 @@ def _one(shelf: Shelf, kept: Kept) -> None:
     for number, section in enumerate(found.story.sections[:-1]):  # the last is on every page
         with st.expander(plain(section.title), expanded=number == 1):
             show_inside(section)
-    _columns(shelf, kept, asked, is_open=False)
+    _columns(shelf, kept, asked, found)
     _remove(shelf, kept)
 
 
@@ -125,14 +127,14 @@ def _remove(shelf: Shelf, kept: Kept) -> None:
     )
 
 
-def _columns(shelf: Shelf, kept: Kept, asked: Asked, *, is_open: bool) -> None:
+def _columns(shelf: Shelf, kept: Kept, asked: Asked, found: Look | None) -> None:
     """Let the visitor say what the columns are."""
     names = headers(kept)
     if not names:
         return
     numbers = list(range(1, len(names) + 1))
     with (
-        st.expander("Change columns or direction", expanded=is_open),
+        st.expander("Change columns or direction", expanded=found is None),
         st.form(f"columns {kept.digest}", border=False),
     ):
         st.caption(
@@ -144,7 +146,11 @@ def _columns(shelf: Shelf, kept: Kept, asked: Asked, *, is_open: bool) -> None:
                 meaning.capitalize(),
                 [0, *numbers],
                 index=number_of(getattr(asked, meaning), names),
-                format_func=lambda n: label_of_column(n, names),
+                format_func=partial(
+                    label_of_column,
+                    headers=names,
+                    found=0 if found is None else found.columns.get(meaning, 0),
+                ),
             )
             for meaning in MEANINGS
         }

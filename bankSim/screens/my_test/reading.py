@@ -1,6 +1,7 @@
 """Reads the logs of a shelf; what was read last is at hand, by the bytes and what was asked."""
 
 import hashlib
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import streamlit as st
@@ -31,12 +32,15 @@ class Look:
         Thinned: hours and values, of voltage and current.
     summary : str
         JSON.
+    columns : mapping
+        From "time", "voltage", "cell 1", ... to the number of the column that was taken for it.
     """
 
     story: Story
     warnings: tuple[str, ...]
     lines: tuple[tuple[str, str, Floats, Floats], ...]
     summary: str
+    columns: Mapping[str, int]
 
 
 def key_of(kept: Kept, asked: Asked) -> str:
@@ -104,7 +108,8 @@ def _look(key: str, _kept: Kept, _asked: Asked) -> Look:
         )
     ]
     warnings = tuple(one.text for one in log.findings if one.severity == WARNING)
-    return Look(tell_log(log), warnings, tuple(lines), summary_text(log_summary(log)))
+    columns = {use.meaning: use.number for use in log.uses if use.meaning != "not used"}
+    return Look(tell_log(log), warnings, tuple(lines), summary_text(log_summary(log)), columns)
 
 
 @st.cache_resource(max_entries=MOST_LOOKS, show_spinner=False)

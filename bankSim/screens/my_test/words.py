@@ -54,6 +54,7 @@ NAMES = {
     "--starts-at": "Starts at",
     "--meter-mV": "What a cell reading is off",
     "--mass-kg": "Weight",
+    "--hold-out-percent": "Part of the time kept out of the fit",
 }
 _OPTION = re.compile(
     "|".join(rf"{re.escape(name)}(?![\w-])" for name in sorted(NAMES, key=len, reverse=True))
