@@ -4,6 +4,7 @@ import streamlit as st
 
 from bankSim.screens.my_test.choosing import shelf
 from bankSim.screens.my_test.shelf import Shelf
+from bankSim.screens.my_test.view import STYLE
 
 LOGS, LABEL, CUT_OUT, BATTERY, BANK, MORE = STEPS = (
     "1 Logs",
@@ -19,6 +20,7 @@ NEEDS_LOGS = (LABEL, BATTERY, BANK)
 def show_steps() -> None:
     """Show which steps there are, and the chosen one."""
     own = shelf()
+    st.html(STYLE)
     step = st.radio("Step", STEPS, horizontal=True, key="step of my test", persist_state="session")
     if step in NEEDS_LOGS and not own.logs:
         st.info(f"Bring a log first: step {LOGS}.", icon=":material/upload_file:")

@@ -11,8 +11,10 @@ from bankSim.show.blocks import Section
 
 PICTURE_PX = 680  # narrower screens scroll inside the picture's frame: its letters stay readable
 STYLE = f"""<style>
-[class*="st-key-scroll-"] {{ overflow-x: auto; }}
-[class*="st-key-scroll-"] [data-testid="stImage"] {{ min-width: {PICTURE_PX}px; max-width: 900px; }}
+[class*="st-key-scroll-"] {{ overflow-x: auto; align-items: flex-start; max-width: 900px; }}
+[class*="st-key-scroll-"] > div {{ min-width: {PICTURE_PX}px; }}
+.wide {{ overflow-x: auto; max-width: 100%; }}
+.wide th, .wide td {{ padding: 0.15rem 0.6rem; }}
 </style>"""
 SEVERE = ("WARNING:", "DANGER:")
 
@@ -59,8 +61,6 @@ def show_inside(section: Section) -> None:
 
 def show_pictures(found: Shown, name: str, alts: Mapping[str, str]) -> None:
     """Show the pictures; on a narrow screen each scrolls sideways inside its own frame."""
-    if found.pictures:
-        st.html(STYLE)
     for picture, png in found.pictures:
         words = next((alts[key] for key in alts if picture.startswith(key)), picture)
         with st.container(key=f"scroll-{name}-{picture}"):
