@@ -56,14 +56,15 @@ def test_what_is_no_table_is_refused_in_one_line_and_not_kept():
         ("empty.csv", b""),
         ("noise.csv", bytes(range(256)) * 40),
         ("packed.zip", packed.getvalue()),
-        ("<b>words</b>.txt", b"nothing but words\nno table at all\n"),
+        ("<b>words.txt", b"nothing but words\nno table at all\n"),
     )
     told = errors(page)
     assert len(told) == 4
     assert all("\n" not in line and "banksim-screen" not in line for line in told)
     assert told[0].startswith("empty.csv: is empty")
     assert told[1].startswith("noise.csv: is no text file")
-    assert told[2].startswith("packed.zip: is no text file")
+    assert told[2].startswith("packed.zip: is a packed file")
+    assert told[3].startswith("<b>words.txt: no rows")
     assert shelf(page).logs == []
 
 
