@@ -43,6 +43,8 @@ class Fan:
     current_A : array (batteries, 5, t)
         Discharge positive.
     draws : int
+    state_of_charge : array (batteries, 5, t) or None
+        As the currents; None where it was not asked for. [1]
     """
 
     time_h: Floats
@@ -50,6 +52,7 @@ class Fan:
     voltage_V: Floats
     current_A: Floats
     draws: int
+    state_of_charge: Floats | None = None
 
 
 @dataclass(frozen=True, slots=True)
