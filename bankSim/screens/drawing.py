@@ -1,8 +1,8 @@
 """Puts a hover chart on the page, in the colours of the visitor's light or dark screen."""
 
-from typing import Any
-
 import streamlit as st
+
+from bankSim.screens.charts import CONFIG, DARK, LIGHT, Look, Spec, figure_of
 
 
 def is_dark() -> bool:
@@ -10,7 +10,12 @@ def is_dark() -> bool:
     return getattr(st.context.theme, "type", None) == "dark"
 
 
-def draw(spec: Any, words: str, key: str) -> None:
+def look() -> Look:
+    """Return the colours of charts on the visitor's screen."""
+    return DARK if is_dark() else LIGHT
+
+
+def draw(spec: Spec, words: str, key: str) -> None:
     """Show a chart from `bankSim.screens.charts`.
 
     Parameters
@@ -23,14 +28,5 @@ def draw(spec: Any, words: str, key: str) -> None:
         One of its own on the page.
     """
     st.plotly_chart(
-        spec,
-        width="stretch",
-        theme=None,
-        key=key,
-        alt=words,
-        config={
-            "displaylogo": False,
-            "responsive": True,
-            "modeBarButtonsToRemove": ["select2d", "lasso2d", "autoScale2d"],
-        },
+        figure_of(spec), width="stretch", theme=None, key=key, alt=words, config=dict(CONFIG)
     )

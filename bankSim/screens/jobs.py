@@ -11,7 +11,9 @@ from bankSim.errors import SimulationError
 from bankSim.screens.plain import plain
 
 MOST_AT_ONCE = 2  # of all visitors together; others wait their turn
+MOST_SHORT = 4  # jobs of a second or so
 _ROOM = threading.BoundedSemaphore(MOST_AT_ONCE)
+_SHORT = threading.BoundedSemaphore(MOST_SHORT)
 _KEY = "jobs"
 
 Progress = Callable[[str, int, int], None]
@@ -57,7 +59,15 @@ def job_of(name: str, digest: str) -> Job | None:
     return job if job is not None and job.digest == digest and job.wanted else None
 
 
-def start(name: str, digest: str, work: Callable[[Progress], Any]) -> Job:
+def was_stopped(name: str, digest: str) -> bool:
+    """Tell whether the visitor stopped the job of this name about this question."""
+    job = _jobs().get(name)
+    return job is not None and job.digest == digest and not job.wanted
+
+
+def start(
+    name: str, digest: str, work: Callable[[Progress], Any], *, is_short: bool = False
+) -> Job:
     """Begin a job; one of the same name that is still at work is stopped.
 
     Parameters
@@ -67,18 +77,20 @@ def start(name: str, digest: str, work: Callable[[Progress], Any]) -> Job:
     digest : str
     work : callable
         Calls no Streamlit; told how to report progress, which also stops it.
+    is_short : bool
+        Takes a second or so; then it does not wait for the long jobs of others.
     """
     former = _jobs().get(name)
     if former is not None:
         former.stop()
     job = Job(digest)
     _jobs()[name] = job
-    threading.Thread(target=_run, args=(job, work), daemon=True).start()
+    threading.Thread(target=_run, args=(job, work, _SHORT if is_short else _ROOM), daemon=True).start()
     return job
 
 
-def _run(job: Job, work: Callable[[Progress], Any]) -> None:
-    with _ROOM:
+def _run(job: Job, work: Callable[[Progress], Any], room: threading.Semaphore) -> None:
+    with room:
         try:
             job.progress("starting", 0, 0)
             job.answer = work(job.progress)
