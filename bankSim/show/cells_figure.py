@@ -78,7 +78,7 @@ def _panel(axes: "Axes", result: Result, event: Event, table: "pd.DataFrame") ->
     """One cut-out: the cells of its battery in a window that shows the knee."""
     time = table["time_s"].to_numpy(dtype=float)
     cells = _cells(table, event)
-    deciding = _deciding(event, cells)
+    deciding = deciding_place(event, cells)
     start_s, end_s = window(time, cells[deciding], event, result.end_time_s)
     factor, unit = time_unit(end_s - start_s)
     inside = _inside(time, start_s, end_s)
@@ -100,7 +100,7 @@ def _cells(table: "pd.DataFrame", event: Event) -> list[Floats]:
     return [table[name].to_numpy(dtype=float) for name in names]
 
 
-def _deciding(event: Event, cells: list[Floats]) -> int:
+def deciding_place(event: Event, cells: list[Floats]) -> int:
     """Place of the deciding cell; the lowest one when the rule watches no cell."""
     if event.cell is not None:
         return event.cell - 1
@@ -128,7 +128,7 @@ def window(time: Floats, voltage: Floats, event: Event, end_s: float) -> tuple[f
         [s]
     """
     before = (time <= event.time_s) & np.isfinite(voltage)
-    last_V = (event.cell_voltages_V or (0.0,))[_deciding(event, [])]
+    last_V = (event.cell_voltages_V or (0.0,))[deciding_place(event, [])]
     usual_V = float(np.median(voltage[before])) if before.any() else last_V
     far = before & (np.abs(voltage - last_V) > KNEE_SHARE * abs(usual_V - last_V))
     knee_s = float(time[far][-1]) if far.any() else 0.0
@@ -188,7 +188,7 @@ def _names(axes: "Axes", lines_V: list[Floats], deciding: int) -> None:
     """Name the cells at the right edge, each near its line's end, so that none overlap."""
     low, high = axes.get_ylim()
     ends = [(float(line[-1]) - low) / (high - low) for line in lines_V]
-    texts = _who_ends_where(ends, deciding, _hidden(lines_V, deciding))
+    texts = who_ends_where(ends, deciding, covered(lines_V, deciding))
     heights = spread([height for _, height in texts], NAME_GAP)
     for place, ((words, _), height) in enumerate(zip(texts, heights, strict=True)):
         text = axes.annotate(
@@ -198,13 +198,13 @@ def _names(axes: "Axes", lines_V: list[Floats], deciding: int) -> None:
         plain(text)
 
 
-def _hidden(lines_V: list[Floats], deciding: int) -> list[int]:
+def covered(lines_V: list[Floats], deciding: int) -> list[int]:
     """Places of the cells whose lines the deciding cell's line covers, its own among them."""
     own = lines_V[deciding]
     return [k for k, line in enumerate(lines_V) if np.nanmax(np.abs(line - own)) <= ALIKE_V]
 
 
-def _who_ends_where(ends: list[float], deciding: int, hidden: list[int]) -> list[tuple[str, float]]:
+def who_ends_where(ends: list[float], deciding: int, hidden: list[int]) -> list[tuple[str, float]]:
     """Texts and heights, the deciding cell first; others that end alike share a text."""
     words = f"cell {deciding + 1}" if len(hidden) == 1 else f"cells {_numbers(hidden)} alike"
     texts = [(words, ends[deciding])]

@@ -1,16 +1,30 @@
 """A band for a screen: a few dozen draws over time, in less than a tenth of a second."""
 
 import threading
+import time
 from dataclasses import dataclass
+
+import numpy as np
 
 from bankSim.kernels.arrays import Floats
 from bankSim.scenario.record import Scenario
+from bankSim.study.answers import main_answer
+from bankSim.study.draws import drawn_values
+from bankSim.study.ensemble import Ensemble
+from bankSim.study.find_unknowns import find_unknowns
+from bankSim.study.outcomes import FIRST, NOBODY, RUNTIME_H, TOGETHER, Table, battery_column, stacked
 from bankSim.study.plan import DEFAULT_SEED
-from bankSim.study.traced import Fan
+from bankSim.study.quick_march import Track, means_in_steps
+from bankSim.study.traced import BAND_PERCENT, Fan, coarser
+from bankSim.study.uniforms import RandomDraws
 
 QUICK_DRAWS, QUICK_POINTS = 64, 240
 TABLE_DRAWS = 200
 BUDGET_S = 0.4
+LEAST_DRAWS = 8
+BAND_PART = 0.6  # of the budget, where the chances need some of it too
+STEPS_A_PORTION, MOST_A_PORTION = 4000, 50  # of the chances, between two looks at the clock
+THREE_PERCENT = (5.0, 50.0, 95.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,7 +93,8 @@ def quick_fan(
     stop : threading.Event, optional
         Ends the work early in the same way.
     """
-    raise NotImplementedError
+    wanted = max(draws, 1)
+    return _Work(scenario, wanted, seed).fan(wanted, points, _Clock(budget_s, stop))
 
 
 def quick_spread(
@@ -101,4 +116,116 @@ def quick_spread(
     table_draws : int
         Wanted for the chances.
     """
-    raise NotImplementedError
+    clock, part = _Clock(budget_s, stop), _Clock(BAND_PART * budget_s, stop)
+    work = _Work(scenario, max(draws, table_draws, 1), seed)
+    fan = work.fan(max(draws, 1), points, part)
+    return _summed_up(scenario, fan, work.table(max(table_draws, 1), clock))
+
+
+class _Clock:
+    """Tells when no further draws are to be begun."""
+
+    def __init__(self, budget_s: float, stop: threading.Event | None) -> None:
+        self.until, self.stop = time.perf_counter() + budget_s, stop
+
+    def is_over(self) -> bool:
+        return time.perf_counter() > self.until or (self.stop is not None and self.stop.is_set())
+
+
+class _Work:
+    """The draws of a scenario, made as far as the time reaches."""
+
+    def __init__(self, scenario: Scenario, most: int, seed: int) -> None:
+        unknowns = find_unknowns(scenario)
+        chances = RandomDraws(tuple(one.label for one in unknowns), seed).chances(0, most)
+        self.values = drawn_values(unknowns, chances)
+        self.ensemble = Ensemble(scenario, unknowns)
+
+    def fan(self, draws: int, points: int, clock: _Clock) -> Fan:
+        """Return the band of the first draws."""
+        track = Track(self.ensemble, self.values[:draws], points)
+        batteries = len(self.ensemble.scenario.bank.batteries)
+        made: list[Floats] = []
+        while len(made) < draws and not (len(made) >= LEAST_DRAWS and clock.is_over()):
+            made.append(means_in_steps(track.trace(len(made)), batteries, track.edges_s))
+        return fan_of(np.array(made), track.edges_s)
+
+    def table(self, draws: int, clock: _Clock) -> Table:
+        """Return the outcomes of the first draws."""
+        made: list[Table] = []
+        done, portion = 0, min(max(STEPS_A_PORTION // self.ensemble.steps, 1), MOST_A_PORTION)
+        while done < draws and not (done >= LEAST_DRAWS and clock.is_over()):
+            end = min(draws, done + portion)
+            made.append(self.ensemble.evaluate(self.values[done:end], done))
+            done = end
+        return stacked(made)
+
+
+def fan_of(columns: Floats, edges_s: Floats) -> Fan:
+    """Return the percentiles of what `means_in_steps` found of draws.
+
+    Parameters
+    ----------
+    columns : array (draws, 1 + 2 n, t)
+    edges_s : array (t + 1,)
+        [s]
+    """
+    columns, edges_s = coarser(columns, edges_s)
+    running = np.isfinite(columns[:, 0]).mean(axis=0)
+    ended = np.where(np.isnan(columns[:, 0]), -np.inf, columns[:, 0])
+    voltage = np.percentile(ended, BAND_PERCENT, axis=0, method="lower")
+    voltage[~np.isfinite(voltage)] = np.nan
+    others = _known_percentiles(columns[:, 1:])
+    others[:, :, running <= 0.5] = np.nan
+    batteries = others.shape[0] // 2
+    middles_h = (edges_s[1:] + edges_s[:-1]) / 7200.0
+    return Fan(
+        middles_h, running, voltage, others[:batteries], len(columns), others[batteries:]
+    )
+
+
+def _known_percentiles(columns: Floats) -> Floats:
+    """Return the band of the numbers that are there; (draws, q, t) to (q, 5, t).
+
+    Linear between ranks, as numpy does it by habit, but for all columns at once.
+    """
+    ranked = np.sort(columns, axis=0)  # NaN go to the end
+    last = np.maximum(np.isfinite(columns).sum(axis=0) - 1, 0)
+    place = np.array(BAND_PERCENT)[:, None, None] / 100.0 * last
+    low = place.astype(np.intp)
+    high = np.minimum(low + 1, last)
+    below, above = (np.take_along_axis(ranked, one, axis=0) for one in (low, high))
+    return np.asarray(below + (place - low) * (above - below)).transpose(1, 0, 2)
+
+
+def _summed_up(scenario: Scenario, fan: Fan, table: Table) -> QuickSpread:
+    names = [battery.name for battery in scenario.bank.batteries]
+    first = np.asarray(table[FIRST], dtype=int)
+    chances = [(name, float((first == number).mean())) for number, name in enumerate(names, 1)]
+
+    def each(what: str) -> dict[str, Floats]:
+        found = {name: _three(table[battery_column(name, what)]) for name in names}
+        return {name: three for name, three in found.items() if np.isfinite(three).all()}
+
+    return QuickSpread(
+        fan=fan,
+        bank_Ah=_three(main_answer(scenario.bank).of_table(table)),
+        first=tuple(sorted((one for one in chances if one[1] > 0.0), key=lambda one: -one[1])),
+        nobody=float((first == NOBODY).mean()),
+        together=float((first == TOGETHER).mean()),
+        cut_out_h=each("cut_out_h"),
+        cuts_out={
+            name: float(np.isfinite(table[battery_column(name, "cut_out_h")]).mean())
+            for name in names
+        },
+        delivered_Ah=each("delivered_Ah"),
+        stranded_Ah=each("stranded_Ah"),
+        runtime_h=_three(table[RUNTIME_H]),
+        draws=len(first),
+    )
+
+
+def _three(values: Floats) -> Floats:
+    """Return 5, 50 and 95 % of the numbers that are there; NaN of none."""
+    known = values[np.isfinite(values)]
+    return np.percentile(known, THREE_PERCENT) if known.size else np.full(3, np.nan)

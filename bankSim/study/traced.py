@@ -176,7 +176,7 @@ def _area(time: Floats, values: Floats, at: Floats) -> Floats:
 
 def _fan(columns: Floats, edges_s: Floats) -> Fan:
     """Return percentiles of (draws, 1 + n, t)."""
-    columns, edges_s = _coarser(columns, edges_s)
+    columns, edges_s = coarser(columns, edges_s)
     running = np.isfinite(columns[:, 0]).mean(axis=0)
     ended = np.where(np.isnan(columns[:, 0]), -np.inf, columns[:, 0])
     voltage = np.percentile(ended, BAND_PERCENT, axis=0, method="lower")
@@ -190,7 +190,7 @@ def _fan(columns: Floats, edges_s: Floats) -> Fan:
     return Fan(middles_h, running, voltage, current, len(columns))
 
 
-def _coarser(columns: Floats, edges_s: Floats) -> tuple[Floats, Floats]:
+def coarser(columns: Floats, edges_s: Floats) -> tuple[Floats, Floats]:
     """Leave out the steps after the last draw's end; join steps so that few enough are left."""
     ran = np.flatnonzero(np.isfinite(columns[:, 0]).any(axis=0))
     last = int(ran[-1]) + 1 if ran.size else 1
