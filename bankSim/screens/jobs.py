@@ -85,7 +85,8 @@ def start(
         former.stop()
     job = Job(digest)
     _jobs()[name] = job
-    threading.Thread(target=_run, args=(job, work, _SHORT if is_short else _ROOM), daemon=True).start()
+    room = _SHORT if is_short else _ROOM
+    threading.Thread(target=_run, args=(job, work, room), daemon=True).start()
     return job
 
 

@@ -56,7 +56,7 @@ def result_or_wait(draft: Draft, scenario: Scenario) -> Result:
     answer = answer_of(job, "Predicting this bank, which takes a while")
     if answer is None:
         foot()
-    st.stop()
+        st.stop()
     result: Result = keep(draft, answer)
     return result
 

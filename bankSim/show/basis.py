@@ -47,10 +47,11 @@ def assumed_rows(result: Result) -> list[tuple[str, str, str]]:
     groups: dict[tuple[str, str], list[Assumed]] = {}
     for item in result.scenario.assumed:
         groups.setdefault((_subject(_owner(item.key, names)[1]), item.source), []).append(item)
-    order = [*SUBJECTS, OTHERS]
     return [
         (subject, clean(text), clean(source))
-        for (subject, source), items in sorted(groups.items(), key=lambda one: order.index(one[0][0]))
+        for subject in (*SUBJECTS, OTHERS)
+        for (own, source), items in groups.items()
+        if own == subject
         for text in _by_key(items, names)
     ]
 

@@ -72,7 +72,9 @@ def _firsts(spread: QuickSpread, batteries: int) -> list[str]:
         told += [listing(others)] if others else []
     if spread.together > RARE:
         told.append(f"several are first at once in {_of_100(spread.together)}")
-    if spread.nobody > RARE:
+    if spread.nobody == 1.0:
+        told.append(f"in none of {spread.draws} random cases does a battery cut out")
+    elif spread.nobody > RARE:
         told.append(f"nobody cuts out in {_of_100(spread.nobody)} of 100")
     return told
 

@@ -1,6 +1,7 @@
 """The results to take home: the same files that the command line writes."""
 
 from collections.abc import Callable
+from string import ascii_letters, digits
 
 import streamlit as st
 
@@ -11,13 +12,14 @@ from bankSim.show.sheets import events_csv, timeline_csv
 from bankSim.show.story import tell
 from bankSim.sim.result import Result
 
+_KEPT = frozenset(f"{ascii_letters}{digits}-_")
 CSV, TEXT, JSON = "text/csv", "text/plain", "application/json"
 
 
 def stem(draft: Draft) -> str:
     """Return the beginning of file names: that of the scenario, plain letters only."""
     name = draft.name.removesuffix(".toml")
-    kept = "".join(mark if mark.isascii() and (mark.isalnum() or mark in "-_") else "-" for mark in name)
+    kept = "".join(mark if mark in _KEPT else "-" for mark in name)
     return kept.strip("-")[:60] or "bank"
 
 

@@ -66,11 +66,15 @@ def ask_harder(draft: Draft, scenario: Scenario) -> None:
         "Look harder",
         key="look harder",
         icon=":material/search:",
-        on_click=start,
-        args=(_JOB, draft.digest, lambda progress: _study(scenario, progress)),
+        on_click=_begin,
+        args=(draft, scenario),
         help="Runs up to 10,000 random cases until the numbers are settled. Takes from some "
         "seconds to some minutes; you can stop it.",
     )
+
+
+def _begin(draft: Draft, scenario: Scenario) -> None:
+    start(_JOB, draft.digest, lambda progress: _study(scenario, progress))
 
 
 def show_harder(found: Harder) -> None:

@@ -12,7 +12,7 @@ from bankSim.screens.happens.chances import WHAT_IT_MEANS, chances_grid
 from bankSim.screens.happens.files import offer_all, offer_events
 from bankSim.screens.happens.switchings import events_grid
 from bankSim.screens.plain import plain
-from bankSim.show.blocks import Section
+from bankSim.show.blocks import Grid, Section
 from bankSim.show.outcomes import charge_table
 from bankSim.show.unknowns_table import drawn_section
 from bankSim.sim.result import Result
@@ -44,7 +44,7 @@ def show_events(draft: Draft, result: Result) -> None:
 
 
 @st.cache_resource(max_entries=24, show_spinner=False)
-def _events(digest: str, _result: Result) -> tuple[object, str]:
+def _events(digest: str, _result: Result) -> tuple[Grid | None, str]:
     return events_grid(_result)
 
 

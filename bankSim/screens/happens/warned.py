@@ -8,16 +8,6 @@ from bankSim.sim.numbers import clean
 from bankSim.sim.result import Caution, Result
 
 WORDS = {"danger": "Danger", "warning": "Warning", "note": "Note"}
-# our own signs: a filled triangle, an open one, a ring
-_TRIANGLE = '<path d="M12 2.5 22.5 21H1.5Z" {}/>'
-_BEAM = '<path d="M11 8.5h2v6.5h-2zM11 16.7h2v2h-2z" fill="{}"/>'
-_SIGNS = {
-    "danger": _TRIANGLE.format('fill="currentColor"') + _BEAM.format("#ffffff"),
-    "warning": _TRIANGLE.format('fill="none" stroke="currentColor" stroke-width="2"')
-    + _BEAM.format("currentColor"),
-    "note": '<circle cx="12" cy="12" r="9.5" fill="none" stroke="currentColor" stroke-width="2"/>'
-    '<path d="M11 10.5h2v7h-2zM11 6.5h2v2h-2z" fill="currentColor"/>',
-}
 
 
 def split(result: Result) -> tuple[list[Caution], list[Caution], int]:
@@ -44,7 +34,7 @@ def cautions_html(cautions: Sequence[Caution]) -> str:
 
 def _item(caution: Caution) -> str:
     severity = caution.severity if caution.severity in SEVERITIES else "danger"
-    sign = f'<svg class="sign" viewBox="0 0 24 24" aria-hidden="true">{_SIGNS[severity]}</svg>'
+    sign = '<span class="sign" aria-hidden="true"></span>'  # drawn by look.css
     text = f'<span class="word">{WORDS[severity]}.</span> {html.escape(clean(caution.text))}'
     advice = (
         f'<div class="advice"><b>What to do:</b> {html.escape(clean(caution.advice))}</div>'

@@ -136,7 +136,7 @@ def window_words(window: Window) -> str:
 
 def _round_step(least: float) -> float:
     """Return 1, 2 or 5 times a power of ten, at least so large."""
-    ten = 10.0 ** -9
+    ten = 10.0**-9
     while ten * 10.0 <= least:
         ten *= 10.0
     return next(round(ten * times, 10) for times in (1, 2, 5, 10) if ten * times >= least * 0.999)
