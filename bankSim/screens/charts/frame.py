@@ -51,18 +51,21 @@ def frame(look: Look, height_px: float, **more: Any) -> dict[str, Any]:
             "namelength": -1,
         },
         "modebar": {"bgcolor": look.paper, "color": look.quiet, "activecolor": look.ink},
-        "legend": {
-            "orientation": "h",
-            "x": 0.0,
-            "xanchor": "left",
-            "yref": "container",
-            "y": 0.0,
-            "yanchor": "bottom",
-            "bgcolor": look.paper,
-            "font": {"size": SMALL_PX, "color": look.ink},
-            "itemwidth": 36,
-        },
         **more,
+    }
+
+
+def legend(look: Look, y: float) -> dict[str, Any]:
+    """Return a legend below the picture; `y` is its top as a part of the plot, 0 the axis."""
+    return {
+        "orientation": "h",
+        "x": 0.0,
+        "xanchor": "left",
+        "y": y,
+        "yanchor": "top",
+        "bgcolor": look.paper,
+        "font": {"size": SMALL_PX, "color": look.ink},
+        "itemwidth": 36,
     }
 
 

@@ -31,34 +31,63 @@ class Lanes:
     Parameters
     ----------
     data, notes, shapes : list of dict
-    height_px : float
     """
 
     data: list[dict[str, Any]]
     notes: list[dict[str, Any]]
     shapes: list[dict[str, Any]]
-    height_px: float
 
 
-def lanes_px(count: int) -> float:
-    """Return the height of so many lanes. [px]"""
-    return count * _pitch_px(count)
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Where the lanes are and which words find room.
+
+    Parameters
+    ----------
+    count : int
+        Of lanes.
+    placed : list of (Mark, int, bool)
+        Mark, row above its lane, whether it reads to the left.
+    hidden : int
+        Marks without room.
+    """
+
+    count: int
+    placed: list[tuple[Mark, int, bool]]
+    hidden: int
+
+    @property
+    def rows(self) -> int:
+        """Rows of words above a lane; the lowest one stands beside the name."""
+        return max((row + 1 for _, row, _ in self.placed), default=0)
+
+    @property
+    def pitch_px(self) -> float:
+        """From one lane to the next. [px]"""
+        return NAME_PX + self.rows * TEXT_ROW_PX + 2 * BAR_PX + GAP_PX
+
+    @property
+    def height_px(self) -> float:
+        """Of all lanes. [px]"""
+        return self.count * self.pitch_px
+
+    def middle_px(self, place: int) -> float:
+        """Return how high the line of a lane is; 0 is the top. [px]"""
+        return -(place * self.pitch_px + NAME_PX + self.rows * TEXT_ROW_PX + BAR_PX)
 
 
-def _rows(count: int) -> int:
-    return 2 if count <= FEW else 1 if count <= MANY else 0
+def plan_lanes(result: Result, window: Window) -> Plan:
+    """Return where the lanes are, and the words that find room on a narrow screen."""
+    count = len(result.batteries)
+    rows = 2 if count <= FEW else 1 if count <= MANY else 0
+    shown = [one for one in marks(result) if window.low_s <= one.time_s <= window.high_s]
+    placed = _placed(shown, window, rows)
+    return Plan(count, placed, len(shown) - len(placed))
 
 
-def _pitch_px(count: int) -> float:
-    return NAME_PX + _rows(count) * TEXT_ROW_PX + 2 * BAR_PX + GAP_PX
-
-
-def _middle_px(place: int, count: int) -> float:
-    """Return how high the line of a lane is; 0 is the top. [px]"""
-    return -(place * _pitch_px(count) + NAME_PX + _rows(count) * TEXT_ROW_PX + BAR_PX)
-
-
-def lanes(result: Result, window: Window, look: Look, refs: dict[str, str]) -> Lanes:
+def lanes(
+    result: Result, window: Window, plan: Plan, look: Look, refs: dict[str, str]
+) -> Lanes:
     """Return all lanes.
 
     Parameters
@@ -66,26 +95,28 @@ def lanes(result: Result, window: Window, look: Look, refs: dict[str, str]) -> L
     result : Result
         Of more than an instant.
     window : Window
+    plan : Plan
+        Of that window.
     look : Look
     refs : dict
         {"xaxis": "x", "yaxis": "y2"} for traces.
     """
-    course, count = course_of(result), len(result.batteries)
+    course = course_of(result)
     edges = np.linspace(window.low_s, min(window.high_s, result.end_time_s), BINS + 1)
     areas = _Areas(look, refs)
     data: list[dict[str, Any]] = []
     notes: list[dict[str, Any]] = []
     for place, battery in enumerate(result.batteries):
-        base = _middle_px(place, count)
+        base = plan.middle_px(place)
         name = safe_name(battery.name)
         data += areas.of(course, place, edges, base, window.factor)
         data.append(_line(course, place, edges, base, window, look, refs, name))
-        top = base + BAR_PX + _rows(count) * TEXT_ROW_PX
+        top = base + BAR_PX + plan.rows * TEXT_ROW_PX
         notes.append(
             note(look, f"<b>{name}</b>", x=0.0, xref="paper", y=top, yref=refs["yaxis"])
         )
-    written, shapes = _words(result, window, look, refs)
-    return Lanes(data + areas.key(), notes + written, shapes, lanes_px(count))
+    written, shapes = _words(plan, window, look, refs)
+    return Lanes(data + areas.key(), notes + written, shapes)
 
 
 def _line(
@@ -134,17 +165,17 @@ class _Areas:
         takes = {"fillcolor": look.paper, "fillpattern": self._hatch("|", look.colour(1), 5)}
         shut = {"fillcolor": look.paper, "fillpattern": self._hatch("x", look.ink, 6)}
         self.kinds: dict[str, dict[str, Any]] = {
-            "blocked and idle (out)": {"fillcolor": look.faint},
+            "out (blocked and idle)": {"fillcolor": look.faint},
             "feeds": feeds,
             "is charged": takes,
-            "blocked (above the line: discharge, below: charge)": shut,
+            "blocked": shut,
         }
 
     def _hatch(self, shape: str, colour: str, size: int) -> dict[str, Any]:
         return {
             "shape": shape,
             "fgcolor": colour,
-            "bgcolor": faint_of(self.look),
+            "bgcolor": self.look.paper,
             "size": size,
             "solidity": 0.35,
             "fillmode": "overlay",
@@ -196,11 +227,6 @@ class _Areas:
         }
 
 
-def faint_of(look: Look) -> str:
-    """Return what stands behind a hatch."""
-    return look.paper
-
-
 def _outline(
     group: list[tuple[Floats, float]], edges: Floats, base: float
 ) -> tuple[Floats, Floats]:
@@ -225,20 +251,18 @@ def _outline(
 
 
 def _words(
-    result: Result, window: Window, look: Look, refs: dict[str, str]
+    plan: Plan, window: Window, look: Look, refs: dict[str, str]
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
-    """Return the words above the lanes where there is room on a narrow screen, and their lines."""
-    count, rows = len(result.batteries), _rows(len(result.batteries))
-    shown = [one for one in marks(result) if window.low_s <= one.time_s <= window.high_s]
+    """Return the words above the lanes, and a line from each to its instant."""
     notes, shapes = [], []
-    for mark, row, right in _placed(shown, window, rows):
-        base = _middle_px(mark.lane, count)
+    for mark, row, right in plan.placed:
+        base = plan.middle_px(mark.lane)
         low = base + BAR_PX + row * TEXT_ROW_PX
         x = mark.time_s / window.factor
         notes.append(
             note(
                 look, safe_text(mark.text), x=x, y=low - 1.0, xref="x", yref=refs["yaxis"],
-                xanchor="right" if right else "left", bgcolor=faint_of(look), borderpad=0,
+                xanchor="right" if right else "left", bgcolor=look.paper, borderpad=0,
                 font={"size": SMALL_PX - 1, "color": look.ink},
             )  # fmt: skip
         )

@@ -1,10 +1,26 @@
-"""A map over two keys: the Ah in each field, and who cuts out first."""
+"""A map over two keys: the number in each field, and who cuts out first."""
 
 from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
 
 from bankSim.kernels.arrays import Floats
-from bankSim.screens.charts.frame import Spec
+from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px
 from bankSim.screens.charts.look import LIGHT, Look
+from bankSim.screens.charts.text import safe_name, safe_text
+from bankSim.show.sweep_letters import letter
+from bankSim.show.words import whole_or
+from bankSim.sim.numbers import clean, number, quoted
+
+FIELD_PX, LEAST_PX, MOST_PX = 46.0, 160.0, 460.0
+AXIS_PX, TOP_PX = 44.0, 34.0
+MOST_WRITTEN, MOST_LETTERS = 8, 14  # fields across: numbers and letters, letters alone
+NOBODY = "–"
+SHADES = {
+    "light": ((0.0, "#eef5fb"), (0.5, "#7fb2d6"), (1.0, "#0b3c68")),
+    "dark": ((0.0, "#1d2a36"), (0.5, "#3f7ea8"), (1.0, "#cfe8f7")),
+}
 
 
 def map_chart(
@@ -17,7 +33,7 @@ def map_chart(
     here: tuple[float, float] | None = None,
     look: Look = LIGHT,
 ) -> Spec:
-    """Draw one number over two keys, darker for more, with the number and a letter in each field.
+    """Draw one number over two keys, shaded, with the number and a letter in each field.
 
     Parameters
     ----------
@@ -33,7 +49,123 @@ def map_chart(
         The scenario as it stands, marked.
     look : Look
     """
-    raise NotImplementedError
+    z = np.asarray(z, dtype=float)
+    if z.size == 0:
+        return empty(look, "Nothing to draw.")
+    letters = _letters(first)
+    x_label, y_label, z_label = (safe_text(label) for label in labels)
+    data = [_heat(x_values, y_values, z, (x_label, y_label, z_label), first, letters, look)]
+    if here is not None:
+        data.append(_mark(x_values, y_values, here, look))
+    data += _key(letters, look)
+    plot_px = float(np.clip(FIELD_PX * len(y_values), LEAST_PX, MOST_PX))
+    names = [one["name"] for one in data if one.get("showlegend")]
+    foot = AXIS_PX + (legend_px(names) if names else 0.0)
+    layout = frame(
+        look,
+        TOP_PX + plot_px + foot,
+        margin={"l": 46, "r": 14, "t": TOP_PX, "b": foot, "pad": 0},
+        hovermode="closest",
+        legend=legend(look, -AXIS_PX / plot_px),
+        xaxis=_scale(look, x_label, x_values),
+        yaxis=_scale(look, y_label, y_values),
+    )
+    return {"data": data, "layout": layout}
+
+
+def _letters(first: Sequence[Sequence[str]] | None) -> dict[str, str]:
+    """Return the letter of everybody who is first anywhere, in the order they are met."""
+    names = dict.fromkeys(name for row in first or () for name in row if name)
+    return {name: letter(place) for place, name in enumerate(names)}
+
+
+def _scale(look: Look, title: str, values: Sequence[float]) -> dict[str, Any]:
+    """Return an axis of even fields with their values as ticks; fewer where there are many."""
+    step = -(-len(values) // 8)
+    places = list(range(0, len(values), step))
+    return axis(
+        look, title, fixedrange=True, showgrid=False, tickvals=places,
+        ticktext=[whole_or(float(values[place])) for place in places],
+        range=[-0.5, len(values) - 0.5],
+    )  # fmt: skip
+
+
+def _heat(
+    x_values: Sequence[float],
+    y_values: Sequence[float],
+    z: Floats,
+    labels: tuple[str, str, str],
+    first: Sequence[Sequence[str]] | None,
+    letters: dict[str, str],
+    look: Look,
+) -> dict[str, Any]:
+    written, told = [], []
+    for j, y in enumerate(y_values):
+        written.append([])
+        told.append([])
+        for i, x in enumerate(x_values):
+            name = "" if first is None else first[j][i]
+            sign = "" if first is None else letters.get(name, NOBODY)
+            written[-1].append(_inside(z[j, i], sign, len(x_values)))
+            who = "" if first is None else f"<br>first out: {safe_name(name) or 'nobody'}"
+            told[-1].append(
+                f"{labels[0]}: {whole_or(float(x))}<br>{labels[1]}: {whole_or(float(y))}<br>"
+                f"{labels[2]}: {number(float(z[j, i]))}{who}"
+            )
+    return {
+        "type": "heatmap", "z": z, "x": list(range(len(x_values))), "y": list(range(len(y_values))),
+        "text": written, "texttemplate": "%{text}", "customdata": told,
+        "hovertemplate": "%{customdata}<extra></extra>", "xgap": 1, "ygap": 1,
+        "colorscale": [list(stop) for stop in SHADES[look.name]],
+        "textfont": {"size": 12 if len(x_values) <= 6 else 10},
+        "colorbar": {
+            "title": {"text": labels[2], "side": "top", "font": {"size": 12, "color": look.ink}},
+            "orientation": "h", "x": 0.0, "xanchor": "left", "y": 1.0, "yanchor": "bottom",
+            "thickness": 10, "len": 0.7, "tickfont": {"size": 11, "color": look.ink},
+            "nticks": 5, "outlinewidth": 0,
+        },
+        "showscale": True,
+    }  # fmt: skip
+
+
+def _inside(value: float, sign: str, across: int) -> str:
+    """Return what stands in a field: number and letter, or as much as fits."""
+    if across > MOST_LETTERS:
+        return ""
+    if across > MOST_WRITTEN:
+        return sign
+    digits = whole_or(value) if np.isfinite(value) else "-"
+    return f"{digits}<br>{sign}" if sign else digits
+
+
+def _mark(
+    x_values: Sequence[float], y_values: Sequence[float], here: tuple[float, float], look: Look
+) -> dict[str, Any]:
+    """Return a ring where the scenario stands, between the fields where need be."""
+    x, y = (
+        float(np.interp(at, np.asarray(values, dtype=float), np.arange(len(values))))
+        for at, values in zip(here, (x_values, y_values), strict=True)
+    )
+    return {
+        "type": "scatter", "mode": "markers", "x": [x], "y": [y], "name": "as it stands",
+        "marker": {
+            "symbol": "circle-open", "size": 30, "color": look.alert,
+            "line": {"width": 3, "color": look.alert},
+        },
+        "hoverinfo": "skip", "showlegend": True,
+    }  # fmt: skip
+
+
+def _key(letters: dict[str, str], look: Look) -> list[dict[str, Any]]:
+    """Return entries of the legend that say which letter is who."""
+    return [
+        {
+            "type": "scatter", "mode": "text", "x": [None], "y": [None],
+            "name": f"{sign}: {safe_name(name)} first out", "hoverinfo": "skip",
+            "showlegend": True, "text": [sign], "textfont": {"color": look.ink},
+        }
+        for name, sign in letters.items()
+    ]  # fmt: skip
 
 
 def map_words(
@@ -45,4 +177,20 @@ def map_words(
     first: Sequence[Sequence[str]] | None = None,
 ) -> str:
     """Return what `map_chart` shows, in a sentence or two."""
-    raise NotImplementedError
+    z = np.asarray(z, dtype=float)
+    if not np.isfinite(z).any():
+        return "A map without numbers."
+    x_label, y_label, z_label = (clean(label) for label in labels)
+    words = f"Map of {z_label} over {x_label} ({len(x_values)} values) and {y_label} ({len(y_values)})"
+    for which, place in (("least", np.nanargmin(z)), ("most", np.nanargmax(z))):
+        j, i = np.unravel_index(place, z.shape)
+        words += (
+            f"; {which} {number(float(z[j, i]))} at {whole_or(float(x_values[i]))} and "
+            f"{whole_or(float(y_values[j]))}"
+        )
+    counts = {name: 0 for name in _letters(first)}
+    for row in first or ():
+        for name in row:
+            counts[name] = counts.get(name, 0) + 1
+    who = [f"{quoted(name) if name else 'nobody'} in {n}" for name, n in counts.items()]
+    return f"{words}." + (f" First out, of {z.size} fields: {', '.join(who)}." if who else "")

@@ -2,12 +2,14 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
 from bankSim.kernels.arrays import Floats
 from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.model.load import Flags
 from bankSim.screens.charts.frame import faded
 from bankSim.screens.charts.look import Look
 from bankSim.screens.charts.text import safe_name
@@ -43,6 +45,8 @@ class Row:
     of_fan : callable
         From a fan and a place to its five lines, or None.
     per_battery : bool
+    switches : bool
+        False: a line that needs no average whatever switches.
     """
 
     key: str
@@ -52,6 +56,7 @@ class Row:
     of_trace: Callable[[Floats, int], Floats]
     of_fan: Callable[[Fan, int], Floats | None]
     per_battery: bool = True
+    switches: bool = True
 
 
 def _volts(trace: Floats, _: int) -> Floats:
@@ -80,7 +85,7 @@ LINE_ROWS = {
         "current", "Current [A], discharge positive", "A", 2, _amperes,
         lambda fan, place: fan.current_A[place],
     ),
-    "charge": Row("charge", "State of charge [%]", "%", 1, _percent, _fan_percent),
+    "charge": Row("charge", "State of charge [%]", "%", 1, _percent, _fan_percent, switches=False),
 }  # fmt: skip
 
 
@@ -99,29 +104,22 @@ class Pen:
     window: Window
     look: Look
 
+    @cached_property
+    def width_s(self) -> float | None:
+        """Over how long voltage and currents are averaged, where much switches. [s]"""
+        return _width_s(self.result, self.window)
+
     def lines(self, row: Row, refs: dict[str, str], *, named: bool) -> list[dict[str, Any]]:
         """Return the lines of a row; where much switches, averages on a pale envelope."""
         rows = self.result.trace[inside(self.result.trace[:, 0], self.window)]
-        places = range(len(self.result.batteries) if row.per_battery else 1)
-        lines = [row.of_trace(rows, place) for place in places]
-        width_s = averaging_width(rows[:, 0], lines)
         data = []
-        for place, line in zip(places, lines, strict=True):
-            look = self._line_look(row, place)
-            time, values = rows[:, 0], line
-            if width_s is not None:
-                data.append(self._envelope(time, line, look["color"], refs))
-                known = np.isfinite(line)
-                breaks = np.array([event.time_s for event in cut_outs(self.result)])
-                time, values = means_between(time[known], line[known], width_s, breaks)
+        for place in range(len(self.result.batteries) if row.per_battery else 1):
+            look, line = self._line_look(row, place), row.of_trace(rows, place)
+            if row.switches and self.width_s is not None:
+                data.append(self._envelope(rows[:, 0], line, look["color"], refs))
+            time, values = _calm(self.result, rows[:, 0], line, row.switches, self.width_s)
             data.append(self._line(row, place, time, values, look, refs, named))
         return data
-
-    def width_s(self, row: Row) -> float | None:
-        """Return over how long the lines of a row are averaged. [s]"""
-        rows = self.result.trace[inside(self.result.trace[:, 0], self.window)]
-        places = range(len(self.result.batteries) if row.per_battery else 1)
-        return averaging_width(rows[:, 0], [row.of_trace(rows, place) for place in places])
 
     def _line_look(self, row: Row, place: int) -> dict[str, Any]:
         if row.per_battery:
@@ -170,12 +168,8 @@ class Pen:
         data = []
         for place in places if row.per_battery else [0]:
             line = row.of_trace(rows, place)
-            width_s = averaging_width(rows[:, 0], [line])
-            time, values = rows[:, 0], line
-            if width_s is not None:
-                known = np.isfinite(line)
-                breaks = np.array([event.time_s for event in cut_outs(former)])
-                time, values = means_between(time[known], line[known], width_s, breaks)
+            width_s = _width_s(former, self.window)
+            time, values = _calm(former, rows[:, 0], line, row.switches, width_s)
             keep = kept(time, values, np.empty(0), 300)
             data.append(
                 {
@@ -195,7 +189,6 @@ class Pen:
 
     def bands(self, row: Row, fan: Fan, refs: dict[str, str]) -> list[dict[str, Any]]:
         """Return the bands of a row, wide ones below narrow ones."""
-        width_s = self.width_s(row)
         places = range(len(self.result.batteries) if row.per_battery else 1)
         pairs = ((LOW, HIGH, WIDE), (QUARTER, THREE, NARROW))
         data = []
@@ -205,24 +198,65 @@ class Pen:
                 if five is None:
                     continue
                 colour = faded(self._line_look(row, place)["color"], ink)
-                data += self._band(fan, five[[low, high]], width_s, colour, refs)
+                floor = float(np.nanmin(row.of_trace(self.result.trace, place), initial=np.inf))
+                data += self._band(fan, five[[low, high]], row.switches, floor, colour, refs)
         return data
 
     def _band(
-        self, fan: Fan, two: Floats, width_s: float | None, colour: str, refs: dict[str, str]
+        self,
+        fan: Fan,
+        two: Floats,
+        switches: bool,
+        floor: float,
+        colour: str,
+        refs: dict[str, str],
     ) -> list[dict[str, Any]]:
+        """Return one band; where its lower end is that of draws that have ended, to the floor."""
         time_s = 3600.0 * fan.time_h
+        width_s = self.width_s if switches else None
         low, high = (averaged(time_s, line, width_s) for line in two)
         known = np.isfinite(high)
         known[inside(time_s, self.window).stop :] = False
         known[: inside(time_s, self.window).start] = False
-        if not known.any():
-            return []
-        floor = np.nanmin(low) if np.isfinite(low).any() else np.nan
-        low = np.where(np.isfinite(low), low, floor)  # the lower end of draws that have ended
+        floor = float(np.nanmin(low, initial=floor))
+        low = np.where(np.isfinite(low), low, floor)
+        x = time_s / self.window.factor
         return [
-            _area(time_s[known] / self.window.factor, low[known], high[known], colour, refs)
+            _area(x[part], low[part], high[part], colour, refs) for part in _stretches(known)
         ]
+
+
+def _width_s(result: Result, window: Window) -> float | None:
+    rows = result.trace[inside(result.trace[:, 0], window)]
+    volts = [_volts(rows, 0)]
+    return averaging_width(
+        rows[:, 0], volts + [_amperes(rows, place) for place in range(len(result.batteries))]
+    )
+
+
+def _calm(
+    result: Result, time: Floats, line: Floats, switches: bool, width_s: float | None
+) -> tuple[Floats, Floats]:
+    """Return a line, or its running average between cut-outs; a gap where there is none."""
+    if not switches or width_s is None:
+        return time, line
+    parts = [
+        means_between(time[part], line[part], width_s, _breaks_s(result))
+        for part in _stretches(np.isfinite(line))
+    ]
+    if not parts:
+        return time, line
+    return np.concatenate([at for at, _ in parts]), np.concatenate([mean for _, mean in parts])
+
+
+def _breaks_s(result: Result) -> Floats:
+    return np.array([event.time_s for event in cut_outs(result)])
+
+
+def _stretches(known: Flags) -> list[slice]:
+    """Return the unbroken stretches of what is known."""
+    ends = np.flatnonzero(np.diff(known.astype(int), prepend=0, append=0))
+    return [slice(int(first), int(end)) for first, end in ends.reshape(-1, 2)]
 
 
 def _area(

@@ -5,10 +5,10 @@ from typing import Any
 
 import numpy as np
 
-from bankSim.screens.charts.frame import Spec, axis, empty, faded, frame, legend_px, note
-from bankSim.screens.charts.lanes import lanes, lanes_px
+from bankSim.screens.charts.frame import Spec, axis, empty, faded, frame, legend, legend_px, note
+from bankSim.screens.charts.lanes import lanes, plan_lanes
 from bankSim.screens.charts.look import LIGHT, Look
-from bankSim.screens.charts.rows import LINE_ROWS, NARROW, WIDE, Pen
+from bankSim.screens.charts.rows import FEW_LINES, LINE_ROWS, NARROW, WIDE, Pen
 from bankSim.screens.charts.text import safe_name
 from bankSim.screens.charts.thinning import window_of
 from bankSim.show.causes import cut_outs
@@ -22,6 +22,7 @@ from bankSim.study.traced import Fan
 ROW_PX, TITLE_PX, AXIS_PX, TOP_PX = 140.0, 24.0, 44.0, 34.0
 MOST_LINES = 12  # at cut-outs
 CLOCK_POINTS = 240
+LANES_TITLE = "Above the line it feeds, below it is charged"
 MOST_HOVERED = 6  # batteries; of more only the currents are told on hover
 
 ROWS = ("lanes", "voltage", "current", "charge")
@@ -67,6 +68,7 @@ class _Drawing:
     ) -> None:
         self.result, self.pen, self.fan, self.ghost = result, pen, fan, ghost
         self.look, self.window = pen.look, pen.window
+        self.lanes = plan_lanes(result, pen.window)
         self.data: list[dict[str, Any]] = []
         self.notes: list[dict[str, Any]] = []
         self.shapes: list[dict[str, Any]] = []
@@ -74,7 +76,7 @@ class _Drawing:
 
     def of(self, rows: Sequence[str]) -> Spec:
         """Return the figure with these rows."""
-        heights = [lanes_px(len(self.result.batteries)) if r == "lanes" else ROW_PX for r in rows]
+        heights = [self.lanes.height_px if row == "lanes" else ROW_PX for row in rows]
         plot_px = sum(heights) + TITLE_PX * len(rows)
         top = 0.0
         for number, (row, height) in enumerate(zip(rows, heights, strict=True)):
@@ -83,7 +85,7 @@ class _Drawing:
             top += height
         self._cut_out_lines()
         self._tell_clock()
-        self._explain_bands(rows)
+        self._explain(rows)
         names = [one["name"] for one in self.data if one.get("showlegend")]
         foot = AXIS_PX + legend_px(names)
         layout = frame(
@@ -94,6 +96,7 @@ class _Drawing:
             hoversubplots="axis",
             xaxis=self._time_axis(len(rows)),
             annotations=self.notes,
+            legend=legend(self.look, -AXIS_PX / plot_px),
             shapes=self.shapes,
             **self.axes,
         )
@@ -104,22 +107,22 @@ class _Drawing:
         domain = [1.0 - reach[1] / plot_px, 1.0 - reach[0] / plot_px]
         if row == "lanes":
             self._lanes(refs, domain)
-            title = "What each battery does"
+            title = LANES_TITLE
         else:
             self._lines(row, refs, domain)
-            title = LINE_ROWS[row].title + self._average_note(row)
+            title = LINE_ROWS[row].title
         where = {"x": 0.0, "xref": "paper", "y": min(domain[1], 1.0), "yref": "paper", "yshift": 3}
         self.notes.append(note(self.look, title, **where))
 
     def _lanes(self, refs: dict[str, str], domain: list[float]) -> None:
-        found = lanes(self.result, self.window, self.look, refs)
+        found = lanes(self.result, self.window, self.lanes, self.look, refs)
         if len(self.result.batteries) > MOST_HOVERED:
             found.data[:] = [{**one, "hoverinfo": "skip", "hovertemplate": None} for one in found.data]
         self.data += found.data
         self.notes += found.notes
         self.shapes += found.shapes
         self.axes[_axis_key(refs)] = axis(
-            self.look, domain=domain, range=[-found.height_px, 0.0], fixedrange=True,
+            self.look, domain=domain, range=[-self.lanes.height_px, 0.0], fixedrange=True,
             showgrid=False, showline=False, ticks="", showticklabels=False,
         )  # fmt: skip
 
@@ -138,10 +141,6 @@ class _Drawing:
         self.axes[_axis_key(refs)] = axis(
             self.look, domain=domain, fixedrange=True, nticks=5, **zero
         )
-
-    def _average_note(self, row: str) -> str:
-        width_s = self.pen.width_s(LINE_ROWS[row])
-        return "" if width_s is None else f"; average over {_short(width_s)}, pale: as it flows"
 
     def _time_axis(self, rows: int) -> dict[str, Any]:
         low, high = self.window.low_s / self.window.factor, self.window.high_s / self.window.factor
@@ -186,17 +185,23 @@ class _Drawing:
             },
         )  # fmt: skip
 
-    def _explain_bands(self, rows: Sequence[str]) -> None:
-        """Explain the bands in the legend."""
-        if self.fan is None or all(row == "lanes" for row in rows):
+    def _explain(self, rows: Sequence[str]) -> None:
+        """Explain in the legend what is pale."""
+        if all(row == "lanes" for row in rows):
             return
-        for name, ink in (("5 to 95 %", WIDE), ("25 to 75 %", WIDE + NARROW)):
+        told: list[tuple[str, float]] = []
+        if self.fan is not None:
+            told.append((f"5 to 95 % of {self.fan.draws} draws", WIDE))
+            if len(self.result.batteries) <= FEW_LINES:
+                told.append(("25 to 75 %", WIDE + NARROW))
+        if self.pen.width_s is not None:
+            told.append((f"as it flows (line: mean over {span(self.pen.width_s, 2)})", WIDE))
+        for name, ink in told:
             self.data.append(
                 {
                     "type": "scatter", "mode": "lines", "x": [None], "y": [None],
                     "fill": "toself", "fillcolor": faded(self.look.ink, ink),
-                    "line": {"width": 0}, "name": f"{name} of {self.fan.draws} draws",
-                    "legendgroup": "bands", "hoverinfo": "skip", "xaxis": "x",
+                    "line": {"width": 0}, "name": name, "hoverinfo": "skip", "xaxis": "x",
                     "yaxis": _ref(len(rows) - 1), "showlegend": True,
                 }  # fmt: skip
             )
@@ -208,10 +213,6 @@ def _ref(number: int) -> str:
 
 def _axis_key(refs: dict[str, str]) -> str:
     return f"yaxis{refs['yaxis'][1:]}"
-
-
-def _short(seconds: float) -> str:
-    return span(seconds, 2)
 
 
 def _beyond_s(fan: Fan | None, ghost: Result | None) -> float:
