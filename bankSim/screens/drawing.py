@@ -1,8 +1,13 @@
 """Puts a hover chart on the page, in the colours of the visitor's light or dark screen."""
 
+from dataclasses import replace
+
 import streamlit as st
 
 from bankSim.screens.charts import CONFIG, DARK, LIGHT, Look, Spec, figure_of
+
+# the papers of settings.toml
+_ON_LIGHT, _ON_DARK = replace(LIGHT, paper="#FBFAF7"), replace(DARK, paper="#191B1D")
 
 
 def is_dark() -> bool:
@@ -11,8 +16,8 @@ def is_dark() -> bool:
 
 
 def look() -> Look:
-    """Return the colours of charts on the visitor's screen."""
-    return DARK if is_dark() else LIGHT
+    """Return the colours of charts on the visitor's screen, on the paper of the page."""
+    return _ON_DARK if is_dark() else _ON_LIGHT
 
 
 def draw(spec: Spec, words: str, key: str) -> None:

@@ -15,6 +15,7 @@ MOST_SHORT = 4  # jobs of a second or so
 _ROOM = threading.BoundedSemaphore(MOST_AT_ONCE)
 _SHORT = threading.BoundedSemaphore(MOST_SHORT)
 _KEY = "jobs"
+PERCENT = "per cent"  # stage of a run: how much of its longest duration is done
 
 Progress = Callable[[str, int, int], None]
 
@@ -129,8 +130,16 @@ def _watch(job: Job, what: str) -> None:
     if job.over.is_set() or not job.wanted:
         st.rerun()
     part = min(job.done / job.total, 1.0) if job.total else 0.0
-    st.progress(part, text=f"{what}: {plain(job.stage)} {job.done:,} of at most {job.total:,}")
+    st.progress(part, text=f"{what}: {_how_far(job)}")
     st.button("Stop", key=f"stop {what}", on_click=job.stop)
+
+
+def _how_far(job: Job) -> str:
+    if job.total == 0:
+        return plain(job.stage)
+    if job.stage == PERCENT:
+        return f"{job.done} % of its longest duration"
+    return f"{plain(job.stage)} {job.done:,} of at most {job.total:,}"
 
 
 def _jobs() -> dict[str, Job]:

@@ -9,7 +9,7 @@ from bankSim.scenario.draft import Draft
 from bankSim.scenario.record import Scenario
 from bankSim.screens.answers import checked, keep, known
 from bankSim.screens.frame import foot
-from bankSim.screens.jobs import Progress, answer_of, job_of, start, was_stopped
+from bankSim.screens.jobs import PERCENT, Progress, answer_of, job_of, start, was_stopped
 from bankSim.screens.plain import plain
 from bankSim.screens.router import page_of
 from bankSim.sim.result import Result
@@ -91,7 +91,7 @@ def _finished(scenario: Scenario, engine: Any, progress: Progress) -> Result:
     """March to the end in a thread of its own."""
 
     def tell(part: float) -> None:
-        progress("per cent of its longest duration,", round(100.0 * part), 100)
+        progress(PERCENT, round(100.0 * part), 100)
 
     return _result(scenario, engine.finish(tell))
 

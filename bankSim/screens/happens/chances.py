@@ -62,10 +62,10 @@ def _firsts(spread: QuickSpread, batteries: int) -> list[str]:
     likely = [one for one in spread.first if one[1] > RARE]
     told = []
     if likely and batteries == 1:
-        told.append(f"in {_of_100(likely[0][1])} of 100 random cases it cuts out")
+        told.append(f"{_in_cases(likely[0][1], spread)} it cuts out")
     elif likely:
         name, part = likely[0]
-        told.append(f"in {_of_100(part)} of 100 random cases {quoted(name)} cuts out first")
+        told.append(f"{_in_cases(part, spread)} {quoted(name)} cuts out first")
         others = [f"{quoted(own)} in {_of_100(chance)}" for own, chance in likely[1:NAMES_TOLD]]
         rest = sum(chance for _, chance in likely[NAMES_TOLD:])
         others += [f"one of {len(likely) - NAMES_TOLD} others in {_of_100(rest)}"] if rest else []
@@ -77,6 +77,12 @@ def _firsts(spread: QuickSpread, batteries: int) -> list[str]:
     elif spread.nobody > RARE:
         told.append(f"nobody cuts out in {_of_100(spread.nobody)} of 100")
     return told
+
+
+def _in_cases(part: float, spread: QuickSpread) -> str:
+    if part == 1.0:
+        return f"in all of {spread.draws:,} random cases"
+    return f"in {_of_100(part)} of 100 random cases"
 
 
 def _range(scenario: Scenario, spread: QuickSpread) -> str:

@@ -4,7 +4,8 @@ import streamlit as st
 
 from bankSim.screens.charts import cut_out_chart, cut_out_words
 from bankSim.screens.drawing import draw, look
-from bankSim.screens.happens.switchings import choice_words, choices
+from bankSim.screens.frame import show_grid
+from bankSim.screens.happens.switchings import cells_grid, choice_words, choices
 from bankSim.screens.plain import plain
 from bankSim.show.causes import trips
 from bankSim.show.moments import moment
@@ -22,7 +23,7 @@ def show_cut_outs(result: Result) -> None:
     place = st.selectbox(
         "Which one",
         range(len(found)),
-        format_func=lambda number: plain(choice_words(result, found[number])),
+        format_func=lambda number: choice_words(result, found[number]),  # no markdown in here
         key="cut-out",
         help="Type to search.",
     )
@@ -33,5 +34,8 @@ def show_cut_outs(result: Result) -> None:
     draw(cut_out_chart(result, event, look()), cut_out_words(result, event), "cut-out chart")
     section = moment(result, event)
     st.markdown(f"**{plain(section.title)}**")
-    for line in section.lines:
+    grid = cells_grid(event)
+    if grid is not None:
+        show_grid(grid, "Voltages of the cells", tall=True)
+    for line in section.lines[grid is not None :]:
         st.markdown(plain(line))

@@ -19,8 +19,11 @@ from bankSim.screens.runs import result_or_wait, scenario_or_stop
 from bankSim.show.beware import CHECKED
 from bankSim.show.blocks import Story
 from bankSim.show.story import tell
+from bankSim.show.words import counted
 from bankSim.sim.result import Result
 from bankSim.study.quick_fan import QuickSpread
+
+FIRST_CAUTIONS = 4  # dangers are always shown
 
 
 def show() -> None:
@@ -73,13 +76,18 @@ def _cautions(result: Result) -> None:
     """Show dangers and warnings; notes and what was looked at stand behind one step."""
     pressing, notes, more = split(result)
     st.subheader("Cautions", anchor=False)
+    dangers = sum(one.severity == "danger" for one in pressing)
+    first = max(FIRST_CAUTIONS, dangers)
     if pressing:
-        st.html(cautions_html(pressing))
+        st.html(cautions_html(pressing[:first]))
     else:
         st.markdown("No danger and no warning was found for this run.")
+    if pressing[first:]:
+        with st.expander(f"{counted(len(pressing) - first, 'more warning')}"):
+            st.html(cautions_html(pressing[first:]))
     if more:
         st.markdown(f"And {more:,} more of the same kinds; all of them are in the summary file.")
-    count = f"{len(notes)} {'note' if len(notes) == 1 else 'notes'}, and w" if notes else "W"
+    count = f"{counted(len(notes), 'note')}, and w" if notes else "W"
     with st.expander(f"{count}hat was looked at"):
         if notes:
             st.html(cautions_html(notes))

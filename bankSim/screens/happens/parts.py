@@ -13,13 +13,14 @@ from bankSim.screens.happens.files import offer_all, offer_events
 from bankSim.screens.happens.switchings import events_grid
 from bankSim.screens.plain import plain
 from bankSim.show.blocks import Grid, Section
+from bankSim.show.moments import moments
 from bankSim.show.outcomes import charge_table
 from bankSim.show.unknowns_table import drawn_section
 from bankSim.sim.result import Result
 from bankSim.study.quick_fan import QuickSpread
 
 SHOWN_ELSEWHERE = ("Cautions", "What each battery gave", "What was assumed", "Safety")
-SWITCHED = ("What switched",)
+SWITCHED = "What switched"
 
 
 def show_charge(result: Result, spread: QuickSpread | None) -> None:
@@ -96,8 +97,9 @@ def show_rest(draft: Draft, result: Result, sections: tuple[Section, ...]) -> No
     """Show the other sections of the story, then the files."""
     st.subheader("More", anchor=False)
     show_assumed(result)
+    shown = {*SHOWN_ELSEWHERE, *(one.title for one in moments(result))}
     for section in sections:
-        if section.title not in SHOWN_ELSEWHERE and not section.title.startswith(SWITCHED):
+        if section.title not in shown and not section.title.startswith(SWITCHED):
             with st.expander(plain(section.title)):
                 _body(section)
     st.subheader("Take it with you", anchor=False)

@@ -1,9 +1,10 @@
 """The cut-outs to choose from, in words, and every event as a table."""
 
 from bankSim.show.blocks import Grid
-from bankSim.show.causes import cause, first_trips, trips
+from bankSim.show.causes import all_alike, cause, deciding_cells, first_trips, trips
 from bankSim.show.outcomes import event_rows
 from bankSim.show.whens import at
+from bankSim.show.words import volts
 from bankSim.sim.numbers import quoted, sentence
 from bankSim.sim.result import Event, Result
 
@@ -24,6 +25,19 @@ def choice_words(result: Result, event: Event) -> str:
     did = "cuts out" if event.cuts_out else "blocks charging"
     who = quoted(event.battery or "")
     return sentence(f"{at(result, event.time_s)}: {who} {did}, {cause(result, event)}")
+
+
+def cells_grid(event: Event) -> Grid | None:
+    """Return what the cells of the battery read just before, the deciding ones marked."""
+    readings = event.cell_voltages_V
+    if readings is None:
+        return None
+    deciding = () if all_alike(event) else deciding_cells(event)
+    rows = tuple(
+        (f"cell {place}", "decides" if place in deciding else "", volts(reading, 3))
+        for place, reading in enumerate(readings, start=1)
+    )
+    return Grid(("Cell", "", "Just before"), rows, words=2)
 
 
 def events_grid(result: Result) -> tuple[Grid | None, str]:

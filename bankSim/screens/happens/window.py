@@ -1,5 +1,6 @@
 """Which part of the run the charts show, and the moments worth a closer look."""
 
+import math
 from dataclasses import dataclass
 
 from bankSim.show.lines import time_unit
@@ -67,14 +68,14 @@ def scale(result: Result) -> Scale:
     factor, unit = time_unit(result.end_time_s)
     reach = max(result.end_time_s, LEAST_S) / factor
     step = _round_step(reach / STEPS)
-    count = int(-(-reach // step))
+    count = math.ceil(reach / step - 1e-6)
     return Scale(factor, unit, step, round(count * step, 9))
 
 
 def on_scale(window: Window, own: Scale) -> tuple[float, float]:
     """Return the window as the slider shows it: outward to its steps."""
-    first = int(window.start_s / own.factor / own.step + 1e-9)
-    last = -int(-(window.end_s / own.factor) / own.step + 1e-9)
+    first = math.floor(window.start_s / own.factor / own.step + 1e-6)
+    last = math.ceil(window.end_s / own.factor / own.step - 1e-6)
     ends = round(first * own.step, 9), round(max(last, first + 1) * own.step, 9)
     return min(ends[0], own.last - own.step), min(ends[1], own.last)
 
