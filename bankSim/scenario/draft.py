@@ -161,7 +161,13 @@ def is_plain_name(name: str) -> bool:
     """Tell whether a name stays inside its folder on any system."""
     path = PurePosixPath(name)
     sound = name.isprintable() and not set(name) & set('\\:*?"<>|') and 0 < len(name) <= 200
-    return sound and not path.is_absolute() and ".." not in path.parts and str(path) == name
+    return (
+        sound
+        and path.name != ""
+        and not path.is_absolute()
+        and ".." not in path.parts
+        and str(path) == name
+    )
 
 
 def named_tables(data: object, path: Path = ()) -> list[tuple[Path, str]]:

@@ -42,11 +42,13 @@ class Job:
     trouble: BaseException | None = None
     over: threading.Event = field(default_factory=threading.Event)
     wanted: bool = True
+    is_watched: Callable[[], bool] = field(default=lambda: True)
+    was_cut_short: bool = False
 
     def progress(self, stage: str, done: int, total: int) -> None:
-        """Note how far it is; raise `Stopped` when nobody wants it any more."""
+        """Note how far it is; raise `Stopped` when nobody wants it any more or the visitor left."""
         self.stage, self.done, self.total = stage, done, total
-        if not self.wanted:
+        if not (self.wanted and self.is_watched()):
             raise Stopped
 
     def stop(self) -> None:
@@ -57,7 +59,9 @@ class Job:
 def job_of(name: str, digest: str) -> Job | None:
     """Return the job of this name in this session, if it is about the same question."""
     job: Job | None = _jobs().get(name)
-    return job if job is not None and job.digest == digest and job.wanted else None
+    if job is None or job.digest != digest or not job.wanted or job.was_cut_short:
+        return None
+    return job
 
 
 def was_stopped(name: str, digest: str) -> bool:
@@ -84,7 +88,7 @@ def start(
     former = _jobs().get(name)
     if former is not None:
         former.stop()
-    job = Job(digest)
+    job = Job(digest, is_watched=_visitor_is_here())
     _jobs()[name] = job
     room = _SHORT if is_short else _ROOM
     threading.Thread(target=_run, args=(job, work, room), daemon=True).start()
@@ -97,7 +101,7 @@ def _run(job: Job, work: Callable[[Progress], Any], room: threading.Semaphore) -
             job.progress("starting", 0, 0)
             job.answer = work(job.progress)
         except Stopped:
-            pass
+            job.was_cut_short = True
         except BaseException as trouble:
             job.trouble = trouble
         finally:
@@ -140,6 +144,18 @@ def _how_far(job: Job) -> str:
     if job.stage == PERCENT:
         return f"{job.done} % of its longest duration"
     return f"{plain(job.stage)} {job.done:,} of at most {job.total:,}"
+
+
+def _visitor_is_here() -> Callable[[], bool]:
+    """Return what tells, from any thread, whether the present visitor still has the page open."""
+    from streamlit.runtime import exists, get_instance
+    from streamlit.runtime.scriptrunner import get_script_run_ctx
+
+    context = get_script_run_ctx()
+    if context is None or not exists():
+        return lambda: True
+    session, server = context.session_id, get_instance()
+    return lambda: server.is_active_session(session)
 
 
 def _jobs() -> dict[str, Job]:
