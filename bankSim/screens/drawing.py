@@ -15,6 +15,11 @@ def is_dark() -> bool:
     return getattr(st.context.theme, "type", None) == "dark"
 
 
+def paper() -> str:
+    """Return the colour behind everything on the visitor's screen, as "#rrggbb"."""
+    return look().paper
+
+
 def look() -> Look:
     """Return the colours of charts on the visitor's screen, on the paper of the page."""
     return _ON_DARK if is_dark() else _ON_LIGHT

@@ -10,10 +10,12 @@ from bankSim.kernels.arrays import Floats
 from bankSim.scenario.draft import Draft
 from bankSim.scenario.record import Scenario
 from bankSim.screens.frame import show_section
+from bankSim.screens.happens.wording import for_screen
 from bankSim.screens.jobs import Progress, answer_of, job_of, start, was_stopped
 from bankSim.screens.plain import plain
 from bankSim.screens.shelf import Shelf
 from bankSim.show.blocks import Story
+from bankSim.show.unknowns_table import TITLE
 from bankSim.study.quick_fan import QuickSpread
 from bankSim.study.spread import Band, SpreadResult
 
@@ -22,6 +24,7 @@ FIGURES = {
     "chances": "What the bank delivers, and when each battery cuts out, in all cases",
     "shares": "Between which numbers each battery ends up",
 }
+SHOWN_ELSEWHERE = ("Safety", TITLE)
 _JOB = "look harder"
 
 
@@ -83,8 +86,8 @@ def show_harder(found: Harder) -> None:
     for name, picture in found.pictures:
         st.image(picture, caption=FIGURES.get(name, ""), alt=FIGURES.get(name, name))
     for section in found.story.sections:
-        if section.title != "Safety":
-            show_section(section)
+        if section.title not in SHOWN_ELSEWHERE:
+            show_section(for_screen(section))
 
 
 def as_quick(result: SpreadResult) -> QuickSpread:

@@ -4,7 +4,6 @@ import html
 
 import streamlit as st
 
-from bankSim.scenario.draft import Draft
 from bankSim.scenario.record import Scenario
 from bankSim.screens.desk import desk
 from bankSim.screens.happens.band import await_band, band_begun, band_if_quick
@@ -36,15 +35,17 @@ def show() -> None:
     spread = harder.spread if harder is not None else band_if_quick(draft, job)
     story = _story(draft.digest, result)
     _answer(story, scenario, spread)
-    _band(draft, scenario, spread, job)
+    _band(scenario, spread, job)
+    if harder is not None:
+        with st.expander("What looking harder found"):
+            show_harder(harder)
+    elif spread is not None:
+        ask_harder(draft, scenario)
     _cautions(result)
     show_course(result, spread)
     show_cut_outs(result)
     show_charge(result, spread)
     show_events(draft, result)
-    if harder is not None:
-        with st.expander("What looking harder found"):
-            show_harder(harder)
     show_rest(draft, result, story.sections)
 
 
@@ -62,14 +63,12 @@ def _answer(story: Story, scenario: Scenario, spread: QuickSpread | None) -> Non
         st.html(chances_html(scenario, spread))
 
 
-def _band(draft: Draft, scenario: Scenario, spread: QuickSpread | None, job: Job | None) -> None:
-    """Explain the chances and offer better ones, or say that they are on their way."""
-    if spread is None:
-        if job is not None:
-            await_band(job)
-        return
-    show_varied(scenario, spread)
-    ask_harder(draft, scenario)
+def _band(scenario: Scenario, spread: QuickSpread | None, job: Job | None) -> None:
+    """Explain the chances, or say that they are on their way."""
+    if spread is not None:
+        show_varied(scenario, spread)
+    elif job is not None:
+        await_band(job)
 
 
 def _cautions(result: Result) -> None:

@@ -11,6 +11,7 @@ from bankSim.screens.happens.basis import assumed_grid, subjects
 from bankSim.screens.happens.chances import WHAT_IT_MEANS, chances_grid
 from bankSim.screens.happens.files import offer_all, offer_events
 from bankSim.screens.happens.switchings import events_grid
+from bankSim.screens.happens.wording import for_screen
 from bankSim.screens.plain import plain
 from bankSim.show.blocks import Grid, Section
 from bankSim.show.moments import moments
@@ -67,7 +68,7 @@ def show_varied(scenario: Scenario, spread: QuickSpread) -> None:
         )
         show_grid(chances_grid(spread), "Chances of each battery")
         st.markdown("**What was varied**")
-        _body(drawn_section(find_unknowns(scenario)))
+        _body(for_screen(drawn_section(find_unknowns(scenario))))
 
 
 @st.fragment
