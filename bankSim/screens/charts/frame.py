@@ -66,6 +66,7 @@ def legend(look: Look, y: float) -> dict[str, Any]:
         "bgcolor": look.paper,
         "font": {"size": SMALL_PX, "color": look.ink},
         "itemwidth": 36,
+        "traceorder": "normal",
     }
 
 
@@ -118,14 +119,12 @@ def empty(look: Look, text: str) -> Spec:
 
 
 def legend_px(names: list[str]) -> float:
-    """Return the height of a legend on a narrow screen."""
-    rows, used = 1, 0.0
-    for name in names:
-        width = 60.0 + LETTER_PX * len(name)
-        if used and used + width > NARROW_PX:
-            rows, used = rows + 1, 0.0
-        used += width
-    return ROW_PX * rows + 6.0
+    """Return the height of a legend on a narrow screen, in columns as wide as the longest name."""
+    if not names:
+        return 0.0
+    widest = 56.0 + LETTER_PX * max(len(name) for name in names)
+    columns = max(1, int(NARROW_PX / widest))
+    return ROW_PX * -(-len(names) // columns) + 10.0
 
 
 def faded(colour: str, part: float) -> str:

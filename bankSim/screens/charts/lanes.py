@@ -1,4 +1,4 @@
-"""The lanes of the batteries: who feeds, is charged, is blocked or out, and words at what happens."""
+"""The lanes of the batteries: who feeds, is charged, is blocked or out; words at what happens."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -20,6 +20,7 @@ BAR_PX, TEXT_ROW_PX = 13.0, 16.0  # half a bar; a row of words above it
 NAME_PX, GAP_PX = 16.0, 9.0
 FEW, MANY = 6, 24
 BINS = 360
+LEAST_PART = 1e-9
 WORDS = ("rests", "feeds", "is charged")
 SHUT = ("", ", charge blocked", ", discharge blocked", ", blocked both ways")
 
@@ -85,9 +86,7 @@ def plan_lanes(result: Result, window: Window) -> Plan:
     return Plan(count, placed, len(shown) - len(placed))
 
 
-def lanes(
-    result: Result, window: Window, plan: Plan, look: Look, refs: dict[str, str]
-) -> Lanes:
+def lanes(result: Result, window: Window, plan: Plan, look: Look, refs: dict[str, str]) -> Lanes:
     """Return all lanes.
 
     Parameters
@@ -112,9 +111,7 @@ def lanes(
         data += areas.of(course, place, edges, base, window.factor)
         data.append(_line(course, place, edges, base, window, look, refs, name))
         top = base + BAR_PX + plan.rows * TEXT_ROW_PX
-        notes.append(
-            note(look, f"<b>{name}</b>", x=0.0, xref="paper", y=top, yref=refs["yaxis"])
-        )
+        notes.append(note(look, f"<b>{name}</b>", x=0.0, xref="paper", y=top, yref=refs["yaxis"]))
     written, shapes = _words(plan, window, look, refs)
     return Lanes(data + areas.key(), notes + written, shapes)
 
@@ -195,7 +192,10 @@ class _Areas:
             [((idle > 0.5).astype(float), 1.0), ((idle > 0.5).astype(float), -1.0)],
             [(part(course.feeds[place]), 1.0)],
             [(part(course.takes[place]), -1.0)],
-            [(part((blocked & BIT["discharge"]) > 0), 1.0), (part((blocked & BIT["charge"]) > 0), -1.0)],
+            [
+                (part((blocked & BIT["discharge"]) > 0), 1.0),
+                (part((blocked & BIT["charge"]) > 0), -1.0),
+            ],
         ]
         found = []
         for kind, group in zip(self.kinds.values(), bars, strict=True):
@@ -232,8 +232,8 @@ def _outline(
 ) -> tuple[Floats, Floats]:
     """Return the outlines of bars whose height is a part of the time, gaps between them."""
     xs, ys = [], []
-    for part, sign in group:
-        part = np.where(part > 1e-9, part, 0.0)
+    for raw, sign in group:
+        part = np.where(raw > LEAST_PART, raw, 0.0)
         ends = np.flatnonzero(np.diff((part > 0.0).astype(int), prepend=0, append=0))
         for first, end in ends.reshape(-1, 2):
             own = part[first:end]
@@ -242,9 +242,7 @@ def _outline(
             heights = np.repeat(own[np.concatenate([[0], turns])], 2)
             x = edges[first + corners]
             xs.append(np.concatenate([x[:1], x, x[-1:], [np.nan]]))
-            ys.append(
-                np.concatenate([[base], base + sign * BAR_PX * heights, [base], [np.nan]])
-            )
+            ys.append(np.concatenate([[base], base + sign * BAR_PX * heights, [base], [np.nan]]))
     if not xs:
         return np.empty(0), np.empty(0)
     return np.concatenate(xs), np.concatenate(ys)
@@ -261,16 +259,29 @@ def _words(
         x = mark.time_s / window.factor
         notes.append(
             note(
-                look, safe_text(mark.text), x=x, y=low - 1.0, xref="x", yref=refs["yaxis"],
-                xanchor="right" if right else "left", bgcolor=look.paper, borderpad=0,
+                look,
+                safe_text(mark.text),
+                x=x,
+                y=low - 1.0,
+                xref="x",
+                yref=refs["yaxis"],
+                xanchor="right" if right else "left",
+                bgcolor=look.paper,
+                borderpad=0,
                 font={"size": SMALL_PX - 1, "color": look.ink},
-            )  # fmt: skip
+            )
         )
         shapes.append(
             {
-                "type": "line", "xref": "x", "yref": refs["yaxis"], "x0": x, "x1": x,
-                "y0": base - BAR_PX, "y1": low + 2.0, "line": {"color": look.ink, "width": 1.2},
-            }  # fmt: skip
+                "type": "line",
+                "xref": "x",
+                "yref": refs["yaxis"],
+                "x0": x,
+                "x1": x,
+                "y0": base - BAR_PX,
+                "y1": low + 2.0,
+                "line": {"color": look.ink, "width": 1.2},
+            }
         )
     return notes, shapes
 

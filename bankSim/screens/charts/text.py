@@ -4,7 +4,7 @@ from bankSim.sim.numbers import clean
 
 # single guillemets, double prime, small percent sign, full-width dollar and others that look alike
 # and mean nothing
-HARMLESS = str.maketrans({"<": "‹", ">": "›", "&": "＆", "$": "＄", "{": "❴", "}": "❵"})  # noqa: RUF001
+HARMLESS = str.maketrans({"<": "‹", ">": "›", "&": "＆", "$": "＄", "{": "❴", "}": "❵"})
 LONGEST = 24
 
 

@@ -104,7 +104,7 @@ def kept(time: Floats, values: Floats, always: Floats, points: int = POINTS) -> 
 
 def _first_of_each(places: Ints, bucket: Ints) -> Ints:
     """Return the first of the places that lie in the same bucket."""
-    return places[np.diff(bucket[places], prepend=-1) != 0]
+    return np.asarray(places[np.diff(bucket[places], prepend=-1) != 0])
 
 
 def envelope(time: Floats, values: Floats, points: int = POINTS) -> tuple[Floats, Floats, Floats]:

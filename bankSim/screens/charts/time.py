@@ -9,12 +9,10 @@ from bankSim.screens.charts.frame import Spec, axis, empty, faded, frame, legend
 from bankSim.screens.charts.lanes import lanes, plan_lanes
 from bankSim.screens.charts.look import LIGHT, Look
 from bankSim.screens.charts.rows import FEW_LINES, LINE_ROWS, NARROW, WIDE, Pen
-from bankSim.screens.charts.text import safe_name
 from bankSim.screens.charts.thinning import window_of
 from bankSim.show.causes import cut_outs
-from bankSim.show.headline import headline
 from bankSim.show.whens import tells_clock, when
-from bankSim.show.words import clock, counted, whole_or
+from bankSim.show.words import clock, counted
 from bankSim.sim.numbers import listing, named, span
 from bankSim.sim.result import Result
 from bankSim.study.traced import Fan
@@ -59,13 +57,10 @@ def time_chart(
     return drawing.of([row for row in ROWS if row in rows])
 
 
-
 class _Drawing:
     """One figure in the making; heights from the top downwards in px."""
 
-    def __init__(
-        self, result: Result, pen: Pen, fan: Fan | None, ghost: Result | None
-    ) -> None:
+    def __init__(self, result: Result, pen: Pen, fan: Fan | None, ghost: Result | None) -> None:
         self.result, self.pen, self.fan, self.ghost = result, pen, fan, ghost
         self.look, self.window = pen.look, pen.window
         self.lanes = plan_lanes(result, pen.window)
@@ -117,14 +112,22 @@ class _Drawing:
     def _lanes(self, refs: dict[str, str], domain: list[float]) -> None:
         found = lanes(self.result, self.window, self.lanes, self.look, refs)
         if len(self.result.batteries) > MOST_HOVERED:
-            found.data[:] = [{**one, "hoverinfo": "skip", "hovertemplate": None} for one in found.data]
+            found.data[:] = [
+                {**one, "hoverinfo": "skip", "hovertemplate": None} for one in found.data
+            ]
         self.data += found.data
         self.notes += found.notes
         self.shapes += found.shapes
         self.axes[_axis_key(refs)] = axis(
-            self.look, domain=domain, range=[-self.lanes.height_px, 0.0], fixedrange=True,
-            showgrid=False, showline=False, ticks="", showticklabels=False,
-        )  # fmt: skip
+            self.look,
+            domain=domain,
+            range=[-self.lanes.height_px, 0.0],
+            fixedrange=True,
+            showgrid=False,
+            showline=False,
+            ticks="",
+            showticklabels=False,
+        )
 
     def _lines(self, row: str, refs: dict[str, str], domain: list[float]) -> None:
         own = LINE_ROWS[row]
@@ -137,7 +140,9 @@ class _Drawing:
             one.get("legendgroup") == "battery 0" for one in self.data
         )
         self.data += self.pen.lines(own, refs, named=unnamed)
-        zero = {"zeroline": True, "zerolinecolor": self.look.quiet} if row == "current" else {}
+        zero: dict[str, Any] = {}
+        if row == "current":
+            zero = {"zeroline": True, "zerolinecolor": self.look.quiet}
         self.axes[_axis_key(refs)] = axis(
             self.look, domain=domain, fixedrange=True, nticks=5, **zero
         )
@@ -146,11 +151,21 @@ class _Drawing:
         low, high = self.window.low_s / self.window.factor, self.window.high_s / self.window.factor
         unit = self.window.unit
         return axis(
-            self.look, f"time [{unit}]", range=[low, high], anchor=_ref(rows - 1),
-            showspikes=True, spikemode="across", spikesnap="cursor", spikethickness=1,
-            spikedash="dot", spikecolor=self.look.quiet, minallowed=low, maxallowed=high,
-            hoverformat=".2f", unifiedhovertitle={"text": f"after %{{x:.2f}} {unit}"},
-        )  # fmt: skip
+            self.look,
+            f"time [{unit}]",
+            range=[low, high],
+            anchor=_ref(rows - 1),
+            showspikes=True,
+            spikemode="across",
+            spikesnap="cursor",
+            spikethickness=1,
+            spikedash="dot",
+            spikecolor=self.look.quiet,
+            minallowed=low,
+            maxallowed=high,
+            hoverformat=".2f",
+            unifiedhovertitle={"text": f"after %{{x:.2f}} {unit}"},
+        )
 
     def _cut_out_lines(self) -> None:
         """Draw a fine line through all rows at the first cut-out of each battery."""
@@ -159,10 +174,16 @@ class _Drawing:
                 x = event.time_s / self.window.factor
                 self.shapes.append(
                     {
-                        "type": "line", "xref": "x", "yref": "paper", "x0": x, "x1": x,
-                        "y0": 0.0, "y1": 1.0, "layer": "below",
+                        "type": "line",
+                        "xref": "x",
+                        "yref": "paper",
+                        "x0": x,
+                        "x1": x,
+                        "y0": 0.0,
+                        "y1": 1.0,
+                        "layer": "below",
                         "line": {"color": self.look.quiet, "width": 1, "dash": "2px,3px"},
-                    }  # fmt: skip
+                    }
                 )
 
     def _tell_clock(self) -> None:
@@ -177,13 +198,18 @@ class _Drawing:
         self.data.insert(
             0,
             {
-                "type": "scatter", "mode": "lines", "x": at_s / self.window.factor,
-                "y": np.full(at_s.size, height), "line": {"width": 0, "color": self.look.paper},
+                "type": "scatter",
+                "mode": "lines",
+                "x": at_s / self.window.factor,
+                "y": np.full(at_s.size, height),
+                "line": {"width": 0, "color": self.look.paper},
                 "text": [clock(starts_s + float(one)) for one in at_s],
-                "hovertemplate": "%{text}<extra></extra>", "showlegend": False,
-                "xaxis": "x", "yaxis": "y",
+                "hovertemplate": "%{text}<extra></extra>",
+                "showlegend": False,
+                "xaxis": "x",
+                "yaxis": "y",
             },
-        )  # fmt: skip
+        )
 
     def _explain(self, rows: Sequence[str]) -> None:
         """Explain in the legend what is pale."""
@@ -199,11 +225,19 @@ class _Drawing:
         for name, ink in told:
             self.data.append(
                 {
-                    "type": "scatter", "mode": "lines", "x": [None], "y": [None],
-                    "fill": "toself", "fillcolor": faded(self.look.ink, ink),
-                    "line": {"width": 0}, "name": name, "hoverinfo": "skip", "xaxis": "x",
-                    "yaxis": _ref(len(rows) - 1), "showlegend": True,
-                }  # fmt: skip
+                    "type": "scatter",
+                    "mode": "lines",
+                    "x": [None],
+                    "y": [None],
+                    "fill": "toself",
+                    "fillcolor": faded(self.look.ink, ink),
+                    "line": {"width": 0},
+                    "name": name,
+                    "hoverinfo": "skip",
+                    "xaxis": "x",
+                    "yaxis": _ref(len(rows) - 1),
+                    "showlegend": True,
+                }
             )
 
 
@@ -236,8 +270,11 @@ def time_words(
     window = window_of(result.end_time_s, window_h, _beyond_s(fan, ghost))
     shown = [_TOLD[row] for row in ROWS if row in rows]
     bounds = f"from {span(window.low_s)} to {span(window.high_s)}"
-    words = [f"Chart over time {bounds}: {listing(shown)}, of {counted(len(result.batteries), 'battery', 'batteries')}."]
-    outs = [f"{named([e.battery or ''])} cuts out at {when(result, e.time_s)}" for e in cut_outs(result)]
+    many = counted(len(result.batteries), "battery", "batteries")
+    words = [f"Chart over time {bounds}: {listing(shown)}, of {many}."]
+    outs = [
+        f"{named([e.battery or ''])} cuts out at {when(result, e.time_s)}" for e in cut_outs(result)
+    ]
     words.append(f"{listing(outs[:6])}." if outs else "No battery cuts out.")
     if fan is not None:
         words.append(f"Bands hold 5 to 95 % of {fan.draws} draws.")
