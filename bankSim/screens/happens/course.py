@@ -5,6 +5,7 @@ import streamlit as st
 from bankSim.screens.charts import shares_chart, shares_words, time_chart, time_words
 from bankSim.screens.drawing import draw, look
 from bankSim.screens.happens.window import (
+    LEAST_SHOWN_S,
     MOST_SPOTS,
     Scale,
     Window,
@@ -22,7 +23,6 @@ from bankSim.sim.result import Result
 from bankSim.study.quick_fan import QuickSpread
 
 _WINDOW, _END = "time window", "end of the run of the time window"
-LEAST_SHOWN_S = 1e-3
 HOW_TO = (
     "Point at the lines to read them; the upright line shows the same instant in all rows. Choose "
     "the time below, or draw a box in the chart to look closer for the moment."

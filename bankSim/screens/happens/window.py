@@ -8,7 +8,7 @@ from bankSim.sim.numbers import number, quoted, span
 from bankSim.sim.result import RELEASE, Event, Result
 
 STEPS = 400  # of the slider over the whole run
-LEAST_S = 1.0
+LEAST_S, LEAST_SHOWN_S = 1.0, 1e-3
 MOST_SPOTS = 12
 CLOSER = 0.02  # of the run, to either side of a moment
 LEAST_CLOSER_S, MOST_CLOSER_S = 60.0, 3600.0
@@ -66,7 +66,7 @@ def fitted(window: Window | None, former_end_s: float | None, result: Result) ->
 def scale(result: Result) -> Scale:
     """Return a slider scale on round numbers which reaches to the end of the run or just beyond."""
     factor, unit = time_unit(result.end_time_s)
-    reach = max(result.end_time_s, LEAST_S) / factor
+    reach = max(result.end_time_s, LEAST_SHOWN_S) / factor
     step = _round_step(reach / STEPS)
     count = math.ceil(reach / step - 1e-6)
     return Scale(factor, unit, step, round(count * step, 9))
@@ -85,7 +85,9 @@ def from_scale(ends: tuple[float, float], own: Scale, result: Result) -> Window:
     first, last = sorted(ends)
     if last - first < own.step / 2.0:
         first, last = max(0.0, first - own.step), last + own.step
-    return Window(first * own.factor, min(last * own.factor, result.end_time_s))
+    end_s = min(last * own.factor, result.end_time_s)
+    latest_s = max(0.0, end_s - own.step * own.factor / 2.0)
+    return Window(min(first * own.factor, latest_s), end_s)
 
 
 def closer(result: Result, time_s: float) -> Window:
