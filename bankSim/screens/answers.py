@@ -83,16 +83,20 @@ def scenario_of(draft: Draft) -> Scenario:
 
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
 def _checked(digest: str, _draft: Draft) -> Checked:
+    from bankSim.scenario.draft_tables import is_plain_name
+    from bankSim.scenario.faults import key_path, show
     from bankSim.scenario.read import parse_scenario
     from bankSim.screens.room import folder_of_tables
 
-    missing = _draft.missing_tables()
-    if missing:
-        told = tuple((path, f"{name!r} is missing; add this table") for path, name in missing)
-        return Checked(None, tuple(f"{_draft.name}: {text}" for _, text in told), told)
+    strange = [one for one in _draft.missing_tables() if not is_plain_name(one[1])]
+    if strange:  # never looked for: it could lead out of the folder
+        text = "expected a plain file name, such as curve.csv"
+        told = tuple((path, f"= {show(name)}; {text}") for path, name in strange)
+        lines = tuple(f"{_draft.name}: {key_path(path)} {one}" for path, one in told)
+        return Checked(None, lines, told)
     try:
         folder = folder_of_tables(_draft)
-        return Checked(parse_scenario(_draft.text, folder, _draft.name))
+        return Checked(parse_scenario(_draft.plain_text, folder, _draft.name))
     except ScenarioError as error:
         return Checked(None, tuple(error.faults), error.places)
 

@@ -139,7 +139,7 @@ def means_in_steps(course: Course, edges_s: Floats) -> Floats:
     at = FIXED + PER_BATTERY * np.arange(batteries)
     lines = np.hstack([np.ones_like(bus), bus != 0.0, bus, trace[:, at], trace[:, at + 2]])
     parts = np.diff(time)[:, None] * (lines[1:] + lines[:-1]) / 2.0
-    parts[:, 3 : 3 + batteries] = _passed_C(course, lines[:, 3 : 3 + batteries])
+    parts[:, 3 : 3 + batteries] = _passed(course, lines[:, 3 : 3 + batteries])
     area = np.vstack([np.zeros(lines.shape[1]), np.cumsum(parts, axis=0)])
     last = int(np.searchsorted(edges_s, time[-1]))  # steps from here on do not run
     amounts = np.diff(_areas(time, area, np.minimum(edges_s[: last + 1], time[-1])), axis=0)
@@ -150,7 +150,7 @@ def means_in_steps(course: Course, edges_s: Floats) -> Floats:
     return found
 
 
-def _passed_C(course: Course, current_A: Floats) -> Floats:
+def _passed(course: Course, current_A: Floats) -> Floats:
     """Return the charge between rows, (rows - 1, n). [C]
 
     A straight line between rows far apart makes too much of a surge that fades within seconds. What

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
-from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px, note
+from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px, note, with_key
 from bankSim.screens.charts.look import SMALL_PX, Look
 
 LINE_PX, GAP_PX, AXIS_PX, TOP_PX = 17.0, 12.0, 44.0, 34.0
@@ -139,7 +139,7 @@ def draw_groups(
         y -= GAP_PX
     data = [one for one in traces.values() if one["x"]]
     data += [whiskers] if whiskers["x"] else []
-    return {"data": data, "layout": _layout(data, notes, -y, title, look, reach, middle)}
+    return {"data": with_key(data), "layout": _layout(data, notes, -y, title, look, reach, middle)}
 
 
 def _trace(name: str, filling: dict[str, Any]) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from bankSim.kernels.arrays import Floats
 from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.model.cell import ZERO_C_K
 from bankSim.model.rule import Watch
-from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px, note
+from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px, note, with_key
 from bankSim.screens.charts.look import LIGHT, SMALL_PX, Look
 from bankSim.screens.charts.text import safe_name
 from bankSim.screens.charts.thinning import Window, inside, kept
@@ -157,7 +157,7 @@ class _Drawing:
             ),
             **axes,
         )
-        return {"data": data, "layout": layout}
+        return {"data": with_key(data), "layout": layout}
 
     def _panels(self) -> list[_Panel]:
         """Return the cells, what is watched where that is something else, and the currents."""

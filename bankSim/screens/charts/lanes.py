@@ -86,7 +86,14 @@ def plan_lanes(result: Result, window: Window) -> Plan:
     return Plan(count, placed, len(shown) - len(placed))
 
 
-def lanes(result: Result, window: Window, plan: Plan, look: Look, refs: dict[str, str]) -> Lanes:
+def lanes(
+    result: Result,
+    window: Window,
+    plan: Plan,
+    look: Look,
+    refs: dict[str, str],
+    width_s: float | None = None,
+) -> Lanes:
     """Return all lanes.
 
     Parameters
@@ -99,9 +106,13 @@ def lanes(result: Result, window: Window, plan: Plan, look: Look, refs: dict[str
     look : Look
     refs : dict
         {"xaxis": "x", "yaxis": "y2"} for traces.
+    width_s : float, optional
+        Where much switches: the height of a bar is the part of the time in stretches so long. [s]
     """
     course = course_of(result)
-    edges = np.linspace(window.low_s, min(window.high_s, result.end_time_s), BINS + 1)
+    high_s = min(window.high_s, result.end_time_s)
+    bins = BINS if width_s is None else max(1, round((high_s - window.low_s) / width_s))
+    edges = np.linspace(window.low_s, high_s, min(bins, BINS) + 1)
     areas = _Areas(look, refs)
     data: list[dict[str, Any]] = []
     notes: list[dict[str, Any]] = []
@@ -109,7 +120,8 @@ def lanes(result: Result, window: Window, plan: Plan, look: Look, refs: dict[str
         base = plan.middle_px(place)
         name = safe_name(battery.name)
         data += areas.of(course, place, edges, base, window.factor)
-        data.append(_line(course, place, edges, base, window, look, refs, name))
+        told = np.linspace(window.low_s, high_s, BINS + 1)
+        data.append(_line(course, place, told, base, window, look, refs, name))
         top = base + BAR_PX + plan.rows * TEXT_ROW_PX
         notes.append(note(look, f"<b>{name}</b>", x=0.0, xref="paper", y=top, yref=refs["yaxis"]))
     written, shapes = _words(plan, window, look, refs)
@@ -119,7 +131,7 @@ def lanes(result: Result, window: Window, plan: Plan, look: Look, refs: dict[str
 def _line(
     course: Course,
     place: int,
-    edges: Floats,
+    at_s: Floats,
     base: float,
     window: Window,
     look: Look,
@@ -127,15 +139,13 @@ def _line(
     name: str,
 ) -> dict[str, Any]:
     """Return the middle line of a lane; it tells in words what the battery does."""
-    middles = 0.5 * (edges[1:] + edges[:-1])
-    x = np.concatenate([edges[:1], middles, edges[-1:]]) / window.factor
     return {
         "type": "scatter",
         "mode": "lines",
-        "x": x,
-        "y": np.full(x.size, base),
+        "x": at_s / window.factor,
+        "y": np.full(at_s.size, base),
         "line": {"color": look.ink, "width": 1.0},
-        "text": _does(course, place, np.concatenate([edges[:1], middles, edges[-1:]])),
+        "text": _does(course, place, at_s),
         "hovertemplate": f"{name}: %{{text}}<extra></extra>",
         "showlegend": False,
         **refs,
@@ -158,7 +168,8 @@ class _Areas:
 
     def __init__(self, look: Look, refs: dict[str, str]) -> None:
         self.look, self.refs = look, refs
-        feeds = {"fillcolor": look.colour(0)}
+        self.used: set[str] = set()
+        feeds = {"fillcolor": look.colour(0), "line": {"width": 0}}
         takes = {"fillcolor": look.paper, "fillpattern": self._hatch("|", look.colour(1), 5)}
         shut = {"fillcolor": look.paper, "fillpattern": self._hatch("x", look.ink, 6)}
         self.kinds: dict[str, dict[str, Any]] = {
@@ -198,10 +209,11 @@ class _Areas:
             ],
         ]
         found = []
-        for kind, group in zip(self.kinds.values(), bars, strict=True):
+        for name, group in zip(self.kinds, bars, strict=True):
             x, y = _outline(group, edges / factor, base)
             if x.size:
-                found.append(self._trace(kind, x, y))
+                self.used.add(name)
+                found.append({**self._trace(self.kinds[name], x, y), "legendgroup": name})
         return found
 
     def key(self) -> list[dict[str, Any]]:
@@ -210,6 +222,7 @@ class _Areas:
         return [
             {**self._trace(kind, nothing, nothing), "name": name, "showlegend": True}
             for name, kind in self.kinds.items()
+            if name in self.used
         ]
 
     def _trace(self, kind: dict[str, Any], x: Floats, y: Floats) -> dict[str, Any]:

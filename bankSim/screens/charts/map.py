@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from bankSim.kernels.arrays import Floats
-from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px
+from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px, with_key
 from bankSim.screens.charts.look import LIGHT, Look
 from bankSim.screens.charts.text import safe_name, safe_text
 from bankSim.show.sweep_letters import letter
@@ -70,7 +70,7 @@ def map_chart(
         xaxis=_scale(look, x_label, x_values),
         yaxis=_scale(look, y_label, y_values),
     )
-    return {"data": data, "layout": layout}
+    return {"data": with_key(data), "layout": layout}
 
 
 def _letters(first: Sequence[Sequence[str]] | None) -> dict[str, str]:

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from bankSim.kernels.arrays import Floats
-from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px
+from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px, with_key
 from bankSim.screens.charts.look import LIGHT, Look
 from bankSim.screens.charts.text import safe_name
 from bankSim.screens.charts.thinning import Window, window_of
@@ -53,7 +53,7 @@ def shares_chart(
         ),
         yaxis=axis(look, "part of the current [%]", range=[0.0, 100.0], fixedrange=True, nticks=6),
     )
-    return {"data": data, "layout": layout}
+    return {"data": with_key(data), "layout": layout}
 
 
 def _parts(result: Result, window: Window) -> tuple[Floats, Floats]:

@@ -5,7 +5,17 @@ from typing import Any
 
 import numpy as np
 
-from bankSim.screens.charts.frame import Spec, axis, empty, faded, frame, legend, legend_px, note
+from bankSim.screens.charts.frame import (
+    Spec,
+    axis,
+    empty,
+    faded,
+    frame,
+    legend,
+    legend_px,
+    note,
+    with_key,
+)
 from bankSim.screens.charts.lanes import lanes, plan_lanes
 from bankSim.screens.charts.look import LIGHT, Look
 from bankSim.screens.charts.rows import FEW_LINES, LINE_ROWS, NARROW, WIDE, Pen
@@ -64,6 +74,7 @@ class _Drawing:
         self.result, self.pen, self.fan, self.ghost = result, pen, fan, ghost
         self.look, self.window = pen.look, pen.window
         self.lanes = plan_lanes(result, pen.window)
+        self.has_lanes = False
         self.data: list[dict[str, Any]] = []
         self.notes: list[dict[str, Any]] = []
         self.shapes: list[dict[str, Any]] = []
@@ -71,6 +82,7 @@ class _Drawing:
 
     def of(self, rows: Sequence[str]) -> Spec:
         """Return the figure with these rows."""
+        self.has_lanes = "lanes" in rows
         heights = [self.lanes.height_px if row == "lanes" else ROW_PX for row in rows]
         plot_px = sum(heights) + TITLE_PX * len(rows)
         top = 0.0
@@ -95,7 +107,7 @@ class _Drawing:
             shapes=self.shapes,
             **self.axes,
         )
-        return {"data": self.data, "layout": layout}
+        return {"data": with_key(self.data), "layout": layout}
 
     def _row(self, row: str, number: int, reach: tuple[float, float], plot_px: float) -> None:
         refs = {"xaxis": "x", "yaxis": _ref(number)}
@@ -110,7 +122,7 @@ class _Drawing:
         self.notes.append(note(self.look, title, **where))
 
     def _lanes(self, refs: dict[str, str], domain: list[float]) -> None:
-        found = lanes(self.result, self.window, self.lanes, self.look, refs)
+        found = lanes(self.result, self.window, self.lanes, self.look, refs, self.pen.width_s)
         if len(self.result.batteries) > MOST_HOVERED:
             found.data[:] = [
                 {**one, "hoverinfo": "skip", "hovertemplate": None} for one in found.data
@@ -152,7 +164,7 @@ class _Drawing:
         unit = self.window.unit
         return axis(
             self.look,
-            f"time [{unit}]",
+            f"time [{unit}]{self._hidden()}",
             range=[low, high],
             anchor=_ref(rows - 1),
             showspikes=True,
@@ -166,6 +178,11 @@ class _Drawing:
             hoverformat=".2f",
             unifiedhovertitle={"text": f"after %{{x:.2f}} {unit}"},
         )
+
+    def _hidden(self) -> str:
+        """Say how many words found no room above the lanes."""
+        hidden = self.lanes.hidden if self.has_lanes else 0
+        return f" – zoom in for {counted(hidden, 'more mark')}" if hidden else ""
 
     def _cut_out_lines(self) -> None:
         """Draw a fine line through all rows at the first cut-out of each battery."""
@@ -213,15 +230,22 @@ class _Drawing:
 
     def _explain(self, rows: Sequence[str]) -> None:
         """Explain in the legend what is pale."""
-        if all(row == "lanes" for row in rows):
-            return
         told: list[tuple[str, float]] = []
+        width_s = self.pen.width_s
+        if self.has_lanes and width_s is not None:
+            told.append((f"height of bars: part of {span(width_s, 2)}", WIDE))
+        if all(row == "lanes" for row in rows):
+            self._explain_by(told, rows)
+            return
         if self.fan is not None:
             told.append((f"5 to 95 % of {self.fan.draws} draws", WIDE))
             if len(self.result.batteries) <= FEW_LINES:
                 told.append(("25 to 75 %", WIDE + NARROW))
-        if self.pen.width_s is not None:
-            told.append((f"as it flows (line: mean over {span(self.pen.width_s, 2)})", WIDE))
+        if width_s is not None:
+            told.append((f"as it flows (line: mean over {span(width_s, 2)})", WIDE))
+        self._explain_by(told, rows)
+
+    def _explain_by(self, told: list[tuple[str, float]], rows: Sequence[str]) -> None:
         for name, ink in told:
             self.data.append(
                 {
