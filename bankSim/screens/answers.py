@@ -12,9 +12,12 @@ from bankSim.errors import ScenarioError
 from bankSim.scenario.draft import Draft
 from bankSim.scenario.lines import Path
 from bankSim.scenario.record import Scenario
+from bankSim.screens.shelf import Shelf
 from bankSim.sim.result import Result
 
 KEPT = 48
+MOST_BYTES = 400_000_000
+_RESULTS: Shelf[Result] = Shelf(KEPT, MOST_BYTES, lambda result: result.trace.nbytes)
 
 
 @dataclass(frozen=True)
@@ -57,7 +60,17 @@ def predicted(draft: Draft) -> Result:
     ScenarioError
         When the draft is not sound.
     """
-    return _predicted(draft.digest, draft)
+    return known(draft) or keep(draft, _simulated(draft))
+
+
+def known(draft: Draft) -> Result | None:
+    """Return the run of a draft if it was made already."""
+    return _RESULTS.get(draft.digest)
+
+
+def keep(draft: Draft, result: Result) -> Result:
+    """Keep the run of a draft for whoever asks next."""
+    return _RESULTS.put(draft.digest, result)
 
 
 def scenario_of(draft: Draft) -> Scenario:
@@ -88,8 +101,7 @@ def _checked(digest: str, _draft: Draft) -> Checked:
         return Checked(None, tuple(error.faults), error.places)
 
 
-@st.cache_resource(max_entries=KEPT, show_spinner=False)
-def _predicted(digest: str, _draft: Draft) -> Result:
+def _simulated(draft: Draft) -> Result:
     from bankSim.sim.run import simulate
 
-    return simulate(scenario_of(_draft))
+    return simulate(scenario_of(draft))
