@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from bankSim.measured.battery_file import BatteryFiles
-from bankSim.scenario.draft import TABLE_KEYS, Draft, named_tables
+from bankSim.scenario.draft import Draft
+from bankSim.scenario.draft_tables import TABLE_KEYS, named_tables
 
 ARRAY = ("battery",)
 # what belongs to the place in the bank and to the label, not to what was measured
