@@ -321,6 +321,7 @@ REGISTERED: tuple[str, ...] = (
     "compare",
     "gauge",
     "deeper",
+    "report",
 )
 
 for _module in REGISTERED:

@@ -3,23 +3,21 @@
 import copy
 import hashlib
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from pathlib import PurePosixPath
 from typing import Any
 
-import tomlkit
-
 from bankSim.errors import ScenarioError
-from bankSim.scenario.draft_shape import fresh, plain_text
+from bankSim.scenario import draft_edit as edit
+from bankSim.scenario.draft_shape import literal, table_text
+from bankSim.scenario.draft_tables import MOST_TABLES, check_table, named_tables
 from bankSim.scenario.lines import Path
 from bankSim.scenario.syntax import LARGEST_BYTES, decode, parse_toml
 from bankSim.scenario.variant import put
 
-LARGEST_TABLE_BYTES = 20_000_000
-MOST_TABLES = 40
-TABLE_KEYS = ("ocv_table", "profile")
+BYTE_ORDER_MARK = b"\xef\xbb\xbf"
+_Data = dict[str, Any]
 
 
 @dataclass(frozen=True)
@@ -29,16 +27,19 @@ class Draft:
     Parameters
     ----------
     text : str
-        TOML that the parser accepts; what it says may still be wrong.
+        TOML that the parser accepts, with the line ends of its file; what it says may be wrong.
     tables : tuple of (str, bytes)
         Name as the scenario writes it, and content, in order of the names.
     name : str
         File name to hand it out under.
+    marked : bool
+        Its file begins with a byte order mark.
     """
 
     text: str
     tables: tuple[tuple[str, bytes], ...] = ()
     name: str = "bank.toml"
+    marked: bool = False
 
     @cached_property
     def digest(self) -> str:
@@ -49,44 +50,107 @@ class Draft:
         return found.hexdigest()
 
     @cached_property
-    def data(self) -> dict[str, Any]:
+    def data(self) -> _Data:
         """What the text says; do not change it."""
-        return parse_toml(self.text, self.name)
+        return parse_toml(self.text, self.name) if holds_anything(self.text) else {}
+
+    @property
+    def plain_text(self) -> str:
+        """The text with plain line ends."""
+        return self.text.replace("\r\n", "\n")
+
+    @property
+    def content(self) -> bytes:
+        """The file, byte for byte as it came as long as nothing was changed."""
+        return (BYTE_ORDER_MARK if self.marked else b"") + self.text.encode()
 
     def at(self, path: Path) -> Any:
         """Return what stands at a path (places count from 0); None when nothing does."""
-        here: Any = self.data
-        for part in path:
-            try:
-                here = here[part]
-            except (KeyError, IndexError, TypeError):
-                return None
-        return here
+        return edit.value_at(self.data, path)
 
     def count(self, array: Path) -> int:
         """Return how many items an array has; 0 when there is none."""
         items = self.at(array)
         return len(items) if isinstance(items, list) else 0
 
+    def with_text(self, text: str) -> "Draft":
+        """Return the draft with another text, in the line ends that it has.
+
+        Raises
+        ------
+        ScenarioError
+            When it is no TOML.
+        """
+        parse_toml(text, self.name)
+        plain = text.replace("\r\n", "\n")
+        return self if plain == self.plain_text else self._in_own_line_ends(plain)
+
     def with_values(self, values: Mapping[Path, object]) -> "Draft":
         """Return the draft with other values at some paths; None takes a key away.
 
         Tables and arrays on the way are made; a table that loses its last key goes too.
         """
-        return self._changed(lambda document: _set_all(document, values))
+        draft = self
+        for path, value in values.items():
+            draft = draft._with_value(path, value)
+        return draft
 
     def with_item(self, array: Path, place: int, item: Mapping[str, object]) -> "Draft":
         """Return the draft with one more item in an array of tables, before the item at `place`."""
-        return self._changed(lambda document: _insert(document, array, place, item))
+        wanted = self._changed_data(lambda data: _insert(data, array, place, dict(item)))
+        if self.at(array) is None and edit.is_inline(self.plain_text, array[:-1]):
+            return self._with(lambda text: edit.set_text(text, array, wanted), wanted)
+        written = literal(dict(item))
+        if self.at(array) is None or not edit.is_inline(self.plain_text, array):
+            names = [part for part in array if isinstance(part, str)]
+            written = table_text(names, dict(item), many=True)
+        return self._with(lambda text: edit.insert_item(text, array, place, written), wanted)
 
     def without_item(self, array: Path, place: int) -> "Draft":
         """Return the draft without one item of an array of tables."""
-        return self._changed(lambda document: _remove(document, array, place))
+        wanted = self._changed_data(lambda data: _remove(data, array, place))
+        return self._with(lambda text: edit.remove_item(text, array, place, wanted), wanted)
 
     def with_item_moved(self, array: Path, place: int, to: int) -> "Draft":
         """Return the draft with one item of an array of tables at another place."""
+        if place == to:
+            return self
         item = copy.deepcopy(self.at((*array, place)))
-        return self.without_item(array, place).with_item(array, to, item)
+        written = self.item_text(array, place)
+        if written is None or self.count(array) < 2:
+            return self.without_item(array, place).with_item(array, to, item)
+        return self.without_item(array, place).with_item_text(array, to, written, item)
+
+    def item_text(self, array: Path, place: int) -> str | None:
+        """Return an item as it is written, with its comments; None when that cannot be told."""
+        return edit.item_text(self.plain_text, array, place)
+
+    def with_item_text(
+        self, array: Path, place: int, written: str | None, item: Mapping[str, object]
+    ) -> "Draft":
+        """Return the draft with an item that was taken out before, its comments too.
+
+        Parameters
+        ----------
+        array : path
+        place : int
+        written : str or None
+            From `item_text`.
+        item : mapping
+            What it says; stands in for `written` where that does not fit.
+        """
+        wanted = self._changed_data(lambda data: _insert(data, array, place, dict(item)))
+        if written is not None:
+            text = edit.insert_item(self.plain_text, array, place, written)
+            if text is not None and _says(text, wanted):
+                return self._in_own_line_ends(text)
+        return self.with_item(array, place, item)
+
+    def with_item_copied(self, array: Path, place: int, name: str) -> "Draft":
+        """Return the draft with a copy of an item behind it, under another name."""
+        item = copy.deepcopy(self.at((*array, place)))
+        draft = self.with_item_text(array, place + 1, self.item_text(array, place), item)
+        return draft.with_values({(*array, place + 1, "name"): name})
 
     def with_table(self, name: str, content: bytes) -> "Draft":
         """Return the draft with one more table, or with a new content of one that it has.
@@ -107,20 +171,39 @@ class Draft:
         own = {name for name, _ in self.tables}
         return [(path, name) for path, name in named_tables(self.data) if name not in own]
 
-    def _changed(self, change: Any) -> "Draft":
-        """Change the document twice: as plain data, and in its text; both must say the same."""
+    def _with_value(self, path: Path, value: object) -> "Draft":
+        if value is None:
+            if self.at(path) is None:
+                return self
+            wanted = self._changed_data(lambda data: _drop(data, path))
+            return self._with(lambda text: edit.drop_text(text, path, wanted), wanted)
+        if self.at(path) == value and type(self.at(path)) is type(value):
+            return self
+        wanted = self._changed_data(lambda data: put(data, path, copy.deepcopy(value)))
+        return self._with(lambda text: edit.set_text(text, path, wanted), wanted)
+
+    def _changed_data(self, change: Callable[[_Data], None]) -> _Data:
         wanted = copy.deepcopy(self.data)
         change(wanted)
+        return wanted
+
+    def _with(self, change: Callable[[str], str | None], wanted: _Data) -> "Draft":
+        """Change the text in place where it then says what is wanted; else write it anew.
+
+        Written anew it loses its comments, never a value.
+        """
         try:
-            document = tomlkit.parse(self.text)
-            change(document)
-            text = tomlkit.dumps(document)
-            same = tomllib.loads(text) == wanted
-        except (
-            Exception
-        ):  # the editor of texts has gaps of its own: then comments are lost, no data
-            same = False
-        return replace(self, text=text if same else plain_text(wanted))
+            text = change(self.plain_text)
+        except (AssertionError, IndexError, RecursionError, TypeError, ValueError):
+            text = None
+        if text is None or not _says(text, wanted):
+            text = table_text((), wanted)
+        return self._in_own_line_ends(text)
+
+    def _in_own_line_ends(self, text: str) -> "Draft":
+        if self.text.count("\r\n") * 2 > self.text.count("\n"):
+            text = text.replace("\n", "\r\n")
+        return replace(self, text=text)
 
 
 def draft_of(content: bytes, name: str) -> Draft:
@@ -139,61 +222,28 @@ def draft_of(content: bytes, name: str) -> Draft:
     """
     if len(content) > LARGEST_BYTES:
         raise ScenarioError([f"{name}: larger than {LARGEST_BYTES // 1_000_000} MB"])
-    draft = Draft(decode(content, name), name=name)
-    draft.data  # noqa: B018 - refuses what is no TOML
-    return draft
+    parse_toml(decode(content, name), name)
+    text = content.removeprefix(BYTE_ORDER_MARK).decode()
+    return Draft(text, name=name, marked=content.startswith(BYTE_ORDER_MARK))
 
 
-def check_table(name: str, content: bytes) -> None:
-    """Refuse a table whose name leads elsewhere or that is too large.
-
-    Raises
-    ------
-    ScenarioError
-    """
-    if not is_plain_name(name):
-        raise ScenarioError([f"{name!r}: expected a plain file name, such as curve.csv"])
-    if len(content) > LARGEST_TABLE_BYTES:
-        raise ScenarioError([f"{name}: larger than {LARGEST_TABLE_BYTES // 1_000_000} MB"])
+def holds_anything(text: str) -> bool:
+    """Tell whether a text is more than comments and blanks; `parse_toml` refuses less."""
+    return any(line.strip() and not line.lstrip().startswith("#") for line in text.splitlines())
 
 
-def is_plain_name(name: str) -> bool:
-    """Tell whether a name stays inside its folder on any system."""
-    path = PurePosixPath(name)
-    sound = name.isprintable() and not set(name) & set('\\:*?"<>|') and 0 < len(name) <= 200
-    return (
-        sound
-        and path.name != ""
-        and not path.is_absolute()
-        and ".." not in path.parts
-        and str(path) == name
-    )
+def _says(text: str, wanted: _Data) -> bool:
+    """Tell whether a text says exactly this, whole numbers and others apart."""
+    try:
+        return repr(_sorted(tomllib.loads(text))) == repr(_sorted(wanted))
+    except (ValueError, RecursionError):
+        return False
 
 
-def named_tables(data: object, path: Path = ()) -> list[tuple[Path, str]]:
-    """Return where a document names tables, and their names."""
-    found: list[tuple[Path, str]] = []
-    parts = (
-        data.items()
-        if isinstance(data, dict)
-        else enumerate(data)
-        if isinstance(data, list)
-        else ()
-    )
-    for key, item in parts:
-        if key in TABLE_KEYS and isinstance(item, str):
-            found.append(((*path, key), item))
-        else:
-            found += named_tables(item, (*path, key))
-    return found
-
-
-def _set_all(document: Any, values: Mapping[Path, object]) -> None:
-    for path, value in values.items():
-        if value is None:
-            _drop(document, path)
-        else:
-            put(document, path, fresh(document, path, value))
+def _sorted(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _sorted(value[key]) for key in sorted(value)}
+    return [_sorted(one) for one in value] if isinstance(value, list) else value
 
 
 def _drop(document: Any, path: Path) -> None:
@@ -213,22 +263,14 @@ def _drop(document: Any, path: Path) -> None:
         del table[part]
 
 
-def _insert(document: Any, array: Path, place: int, item: Mapping[str, object]) -> None:
-    here: Any = document
-    for part in array[:-1]:
-        here = here[part]
-    made = fresh(document, (*array, place), dict(item))
-    if not here.get(array[-1]):
-        here.pop(array[-1], None)
-        here[array[-1]] = fresh(document, array, [made])
-    else:
-        here[array[-1]].insert(place, made)
+def _insert(document: _Data, array: Path, place: int, item: Mapping[str, object]) -> None:
+    here: Any = edit.value_at(document, array[:-1])
+    here[array[-1]] = [*(here.get(array[-1]) or ())]
+    here[array[-1]].insert(place, copy.deepcopy(dict(item)))
 
 
-def _remove(document: Any, array: Path, place: int) -> None:
-    here: Any = document
-    for part in array[:-1]:
-        here = here[part]
+def _remove(document: _Data, array: Path, place: int) -> None:
+    here: Any = edit.value_at(document, array[:-1])
     del here[array[-1]][place]
     if not here[array[-1]]:
         del here[array[-1]]

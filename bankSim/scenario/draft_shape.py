@@ -1,79 +1,88 @@
-"""How new values are written into a scenario's text: as tables, or on one line."""
+"""How values are written into a scenario's text: on one line, or as tables of their own."""
 
-import copy
+import datetime
+import json
+import math
+import re
+from collections.abc import Sequence
 from typing import Any
-
-import tomlkit
-from tomlkit.items import AoT, InlineTable, Table
-from tomlkit.toml_document import TOMLDocument
-
-from bankSim.scenario.lines import Path
 
 TABLES = ("simulation", "surroundings", "wiring", "cell", "balancer", "heater")
 ARRAYS_OF_TABLES = ("battery", "load", "charger", "cells", "protection")
 
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
 
-def fresh(document: Any, path: Path, value: object) -> Any:
-    """Return a value in the form in which it is put into `document` at `path`.
+
+def literal(value: object) -> str:
+    """Return a value as TOML on one line."""
+    if isinstance(value, bool | int | float):
+        return _number(value)
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+    if isinstance(value, dict):
+        inside = ", ".join(f"{key_word(key)} = {literal(one)}" for key, one in value.items())
+        return f"{{ {inside} }}" if inside else "{}"
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(literal(one) for one in value)}]"
+    if isinstance(value, datetime.datetime | datetime.date | datetime.time):
+        return value.isoformat()
+    raise TypeError(f"TOML has no {type(value).__name__}")
+
+
+def key_word(key: str) -> str:
+    """Return a key as TOML writes it: in quotes where it must be."""
+    return key if _BARE.fullmatch(key) else literal(key)
+
+
+def dotted(keys: Sequence[str]) -> str:
+    """Return keys joined by dots."""
+    return ".".join(key_word(key) for key in keys)
+
+
+def stands_alone(key: str, value: object) -> bool:
+    """Tell whether a value is written as a table, or tables, with a header."""
+    if key in TABLES:
+        return isinstance(value, dict)
+    return key in ARRAYS_OF_TABLES and _is_tables(value)
+
+
+def table_text(names: Sequence[str], table: dict[str, Any], *, many: bool = False) -> str:
+    """Return a table with its header and everything below it.
 
     Parameters
     ----------
-    document : dict or TOMLDocument
-        A plain document takes plain values, a text document takes items of its own.
-    path : tuple of str and int
-    value : object
-        Plain.
+    names : sequence of str
+        Keys from the top; none for the whole document.
+    table : dict
+    many : bool
+        It is one item of an array of tables.
     """
-    if isinstance(value, Table | InlineTable | AoT):
-        return value
-    return _item(path, value) if isinstance(document, TOMLDocument) else copy.deepcopy(value)
+    lines = [f"[[{dotted(names)}]]" if many else f"[{dotted(names)}]"] if names else []
+    alone = {key: one for key, one in table.items() if stands_alone(key, one)}
+    lines += [f"{key_word(key)} = {literal(one)}" for key, one in table.items() if key not in alone]
+    text = "".join(f"{line}\n" for line in lines)
+    for key, one in alone.items():
+        text += ("\n" if text and not names else "") + tables_text((*names, key), one)
+    return text
 
 
-def plain_text(data: dict[str, Any]) -> str:
-    """Write a document without comments, tables in the order of the data."""
-    document = tomlkit.document()
-    simple = {key: one for key, one in data.items() if not isinstance(one, dict | list)}
-    for key, value in [*simple.items(), *((k, v) for k, v in data.items() if k not in simple)]:
-        document[key] = _item((key,), value)
-    return tomlkit.dumps(document)
-
-
-def _item(path: Path, value: Any) -> Any:
-    """Return what the text editor writes for a plain value."""
-    name = next((part for part in reversed(path) if isinstance(part, str)), "")
-    is_item = bool(path) and isinstance(path[-1], int)
+def tables_text(names: Sequence[str], value: Any) -> str:
+    """Return what stands under a header, one table or several."""
     if isinstance(value, dict):
-        as_table = name in (ARRAYS_OF_TABLES if is_item else TABLES)
-        return _table(path, value) if as_table else _inline(value)
-    if isinstance(value, list) and name in ARRAYS_OF_TABLES and not is_item and value:
-        array = tomlkit.aot()
-        for place, one in enumerate(value):
-            array.append(one if isinstance(one, Table) else _item((*path, place), one))
-        return array
-    if isinstance(value, list):
-        array_on_a_line = tomlkit.array()
-        for one in value:
-            array_on_a_line.append(_inline(one) if isinstance(one, dict) else one)
-        return array_on_a_line
-    return value
+        return table_text(names, value)
+    gap = "\n" if len(names) == 1 else ""
+    return gap.join(table_text(names, one, many=True) for one in value)
 
 
-def _table(path: Path, value: dict[str, Any]) -> Table:
-    table = tomlkit.table()
-    simple = [key for key, one in value.items() if not _stands_alone(key, one)]
-    for key in [*simple, *(key for key in value if key not in simple)]:
-        table[key] = _item((*path, key), value[key])
-    return table
+def _is_tables(value: object) -> bool:
+    return isinstance(value, list) and bool(value) and all(isinstance(one, dict) for one in value)
 
 
-def _stands_alone(key: str, value: object) -> bool:
-    return (key in TABLES and isinstance(value, dict)) or (
-        key in ARRAYS_OF_TABLES and isinstance(value, list) and bool(value)
-    )
-
-
-def _inline(value: dict[str, Any]) -> InlineTable:
-    table = tomlkit.inline_table()
-    for key, one in value.items():
-        table[key] = _item((key,), one)
-    return table
+def _number(value: float) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int):
+        return str(value)
+    if not math.isfinite(value):
+        return "nan" if math.isnan(value) else "inf" if value > 0 else "-inf"
+    return repr(float(value))

@@ -9,7 +9,7 @@ from typing import TypeAlias
 Path: TypeAlias = tuple[str | int, ...]
 
 _KEY_PART = re.compile(r'[ \t]*("(?:\\.|[^"\\])*"|\'[^\']*\'|[A-Za-z0-9_-]+)[ \t]*(\.?)')
-_BLANK = re.compile(r"(?:[\s,]|#[^\n]*)*")
+BLANK = re.compile(r"(?:[\s,]|#[^\n]*)*")
 _SPACE = re.compile(r"[ \t=]*")
 _STRING = re.compile(
     r'"""(?:\\.|[^\\])*?"{3,5}|\'\'\'.*?\'{3,5}|"(?:\\.|[^"\\])*"|\'[^\']*\'', re.DOTALL
@@ -31,13 +31,13 @@ def line_numbers(text: str) -> dict[Path, int]:
         From path (keys and places counted from 0) to line; what the scan does not understand is
         left out.
     """
-    scan = _Scan(text)
+    scan = Scan(text)
     with suppress(AssertionError, IndexError, RecursionError, ValueError):
         scan.document()  # a line number is a service; without it the fault is told all the same
     return scan.lines
 
 
-class _Scan:
+class Scan:
     """One pass over the text, from statement to statement."""
 
     def __init__(self, text: str) -> None:
@@ -48,6 +48,7 @@ class _Scan:
         self.breaks = [found.start() for found in re.finditer("\n", text)]
 
     def document(self) -> None:
+        """Go through all statements."""
         table: Path = ()
         while self.next_statement():
             if self.text.startswith("[", self.place):
@@ -56,10 +57,12 @@ class _Scan:
                 self.pair(table)
 
     def next_statement(self) -> bool:
-        self.skip(_BLANK)
+        """Go to the next statement; tell whether there is one."""
+        self.skip(BLANK)
         return self.place < len(self.text)
 
     def header(self) -> Path:
+        """Read a header; return the path of its table."""
         start = self.place
         many = self.text.startswith("[[", start)
         self.place += 2 if many else 1
@@ -82,6 +85,7 @@ class _Scan:
         return (*path, self.counts[path] - 1) if path in self.counts else path
 
     def pair(self, table: Path) -> None:
+        """Read `key = value` of a table."""
         start = self.place
         path = table
         for part in self.key():
@@ -91,6 +95,7 @@ class _Scan:
         self.value(path)
 
     def value(self, path: Path) -> None:
+        """Read the value of a path."""
         self.note(path, self.place)
         opening = self.text[self.place]
         if opening == "[":
@@ -103,24 +108,27 @@ class _Scan:
             self.skip(_SCALAR)
 
     def array(self, path: Path) -> None:
+        """Read values in brackets."""
         self.place += 1
         number = 0
-        self.skip(_BLANK)
+        self.skip(BLANK)
         while self.text[self.place] != "]":
             self.value((*path, number))
             number += 1
-            self.skip(_BLANK)
+            self.skip(BLANK)
         self.place += 1
 
     def inline_table(self, path: Path) -> None:
+        """Read pairs in braces."""
         self.place += 1
-        self.skip(_BLANK)
+        self.skip(BLANK)
         while self.text[self.place] != "}":
             self.pair(path)
-            self.skip(_BLANK)
+            self.skip(BLANK)
         self.place += 1
 
     def key(self) -> list[str]:
+        """Read a key and its dots."""
         parts: list[str] = []
         more = "."
         while more:
@@ -132,9 +140,11 @@ class _Scan:
         return parts
 
     def skip(self, pattern: re.Pattern[str]) -> None:
+        """Go behind what a pattern matches here."""
         found = pattern.match(self.text, self.place)
         assert found is not None
         self.place = found.end()
 
     def note(self, path: Path, place: int) -> None:
+        """Keep the line of a path, the first one."""
         self.lines.setdefault(path, bisect_right(self.breaks, place - 1) + 1)

@@ -12,9 +12,12 @@ from bankSim.errors import ScenarioError
 from bankSim.scenario.draft import Draft
 from bankSim.scenario.lines import Path
 from bankSim.scenario.record import Scenario
+from bankSim.screens.shelf import Shelf
 from bankSim.sim.result import Result
 
 KEPT = 48
+MOST_BYTES = 400_000_000
+_RESULTS: Shelf[Result] = Shelf(KEPT, MOST_BYTES, lambda result: result.trace.nbytes)
 
 
 @dataclass(frozen=True)
@@ -57,7 +60,17 @@ def predicted(draft: Draft) -> Result:
     ScenarioError
         When the draft is not sound.
     """
-    return _predicted(draft.digest, draft)
+    return known(draft) or keep(draft, _simulated(draft))
+
+
+def known(draft: Draft) -> Result | None:
+    """Return the run of a draft if it was made already."""
+    return _RESULTS.get(draft.digest)
+
+
+def keep(draft: Draft, result: Result) -> Result:
+    """Keep the run of a draft for whoever asks next."""
+    return _RESULTS.put(draft.digest, result)
 
 
 def scenario_of(draft: Draft) -> Scenario:
@@ -70,22 +83,25 @@ def scenario_of(draft: Draft) -> Scenario:
 
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
 def _checked(digest: str, _draft: Draft) -> Checked:
+    from bankSim.scenario.draft_tables import is_plain_name
+    from bankSim.scenario.faults import key_path, show
     from bankSim.scenario.read import parse_scenario
     from bankSim.screens.room import folder_of_tables
 
-    missing = _draft.missing_tables()
-    if missing:
-        told = tuple((path, f"{name!r} is missing; add this table") for path, name in missing)
-        return Checked(None, tuple(f"{_draft.name}: {text}" for _, text in told), told)
+    strange = [one for one in _draft.missing_tables() if not is_plain_name(one[1])]
+    if strange:  # never looked for: it could lead out of the folder
+        text = "expected a plain file name, such as curve.csv"
+        told = tuple((path, f"= {show(name)}; {text}") for path, name in strange)
+        lines = tuple(f"{_draft.name}: {key_path(path)} {one}" for path, one in told)
+        return Checked(None, lines, told)
     try:
         folder = folder_of_tables(_draft)
-        return Checked(parse_scenario(_draft.text, folder, _draft.name))
+        return Checked(parse_scenario(_draft.plain_text, folder, _draft.name))
     except ScenarioError as error:
         return Checked(None, tuple(error.faults), error.places)
 
 
-@st.cache_resource(max_entries=KEPT, show_spinner=False)
-def _predicted(digest: str, _draft: Draft) -> Result:
+def _simulated(draft: Draft) -> Result:
     from bankSim.sim.run import simulate
 
-    return simulate(scenario_of(_draft))
+    return simulate(scenario_of(draft))

@@ -1,8 +1,13 @@
 """Puts a hover chart on the page, in the colours of the visitor's light or dark screen."""
 
-from typing import Any
+from dataclasses import replace
 
 import streamlit as st
+
+from bankSim.screens.charts import CONFIG, DARK, LIGHT, Look, Spec, figure_of
+
+# the papers of settings.toml
+_ON_LIGHT, _ON_DARK = replace(LIGHT, paper="#FBFAF7"), replace(DARK, paper="#191B1D")
 
 
 def is_dark() -> bool:
@@ -10,7 +15,17 @@ def is_dark() -> bool:
     return getattr(st.context.theme, "type", None) == "dark"
 
 
-def draw(spec: Any, words: str, key: str) -> None:
+def paper() -> str:
+    """Return the colour behind everything on the visitor's screen, as "#rrggbb"."""
+    return look().paper
+
+
+def look() -> Look:
+    """Return the colours of charts on the visitor's screen, on the paper of the page."""
+    return _ON_DARK if is_dark() else _ON_LIGHT
+
+
+def draw(spec: Spec, words: str, key: str) -> None:
     """Show a chart from `bankSim.screens.charts`.
 
     Parameters
@@ -23,14 +38,5 @@ def draw(spec: Any, words: str, key: str) -> None:
         One of its own on the page.
     """
     st.plotly_chart(
-        spec,
-        width="stretch",
-        theme=None,
-        key=key,
-        alt=words,
-        config={
-            "displaylogo": False,
-            "responsive": True,
-            "modeBarButtonsToRemove": ["select2d", "lasso2d", "autoScale2d"],
-        },
+        figure_of(spec), width="stretch", theme=None, key=key, alt=words, config=dict(CONFIG)
     )

@@ -11,8 +11,11 @@ from bankSim.errors import SimulationError
 from bankSim.screens.plain import plain
 
 MOST_AT_ONCE = 2  # of all visitors together; others wait their turn
+MOST_SHORT = 4  # jobs of a second or so
 _ROOM = threading.BoundedSemaphore(MOST_AT_ONCE)
+_SHORT = threading.BoundedSemaphore(MOST_SHORT)
 _KEY = "jobs"
+PERCENT = "per cent"  # stage of a run: how much of its longest duration is done
 
 Progress = Callable[[str, int, int], None]
 
@@ -40,6 +43,7 @@ class Job:
     over: threading.Event = field(default_factory=threading.Event)
     wanted: bool = True
     is_watched: Callable[[], bool] = field(default=lambda: True)
+    was_cut_short: bool = False
 
     def progress(self, stage: str, done: int, total: int) -> None:
         """Note how far it is; raise `Stopped` when nobody wants it any more or the visitor left."""
@@ -55,10 +59,20 @@ class Job:
 def job_of(name: str, digest: str) -> Job | None:
     """Return the job of this name in this session, if it is about the same question."""
     job: Job | None = _jobs().get(name)
-    return job if job is not None and job.digest == digest and job.wanted else None
+    if job is None or job.digest != digest or not job.wanted or job.was_cut_short:
+        return None
+    return job
 
 
-def start(name: str, digest: str, work: Callable[[Progress], Any]) -> Job:
+def was_stopped(name: str, digest: str) -> bool:
+    """Tell whether the visitor stopped the job of this name about this question."""
+    job = _jobs().get(name)
+    return job is not None and job.digest == digest and not job.wanted
+
+
+def start(
+    name: str, digest: str, work: Callable[[Progress], Any], *, is_short: bool = False
+) -> Job:
     """Begin a job; one of the same name that is still at work is stopped.
 
     Parameters
@@ -68,23 +82,26 @@ def start(name: str, digest: str, work: Callable[[Progress], Any]) -> Job:
     digest : str
     work : callable
         Calls no Streamlit; told how to report progress, which also stops it.
+    is_short : bool
+        Takes a second or so; then it does not wait for the long jobs of others.
     """
     former = _jobs().get(name)
     if former is not None:
         former.stop()
     job = Job(digest, is_watched=_visitor_is_here())
     _jobs()[name] = job
-    threading.Thread(target=_run, args=(job, work), daemon=True).start()
+    room = _SHORT if is_short else _ROOM
+    threading.Thread(target=_run, args=(job, work, room), daemon=True).start()
     return job
 
 
-def _run(job: Job, work: Callable[[Progress], Any]) -> None:
-    with _ROOM:
+def _run(job: Job, work: Callable[[Progress], Any], room: threading.Semaphore) -> None:
+    with room:
         try:
             job.progress("starting", 0, 0)
             job.answer = work(job.progress)
         except Stopped:
-            pass
+            job.was_cut_short = True
         except BaseException as trouble:
             job.trouble = trouble
         finally:
@@ -117,8 +134,16 @@ def _watch(job: Job, what: str) -> None:
     if job.over.is_set() or not job.wanted:
         st.rerun()
     part = min(job.done / job.total, 1.0) if job.total else 0.0
-    st.progress(part, text=f"{what}: {plain(job.stage)} {job.done:,} of at most {job.total:,}")
+    st.progress(part, text=f"{what}: {_how_far(job)}")
     st.button("Stop", key=f"stop {what}", on_click=job.stop)
+
+
+def _how_far(job: Job) -> str:
+    if job.total == 0:
+        return plain(job.stage)
+    if job.stage == PERCENT:
+        return f"{job.done} % of its longest duration"
+    return f"{plain(job.stage)} {job.done:,} of at most {job.total:,}"
 
 
 def _visitor_is_here() -> Callable[[], bool]:

@@ -9,7 +9,8 @@ from collections import OrderedDict
 from functools import cache
 from pathlib import Path
 
-from bankSim.scenario.draft import Draft, check_table
+from bankSim.scenario.draft import Draft
+from bankSim.scenario.draft_tables import check_table
 
 MOST_FOLDERS = 200
 _LOCK = threading.Lock()

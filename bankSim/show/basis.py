@@ -41,14 +41,32 @@ def assumed(result: Result) -> Section | None:
     return Section("What was assumed", (line,), Grid(("Value", "Source"), rows, words=2))
 
 
+def assumed_rows(result: Result) -> list[tuple[str, str, str]]:
+    """Return every assumed value as (subject, value, source), subjects in their usual order."""
+    names = [battery.name for battery in result.batteries]
+    groups: dict[tuple[str, str], list[Assumed]] = {}
+    for item in result.scenario.assumed:
+        groups.setdefault((_subject(_owner(item.key, names)[1]), item.source), []).append(item)
+    return [
+        (subject, clean(text), clean(source))
+        for subject in (*SUBJECTS, OTHERS)
+        for (own, source), items in groups.items()
+        if own == subject
+        for text in _by_key(items, names)
+    ]
+
+
+def _subject(key: str) -> str:
+    return next((word for word, starts in SUBJECTS.items() if key.startswith(starts)), OTHERS)
+
+
 def assumed_briefly(result: Result) -> Section | None:
     """A line a subject, with the first values of it; all of them are in story.txt."""
     names = [battery.name for battery in result.batteries]
     subjects: dict[str, list[Assumed]] = {}
     for item in result.scenario.assumed:
         key = _owner(item.key, names)[1]
-        found = next((word for word, starts in SUBJECTS.items() if key.startswith(starts)), OTHERS)
-        subjects.setdefault(found, []).append(replace(item, key=key))
+        subjects.setdefault(_subject(key), []).append(replace(item, key=key))
     if not subjects:
         return None
     order = [word for word in (*SUBJECTS, OTHERS) if word in subjects]

@@ -9,7 +9,7 @@ import warnings
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import IO, TYPE_CHECKING
 
 from bankSim.show.printing import story_text
 from bankSim.show.sheets import events_csv, timeline_csv
@@ -179,8 +179,18 @@ def _write_figures(result: Result, folder: Path) -> list[str]:
     return names
 
 
-def save_figure(figure: "Figure", file: Path) -> None:
-    """Save as PNG; letters that the font lacks become boxes without a fuss."""
+def save_figure(figure: "Figure", file: Path | IO[bytes], dpi: float | None = None) -> None:
+    """Save as PNG; letters that the font lacks become boxes without a fuss.
+
+    Parameters
+    ----------
+    figure : Figure
+    file : Path or binary file
+    dpi : float, optional
+        Dots per inch; that of the figure when not given.
+    """
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph .* missing from")
-        figure.savefig(file, format="png", metadata={"Software": None})
+        figure.savefig(
+            file, format="png", metadata={"Software": None}, dpi="figure" if dpi is None else dpi
+        )

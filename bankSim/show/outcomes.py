@@ -1,5 +1,7 @@
 """The tables of the story: what each battery gave, and every switching with its reason."""
 
+from collections.abc import Sequence
+
 from bankSim.show.blocks import Grid, Section
 from bankSim.show.causes import cause
 from bankSim.show.sharing import currents_at_start, evens_out
@@ -70,11 +72,16 @@ def event_table(result: Result) -> Section:
     """Every switching in order: when, who, why, and the voltages just before it."""
     if not result.events:
         return Section("What switched", ("Nothing: no rule acted during this run.",))
-    rows = tuple(_event_row(result, event) for event in result.events[:MOST_EVENTS])
-    hidden = len(result.events) - len(rows)
+    grid = event_rows(result, result.events[:MOST_EVENTS])
+    hidden = len(result.events) - len(grid.rows)
     lines = (f"{hidden} more are in events.csv.",) if hidden else ()
+    return Section("What switched, and why", lines, grid)
+
+
+def event_rows(result: Result, events: Sequence[Event]) -> Grid:
+    """Return some events of a run as a table, in the order given."""
     columns = ("Who", "What and why", "After", "Battery V", "Bus V")
-    return Section("What switched, and why", lines, Grid(columns, rows, words=2))
+    return Grid(columns, tuple(_event_row(result, event) for event in events), words=2)
 
 
 def _event_row(result: Result, event: Event) -> tuple[str, ...]:

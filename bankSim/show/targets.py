@@ -77,11 +77,16 @@ def check_folder(folder: Path, names: Iterable[str] = (), inputs: Iterable[Path]
 
 def write_text(text: str, file: Path) -> None:
     """Write one text file beside its place, then rename it; raise `OutputError` when impossible."""
+    write_bytes(text.encode("utf-8"), file)
+
+
+def write_bytes(content: bytes, file: Path) -> None:
+    """Write one file beside its place, then rename it; raise `OutputError` when impossible."""
     check_file(file)
     real = _real(file)
     beside = real.with_name(f".{real.name}.{os.getpid()}.tmp")
     try:
-        beside.write_text(text, encoding="utf-8", newline="")
+        beside.write_bytes(content)
         os.replace(beside, real)
     except BaseException as error:
         with contextlib.suppress(OSError):

@@ -12,7 +12,15 @@ from bankSim.study.answers import main_answer
 from bankSim.study.draws import drawn_values
 from bankSim.study.ensemble import Ensemble
 from bankSim.study.find_unknowns import find_unknowns
-from bankSim.study.outcomes import FIRST, NOBODY, RUNTIME_H, TOGETHER, Table, battery_column, stacked
+from bankSim.study.outcomes import (
+    FIRST,
+    NOBODY,
+    RUNTIME_H,
+    TOGETHER,
+    Table,
+    battery_column,
+    stacked,
+)
 from bankSim.study.plan import DEFAULT_SEED
 from bankSim.study.quick_march import Track, means_in_steps
 from bankSim.study.traced import BAND_PERCENT, Fan, coarser
@@ -144,10 +152,9 @@ class _Work:
     def fan(self, draws: int, points: int, clock: _Clock) -> Fan:
         """Return the band of the first draws."""
         track = Track(self.ensemble, self.values[:draws], points)
-        batteries = len(self.ensemble.scenario.bank.batteries)
         made: list[Floats] = []
         while len(made) < draws and not (len(made) >= LEAST_DRAWS and clock.is_over()):
-            made.append(means_in_steps(track.trace(len(made)), batteries, track.edges_s))
+            made.append(means_in_steps(track.march(len(made)), track.edges_s))
         return fan_of(np.array(made), track.edges_s)
 
     def table(self, draws: int, clock: _Clock) -> Table:
@@ -179,9 +186,7 @@ def fan_of(columns: Floats, edges_s: Floats) -> Fan:
     others[:, :, running <= 0.5] = np.nan
     batteries = others.shape[0] // 2
     middles_h = (edges_s[1:] + edges_s[:-1]) / 7200.0
-    return Fan(
-        middles_h, running, voltage, others[:batteries], len(columns), others[batteries:]
-    )
+    return Fan(middles_h, running, voltage, others[:batteries], len(columns), others[batteries:])
 
 
 def _known_percentiles(columns: Floats) -> Floats:
@@ -204,7 +209,7 @@ def _summed_up(scenario: Scenario, fan: Fan, table: Table) -> QuickSpread:
     chances = [(name, float((first == number).mean())) for number, name in enumerate(names, 1)]
 
     def each(what: str) -> dict[str, Floats]:
-        found = {name: _three(table[battery_column(name, what)]) for name in names}
+        found = {name: _three(_numbers(table, battery_column(name, what))) for name in names}
         return {name: three for name, three in found.items() if np.isfinite(three).all()}
 
     return QuickSpread(
@@ -220,9 +225,13 @@ def _summed_up(scenario: Scenario, fan: Fan, table: Table) -> QuickSpread:
         },
         delivered_Ah=each("delivered_Ah"),
         stranded_Ah=each("stranded_Ah"),
-        runtime_h=_three(table[RUNTIME_H]),
+        runtime_h=_three(_numbers(table, RUNTIME_H)),
         draws=len(first),
     )
+
+
+def _numbers(table: Table, column: str) -> Floats:
+    return np.asarray(table[column], dtype=float)
 
 
 def _three(values: Floats) -> Floats:

@@ -1,5 +1,7 @@
 """One draw after the other with a coarse timeline, on a bank that is packed once."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from bankSim.errors import SimulationError
@@ -41,11 +43,16 @@ class Track:
         if all(unknown.effects for unknown in ensemble.unknowns):
             self._pokes = pokes(bank, self._pool, columns_of(bank, ensemble.unknowns, values))
 
-    def trace(self, draw: int) -> Floats:
-        """Return the trace of one draw, rows as in a result."""
+    def march(self, draw: int) -> "Course":
+        """Return the course of one draw."""
         pool = self._made_anew(draw) if self._pokes is None else self._poked(self._pokes, draw)
         pool.bank.setting[k.EVERY] = self.edges_s[1]
-        return _marched(pool, draw)
+        firsts, cell = pool.bank.battery["first"], pool.bank.cell
+        counts = pool.bank.battery["end"] - firsts
+        charge_C, efficiency = (
+            np.add.reduceat(cell[name], firsts) / counts for name in ("charge", "efficiency")
+        )
+        return Course(_marched(pool, draw), charge_C, efficiency)
 
     def _poked(self, poke: Poke, draw: int) -> Pool:
         spots, numbers = poke
@@ -94,7 +101,24 @@ def _marched(pool: Pool, draw: int) -> Floats:
     return np.concatenate(rows) if len(rows) > 1 else rows[0]
 
 
-def means_in_steps(trace: Floats, batteries: int, edges_s: Floats) -> Floats:
+@dataclass(frozen=True, eq=False, slots=True)
+class Course:
+    """One draw over time.
+
+    Parameters
+    ----------
+    trace : array (rows, ...)
+        As in a result.
+    charge_C, efficiency : array (n,)
+        Of every battery, mean over its cells. [C], [1]
+    """
+
+    trace: Floats
+    charge_C: Floats
+    efficiency: Floats
+
+
+def means_in_steps(course: Course, edges_s: Floats) -> Floats:
     """Return bus voltage, currents and states of charge, mean over what runs of each step.
 
     The voltage is the mean while the bus is live, 0 where it never is. Steps that begin after the
@@ -102,9 +126,7 @@ def means_in_steps(trace: Floats, batteries: int, edges_s: Floats) -> Floats:
 
     Parameters
     ----------
-    trace : array (rows, ...)
-        As in a result.
-    batteries : int
+    course : Course
     edges_s : array (t + 1,)
         [s]
 
@@ -112,11 +134,15 @@ def means_in_steps(trace: Floats, batteries: int, edges_s: Floats) -> Floats:
     -------
     means : array (1 + 2 batteries, t)
     """
+    trace, batteries = course.trace, course.charge_C.size
     time, bus = trace[:, 0], trace[:, [2]]
     at = FIXED + PER_BATTERY * np.arange(batteries)
     lines = np.hstack([np.ones_like(bus), bus != 0.0, bus, trace[:, at], trace[:, at + 2]])
+    parts = np.diff(time)[:, None] * (lines[1:] + lines[:-1]) / 2.0
+    parts[:, 3 : 3 + batteries] = _passed(course, lines[:, 3 : 3 + batteries])
+    area = np.vstack([np.zeros(lines.shape[1]), np.cumsum(parts, axis=0)])
     last = int(np.searchsorted(edges_s, time[-1]))  # steps from here on do not run
-    amounts = np.diff(_areas(time, lines, np.minimum(edges_s[: last + 1], time[-1])), axis=0)
+    amounts = np.diff(_areas(time, area, np.minimum(edges_s[: last + 1], time[-1])), axis=0)
     ran, alive, rest = amounts[:, :1], amounts[:, 1:2], amounts[:, 2:]
     length = np.hstack([alive, np.repeat(ran, rest.shape[1] - 1, axis=1)])
     found = np.full((rest.shape[1], edges_s.size - 1), np.nan)
@@ -124,10 +150,23 @@ def means_in_steps(trace: Floats, batteries: int, edges_s: Floats) -> Floats:
     return found
 
 
-def _areas(time: Floats, lines: Floats, at: Floats) -> Floats:
-    """Return the integrals of lines (rows, q) from the start to some instants; (t, q)."""
-    parts = np.diff(time)[:, None] * (lines[1:] + lines[:-1]) / 2.0
-    area = np.vstack([np.zeros(lines.shape[1]), np.cumsum(parts, axis=0)])
+def _passed(course: Course, current_A: Floats) -> Floats:
+    """Return the charge between rows, (rows - 1, n). [C]
+
+    A straight line between rows far apart makes too much of a surge that fades within seconds. What
+    the cells have lost tells the charge better; as it also tells standing draw and balancing, the
+    mean current stays between those at both rows.
+    """
+    at = FIXED + PER_BATTERY * np.arange(course.charge_C.size) + 2
+    length = np.diff(course.trace[:, 0])[:, None]
+    lost_C = -np.diff(course.trace[:, at], axis=0) * course.charge_C
+    lost_C = np.where(lost_C < 0.0, lost_C / course.efficiency, lost_C)
+    ends_C = length * current_A[1:], length * current_A[:-1]
+    return np.clip(lost_C, np.minimum(*ends_C), np.maximum(*ends_C))
+
+
+def _areas(time: Floats, area: Floats, at: Floats) -> Floats:
+    """Return integrals, known at the rows (rows, q), at some instants between them; (t, q)."""
     if time.size < 2:
         return np.repeat(area, at.size, axis=0)
     place = np.clip(np.searchsorted(time, at, side="right") - 1, 0, time.size - 2)

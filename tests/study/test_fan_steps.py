@@ -1,7 +1,7 @@
 import made_up_trace
 import numpy as np
 
-from bankSim.study.traced import MOST_POINTS, _coarser, _fan, _in_steps
+from bankSim.study.traced import MOST_POINTS, _fan, _in_steps, coarser
 
 
 def test_a_load_counts_by_the_part_of_a_step_that_it_is_on():
@@ -30,7 +30,7 @@ def test_steps_are_joined_until_few_enough_are_left():
     columns = np.full((2, 2, 4 * MOST_POINTS), np.nan)
     columns[0, :, :count] = np.arange(count)
     columns[1, :, : count // 2] = 7.0
-    means, edges_s = _coarser(columns, 60.0 * np.arange(4 * MOST_POINTS + 1.0))
+    means, edges_s = coarser(columns, 60.0 * np.arange(4 * MOST_POINTS + 1.0))
     assert means.shape == (2, 2, MOST_POINTS - 1)
     assert edges_s[1] == 180.0
     np.testing.assert_allclose(means[0, 0, :3], [1.0, 4.0, 7.0])

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
-from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px, note
+from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px, note, with_key
 from bankSim.screens.charts.look import SMALL_PX, Look
 
 LINE_PX, GAP_PX, AXIS_PX, TOP_PX = 17.0, 12.0, 44.0, 34.0
@@ -70,9 +70,13 @@ def hatched(look: Look, colour: str, shape: str) -> dict[str, Any]:
     filling: dict[str, Any] = {"color": colour, "line": {"color": colour, "width": 1}}
     if shape:
         filling["pattern"] = {
-            "shape": shape, "fgcolor": colour, "bgcolor": look.paper, "size": 6,
-            "solidity": 0.35, "fillmode": "overlay",
-        }  # fmt: skip
+            "shape": shape,
+            "fgcolor": colour,
+            "bgcolor": look.paper,
+            "size": 6,
+            "solidity": 0.35,
+            "fillmode": "overlay",
+        }
     return filling
 
 
@@ -114,10 +118,16 @@ def draw_groups(
         for words in group.words:
             notes.append(
                 note(
-                    look, words, x=0.0, xref="paper", y=y - LINE_PX, yref="y",
+                    look,
+                    words,
+                    x=0.0,
+                    xref="paper",
+                    y=y - LINE_PX,
+                    yref="y",
                     font={"size": SMALL_PX, "color": look.ink},
+                    bgcolor=look.paper,
                 )
-            )  # fmt: skip
+            )
             y -= LINE_PX
         for bar in group.bars:
             for part in bar.parts:
@@ -129,15 +139,24 @@ def draw_groups(
         y -= GAP_PX
     data = [one for one in traces.values() if one["x"]]
     data += [whiskers] if whiskers["x"] else []
-    return {"data": data, "layout": _layout(data, notes, -y, title, look, reach, middle)}
+    return {"data": with_key(data), "layout": _layout(data, notes, -y, title, look, reach, middle)}
 
 
 def _trace(name: str, filling: dict[str, Any]) -> dict[str, Any]:
     return {
-        "type": "bar", "orientation": "h", "x": [], "y": [], "base": [], "width": [],
-        "text": [], "textposition": "none", "hovertemplate": "%{text}<extra></extra>",
-        "name": name, "marker": filling, "showlegend": True,
-    }  # fmt: skip
+        "type": "bar",
+        "orientation": "h",
+        "x": [],
+        "y": [],
+        "base": [],
+        "width": [],
+        "text": [],
+        "textposition": "none",
+        "hovertemplate": "%{text}<extra></extra>",
+        "name": name,
+        "marker": filling,
+        "showlegend": True,
+    }
 
 
 def _add(trace: dict[str, Any], part: Part, y: float, width: float) -> None:
@@ -150,13 +169,20 @@ def _add(trace: dict[str, Any], part: Part, y: float, width: float) -> None:
 
 def _whiskers(look: Look) -> dict[str, Any]:
     return {
-        "type": "scatter", "mode": "lines+markers", "x": [], "y": [],
+        "type": "scatter",
+        "mode": "lines+markers",
+        "x": [],
+        "y": [],
         "line": {"color": look.ink, "width": 2},
         "marker": {
-            "symbol": "line-ns", "size": 11, "line": {"color": look.ink, "width": 2},
+            "symbol": "line-ns",
+            "size": 11,
+            "line": {"color": look.ink, "width": 2},
         },
-        "name": "5 to 95 % of the draws", "hoverinfo": "skip", "showlegend": True,
-    }  # fmt: skip
+        "name": "5 to 95 %",
+        "hoverinfo": "skip",
+        "showlegend": True,
+    }
 
 
 def _layout(
@@ -171,9 +197,15 @@ def _layout(
     foot = AXIS_PX + legend_px([one["name"] for one in data])
     ends = {} if reach is None else {"range": list(reach)}
     across = {
-        "type": "line", "xref": "x", "yref": "paper", "x0": middle, "x1": middle, "y0": 0.0,
-        "y1": 1.0, "line": {"color": look.ink, "width": 1, "dash": "2px,3px"},
-    }  # fmt: skip
+        "type": "line",
+        "xref": "x",
+        "yref": "paper",
+        "x0": middle,
+        "x1": middle,
+        "y0": 0.0,
+        "y1": 1.0,
+        "line": {"color": look.ink, "width": 1, "dash": "2px,3px"},
+    }
     return frame(
         look,
         TOP_PX + plot_px + foot,
@@ -185,6 +217,9 @@ def _layout(
         shapes=[] if middle is None else [across],
         xaxis=axis(look, title, nticks=7, fixedrange=True, **ends),
         yaxis={
-            "visible": False, "range": [-plot_px, 0.0], "fixedrange": True, "showgrid": False,
+            "visible": False,
+            "range": [-plot_px, 0.0],
+            "fixedrange": True,
+            "showgrid": False,
         },
-    )  # fmt: skip
+    )

@@ -4,7 +4,7 @@ from bankSim.screens.charts.bars import Bar, Group, Part, draw_groups, hatched, 
 from bankSim.screens.charts.frame import Spec
 from bankSim.screens.charts.look import LIGHT, Look
 from bankSim.screens.charts.text import safe_name
-from bankSim.show.words import whole_or
+from bankSim.show.words import beside, whole_or
 from bankSim.sim.numbers import number, quoted
 from bankSim.sim.result import BatteryOutcome, Result
 from bankSim.study.quick_fan import QuickSpread
@@ -45,16 +45,22 @@ def _group(battery: BatteryOutcome, spread: QuickSpread | None) -> Group:
     }
     for what, Ah in amounts.items():
         parts.append(_part(what, start, Ah))
-        told.append(f"{what} {number(Ah)}")
+        told.append(f"{what} {beside(Ah, _scale(battery))}")
         start += Ah
     bars = [Bar(LABEL_PX, (_part(LABEL, 0.0, battery.rated_Ah),))]
     three = None if spread is None else spread.delivered_Ah.get(battery.name)
     whisker = None if three is None else (float(three[0]), float(three[2]))
     bars.append(Bar(BAR_PX, tuple(parts), whisker))
+    words = [f"<b>{safe_name(battery.name)}</b>", f"{', '.join(told)} Ah"]
     if battery.charged_Ah > LEAST_AH:
-        told.append(f"{TAKEN} {number(battery.charged_Ah)}")
+        words.append(f"{TAKEN} {beside(battery.charged_Ah, _scale(battery))} Ah")
         bars.append(Bar(LABEL_PX, (_part(TAKEN, 0.0, battery.charged_Ah),)))
-    return Group((f"<b>{safe_name(battery.name)}</b>", f"{', '.join(told)} Ah"), tuple(bars))
+    return Group(tuple(words), tuple(bars))
+
+
+def _scale(battery: BatteryOutcome) -> float:
+    """Return beside what size numbers are rounded: tenths of Ah for what is usual."""
+    return max(battery.rated_Ah, 100.0)
 
 
 def _part(what: str, start: float, length_Ah: float) -> Part:
@@ -64,9 +70,9 @@ def _part(what: str, start: float, length_Ah: float) -> Part:
 def charge_words(result: Result, spread: QuickSpread | None = None) -> str:
     """Return what `charge_bars` shows, in a sentence or two."""
     told = [
-        f"{quoted(one.name)} delivers {number(one.delivered_Ah)} of {whole_or(one.rated_Ah)} Ah on "
-        f"its label, {number(one.stranded_Ah)} Ah stay locked in, {number(one.remaining_Ah)} Ah are "
-        "left"
+        f"{quoted(one.name)} delivers {beside(one.delivered_Ah, _scale(one))} Ah (label "
+        f"{whole_or(one.rated_Ah)} Ah), {beside(one.stranded_Ah, _scale(one))} Ah stay locked in, "
+        f"{beside(one.remaining_Ah, _scale(one))} Ah are left"
         for one in result.batteries[:MOST_TOLD]
     ]
     more = len(result.batteries) - len(told)

@@ -9,19 +9,19 @@ from bankSim.kernels.arrays import Floats
 from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.model.cell import ZERO_C_K
 from bankSim.model.rule import Watch
-from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px, note
+from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px, note, with_key
 from bankSim.screens.charts.look import LIGHT, SMALL_PX, Look
 from bankSim.screens.charts.text import safe_name
 from bankSim.screens.charts.thinning import Window, inside, kept
 from bankSim.show.causes import cause
-from bankSim.show.cells_figure import deciding_place, spread, who_ends_where, window
 from bankSim.show.cells_figure import covered as covered_by
+from bankSim.show.cells_figure import deciding_place, spread, who_ends_where, window
 from bankSim.show.lines import time_unit
 from bankSim.show.whens import at
 from bankSim.sim.numbers import number, quoted, sentence
 from bankSim.sim.result import Event, Result
 
-CELLS_PX, ROW_PX, TITLE_PX, AXIS_PX, TOP_PX, SIDE_PX = 190.0, 120.0, 24.0, 44.0, 34.0, 74
+CELLS_PX, ROW_PX, TITLE_PX, AXIS_PX, TOP_PX = 190.0, 120.0, 24.0, 44.0, 34.0
 CELL_WATCHES = (Watch.LOWEST_CELL.value, Watch.HIGHEST_CELL.value)
 CURRENT_WATCHES = (Watch.DISCHARGE_CURRENT.value, Watch.CHARGE_CURRENT.value)
 NAME_GAP = 0.085  # between names beside the lines, as a part of the row
@@ -66,6 +66,11 @@ class _Panel:
     lines: list[dict[str, Any]]
     limit: float | None
 
+    @property
+    def unit(self) -> str:
+        """Unit of the title."""
+        return self.title.partition("[")[2].partition("]")[0]
+
 
 class _Drawing:
     """One figure in the making."""
@@ -86,6 +91,7 @@ class _Drawing:
         self.rows, self.cells = result.trace[here], cells[:, here]
         self.x = (self.rows[:, 0] - event.time_s) / self.factor
         self.notes: list[dict[str, Any]] = []
+        self.side_px = 14.0
 
     def spec(self) -> Spec:
         panels = self._panels()
@@ -116,27 +122,42 @@ class _Drawing:
         foot = AXIS_PX + legend_px(names)
         last = "y" if rows == 1 else f"y{rows}"
         shape = {
-            "type": "line", "xref": "x", "yref": "paper", "x0": 0.0, "x1": 0.0, "y0": 0.0,
-            "y1": 1.0, "layer": "below", "line": {"color": self.look.quiet, "width": 1},
-        }  # fmt: skip
+            "type": "line",
+            "xref": "x",
+            "yref": "paper",
+            "x0": 0.0,
+            "x1": 0.0,
+            "y0": 0.0,
+            "y1": 1.0,
+            "layer": "below",
+            "line": {"color": self.look.quiet, "width": 1},
+        }
         layout = frame(
             self.look,
             TOP_PX + plot_px + foot,
-            margin={"l": 46, "r": SIDE_PX, "t": TOP_PX, "b": foot, "pad": 0},
+            margin={"l": 46, "r": self.side_px, "t": TOP_PX, "b": foot, "pad": 0},
             hovermode="x unified",
             hoversubplots="axis",
             legend=legend(self.look, -AXIS_PX / plot_px),
             annotations=self.notes,
             shapes=[shape],
             xaxis=axis(
-                self.look, f"time from the switching [{self.unit}]", range=list(self.bounds),
-                anchor=last, nticks=6, showspikes=True, spikemode="across", spikesnap="cursor",
-                spikethickness=1, spikedash="dot", spikecolor=self.look.quiet,
+                self.look,
+                f"time from the switching [{self.unit}]",
+                range=list(self.bounds),
+                anchor=last,
+                nticks=6,
+                showspikes=True,
+                spikemode="across",
+                spikesnap="cursor",
+                spikethickness=1,
+                spikedash="dot",
+                spikecolor=self.look.quiet,
                 unifiedhovertitle={"text": f"%{{x:.2f}} {self.unit} from the switching"},
             ),
             **axes,
-        )  # fmt: skip
-        return {"data": data, "layout": layout}
+        )
+        return {"data": with_key(data), "layout": layout}
 
     def _panels(self) -> list[_Panel]:
         """Return the cells, what is watched where that is something else, and the currents."""
@@ -145,10 +166,12 @@ class _Drawing:
         own = safe_name(self.event.battery or "")
         panels = [
             _Panel(
-                f"Cells of {own} [V]", CELLS_PX, self._cell_lines(),
+                f"Cells of {own} [V]",
+                CELLS_PX,
+                self._cell_lines(),
                 limit if watches in CELL_WATCHES else None,
             )
-        ]  # fmt: skip
+        ]
         if watches == Watch.BATTERY_VOLTAGE.value:
             line = self._line(self.rows[:, at_place + 1], own, "V", 3, self.look.line(self.place))
             panels.insert(1, _Panel(f"Voltage of {own} [V]", ROW_PX, [line], limit))
@@ -184,8 +207,10 @@ class _Drawing:
         lines = []
         for place in [*order, self.deciding]:
             look: dict[str, Any] = {
-                "color": self.look.quiet, "dash": self.look.dash(1 + place % 4), "width": 1.6,
-            }  # fmt: skip
+                "color": self.look.quiet,
+                "dash": self.look.dash(1 + place % 4),
+                "width": 1.6,
+            }
             if place == self.deciding:
                 look = {"color": self.look.alert, "dash": "solid", "width": 3.0}
             lines.append(self._line(self.cells[place], f"cell {place + 1}", "V", 3, look))
@@ -194,31 +219,47 @@ class _Drawing:
     def _current_lines(self) -> list[dict[str, Any]]:
         return [
             self._line(
-                self.rows[:, FIXED + PER_BATTERY * place], safe_name(battery.name), "A", 2,
-                self.look.line(place), showlegend=True,
+                self.rows[:, FIXED + PER_BATTERY * place],
+                safe_name(battery.name),
+                "A",
+                2,
+                self.look.line(place),
+                showlegend=True,
             )
             for place, battery in enumerate(self.result.batteries)
-        ]  # fmt: skip
+        ]
 
     def _write(self, panel: _Panel, ref: str, top: float) -> None:
         self.notes.append(
-            note(self.look, panel.title, x=0.0, xref="paper", y=min(top, 1.0), yref="paper", yshift=3)
+            note(
+                self.look, panel.title, x=0.0, xref="paper", y=min(top, 1.0), yref="paper", yshift=3
+            )
         )
         if panel.limit is not None:
             self.notes.append(
                 note(
-                    self.look, f"limit {number(panel.limit)}", x=0.01, xref="paper",
-                    y=panel.limit, yref=ref, yshift=1,
+                    self.look,
+                    f"limit {number(panel.limit)} {panel.unit}",
+                    x=0.01,
+                    xref="paper",
+                    y=panel.limit,
+                    yref=ref,
+                    yshift=1,
                 )
-            )  # fmt: skip
+            )
 
     def _limit(self, limit: float, ref: str) -> dict[str, Any]:
         return {
-            "type": "scatter", "mode": "lines", "x": np.array(self.bounds),
-            "y": np.array([limit, limit]), "hoverinfo": "skip", "showlegend": False,
+            "type": "scatter",
+            "mode": "lines",
+            "x": np.array(self.bounds),
+            "y": np.array([limit, limit]),
+            "hoverinfo": "skip",
+            "showlegend": False,
             "line": {"color": self.look.ink, "dash": "2px,3px", "width": 1.4},
-            "xaxis": "x", "yaxis": ref,
-        }  # fmt: skip
+            "xaxis": "x",
+            "yaxis": ref,
+        }
 
     def _names(self, y_axis: dict[str, Any], domain: list[float]) -> None:
         """Name the cells beside their ends, and fix the range that the places follow from."""
@@ -233,14 +274,21 @@ class _Drawing:
         lines = list(self.cells)
         ends = [(float(line[-1]) - low) / (high - low) for line in lines]
         texts = who_ends_where(ends, self.deciding, covered_by(lines, self.deciding))
+        self.side_px = 12.0 + 7.2 * max(len(words) for words, _ in texts)
         for place, ((words, _), height) in enumerate(
             zip(texts, spread([height for _, height in texts], NAME_GAP), strict=True)
         ):
             colour = self.look.ink if place else self.look.alert
             self.notes.append(
                 note(
-                    self.look, words if place else f"<b>{words}</b>", x=1.0, xref="paper",
-                    y=domain[0] + height * (domain[1] - domain[0]), yref="paper", xshift=4,
-                    yanchor="middle", font={"size": SMALL_PX, "color": colour},
+                    self.look,
+                    words if place else f"<b>{words}</b>",
+                    x=1.0,
+                    xref="paper",
+                    y=domain[0] + height * (domain[1] - domain[0]),
+                    yref="paper",
+                    xshift=4,
+                    yanchor="middle",
+                    font={"size": SMALL_PX, "color": colour},
                 )
-            )  # fmt: skip
+            )

@@ -12,7 +12,8 @@ from bankSim.sim.result import BatteryOutcome, Result
 BEFORE, NOW = "before", "now"
 BAR_PX = 13.0
 QUANTITIES = ("Ah", "hours")
-LEAST = 5e-4
+LEAST = 5e-4  # a change
+WORTH = 0.02  # Ah or h: of less there is no bar to see
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +31,11 @@ class Change:
     unit: str
     before: float | None
     now: float | None
+
+    @property
+    def counts(self) -> bool:
+        """Tell whether there is anything before or now."""
+        return any(one is not None and abs(one) > WORTH for one in (self.before, self.now))
 
     @property
     def words(self) -> str:
@@ -66,7 +72,7 @@ def changes(before: Result, after: Result, quantity: str) -> list[Change]:
     then, now = ({one.name: one for one in run.batteries} for run in (before, after))
     for name in dict.fromkeys([*then, *now]):
         found += _of_battery(quoted(name), then.get(name), now.get(name), quantity)
-    return [one for one in found if one.before is not None or one.now is not None]
+    return found[:1] + [one for one in found[1:] if one.counts]
 
 
 def _of_battery(
@@ -75,13 +81,18 @@ def _of_battery(
     if quantity == "hours":
         return [Change(f"{name} cuts out at", "h", _out_h(then), _out_h(now))]
     return [
-        Change(
-            f"{name} delivers", "Ah", then and then.delivered_Ah, now and now.delivered_Ah
-        ),
-        Change(
-            f"{name}: locked in", "Ah", then and then.stranded_Ah, now and now.stranded_Ah
-        ),
-    ]  # fmt: skip
+        Change(f"{name} delivers", "Ah", *_each(then, now, "delivered_Ah")),
+        Change(f"{name}: locked in", "Ah", *_each(then, now, "stranded_Ah")),
+    ]
+
+
+def _each(
+    then: BatteryOutcome | None, now: BatteryOutcome | None, what: str
+) -> tuple[float | None, float | None]:
+    return (
+        None if then is None else float(getattr(then, what)),
+        None if now is None else float(getattr(now, what)),
+    )
 
 
 def _out_h(battery: BatteryOutcome | None) -> float | None:

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 Spec = dict[str, Any]  # {"data": [...], "layout": {...}}; numbers as numpy arrays
 NARROW_PX = 320  # of the plot on a phone: legends and words are planned for it
 LETTER_PX = 6.6
-ROW_PX = 20  # of a legend
+ROW_PX, KEY_PX = 22, 54  # of a legend: a row, what stands before a name
 
 
 def figure_of(spec: Spec) -> "Figure":
@@ -66,6 +66,8 @@ def legend(look: Look, y: float) -> dict[str, Any]:
         "bgcolor": look.paper,
         "font": {"size": SMALL_PX, "color": look.ink},
         "itemwidth": 36,
+        "traceorder": "grouped",
+        "tracegroupgap": 3,
     }
 
 
@@ -117,15 +119,23 @@ def empty(look: Look, text: str) -> Spec:
     return {"data": [], "layout": layout}
 
 
+def with_key(data: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return traces whose names flow in the legend instead of standing in even columns."""
+    return [
+        {"legendgroup": one["name"], **one} if one.get("showlegend") and one.get("name") else one
+        for one in data
+    ]
+
+
 def legend_px(names: list[str]) -> float:
-    """Return the height of a legend on a narrow screen."""
-    rows, used = 1, 0.0
+    """Return the height of a legend on a narrow screen, its names side by side as they fit."""
+    rows, used = (1 if names else 0), 0.0
     for name in names:
-        width = 60.0 + LETTER_PX * len(name)
+        width = KEY_PX + LETTER_PX * len(name)
         if used and used + width > NARROW_PX:
             rows, used = rows + 1, 0.0
         used += width
-    return ROW_PX * rows + 6.0
+    return ROW_PX * rows + 8.0
 
 
 def faded(colour: str, part: float) -> str:

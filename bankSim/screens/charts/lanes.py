@@ -1,4 +1,4 @@
-"""The lanes of the batteries: who feeds, is charged, is blocked or out, and words at what happens."""
+"""The lanes of the batteries: who feeds, is charged, is blocked or out; words at what happens."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -20,6 +20,7 @@ BAR_PX, TEXT_ROW_PX = 13.0, 16.0  # half a bar; a row of words above it
 NAME_PX, GAP_PX = 16.0, 9.0
 FEW, MANY = 6, 24
 BINS = 360
+LEAST_PART = 1e-9
 WORDS = ("rests", "feeds", "is charged")
 SHUT = ("", ", charge blocked", ", discharge blocked", ", blocked both ways")
 
@@ -86,7 +87,12 @@ def plan_lanes(result: Result, window: Window) -> Plan:
 
 
 def lanes(
-    result: Result, window: Window, plan: Plan, look: Look, refs: dict[str, str]
+    result: Result,
+    window: Window,
+    plan: Plan,
+    look: Look,
+    refs: dict[str, str],
+    width_s: float | None = None,
 ) -> Lanes:
     """Return all lanes.
 
@@ -100,9 +106,13 @@ def lanes(
     look : Look
     refs : dict
         {"xaxis": "x", "yaxis": "y2"} for traces.
+    width_s : float, optional
+        Where much switches: the height of a bar is the part of the time in stretches so long. [s]
     """
     course = course_of(result)
-    edges = np.linspace(window.low_s, min(window.high_s, result.end_time_s), BINS + 1)
+    high_s = min(window.high_s, result.end_time_s)
+    bins = BINS if width_s is None else max(1, round((high_s - window.low_s) / width_s))
+    edges = np.linspace(window.low_s, high_s, min(bins, BINS) + 1)
     areas = _Areas(look, refs)
     data: list[dict[str, Any]] = []
     notes: list[dict[str, Any]] = []
@@ -110,11 +120,10 @@ def lanes(
         base = plan.middle_px(place)
         name = safe_name(battery.name)
         data += areas.of(course, place, edges, base, window.factor)
-        data.append(_line(course, place, edges, base, window, look, refs, name))
+        told = np.linspace(window.low_s, high_s, BINS + 1)
+        data.append(_line(course, place, told, base, window, look, refs, name))
         top = base + BAR_PX + plan.rows * TEXT_ROW_PX
-        notes.append(
-            note(look, f"<b>{name}</b>", x=0.0, xref="paper", y=top, yref=refs["yaxis"])
-        )
+        notes.append(note(look, f"<b>{name}</b>", x=0.0, xref="paper", y=top, yref=refs["yaxis"]))
     written, shapes = _words(plan, window, look, refs)
     return Lanes(data + areas.key(), notes + written, shapes)
 
@@ -122,7 +131,7 @@ def lanes(
 def _line(
     course: Course,
     place: int,
-    edges: Floats,
+    at_s: Floats,
     base: float,
     window: Window,
     look: Look,
@@ -130,15 +139,13 @@ def _line(
     name: str,
 ) -> dict[str, Any]:
     """Return the middle line of a lane; it tells in words what the battery does."""
-    middles = 0.5 * (edges[1:] + edges[:-1])
-    x = np.concatenate([edges[:1], middles, edges[-1:]]) / window.factor
     return {
         "type": "scatter",
         "mode": "lines",
-        "x": x,
-        "y": np.full(x.size, base),
+        "x": at_s / window.factor,
+        "y": np.full(at_s.size, base),
         "line": {"color": look.ink, "width": 1.0},
-        "text": _does(course, place, np.concatenate([edges[:1], middles, edges[-1:]])),
+        "text": _does(course, place, at_s),
         "hovertemplate": f"{name}: %{{text}}<extra></extra>",
         "showlegend": False,
         **refs,
@@ -161,7 +168,8 @@ class _Areas:
 
     def __init__(self, look: Look, refs: dict[str, str]) -> None:
         self.look, self.refs = look, refs
-        feeds = {"fillcolor": look.colour(0)}
+        self.used: set[str] = set()
+        feeds = {"fillcolor": look.colour(0), "line": {"width": 0}}
         takes = {"fillcolor": look.paper, "fillpattern": self._hatch("|", look.colour(1), 5)}
         shut = {"fillcolor": look.paper, "fillpattern": self._hatch("x", look.ink, 6)}
         self.kinds: dict[str, dict[str, Any]] = {
@@ -195,13 +203,17 @@ class _Areas:
             [((idle > 0.5).astype(float), 1.0), ((idle > 0.5).astype(float), -1.0)],
             [(part(course.feeds[place]), 1.0)],
             [(part(course.takes[place]), -1.0)],
-            [(part((blocked & BIT["discharge"]) > 0), 1.0), (part((blocked & BIT["charge"]) > 0), -1.0)],
+            [
+                (part((blocked & BIT["discharge"]) > 0), 1.0),
+                (part((blocked & BIT["charge"]) > 0), -1.0),
+            ],
         ]
         found = []
-        for kind, group in zip(self.kinds.values(), bars, strict=True):
+        for name, group in zip(self.kinds, bars, strict=True):
             x, y = _outline(group, edges / factor, base)
             if x.size:
-                found.append(self._trace(kind, x, y))
+                self.used.add(name)
+                found.append({**self._trace(self.kinds[name], x, y), "legendgroup": name})
         return found
 
     def key(self) -> list[dict[str, Any]]:
@@ -210,6 +222,7 @@ class _Areas:
         return [
             {**self._trace(kind, nothing, nothing), "name": name, "showlegend": True}
             for name, kind in self.kinds.items()
+            if name in self.used
         ]
 
     def _trace(self, kind: dict[str, Any], x: Floats, y: Floats) -> dict[str, Any]:
@@ -232,8 +245,8 @@ def _outline(
 ) -> tuple[Floats, Floats]:
     """Return the outlines of bars whose height is a part of the time, gaps between them."""
     xs, ys = [], []
-    for part, sign in group:
-        part = np.where(part > 1e-9, part, 0.0)
+    for raw, sign in group:
+        part = np.where(raw > LEAST_PART, raw, 0.0)
         ends = np.flatnonzero(np.diff((part > 0.0).astype(int), prepend=0, append=0))
         for first, end in ends.reshape(-1, 2):
             own = part[first:end]
@@ -242,9 +255,7 @@ def _outline(
             heights = np.repeat(own[np.concatenate([[0], turns])], 2)
             x = edges[first + corners]
             xs.append(np.concatenate([x[:1], x, x[-1:], [np.nan]]))
-            ys.append(
-                np.concatenate([[base], base + sign * BAR_PX * heights, [base], [np.nan]])
-            )
+            ys.append(np.concatenate([[base], base + sign * BAR_PX * heights, [base], [np.nan]]))
     if not xs:
         return np.empty(0), np.empty(0)
     return np.concatenate(xs), np.concatenate(ys)
@@ -261,16 +272,29 @@ def _words(
         x = mark.time_s / window.factor
         notes.append(
             note(
-                look, safe_text(mark.text), x=x, y=low - 1.0, xref="x", yref=refs["yaxis"],
-                xanchor="right" if right else "left", bgcolor=look.paper, borderpad=0,
+                look,
+                safe_text(mark.text),
+                x=x,
+                y=low - 1.0,
+                xref="x",
+                yref=refs["yaxis"],
+                xanchor="right" if right else "left",
+                bgcolor=look.paper,
+                borderpad=0,
                 font={"size": SMALL_PX - 1, "color": look.ink},
-            )  # fmt: skip
+            )
         )
         shapes.append(
             {
-                "type": "line", "xref": "x", "yref": refs["yaxis"], "x0": x, "x1": x,
-                "y0": base - BAR_PX, "y1": low + 2.0, "line": {"color": look.ink, "width": 1.2},
-            }  # fmt: skip
+                "type": "line",
+                "xref": "x",
+                "yref": refs["yaxis"],
+                "x0": x,
+                "x1": x,
+                "y0": base - BAR_PX,
+                "y1": low + 2.0,
+                "line": {"color": look.ink, "width": 1.2},
+            }
         )
     return notes, shapes
 

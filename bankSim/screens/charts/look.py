@@ -1,4 +1,4 @@
-"""The two looks of all pictures: colours told apart by every eye, dashes and hatches beside them."""
+"""The two looks of all pictures: colours for every eye, dashes and hatches beside them."""
 
 from dataclasses import dataclass
 from typing import Any

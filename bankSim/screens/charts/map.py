@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from bankSim.kernels.arrays import Floats
-from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px
+from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px, with_key
 from bankSim.screens.charts.look import LIGHT, Look
 from bankSim.screens.charts.text import safe_name, safe_text
 from bankSim.show.sweep_letters import letter
@@ -17,9 +17,9 @@ FIELD_PX, LEAST_PX, MOST_PX = 46.0, 160.0, 460.0
 AXIS_PX, TOP_PX = 44.0, 34.0
 MOST_WRITTEN, MOST_LETTERS = 8, 14  # fields across: numbers and letters, letters alone
 NOBODY = "–"
-SHADES = {
-    "light": ((0.0, "#eef5fb"), (0.5, "#7fb2d6"), (1.0, "#0b3c68")),
-    "dark": ((0.0, "#1d2a36"), (0.5, "#3f7ea8"), (1.0, "#cfe8f7")),
+SHADES = {  # the ink reads on all of them
+    "light": ((0.0, "#ffffff"), (1.0, "#74abd2")),
+    "dark": ((0.0, "#161b20"), (1.0, "#2c628c")),
 }
 
 
@@ -70,7 +70,7 @@ def map_chart(
         xaxis=_scale(look, x_label, x_values),
         yaxis=_scale(look, y_label, y_values),
     )
-    return {"data": data, "layout": layout}
+    return {"data": with_key(data), "layout": layout}
 
 
 def _letters(first: Sequence[Sequence[str]] | None) -> dict[str, str]:
@@ -84,10 +84,14 @@ def _scale(look: Look, title: str, values: Sequence[float]) -> dict[str, Any]:
     step = -(-len(values) // 8)
     places = list(range(0, len(values), step))
     return axis(
-        look, title, fixedrange=True, showgrid=False, tickvals=places,
+        look,
+        title,
+        fixedrange=True,
+        showgrid=False,
+        tickvals=places,
         ticktext=[whole_or(float(values[place])) for place in places],
         range=[-0.5, len(values) - 0.5],
-    )  # fmt: skip
+    )
 
 
 def _heat(
@@ -99,7 +103,8 @@ def _heat(
     letters: dict[str, str],
     look: Look,
 ) -> dict[str, Any]:
-    written, told = [], []
+    written: list[list[str]] = []
+    told: list[list[str]] = []
     for j, y in enumerate(y_values):
         written.append([])
         told.append([])
@@ -113,19 +118,33 @@ def _heat(
                 f"{labels[2]}: {number(float(z[j, i]))}{who}"
             )
     return {
-        "type": "heatmap", "z": z, "x": list(range(len(x_values))), "y": list(range(len(y_values))),
-        "text": written, "texttemplate": "%{text}", "customdata": told,
-        "hovertemplate": "%{customdata}<extra></extra>", "xgap": 1, "ygap": 1,
+        "type": "heatmap",
+        "z": z,
+        "x": list(range(len(x_values))),
+        "y": list(range(len(y_values))),
+        "text": written,
+        "texttemplate": "%{text}",
+        "customdata": told,
+        "hovertemplate": "%{customdata}<extra></extra>",
+        "xgap": 1,
+        "ygap": 1,
         "colorscale": [list(stop) for stop in SHADES[look.name]],
-        "textfont": {"size": 12 if len(x_values) <= 6 else 10},
+        "textfont": {"size": 12 if len(x_values) <= 6 else 10, "color": look.ink},
         "colorbar": {
             "title": {"text": labels[2], "side": "top", "font": {"size": 12, "color": look.ink}},
-            "orientation": "h", "x": 0.0, "xanchor": "left", "y": 1.0, "yanchor": "bottom",
-            "thickness": 10, "len": 0.7, "tickfont": {"size": 11, "color": look.ink},
-            "nticks": 5, "outlinewidth": 0,
+            "orientation": "h",
+            "x": 0.0,
+            "xanchor": "left",
+            "y": 1.0,
+            "yanchor": "bottom",
+            "thickness": 10,
+            "len": 0.7,
+            "tickfont": {"size": 11, "color": look.ink},
+            "nticks": 5,
+            "outlinewidth": 0,
         },
         "showscale": True,
-    }  # fmt: skip
+    }
 
 
 def _inside(value: float, sign: str, across: int) -> str:
@@ -147,25 +166,37 @@ def _mark(
         for at, values in zip(here, (x_values, y_values), strict=True)
     )
     return {
-        "type": "scatter", "mode": "markers", "x": [x], "y": [y], "name": "as it stands",
+        "type": "scatter",
+        "mode": "markers",
+        "x": [x],
+        "y": [y],
+        "name": "as it stands",
         "marker": {
-            "symbol": "circle-open", "size": 30, "color": look.alert,
+            "symbol": "circle-open",
+            "size": 30,
+            "color": look.alert,
             "line": {"width": 3, "color": look.alert},
         },
-        "hoverinfo": "skip", "showlegend": True,
-    }  # fmt: skip
+        "hoverinfo": "skip",
+        "showlegend": True,
+    }
 
 
 def _key(letters: dict[str, str], look: Look) -> list[dict[str, Any]]:
     """Return entries of the legend that say which letter is who."""
     return [
         {
-            "type": "scatter", "mode": "text", "x": [None], "y": [None],
-            "name": f"{sign}: {safe_name(name)} first out", "hoverinfo": "skip",
-            "showlegend": True, "text": [sign], "textfont": {"color": look.ink},
+            "type": "scatter",
+            "mode": "markers",
+            "x": [None],
+            "y": [None],
+            "name": f"{sign}: {safe_name(name)} first out",
+            "hoverinfo": "skip",
+            "showlegend": True,
+            "marker": {"color": look.paper, "size": 1},
         }
         for name, sign in letters.items()
-    ]  # fmt: skip
+    ]
 
 
 def map_words(
@@ -181,14 +212,16 @@ def map_words(
     if not np.isfinite(z).any():
         return "A map without numbers."
     x_label, y_label, z_label = (clean(label) for label in labels)
-    words = f"Map of {z_label} over {x_label} ({len(x_values)} values) and {y_label} ({len(y_values)})"
+    words = (
+        f"Map of {z_label} over {x_label} ({len(x_values)} values) and {y_label} ({len(y_values)})"
+    )
     for which, place in (("least", np.nanargmin(z)), ("most", np.nanargmax(z))):
-        j, i = np.unravel_index(place, z.shape)
+        j, i = (int(one) for one in np.unravel_index(int(place), z.shape))
         words += (
             f"; {which} {number(float(z[j, i]))} at {whole_or(float(x_values[i]))} and "
             f"{whole_or(float(y_values[j]))}"
         )
-    counts = {name: 0 for name in _letters(first)}
+    counts = dict.fromkeys(_letters(first), 0)
     for row in first or ():
         for name in row:
             counts[name] = counts.get(name, 0) + 1

@@ -165,7 +165,7 @@ class Pen:
         rows = former.trace[inside(former.trace[:, 0], self.window)]
         now = [battery.name for battery in self.result.batteries]
         places = [n for n, one in enumerate(former.batteries) if one.name in now]
-        data = []
+        data: list[dict[str, Any]] = []
         for place in places if row.per_battery else [0]:
             line = row.of_trace(rows, place)
             width_s = _width_s(former, self.window)
@@ -221,9 +221,7 @@ class Pen:
         floor = float(np.nanmin(low, initial=floor))
         low = np.where(np.isfinite(low), low, floor)
         x = time_s / self.window.factor
-        return [
-            _area(x[part], low[part], high[part], colour, refs) for part in _stretches(known)
-        ]
+        return [_area(x[part], low[part], high[part], colour, refs) for part in _stretches(known)]
 
 
 def _width_s(result: Result, window: Window) -> float | None:

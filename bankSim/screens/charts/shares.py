@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from bankSim.kernels.arrays import Floats
-from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px
+from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px, with_key
 from bankSim.screens.charts.look import LIGHT, Look
 from bankSim.screens.charts.text import safe_name
 from bankSim.screens.charts.thinning import Window, window_of
@@ -46,13 +46,14 @@ def shares_chart(
         hovermode="x unified",
         legend=legend(look, -AXIS_PX / PLOT_PX),
         xaxis=axis(
-            look, f"time [{window.unit}]",
+            look,
+            f"time [{window.unit}]",
             range=[window.low_s / window.factor, window.high_s / window.factor],
             unifiedhovertitle={"text": f"after %{{x:.2f}} {window.unit}"},
         ),
         yaxis=axis(look, "part of the current [%]", range=[0.0, 100.0], fixedrange=True, nticks=6),
-    )  # fmt: skip
-    return {"data": data, "layout": layout}
+    )
+    return {"data": with_key(data), "layout": layout}
 
 
 def _parts(result: Result, window: Window) -> tuple[Floats, Floats]:
@@ -63,9 +64,7 @@ def _parts(result: Result, window: Window) -> tuple[Floats, Floats]:
     course = course_of(result)
     high_s = min(window.high_s, result.end_time_s)
     edges = np.linspace(window.low_s, high_s, BINS + 1)
-    gives = np.array(
-        [mean_in(course, np.maximum(own, 0.0), edges) for own in course.current_A]
-    )
+    gives = np.array([mean_in(course, np.maximum(own, 0.0), edges) for own in course.current_A])
     total = gives.sum(axis=0)
     middles = 0.5 * (edges[1:] + edges[:-1]) / window.factor
     return middles, 100.0 * np.where(total > LEAST_A, gives / np.maximum(total, LEAST_A), 0.0)
@@ -77,14 +76,24 @@ def _area(result: Result, place: int, x: Floats, part: Floats, look: Look) -> di
     filling: dict[str, Any] = {"fillcolor": colour}
     if shape:
         filling["fillpattern"] = {
-            "shape": shape, "fgcolor": colour, "bgcolor": look.paper, "size": 8,
-            "solidity": 0.4, "fillmode": "overlay",
-        }  # fmt: skip
+            "shape": shape,
+            "fgcolor": colour,
+            "bgcolor": look.paper,
+            "size": 8,
+            "solidity": 0.4,
+            "fillmode": "overlay",
+        }
     return {
-        "type": "scatter", "mode": "lines", "x": x, "y": part, "stackgroup": "shares",
-        "name": name, "line": {"color": look.ink, "width": 1, "shape": "hvh"},
-        "hovertemplate": f"{name}: %{{y:.0f}} %<extra></extra>", **filling,
-    }  # fmt: skip
+        "type": "scatter",
+        "mode": "lines",
+        "x": x,
+        "y": part,
+        "stackgroup": "shares",
+        "name": name,
+        "line": {"color": look.ink, "width": 1, "shape": "hvh"},
+        "hovertemplate": f"{name}: %{{y:.0f}} %<extra></extra>",
+        **filling,
+    }
 
 
 def shares_words(result: Result, window_h: tuple[float, float] | None = None) -> str:

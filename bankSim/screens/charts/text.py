@@ -1,10 +1,12 @@
 """Names and sentences made safe for plotly, which reads tags, entities and formulas in texts."""
 
+import re
+
 from bankSim.sim.numbers import clean
 
-# single guillemets, double prime, small percent sign, full-width dollar and others that look alike
-# and mean nothing
-HARMLESS = str.maketrans({"<": "‹", ">": "›", "&": "＆", "$": "＄", "{": "❴", "}": "❵"})  # noqa: RUF001
+# signs that look alike and mean nothing to plotly
+HARMLESS = str.maketrans({"<": "‹", ">": "›", "$": "＄", "{": "(", "}": ")"})
+ENTITY = re.compile(r"&(?=#?\w+;)")
 LONGEST = 24
 
 
@@ -18,7 +20,7 @@ def safe_text(text: str, longest: int | None = None) -> str:
     longest : int, optional
         Letters; what is longer ends in "...".
     """
-    return clean(text, longest).translate(HARMLESS)
+    return ENTITY.sub("＆", clean(text, longest).translate(HARMLESS))
 
 
 def safe_name(name: str) -> str:

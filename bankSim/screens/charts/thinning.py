@@ -54,7 +54,7 @@ def window_of(end_s: float, window_h: tuple[float, float] | None, beyond_s: floa
         begin, end = max(begin, 0.0), min(end, high_s)
         if begin < end_s and end > begin:
             low_s, high_s = begin, end
-    factor, unit = time_unit(high_s - low_s)
+    factor, unit = time_unit(high_s)  # as sentences tell the time, however short the window
     return Window(low_s, high_s, factor, unit)
 
 
@@ -104,7 +104,7 @@ def kept(time: Floats, values: Floats, always: Floats, points: int = POINTS) -> 
 
 def _first_of_each(places: Ints, bucket: Ints) -> Ints:
     """Return the first of the places that lie in the same bucket."""
-    return places[np.diff(bucket[places], prepend=-1) != 0]
+    return np.asarray(places[np.diff(bucket[places], prepend=-1) != 0])
 
 
 def envelope(time: Floats, values: Floats, points: int = POINTS) -> tuple[Floats, Floats, Floats]:

@@ -5,16 +5,24 @@ from typing import Any
 
 import numpy as np
 
-from bankSim.screens.charts.frame import Spec, axis, empty, faded, frame, legend, legend_px, note
+from bankSim.screens.charts.frame import (
+    Spec,
+    axis,
+    empty,
+    faded,
+    frame,
+    legend,
+    legend_px,
+    note,
+    with_key,
+)
 from bankSim.screens.charts.lanes import lanes, plan_lanes
 from bankSim.screens.charts.look import LIGHT, Look
 from bankSim.screens.charts.rows import FEW_LINES, LINE_ROWS, NARROW, WIDE, Pen
-from bankSim.screens.charts.text import safe_name
 from bankSim.screens.charts.thinning import window_of
 from bankSim.show.causes import cut_outs
-from bankSim.show.headline import headline
 from bankSim.show.whens import tells_clock, when
-from bankSim.show.words import clock, counted, whole_or
+from bankSim.show.words import clock, counted
 from bankSim.sim.numbers import listing, named, span
 from bankSim.sim.result import Result
 from bankSim.study.traced import Fan
@@ -59,16 +67,14 @@ def time_chart(
     return drawing.of([row for row in ROWS if row in rows])
 
 
-
 class _Drawing:
     """One figure in the making; heights from the top downwards in px."""
 
-    def __init__(
-        self, result: Result, pen: Pen, fan: Fan | None, ghost: Result | None
-    ) -> None:
+    def __init__(self, result: Result, pen: Pen, fan: Fan | None, ghost: Result | None) -> None:
         self.result, self.pen, self.fan, self.ghost = result, pen, fan, ghost
         self.look, self.window = pen.look, pen.window
         self.lanes = plan_lanes(result, pen.window)
+        self.has_lanes = False
         self.data: list[dict[str, Any]] = []
         self.notes: list[dict[str, Any]] = []
         self.shapes: list[dict[str, Any]] = []
@@ -76,6 +82,7 @@ class _Drawing:
 
     def of(self, rows: Sequence[str]) -> Spec:
         """Return the figure with these rows."""
+        self.has_lanes = "lanes" in rows
         heights = [self.lanes.height_px if row == "lanes" else ROW_PX for row in rows]
         plot_px = sum(heights) + TITLE_PX * len(rows)
         top = 0.0
@@ -100,7 +107,7 @@ class _Drawing:
             shapes=self.shapes,
             **self.axes,
         )
-        return {"data": self.data, "layout": layout}
+        return {"data": with_key(self.data), "layout": layout}
 
     def _row(self, row: str, number: int, reach: tuple[float, float], plot_px: float) -> None:
         refs = {"xaxis": "x", "yaxis": _ref(number)}
@@ -115,16 +122,24 @@ class _Drawing:
         self.notes.append(note(self.look, title, **where))
 
     def _lanes(self, refs: dict[str, str], domain: list[float]) -> None:
-        found = lanes(self.result, self.window, self.lanes, self.look, refs)
+        found = lanes(self.result, self.window, self.lanes, self.look, refs, self.pen.width_s)
         if len(self.result.batteries) > MOST_HOVERED:
-            found.data[:] = [{**one, "hoverinfo": "skip", "hovertemplate": None} for one in found.data]
+            found.data[:] = [
+                {**one, "hoverinfo": "skip", "hovertemplate": None} for one in found.data
+            ]
         self.data += found.data
         self.notes += found.notes
         self.shapes += found.shapes
         self.axes[_axis_key(refs)] = axis(
-            self.look, domain=domain, range=[-self.lanes.height_px, 0.0], fixedrange=True,
-            showgrid=False, showline=False, ticks="", showticklabels=False,
-        )  # fmt: skip
+            self.look,
+            domain=domain,
+            range=[-self.lanes.height_px, 0.0],
+            fixedrange=True,
+            showgrid=False,
+            showline=False,
+            ticks="",
+            showticklabels=False,
+        )
 
     def _lines(self, row: str, refs: dict[str, str], domain: list[float]) -> None:
         own = LINE_ROWS[row]
@@ -137,7 +152,9 @@ class _Drawing:
             one.get("legendgroup") == "battery 0" for one in self.data
         )
         self.data += self.pen.lines(own, refs, named=unnamed)
-        zero = {"zeroline": True, "zerolinecolor": self.look.quiet} if row == "current" else {}
+        zero: dict[str, Any] = {}
+        if row == "current":
+            zero = {"zeroline": True, "zerolinecolor": self.look.quiet}
         self.axes[_axis_key(refs)] = axis(
             self.look, domain=domain, fixedrange=True, nticks=5, **zero
         )
@@ -146,11 +163,26 @@ class _Drawing:
         low, high = self.window.low_s / self.window.factor, self.window.high_s / self.window.factor
         unit = self.window.unit
         return axis(
-            self.look, f"time [{unit}]", range=[low, high], anchor=_ref(rows - 1),
-            showspikes=True, spikemode="across", spikesnap="cursor", spikethickness=1,
-            spikedash="dot", spikecolor=self.look.quiet, minallowed=low, maxallowed=high,
-            hoverformat=".2f", unifiedhovertitle={"text": f"after %{{x:.2f}} {unit}"},
-        )  # fmt: skip
+            self.look,
+            f"time [{unit}]{self._hidden()}",
+            range=[low, high],
+            anchor=_ref(rows - 1),
+            showspikes=True,
+            spikemode="across",
+            spikesnap="cursor",
+            spikethickness=1,
+            spikedash="dot",
+            spikecolor=self.look.quiet,
+            minallowed=low,
+            maxallowed=high,
+            hoverformat=".2f",
+            unifiedhovertitle={"text": f"after %{{x:.2f}} {unit}"},
+        )
+
+    def _hidden(self) -> str:
+        """Say how many words found no room above the lanes."""
+        hidden = self.lanes.hidden if self.has_lanes else 0
+        return f" – zoom in for {counted(hidden, 'more mark')}" if hidden else ""
 
     def _cut_out_lines(self) -> None:
         """Draw a fine line through all rows at the first cut-out of each battery."""
@@ -159,10 +191,16 @@ class _Drawing:
                 x = event.time_s / self.window.factor
                 self.shapes.append(
                     {
-                        "type": "line", "xref": "x", "yref": "paper", "x0": x, "x1": x,
-                        "y0": 0.0, "y1": 1.0, "layer": "below",
+                        "type": "line",
+                        "xref": "x",
+                        "yref": "paper",
+                        "x0": x,
+                        "x1": x,
+                        "y0": 0.0,
+                        "y1": 1.0,
+                        "layer": "below",
                         "line": {"color": self.look.quiet, "width": 1, "dash": "2px,3px"},
-                    }  # fmt: skip
+                    }
                 )
 
     def _tell_clock(self) -> None:
@@ -177,33 +215,53 @@ class _Drawing:
         self.data.insert(
             0,
             {
-                "type": "scatter", "mode": "lines", "x": at_s / self.window.factor,
-                "y": np.full(at_s.size, height), "line": {"width": 0, "color": self.look.paper},
+                "type": "scatter",
+                "mode": "lines",
+                "x": at_s / self.window.factor,
+                "y": np.full(at_s.size, height),
+                "line": {"width": 0, "color": self.look.paper},
                 "text": [clock(starts_s + float(one)) for one in at_s],
-                "hovertemplate": "%{text}<extra></extra>", "showlegend": False,
-                "xaxis": "x", "yaxis": "y",
+                "hovertemplate": "%{text}<extra></extra>",
+                "showlegend": False,
+                "xaxis": "x",
+                "yaxis": "y",
             },
-        )  # fmt: skip
+        )
 
     def _explain(self, rows: Sequence[str]) -> None:
         """Explain in the legend what is pale."""
-        if all(row == "lanes" for row in rows):
-            return
         told: list[tuple[str, float]] = []
+        width_s = self.pen.width_s
+        if self.has_lanes and width_s is not None:
+            told.append((f"height of bars: part of {span(width_s, 2)}", WIDE))
+        if all(row == "lanes" for row in rows):
+            self._explain_by(told, rows)
+            return
         if self.fan is not None:
             told.append((f"5 to 95 % of {self.fan.draws} draws", WIDE))
             if len(self.result.batteries) <= FEW_LINES:
                 told.append(("25 to 75 %", WIDE + NARROW))
-        if self.pen.width_s is not None:
-            told.append((f"as it flows (line: mean over {span(self.pen.width_s, 2)})", WIDE))
+        if width_s is not None:
+            told.append((f"as it flows (line: mean over {span(width_s, 2)})", WIDE))
+        self._explain_by(told, rows)
+
+    def _explain_by(self, told: list[tuple[str, float]], rows: Sequence[str]) -> None:
         for name, ink in told:
             self.data.append(
                 {
-                    "type": "scatter", "mode": "lines", "x": [None], "y": [None],
-                    "fill": "toself", "fillcolor": faded(self.look.ink, ink),
-                    "line": {"width": 0}, "name": name, "hoverinfo": "skip", "xaxis": "x",
-                    "yaxis": _ref(len(rows) - 1), "showlegend": True,
-                }  # fmt: skip
+                    "type": "scatter",
+                    "mode": "lines",
+                    "x": [None],
+                    "y": [None],
+                    "fill": "toself",
+                    "fillcolor": faded(self.look.ink, ink),
+                    "line": {"width": 0},
+                    "name": name,
+                    "hoverinfo": "skip",
+                    "xaxis": "x",
+                    "yaxis": _ref(len(rows) - 1),
+                    "showlegend": True,
+                }
             )
 
 
@@ -236,8 +294,11 @@ def time_words(
     window = window_of(result.end_time_s, window_h, _beyond_s(fan, ghost))
     shown = [_TOLD[row] for row in ROWS if row in rows]
     bounds = f"from {span(window.low_s)} to {span(window.high_s)}"
-    words = [f"Chart over time {bounds}: {listing(shown)}, of {counted(len(result.batteries), 'battery', 'batteries')}."]
-    outs = [f"{named([e.battery or ''])} cuts out at {when(result, e.time_s)}" for e in cut_outs(result)]
+    many = counted(len(result.batteries), "battery", "batteries")
+    words = [f"Chart over time {bounds}: {listing(shown)}, of {many}."]
+    outs = [
+        f"{named([e.battery or ''])} cuts out at {when(result, e.time_s)}" for e in cut_outs(result)
+    ]
     words.append(f"{listing(outs[:6])}." if outs else "No battery cuts out.")
     if fan is not None:
         words.append(f"Bands hold 5 to 95 % of {fan.draws} draws.")

@@ -1,0 +1,1 @@
+"""What the page "Your bank" is made of."""

@@ -1,0 +1,41 @@
+"""The uncertainty band: at once when it is quick, a moment later when not, finer on demand."""
+
+import streamlit as st
+
+from bankSim.scenario.draft import Draft
+from bankSim.scenario.record import Scenario
+from bankSim.screens.jobs import Job, job_of, start
+from bankSim.screens.shelf import Shelf
+from bankSim.study.quick_fan import QuickSpread, quick_spread
+
+WAITED_S = 0.15  # for a band to come in the same go
+KEPT = 48
+_JOB = "band"
+_BANDS: Shelf[QuickSpread] = Shelf(KEPT)
+
+
+def band_begun(draft: Draft, scenario: Scenario) -> Job | None:
+    """Begin working out the band of a draft in the background; None when it is at hand."""
+    if _BANDS.get(draft.digest) is not None:
+        return None
+    job = job_of(_JOB, draft.digest)
+    if job is not None:
+        return job
+    return start(_JOB, draft.digest, lambda progress: quick_spread(scenario), is_short=True)
+
+
+def band_if_quick(draft: Draft, job: Job | None) -> QuickSpread | None:
+    """Return the band if it is there or comes within a moment."""
+    if job is not None and job.over.wait(WAITED_S):
+        if job.trouble is not None:
+            raise job.trouble
+        return _BANDS.put(draft.digest, job.answer)
+    return _BANDS.get(draft.digest)
+
+
+@st.fragment(run_every=0.3)
+def await_band(job: Job) -> None:
+    """Show that the band is on its way; show the page again when it has come."""
+    if job.over.is_set():
+        st.rerun()
+    st.caption("The chances and the bands around the lines are being worked out ...")

@@ -1,0 +1,111 @@
+"""The chances behind the answer, in one line and in a table."""
+
+import html
+
+from bankSim.scenario.record import Scenario
+from bankSim.show.blocks import Grid
+from bankSim.show.words import whole_or
+from bankSim.sim.numbers import listing, number, quoted, sentence
+from bankSim.study.answers import CHARGED, main_answer
+from bankSim.study.quick_fan import QuickSpread
+
+RARE = 0.005
+ALIKE = 1e-6
+NAMES_TOLD = 3
+WHAT_IT_MEANS = (
+    "Each random case is the whole run again, with other values for what nobody knows exactly; the "
+    "bands hold what 90 of 100 such cases do."
+)
+
+
+def chances_line(scenario: Scenario, spread: QuickSpread) -> str:
+    """Say who cuts out first, how surely, and between which Ah the answer lies.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    spread : QuickSpread
+    """
+    told = [*_firsts(spread, len(scenario.bank.batteries)), _range(scenario, spread)]
+    return sentence(f"{'; '.join(told)}.")
+
+
+def chances_html(scenario: Scenario, spread: QuickSpread) -> str:
+    """Return the line for the top of the page."""
+    line = html.escape(chances_line(scenario, spread))
+    return f'<div class="answer"><p class="chances">{line}</p></div>'
+
+
+def chances_grid(spread: QuickSpread) -> Grid:
+    """Return what the cases say of each battery, 5 to 95 %."""
+    first = dict(spread.first)
+    rows = tuple(
+        (
+            name,
+            _of_100(first.get(name, 0.0)),
+            _of_100(at_all),
+            _between(spread.cut_out_h.get(name)),
+            _between(spread.delivered_Ah.get(name)),
+            _between(spread.stranded_Ah.get(name)),
+        )
+        for name, at_all in spread.cuts_out.items()
+    )
+    columns = (
+        "Battery", "Out first, of 100", "Cuts out, of 100", "Cuts out after h", "Gives Ah",
+        "Stranded Ah",
+    )  # fmt: skip
+    return Grid(columns, rows)
+
+
+def _firsts(spread: QuickSpread, batteries: int) -> list[str]:
+    """Name the likeliest first ones, those that are first together, and the calm cases."""
+    likely = [one for one in spread.first if one[1] > RARE]
+    told = []
+    if likely and batteries == 1:
+        told.append(f"{_in_cases(likely[0][1], spread)} it cuts out")
+    elif likely:
+        name, part = likely[0]
+        told.append(f"{_in_cases(part, spread)} {quoted(name)} cuts out first")
+        others = [f"{quoted(own)} in {_of_100(chance)}" for own, chance in likely[1:NAMES_TOLD]]
+        rest = sum(chance for _, chance in likely[NAMES_TOLD:])
+        others += [f"one of {len(likely) - NAMES_TOLD} others in {_of_100(rest)}"] if rest else []
+        told += [listing(others)] if others else []
+    if spread.together > RARE:
+        told.append(f"several are first at once in {_of_100(spread.together)}")
+    if spread.nobody == 1.0:
+        told.append(f"in none of {spread.draws} random cases does a battery cut out")
+    elif spread.nobody > RARE:
+        told.append(f"nobody cuts out in {_of_100(spread.nobody)} of 100")
+    return told
+
+
+def _in_cases(part: float, spread: QuickSpread) -> str:
+    if part == 1.0:
+        return f"in all of {spread.draws:,} random cases"
+    return f"in {_of_100(part)} of 100 random cases"
+
+
+def _range(scenario: Scenario, spread: QuickSpread) -> str:
+    takes = main_answer(scenario.bank) == CHARGED
+    low, _, high = spread.bank_Ah
+    if high <= ALIKE * sum(one.rated_C for one in scenario.bank.batteries) / 3600.0:
+        return f"no case of {spread.draws} {'takes in' if takes else 'delivers'} anything"
+    does = "the bank takes in" if takes else "the bank delivers"
+    if high - low <= ALIKE * high:
+        return f"{does} {number(high)} Ah in every case"
+    return f"5 to 95 %: {does} {number(low)} to {number(high)} Ah"
+
+
+def _of_100(part: float) -> str:
+    """Return a chance in whole cases of 100; what is neither none nor all is never told as such."""
+    told = 100.0 * part
+    if 0.0 < told < 1.0:
+        return "less than 1"
+    return "more than 99" if 99.0 < told < 100.0 else f"{told:.0f}"
+
+
+def _between(three: object) -> str:
+    if three is None:
+        return "-"
+    low, _, high = (float(value) for value in three)  # type: ignore[attr-defined]
+    return f"{whole_or(low)} to {whole_or(high)}"

@@ -1,0 +1,154 @@
+"""What the page says: chances, cautions, choices, events, assumptions, file names."""
+
+import html
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from bankSim.scenario.draft import Draft
+from bankSim.screens.happens.basis import EVERYTHING, assumed_grid, subjects
+from bankSim.screens.happens.chances import chances_grid, chances_html, chances_line
+from bankSim.screens.happens.files import stem
+from bankSim.screens.happens.switchings import cells_grid, choice_words, choices, events_grid
+from bankSim.screens.happens.warned import cautions_html, split
+from bankSim.screens.happens.wording import WORDS, for_screen
+from bankSim.show.blocks import Section
+from bankSim.sim.result import Caution
+
+EVIL = '<img src=x onerror="alert(1)">'
+
+
+def test_chances_are_those_of_the_table(weak, weak_spread):
+    spread = replace(weak_spread, first=(("weak", 0.83), ("good", 0.12)), together=0.0, nobody=0.05)
+    line = chances_line(weak.scenario, spread)
+    assert line.startswith('In 83 of 100 random cases "weak" cuts out first; "good" in 12; ')
+    assert "nobody cuts out in 5 of 100" in line
+
+
+def test_what_is_neither_sure_nor_impossible_is_not_told_as_such(weak, weak_spread):
+    spread = replace(weak_spread, first=(("weak", 0.996), ("good", 0.006)), nobody=0.0)
+    line = chances_line(weak.scenario, spread)
+    assert "more than 99 of 100" in line
+    assert '"good" in less than 1' in line
+
+
+def test_the_range_is_that_of_the_bank(weak, weak_spread):
+    spread = replace(weak_spread, bank_Ah=np.array([171.2, 180.0, 192.4]))
+    assert chances_line(weak.scenario, spread).endswith("the bank delivers 171 to 192 Ah.")
+
+
+def test_a_bank_that_never_cuts_out_says_so(weak, weak_spread):
+    spread = replace(weak_spread, first=(), nobody=1.0, together=0.0)
+    assert chances_line(weak.scenario, spread).startswith("In none of 40 random cases")
+
+
+def test_names_are_escaped_in_the_line_of_chances(weak, weak_spread):
+    spread = replace(weak_spread, first=((EVIL, 0.9),), nobody=0.0, together=0.0)
+    told = chances_html(weak.scenario, spread)
+    assert "<img" not in told
+    assert html.escape(EVIL[:30]) in told
+
+
+def test_the_table_of_chances_has_every_battery(weak_spread):
+    grid = chances_grid(weak_spread)
+    assert [row[0] for row in grid.rows] == list(weak_spread.cuts_out)
+    assert all(len(row) == len(grid.columns) for row in grid.rows)
+
+
+def _caution(severity, topic="t", text="x"):
+    return Caution(topic, severity, None, None, "", text, "do this")
+
+
+def test_dangers_stand_before_warnings_and_notes_apart(weak):
+    found = (_caution("note"), _caution("warning"), _caution("danger"))
+    pressing, notes, more = split(replace(weak, cautions=found))
+    assert [one.severity for one in pressing] == ["danger", "warning"]
+    assert [one.severity for one in notes] == ["note"]
+    assert more == 0
+
+
+def test_of_many_alike_the_first_are_shown_and_all_counted(weak):
+    found = (*[_caution("warning")] * 20, _caution("danger"))
+    pressing, _, more = split(replace(weak, cautions=found))
+    assert pressing[0].severity == "danger"
+    assert len(pressing) + more == len(found)
+    assert len(pressing) < 10
+
+
+def test_a_severity_unknown_here_counts_as_the_worst(weak):
+    pressing, _, _ = split(replace(weak, cautions=(_caution("warning"), _caution("catastrophe"))))
+    assert pressing[0].severity == "catastrophe"
+    assert '<li class="danger">' in cautions_html(pressing)
+
+
+def test_cautions_carry_word_and_advice_escaped():
+    told = cautions_html([_caution("danger", text=EVIL)])
+    assert "Danger." in told
+    assert "What to do:" in told
+    assert "<img" not in told
+
+
+def test_every_cut_out_can_be_chosen_and_says_why(weak):
+    found = choices(weak)
+    assert [event.battery for event in found] == ["weak", "good"]
+    words = choice_words(weak, found[0])
+    assert words.startswith('After 11.8 h: "weak" cuts out, its cell 3')
+
+
+def test_of_very_many_cut_outs_the_first_of_each_kind_remain(weak):
+    many = replace(weak, events=weak.events * 500)
+    assert len(choices(many)) == 2
+
+
+def test_the_deciding_cell_is_marked(weak):
+    grid = cells_grid(choices(weak)[0])
+    assert [row[1] for row in grid.rows] == ["", "", "decides", ""]
+
+
+def test_thousands_of_events_are_cut_and_counted(weak):
+    grid, note = events_grid(replace(weak, events=weak.events * 2000))
+    assert len(grid.rows) == 500
+    assert re.search(r"500 of 4,000 events", note)
+
+
+def test_a_run_without_events_says_so(weak):
+    grid, note = events_grid(replace(weak, events=()))
+    assert grid is None
+    assert "Nothing switched" in note
+
+
+def test_assumptions_are_all_there_and_can_be_narrowed(weak):
+    _, count = assumed_grid(weak)
+    parts = [assumed_grid(weak, subject)[1] for subject in subjects(weak) if subject != EVERYTHING]
+    assert sum(parts) == count > 0
+    grid, fewer = assumed_grid(weak, EVERYTHING, "HYSTERESIS")
+    assert 0 < fewer < count
+    assert all("hysteresis" in " ".join(row).lower() for row in grid.rows)
+    assert assumed_grid(weak, EVERYTHING, "no such word")[1] == 0
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("bank.toml", "bank"),
+        ("../../etc/x.toml", "etc-x"),
+        ("<b>", "b"),
+        ("", "bank"),
+        ("ä", "bank"),
+    ],
+)
+def test_file_names_hold_plain_letters_only(name, told):
+    assert stem(Draft("", name=name)) == told
+
+
+def test_words_for_the_command_line_are_still_said_there_and_replaced_here():
+    from inspect import getsource
+
+    from bankSim.show import spread_story, unknowns_table
+
+    said = re.sub(r'"\s+f?"', "", getsource(unknowns_table) + getsource(spread_story))
+    for ours, theirs in WORDS.items():
+        assert ours in said, ours
+        assert for_screen(Section("t", (f"a {ours} b",))).lines == (f"a {theirs} b",)
