@@ -1,11 +1,14 @@
 """``banksim app``: opens the screen."""
 
+from importlib import import_module
 from typing import Annotated
 
 import typer
 
 from bankSim.cli.guard import guarded
 from bankSim.errors import SimulationError
+
+PACKAGES = ("streamlit", "plotly")  # of the extra `screen`
 
 
 def register(app: typer.Typer) -> None:
@@ -33,12 +36,13 @@ def register(app: typer.Typer) -> None:
 
 def open_screen(port: int, address: str, *, browser: bool) -> int:
     """Serve the screen until it is stopped by hand."""
-    try:
-        from bankSim.screens.launch import serve
-    except ModuleNotFoundError as error:
-        if error.name not in ("streamlit", "plotly"):
-            raise
-        raise SimulationError(
-            f"the screen needs the package {error.name}: install banksim[screen]"
-        ) from error
+    for name in PACKAGES:
+        try:
+            import_module(name)
+        except ModuleNotFoundError as error:
+            raise SimulationError(
+                f"the screen needs the package {name}: install banksim[screen]"
+            ) from error
+    from bankSim.screens.launch import serve
+
     return serve(port, address, browser=browser)

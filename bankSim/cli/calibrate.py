@@ -1,7 +1,7 @@
 """``banksim calibrate``: measured logs of a battery alone -> a battery for scenarios."""
 
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from bankSim.measured.label import Label
     from bankSim.measured.log import Asked, Log
 
-UNKNOWN = "?"
 OWN_FILE = "battery.toml"  # where --battery is only read
 
 
@@ -131,6 +130,7 @@ def calibrate_logs(
     from bankSim.cli.waiting import stages_bar, tell_compiling
     from bankSim.measured.calibrate import calibrate
     from bankSim.measured.read import read_log
+    from bankSim.show.calibrate_answer import calibration_answer
     from bankSim.show.targets import STANDARD_OUTPUT, check_file
 
     reads, label_words = _label_words(words)
@@ -146,9 +146,9 @@ def calibrate_logs(
     with stages_bar() as bar:
         found = calibrate(logs, label, told, lambda done, most: bar("fitting", done, most))
     if reads:
-        return hand_over(_answer(found, logs, _texts(found)), target)
+        return hand_over(calibration_answer(found, logs, _texts(found)), target)
     told_files = _write(found, words.battery, files)  # first: a reader who leaves early costs none
-    hand_over(_answer(found, logs, {}), target)
+    hand_over(calibration_answer(found, logs), target)
     print(told_files, file=sys.stderr if json == STANDARD_OUTPUT else None)
     return 0
 
@@ -202,6 +202,7 @@ def _label_in(file: Path) -> dict[str, Any]:
 def _told(words: Words, count: int) -> "Told":
     from bankSim.measured.calibrate import Told
     from bankSim.measured.log import LogError
+    from bankSim.measured.typed_starts import typed_starts
 
     limits: list[tuple[str, float | None, float, float]] = [
         ("--temperature-C", words.temperature_C, -40.0, 70.0),
@@ -212,49 +213,17 @@ def _told(words: Words, count: int) -> "Told":
     for option, value, low, high in limits:
         if value is not None and not low <= value <= high:
             raise LogError(f"{option} = {value:g}; expected {low:g} to {high:g}")
-    starts = _starts(words.start_percent, count)
+    starts = typed_starts(words.start_percent, count)
     return Told(
         starts, words.temperature_C, words.shunt_gain_percent, words.hold_out_percent / 100.0,
         words.mass_kg,
     )  # fmt: skip
 
 
-def _starts(text: str | None, count: int) -> tuple[float | None, ...]:
-    from bankSim.measured.log import LogError
-
-    if text is None:
-        return ()
-    allowed = f"one value from 0 to 100 or ?, or {count} with commas between them"
-    starts: list[float | None] = []
-    for word in text.split(","):
-        try:
-            percent = None if word.strip() == UNKNOWN else float(word)
-        except ValueError:
-            raise LogError(f"--start-percent = {text!r}; expected {allowed}") from None
-        if percent is not None and not 0.0 < percent <= 100.0:
-            raise LogError(f"--start-percent = {text!r}; expected {allowed}")
-        starts.append(None if percent is None else percent / 100.0)
-    if len(starts) not in (1, count):
-        raise LogError(f"--start-percent = {text!r}; expected {allowed}")
-    return tuple(starts * count if len(starts) == 1 else starts)
-
-
 def _label(logs: Sequence["Log"], files: Sequence[Path], words: dict[str, Any]) -> "Label":
     from bankSim.measured.label import label_of
 
     return label_of(logs, **{**words, "name": words["name"] or files[0].stem})
-
-
-def _answer(found: "Calibration", logs: Sequence["Log"], texts: dict[str, str]) -> Any:
-    from bankSim.show.answer import Answer
-    from bankSim.show.calibrate_figure import calibration_figures
-    from bankSim.show.calibrate_story import tell_calibration
-    from bankSim.show.calibrate_summary import calibration_summary
-    from bankSim.show.log_story import reading_section
-
-    story = tell_calibration(found, [reading_section(log) for log in logs])
-    draw: Callable[[], Any] = lambda: calibration_figures(found)  # noqa: E731
-    return Answer(story, story, calibration_summary(found), draw, texts)
 
 
 def _write(found: "Calibration", place: Path, files: Sequence[Path]) -> str:

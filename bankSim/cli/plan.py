@@ -66,9 +66,6 @@ def register(app: typer.Typer) -> None:
             from bankSim.cli.hand_over import hand_over, target_of
             from bankSim.cli.inputs import inputs_of
             from bankSim.cli.waiting import busy, tell_compiling
-            from bankSim.show.answer import Answer
-            from bankSim.show.plan_files import plan_summary
-            from bankSim.show.plan_story import tell_plan
             from bankSim.study.bench_scenario import (
                 PlanError,
                 Wanted,
@@ -90,18 +87,12 @@ def register(app: typer.Typer) -> None:
             target = target_of("plan", out, json, no_plots, inputs, writes=file is not None)
             scenario = of_label(wanted) if file is None else of_file(file, wanted)
             tell_compiling()
-            from bankSim.show.plan_figure import plan_figure
+            from bankSim.show.plan_answer import plan_answer
             from bankSim.study.bench_plan import plan_test
             from bankSim.study.blocks import threads
 
             with threads() as workers, busy("trying the test out"):
                 plan = plan_test(scenario, workers, draws=draws, seed=seed)
-            answer = Answer(
-                tell_plan(plan, precision_percent, briefly=True),
-                tell_plan(plan, precision_percent),
-                plan_summary(plan, precision_percent),
-                lambda: {"plan": plan_figure(plan)},
-            )
-            return hand_over(answer, target)
+            return hand_over(plan_answer(plan, precision_percent), target)
 
         raise typer.Exit(guarded(work))

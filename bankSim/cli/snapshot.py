@@ -114,42 +114,15 @@ def register(app: typer.Typer) -> None:
         """What each cell still had at cut-out, which decided, and what a balance would win."""
 
         def work() -> int:
-            from bankSim.measured.snapshot_answer import Given
-            from bankSim.measured.typed_voltages import typed_groups, typed_numbers
+            from bankSim.measured.typed_snapshot import TypedSnapshot, given_of
 
-            fulls = typed_groups([full], "--full")[0] if full is not None else []
-            given = Given(
-                chemistry=_chemistry(chemistry),
-                rated_Ah=rated_Ah,
-                current_A=at_A,
-                limit_V=limit_V,
-                temperature_C=temperature_C,
-                rest_s=None if after_rest_min is None else 60.0 * after_rest_min,
-                meter_V=meter_mV / 1000.0,
-                delivered_Ah=typed_numbers(delivered_Ah, "--delivered-Ah", 0.01, 1e5),
-                battery_V=typed_numbers(battery_V, "--battery-V", 0.2, 100.0),
-                full_V=_one_group(fulls),
-                seed=seed,
-            )
+            typed = TypedSnapshot(chemistry, rated_Ah, at_A, limit_V, temperature_C, after_rest_min,
+                                  meter_mV, delivered_Ah, battery_V, full, seed)  # fmt: skip
+            given = given_of(typed)
             asked = asked_of(time, voltage, current, temperature, cells, sign)
             return snapshot(voltages or [], log or [], asked, given, (out, json, no_plots))
 
         raise typer.Exit(guarded(work))
-
-
-def _chemistry(word: str) -> str:
-    from bankSim.measured.knee_facts import chemistry_named
-
-    return chemistry_named(word).word
-
-
-def _one_group(groups: "Sequence[object]") -> tuple[float, ...]:
-    from bankSim.measured.log import LogError
-    from bankSim.measured.typed_voltages import Typed
-
-    if len(groups) > 1:
-        raise LogError(f"--full: {len(groups)} groups; expected one")
-    return next((one.voltages_V for one in groups if isinstance(one, Typed)), ())
 
 
 def snapshot(

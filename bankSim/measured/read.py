@@ -100,6 +100,18 @@ def read_log(file: Path, asked: Asked = NOTHING_SAID) -> Log:
     return _Making(file, asked, layout, columns, choice, bdf).log()
 
 
+def headers_of(file: Path) -> tuple[str, ...]:
+    """Return the headers of a log; empty texts where a column has none.
+
+    Raises
+    ------
+    LogError
+        When there is no table.
+    """
+    check_log(file)
+    return find_layout(str(file), before_new_headers(_first_lines(file))).headers
+
+
 def _looked_at(layout: Layout, lines: list[str]) -> Sequence[Column]:
     """Return what the columns hold in the first rows."""
     return columns_of(layout, _rows_in(layout, lines))

@@ -17,6 +17,7 @@ CONTROL = bytes(sorted({*range(0x20), 0x7F} - {0x09, 0x0A, 0x0B, 0x0C, 0x0D, 0x1
 MOST_CONTROL = 0.02  # of all bytes: more is no text
 MOST_QUOTED = 0.8  # of the lines: from here on all are taken to stand in quotes as a whole
 _QUOTED = re.compile(rb'[ \t]*"((?:[^"]|"")*[,;\t| ](?:[^"]|"")*)"[ ,;\t|]*')
+PACKED = (b"PK\x03\x04", b"\x1f\x8b")  # how ZIP files (workbooks too) and gzip files begin
 BOMS = (
     (codecs.BOM_UTF8, "utf-8"),
     (codecs.BOM_UTF32_LE, "utf-32-le"),
@@ -49,6 +50,8 @@ def encoding_of(file: Path) -> tuple[str, int]:
         When the file cannot be read or holds no text.
     """
     head = read_head(file)
+    if head.startswith(PACKED):
+        raise LogError(f"{file}: is a packed file or a workbook; expected a table as text (CSV)")
     for mark, name in BOMS:
         if head.startswith(mark):
             return name, len(mark)

@@ -4,6 +4,12 @@ import re
 
 from bankSim.sim.numbers import clean
 
+# A word joiner (U+2060: no width, no break) between them keeps the screen library from making links
+# of addresses, and arrows or dashes of signs; it looks at words after all escapes are read.
+_JOINER = "\u2060"
+_ADDRESSES_AND_SIGNS = re.compile(
+    r"(?<=:)(?=//)|(?<=www)(?=\.)|(?<=@)|(?<=-)(?=[->])|(?<=[<>~])(?=[=-])", re.IGNORECASE
+)
 _MARKUP = re.compile(r"([\\`*_{}\[\]()<>#+\-.!|~$:&\"'=^/@])")
 
 
@@ -19,4 +25,4 @@ def plain(text: str, longest: int = 20_000) -> str:
     longest : int
         Letters kept.
     """
-    return _MARKUP.sub(r"\\\1", clean(text, longest))
+    return _MARKUP.sub(r"\\\1", _ADDRESSES_AND_SIGNS.sub(_JOINER, clean(text, longest)))

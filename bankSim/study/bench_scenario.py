@@ -11,7 +11,7 @@ from bankSim.errors import SimulationError
 from bankSim.model.chemistry import CHEMISTRIES, is_lead
 from bankSim.scenario.read import parse_scenario
 from bankSim.scenario.record import Scenario
-from bankSim.scenario.syntax import parse_toml, read_text
+from bankSim.scenario.syntax import parse_toml
 
 LEAD_END_V = 1.75  # of a cell: 10.5 V of a 12 V battery, usual end of a capacity test
 END_AFTER_S = 1.0
@@ -93,22 +93,22 @@ def of_label(wanted: Wanted) -> Scenario:
 
 def of_file(file: Path, wanted: Wanted) -> Scenario:
     """Return the test of one battery of a scenario file, alone on the bench."""
-    given = {
-        "--rated-Ah": wanted.rated_Ah,
-        "--chemistry": wanted.chemistry,
-        "--cells-in-series": wanted.cells,
-    }
-    for option, value in given.items():
-        if value is not None:
-            raise PlanError(f"{option} = {value}; expected only without a file")
+    _check_not_label(wanted)
     from bankSim.scenario.read import read_scenario
 
-    whole = read_scenario(file)  # tells everything that is wrong with it
-    document = parse_toml(read_text(file, str(file)), str(file))
+    return of_scenario(read_scenario(file), wanted)  # tells everything that is wrong with it
+
+
+def of_scenario(whole: Scenario, wanted: Wanted) -> Scenario:
+    """Return the test of one battery of a scenario, alone on the bench."""
+    _check_not_label(wanted)
+    document = parse_toml(whole.text, whole.file)
     names = [one.name for one in whole.bank.batteries]
     if wanted.battery is None and len(names) > 1:
         known = ", ".join(repr(name) for name in names)
-        raise PlanError(f"{file}: {len(names)} batteries; expected --battery and one of: {known}")
+        raise PlanError(
+            f"{whole.file}: {len(names)} batteries; expected --battery and one of: {known}"
+        )
     if wanted.battery is not None and wanted.battery not in names:
         known = ", ".join(repr(name) for name in names)
         raise PlanError(f"--battery = {wanted.battery!r}; expected one of: {known}")
@@ -118,7 +118,19 @@ def of_file(file: Path, wanted: Wanted) -> Scenario:
         key: document[key] for key in ("simulation", "surroundings", "load") if key in document
     }
     title = f"Test of {names[number]} of {whole.title}"
-    return _made({"title": title, **kept, "battery": [own]}, wanted, file.parent, str(file))
+    return _made({"title": title, **kept, "battery": [own]}, wanted, Path(whole.folder), whole.file)
+
+
+def _check_not_label(wanted: Wanted) -> None:
+    """Refuse numbers of a label beside a scenario that says them."""
+    given = {
+        "--rated-Ah": wanted.rated_Ah,
+        "--chemistry": wanted.chemistry,
+        "--cells-in-series": wanted.cells,
+    }
+    for option, value in given.items():
+        if value is not None:
+            raise PlanError(f"{option} = {value}; expected only without a file")
 
 
 def _made(document: dict[str, Any], wanted: Wanted, folder: Path, file: str) -> Scenario:

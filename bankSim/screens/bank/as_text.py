@@ -18,11 +18,12 @@ def show_text(board: Board) -> None:
         "or press Ctrl and Enter."
     )
     key = board.key((), "text")
-    if key not in st.session_state:
-        st.session_state[key] = board.draft.plain_text
     wrong = st.session_state.get(_TURN)
-    if wrong and wrong[0] != key:
-        wrong = st.session_state.pop(_TURN, None) and None
+    if wrong and wrong[0] != key:  # another bank is on the desk by now
+        st.session_state.pop(_TURN)
+        wrong = None
+    if key not in st.session_state:
+        st.session_state[key] = wrong[2] if wrong else board.draft.plain_text
     if not wrong and st.session_state[key] != board.draft.plain_text:
         st.session_state[key] = board.draft.plain_text
     st.html(f"<style>textarea[aria-label='{LABEL}'] {{ font-family: monospace; }}</style>")
@@ -42,4 +43,4 @@ def _take(key: str) -> None:
         own.change(own.draft.with_text(st.session_state[key]), by_widget=True)
         st.session_state.pop(_TURN, None)
     except ScenarioError as error:
-        st.session_state[_TURN] = (key, error.faults)
+        st.session_state[_TURN] = (key, error.faults, st.session_state[key])

@@ -143,9 +143,9 @@ def _show_health(board: Board, path: Path, battery: dict[str, Any]) -> None:
     """Show what is left of the capacity: as a part of the label, or in measured Ah."""
     rated = battery.get("rated_capacity_Ah")
     by_Ah = isinstance(rated, int | float) and not isinstance(rated, bool) and rated > 0
-    way = IN_PERCENT
+    way: str | None = IN_PERCENT
     here = (*path, "capacity_fraction")
-    if by_Ah and not is_spread(board.draft.at(here)):
+    if not is_spread(board.draft.at(here)):
         way = st.radio(
             "Capacity now, given",
             (IN_PERCENT, IN_AH),
@@ -156,6 +156,8 @@ def _show_health(board: Board, path: Path, battery: dict[str, Any]) -> None:
         )
     if way == IN_AH and by_Ah:
         _show_measured(board, here, float(battery["rated_capacity_Ah"]))
+    elif way == IN_AH:
+        st.caption("Say first what the label says.")
     else:
         number(board, here, step=1.0, unset="100: as new")
     cell = battery.get("cell")

@@ -63,7 +63,10 @@ class Board:
             place for place, _ in self.found.places if below and place[: len(path)] == path
         }
         typed = _typed().get(path)
-        return [*found, *([typed] if typed else [])]
+        if typed:
+            self.shown.add(path)
+            found.append(typed[0])
+        return found
 
     def tell(self, path: Path, *, below: bool = False) -> None:
         """Show what is wrong at a field, below it."""
@@ -122,17 +125,23 @@ def change(work: object, *, anew: bool = True) -> None:
         tell_later(["The file is laid out so that this field cannot be changed here; use As text."])
 
 
-def note_typed(path: Path, text: str | None) -> None:
-    """Keep, or forget, what is wrong with something typed that could not be taken."""
-    if text is None:
+def note_typed(path: Path, fault: str | None, text: str = "") -> None:
+    """Keep, or forget, something typed that could not be taken, and what is wrong with it."""
+    if fault is None:
         _typed().pop(path, None)
     else:
-        _typed()[path] = text
+        _typed()[path] = (fault, text)
+
+
+def typed_text(path: Path) -> str | None:
+    """Return what was typed into a field and could not be taken."""
+    found = _typed().get(path)
+    return found[1] if found else None
 
 
 def typed_faults() -> dict[Path, str]:
-    """Return what was typed and could not be taken, by its place."""
-    return dict(_typed())
+    """Return what is wrong with things typed that could not be taken, by their place."""
+    return {path: fault for path, (fault, _) in _typed().items()}
 
 
 def tell_later(lines: list[str]) -> None:
@@ -146,9 +155,9 @@ def told_now() -> list[str]:
     return lines
 
 
-def _typed() -> dict[Path, str]:
+def _typed() -> dict[Path, tuple[str, str]]:
     kept = st.session_state.setdefault(TYPED, (desk().edition, {}))
     if kept[0] != desk().edition:
         kept = st.session_state[TYPED] = (desk().edition, {})
-    found: dict[Path, str] = kept[1]
+    found: dict[Path, tuple[str, str]] = kept[1]
     return found

@@ -87,6 +87,8 @@ def gauge_near(area_mm2: float) -> str:
 
     Diameter d = 0.127 mm x 92^((36 - n) / 39) (ASTM B258).
     """
+    if not area_mm2 > 0.0:
+        return ""
     number = min(TRADED, key=lambda one: abs(_gauge_mm2(one) / area_mm2 - 1.0))
     if abs(_gauge_mm2(number) / area_mm2 - 1.0) > CLOSEST:
         return ""

@@ -8,7 +8,7 @@ import streamlit as st
 from bankSim.scenario.glossary import QUANTITIES
 from bankSim.scenario.lines import Path
 from bankSim.scenario.quantity import is_spread
-from bankSim.screens.bank.board import Board, note_typed, put
+from bankSim.screens.bank.board import Board, note_typed, put, typed_text
 from bankSim.screens.bank.labels import PERCENT, label_of
 from bankSim.sim.numbers import clean
 from bankSim.sim.numbers import number as few_digits
@@ -250,7 +250,8 @@ def written(
     """Show a list in a short spelling of its own; what cannot be read stays as it was typed."""
     key = board.key(path)
     if key not in st.session_state:
-        st.session_state[key] = write(board.draft.at(path))
+        kept = typed_text(path)
+        st.session_state[key] = write(board.draft.at(path)) if kept is None else kept
     st.text_input(
         label or label_of(path),
         key=key,
@@ -267,6 +268,6 @@ def _take_written(key: str, path: Path, read: Callable[[str], object]) -> None:
     try:
         value = read(typed) if typed else None
     except ValueError as error:
-        note_typed(path, str(error))
+        note_typed(path, str(error), typed)
         return
     put({path: value})

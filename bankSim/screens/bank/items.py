@@ -129,6 +129,15 @@ def put_back(number: int) -> None:
     st.session_state[BIN] = [one for other, one in enumerate(in_bin()) if other != number]
 
 
+def undo() -> None:
+    """Go back one change; what is on the page again needs no putting back."""
+    own = desk()
+    own.undo()
+    st.session_state[BIN] = [
+        one for one in in_bin() if one.item not in (own.draft.at((one.array,)) or [])
+    ]
+
+
 def show_bin() -> None:
     """Offer what was taken out."""
     gone = in_bin()

@@ -47,10 +47,10 @@ def show_page() -> None:
     with drawing:
         show_picture(now)
     with form:
+        st.session_state.setdefault(PART, BATTERIES)
         part = st.segmented_control(
             "Parts of the bank",
             PARTS,
-            default=BATTERIES,
             required=True,
             format_func=lambda word: _titled(now, word),
             key=PART,

@@ -23,8 +23,9 @@ def show_start(board: Board) -> None:
     if not box.open:
         return
     with box:
+        st.session_state.setdefault("bank start way", READY)
         way = st.segmented_control(
-            "Start from", (READY, FILE, EMPTY), default=READY, required=True, key="bank start way"
+            "Start from", (READY, FILE, EMPTY), required=True, key="bank start way"
         )
         {READY: _ready, FILE: _file, EMPTY: _empty}[way or READY]()
         st.caption("What is on the page now can be had back with Undo.")

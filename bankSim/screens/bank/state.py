@@ -12,7 +12,7 @@ from bankSim.screens.bank.board import (
     typed_faults,
 )
 from bankSim.screens.bank.downloads import download
-from bankSim.screens.bank.items import open_key, show_bin
+from bankSim.screens.bank.items import open_key, show_bin, undo
 from bankSim.screens.bank.labels import place_words
 from bankSim.screens.desk import desk
 from bankSim.screens.plain import plain
@@ -55,7 +55,7 @@ def show_state(board: Board) -> None:
         st.page_link(str(page_file("what_happens")), label="See what happens", icon=_NEXT)
         return
     st.error(f"**{counted(count, 'thing', 'things')} to mend.**", icon=ERROR_ICON)
-    hidden = [(path, text) for path, text in places if path not in board.shown]
+    hidden = [(path, text) for path, text in (*places, *typed) if path not in board.shown]
     for number, (path, text) in enumerate(hidden[:MOST_LISTED]):
         _show_hidden(board, number, path, text)
     if len(hidden) > MOST_LISTED:
@@ -97,7 +97,7 @@ def show_tools(board: Board) -> None:
             "Undo",
             icon=":material/undo:",
             key="bank undo",
-            on_click=board.desk.undo,
+            on_click=undo,
             disabled=not board.desk.before,
         )
         st.download_button(

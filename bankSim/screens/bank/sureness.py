@@ -74,6 +74,8 @@ def in_form(value: object, form: str, key: str) -> object:
     middle = FALL_BACK.get(key, 1.0) if middle is None else middle
     low = max(middle * (1.0 - _WIDTH), kind.lowest)
     high = min(middle * (1.0 + _WIDTH), kind.highest)
+    if not low < high:
+        high = low + _WIDTH
     made: dict[str, object] = {
         "value": middle,
         "sd": _tidy(_SD * middle),

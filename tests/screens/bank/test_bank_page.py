@@ -174,6 +174,14 @@ def test_undo_shows_the_former_value_in_the_widget():
     assert field(page, "number_input", "battery[1].rated_capacity_Ah").value == 90.0
 
 
+def test_undoing_a_removal_empties_the_bin():
+    page = opened(ready_draft("coffee-cart"))
+    press(page, "bank Remove battery 0")
+    press(page, "bank undo")
+    assert desk(page).draft == ready_draft("coffee-cart")
+    assert not [one for one in page.button if (one.key or "").startswith("bank put back")]
+
+
 def test_the_last_battery_may_go_and_come_back():
     page = opened(
         Draft(
@@ -283,6 +291,14 @@ def test_a_load_of_another_kind_with_times():
     assert any("18\\:00\\-22\\:30" in text for text in texts(page))
     assert field(page, "text_input", "load[1].daily").value == "half past six"
     assert load["daily"] == data(page)["load"][0]["daily"]
+    page.session_state["bank part"] = "Wiring"
+    sound(page.run())
+    assert any("Load 1" in one.value and "times of day" in one.value for one in page.markdown)
+    press(page, "bank go 0")
+    assert field(page, "text_input", "load[1].daily").value == "half past six"
+    set_to(page, "text_input", "load[1].daily", "")
+    assert "daily" not in data(page)["load"][0]
+    assert texts(page) == []
 
 
 def test_a_charger_gets_stages():
@@ -313,6 +329,10 @@ def test_text_that_cannot_be_read_stays_in_its_field():
     assert desk(page).draft is before
     assert area().value == "title = \nx"
     assert any("not valid TOML" in text for text in texts(page))
+    for part in ("Wiring", "As text"):
+        page.session_state["bank part"] = part
+        sound(page.run())
+    assert area().value == "title = \nx"
     sound(area().set_value(before.text.replace("16.0", "17.0")).run())
     assert data(page)["simulation"]["duration_h"] == 17.0
     assert texts(page) == []

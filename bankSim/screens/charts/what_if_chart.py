@@ -1,0 +1,169 @@
+"""A lean picture for playing: voltage and currents, a band, and the former run as a ghost."""
+
+import base64
+from typing import Any
+
+import numpy as np
+
+from bankSim.kernels.arrays import Floats
+from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.screens.charts.frame import Spec
+from bankSim.screens.charts.look import FONT, LIGHT, SMALL_PX, Look
+from bankSim.screens.charts.text import safe_name
+from bankSim.sim.result import Result
+from bankSim.study.traced import Fan
+
+BUS = 2  # column of the trace
+BUCKETS = 80  # four points of each at most
+MOST_LINES, MOST_BANDS = 8, 4  # batteries with a line of their own, and with a band
+HEIGHT_PX = 340
+PALE = 0.22
+VOLTAGE_ROW, CURRENT_ROW = (0.56, 1.0), (0.0, 0.46)
+
+
+def what_if_chart(
+    result: Result, fan: Fan | None, ghost: Result | None, *, chosen: int = 0, look: Look = LIGHT
+) -> Spec:
+    """Draw bus voltage and battery currents over time, with few points and traces.
+
+    Parameters
+    ----------
+    result : Result
+    fan : Fan or None
+        Its 5 to 95 % become a band.
+    ghost : Result or None
+        A former run, thin and grey.
+    chosen : int
+        The battery that is played with, from 0; it has a line even where not all have.
+    look : Look
+    """
+    shown = _shown(len(result.batteries), chosen)
+    data: list[Any] = []
+    if fan is not None:
+        data.append(_band(fan.time_h, fan.voltage_V, look.ink, "y"))
+        for place in shown[:MOST_BANDS]:
+            data.append(_band(fan.time_h, fan.current_A[place], look.colour(place), "y2"))
+    if ghost is not None:
+        data += _ghosts(ghost, shown, look)
+    data.append(_line(result, BUS, "bus", {"color": look.ink, "width": 2}, "y"))
+    for place in shown:
+        name = safe_name(result.batteries[place].name)
+        data.append(_line(result, FIXED + PER_BATTERY * place, name, look.line(place), "y2"))
+    end_h = max(run.end_time_s for run in (result, ghost) if run is not None) / 3600.0
+    return {"data": data, "layout": _layout(end_h, look)}
+
+
+def _shown(count: int, chosen: int) -> list[int]:
+    """Return the batteries that have a line, the chosen one among them."""
+    if count <= MOST_LINES:
+        return list(range(count))
+    return sorted({*range(MOST_LINES - 1), min(chosen, count - 1)})
+
+
+def _line(
+    result: Result, column: int, name: str, line: dict[str, Any], axis: str
+) -> dict[str, Any]:
+    values = live(result) if column == BUS else result.trace[:, column]
+    x, y = thinned(result.trace[:, 0] / 3600.0, values)
+    unit = "V" if axis == "y" else "A"
+    return {
+        "type": "scatter", "mode": "lines", "x": packed(x), "y": packed(y), "yaxis": axis,
+        "line": line, "name": name, "showlegend": axis == "y2",
+        "hovertemplate": f"%{{y:.2f}} {unit}",
+    }  # fmt: skip
+
+
+def live(result: Result) -> Floats:
+    """Return the bus voltage while there is one; NaN on a dead bus. [V]"""
+    volts = result.trace[:, BUS]
+    return np.where(volts > 0.0, volts, np.nan)
+
+
+def _ghosts(ghost: Result, shown: list[int], look: Look) -> list[dict[str, Any]]:
+    """Draw the former run as one line a row; the batteries' lines are parted by gaps."""
+    line = {"color": look.quiet, "width": 1.2, "dash": "3px,2px"}
+    hours = ghost.trace[:, 0] / 3600.0
+    voltage = thinned(hours, live(ghost))
+    parts_x: list[Floats] = []
+    parts_y: list[Floats] = []
+    for place in shown:
+        if place < len(ghost.batteries):
+            x, y = thinned(hours, ghost.trace[:, FIXED + PER_BATTERY * place])
+            parts_x += [x, x[-1:]]
+            parts_y += [y, np.array([np.nan])]
+    currents = (np.concatenate(parts_x), np.concatenate(parts_y))
+    common = {"type": "scatter", "mode": "lines", "line": line, "hoverinfo": "skip"}
+    return [
+        {**common, "x": packed(x), "y": packed(y), "yaxis": axis, "name": "before",
+         "showlegend": axis == "y2"}
+        for (x, y), axis in ((voltage, "y"), (currents, "y2"))
+    ]  # fmt: skip
+
+
+def _band(time_h: Floats, rows: Floats, colour: str, axis: str) -> dict[str, Any]:
+    """Return the area between the lowest and the highest row."""
+    low, high = rows[0], rows[-1]
+    if np.isfinite(low).any():  # where the first draws have ended, the band reaches down to there
+        low = np.where(np.isnan(low), np.nanmin(low), low)
+    known = np.isfinite(low) & np.isfinite(high)
+    x, low, high = time_h[known], low[known], high[known]
+    return {
+        "type": "scatter", "mode": "lines", "yaxis": axis, "fill": "toself", "hoverinfo": "skip",
+        "x": packed(np.concatenate([x, x[::-1]])), "y": packed(np.concatenate([high, low[::-1]])),
+        "line": {"width": 0}, "fillcolor": pale(colour), "showlegend": False,
+    }  # fmt: skip
+
+
+def pale(colour: str) -> str:
+    """Return a colour that lets what is behind it through."""
+    red, green, blue = (int(colour[place : place + 2], 16) for place in (1, 3, 5))
+    return f"rgba({red},{green},{blue},{PALE})"
+
+
+def thinned(x: Floats, y: Floats, buckets: int = BUCKETS) -> tuple[Floats, Floats]:
+    """Keep first, lowest, highest and last point of each bucket of neighbouring points."""
+    if x.size <= 4 * buckets:
+        return x, y
+    width = -(-x.size // buckets)
+    room = np.full((-(-x.size // width), width), np.nan)
+    room.ravel()[: x.size] = y
+    starts = np.arange(0, x.size, width)
+    lowest = np.where(np.isnan(room), np.inf, room).argmin(axis=1)
+    highest = np.where(np.isnan(room), -np.inf, room).argmax(axis=1)
+    ends = np.minimum(starts + width, x.size) - 1
+    index = np.unique(np.concatenate([starts, starts + lowest, starts + highest, ends]))
+    return x[index], y[index]
+
+
+def packed(values: Floats) -> dict[str, str]:
+    """Return numbers as plotly reads them fastest."""
+    return {
+        "dtype": "f4",
+        "bdata": base64.b64encode(np.asarray(values, dtype="<f4").tobytes()).decode(),
+    }
+
+
+def _layout(end_h: float, look: Look) -> dict[str, Any]:
+    axis = {
+        "gridcolor": look.faint, "zeroline": False, "linecolor": look.quiet, "showline": True,
+        "ticks": "outside", "tickcolor": look.quiet, "ticklen": 4, "fixedrange": True,
+    }  # fmt: skip
+    return {
+        "height": HEIGHT_PX,
+        "margin": {"l": 52, "r": 10, "t": 8, "b": 40},
+        "template": {"layout": {}},  # plotly's own would be sent each time
+        "paper_bgcolor": look.paper,
+        "plot_bgcolor": look.paper,
+        "font": {"family": FONT, "size": SMALL_PX, "color": look.ink},
+        "hovermode": "x unified",
+        "hoverlabel": {"bgcolor": look.paper, "font": {"color": look.ink}},
+        "dragmode": False,
+        "showlegend": True,
+        "legend": {"orientation": "h", "x": 0, "y": 0.51, "yanchor": "middle", "xanchor": "left"},
+        "xaxis": {
+            **axis, "anchor": "y2", "range": [0, end_h], "title": {"text": "time [h]"},
+            "hoverformat": ".1f",
+        },
+        "yaxis": {**axis, "domain": list(VOLTAGE_ROW), "title": {"text": "bus [V]"}},
+        "yaxis2": {**axis, "domain": list(CURRENT_ROW), "title": {"text": "battery [A]"}},
+    }  # fmt: skip

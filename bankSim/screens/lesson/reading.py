@@ -1,0 +1,68 @@
+"""Reads numbers off a run for the sentences of the lesson."""
+
+from bankSim.kernels.arrays import AFTER
+from bankSim.model.cell import arrhenius_factor
+from bankSim.model.curve import Floats
+from bankSim.sim.numbers import number
+from bankSim.sim.result import Result
+from bankSim.sim.returns import column
+
+EQUAL = 0.005  # of the larger one: what a sentence calls equal
+
+
+def amps(value: float) -> str:
+    """Return a current with its unit."""
+    return f"{number(value)} A"
+
+
+def hours(seconds: float) -> str:
+    """Return a time in hours with its unit."""
+    return f"{number(seconds / 3600.0)} h"
+
+
+def more_or_less(one: float, other: float) -> str:
+    """Say "more", "less" or "just as much", as the numbers are."""
+    if abs(one - other) <= EQUAL * max(abs(one), abs(other)):
+        return "just as much"
+    return "more" if one > other else "less"
+
+
+def current_A(result: Result, place: int) -> Floats:  # noqa: N802 - the unit as printed
+    """Return the current of a battery in every row of the trace, discharge positive. [A]"""
+    return column(result.trace, place, 0)
+
+
+def path_ohm(result: Result, place: int, row: int = 0) -> float:
+    """Return the resistance of a battery and its lead to the bus, at once. [ohm]
+
+    Cells at their charge and temperature in that row of the trace, straps, both lead wires.
+
+    Parameters
+    ----------
+    result : Result
+    place : int
+        Of the battery.
+    row : int
+        Of the trace.
+    """
+    battery = result.scenario.bank.batteries[place]
+    kelvin = float(column(result.trace, place, 3)[row])
+    level = float(column(result.trace, place, 2)[row])
+    cells = 0.0
+    for cell in battery.cells:
+        warmth = float(arrhenius_factor(cell.activation_J_mol, kelvin))
+        cells += float(cell.ohmic_ohm(level)) * warmth
+    return cells + battery.internal_ohm + battery.lead_ohm
+
+
+def until(result: Result, time_s: float) -> Floats:
+    """Return which rows of the trace are not later than a time. (rows,) of bool"""
+    rows: Floats = (result.trace[:, 0] < time_s) | (
+        (result.trace[:, 0] == time_s) & (result.trace[:, 1] != AFTER)
+    )
+    return rows
+
+
+def drawn(values: Floats) -> tuple[float, ...]:
+    """Return numbers for a picture."""
+    return tuple(round(float(value), 5) for value in values)

@@ -1,0 +1,1 @@
+"""The page My test: the visitor's own logs, and what they say."""

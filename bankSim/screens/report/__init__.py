@@ -1,0 +1,1 @@
+"""The page Report: asks what goes in, makes it, hands it over."""

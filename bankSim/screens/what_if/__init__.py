@@ -1,0 +1,1 @@
+"""What if: what can be moved, what it writes, and what comes out differently."""

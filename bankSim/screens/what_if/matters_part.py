@@ -1,0 +1,84 @@
+"""What matters most: asked for by a button, worked out with progress, told and drawn."""
+
+from dataclasses import dataclass, replace
+
+import streamlit as st
+
+from bankSim.screens.charts import DARK, LIGHT, tornado_chart, tornado_words
+from bankSim.screens.drawing import draw, is_dark
+from bankSim.screens.frame import show_section
+from bankSim.screens.jobs import answer_of, job_of, start
+from bankSim.screens.plain import plain
+from bankSim.screens.what_if.matters_study import Reaches, find_matters
+from bankSim.screens.what_if.outcome import Bench
+from bankSim.screens.what_if.play import Play
+
+JOB, ASKED = "what if matters", "what if matters asked"
+LEFT_OUT = ("Safety", "What was drawn")  # below every page; on the page What happens
+
+
+@dataclass(frozen=True)
+class MattersAsked:
+    """What was asked.
+
+    Parameters
+    ----------
+    digest : str
+    settings : dict of str to float
+    """
+
+    digest: str
+    settings: dict[str, float]
+
+
+@st.fragment
+def show_matters(bench: Bench, mine: Play) -> None:
+    """Show the button, and the answer once it is there."""
+    st.caption(
+        "Which of the things that nobody knows exactly moves the answer most, and what to measure "
+        "next. It takes some seconds."
+    )
+    if st.button("Find what matters most", key="what if matters go"):
+        asked = MattersAsked(bench.digest(mine.settings), dict(mine.settings))
+        st.session_state[ASKED] = asked
+        scenario = bench.variant(asked.settings)
+        start(JOB, asked.digest, lambda progress: find_matters(scenario, progress))
+    _answer(bench, mine)
+
+
+def _answer(bench: Bench, mine: Play) -> None:
+    asked: MattersAsked | None = st.session_state.get(ASKED)
+    job = job_of(JOB, asked.digest) if asked is not None else None
+    if asked is None or job is None or not asked.digest.startswith(bench.draft.digest):
+        return
+    found: Reaches | None = answer_of(job, "What matters")
+    if found is None:
+        return
+    if bench.moved(mine.settings) != bench.moved(asked.settings):
+        st.caption("This is of the sliders as they stood when it was asked.")
+    _show(found)
+
+
+def _show(found: Reaches) -> None:
+    from bankSim.show.matters_story import tell_matters
+
+    story = tell_matters(found.result, briefly=True)
+    for line in story.headline:
+        st.markdown(plain(line))
+    if found.labels:
+        labels, low, high = found.labels, found.low.tolist(), found.high.tolist()
+        unit, answer = found.result.answer.unit, found.result.answer.text
+        spec = tornado_chart(
+            labels, low, high, middle=found.middle, unit=unit, answer=answer,
+            look=DARK if is_dark() else LIGHT,
+        )  # fmt: skip
+        words = tornado_words(labels, low, high, middle=found.middle, unit=unit, answer=answer)
+        draw(spec, words, "matters")
+        st.caption(
+            "Each bar: the answer with this one alone at its low and its high end (5 and 95 %); of "
+            "several cells together, 9 in 10 draws in which only they vary."
+        )
+    for section in story.sections:
+        if section.title not in LEFT_OUT:
+            lines = tuple(line.replace(" (--draws)", "") for line in section.lines)
+            show_section(replace(section, lines=lines))

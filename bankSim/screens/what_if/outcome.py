@@ -1,0 +1,108 @@
+"""What comes out with some sliders moved: asked once, then kept for a while."""
+
+import json
+import threading
+from dataclasses import dataclass
+from functools import cached_property
+
+import streamlit as st
+
+from bankSim.scenario.draft import Draft
+from bankSim.scenario.lines import Path
+from bankSim.scenario.record import Scenario
+from bankSim.scenario.variant import Variants
+from bankSim.screens.answers import scenario_of
+from bankSim.screens.what_if.bank_knobs import knobs_of
+from bankSim.screens.what_if.knob import Knob, Settings, edits
+from bankSim.sim.result import Result
+from bankSim.study.traced import Fan
+
+KEPT, BENCHES_KEPT = 64, 8
+BAND_DRAWS, BAND_POINTS, BAND_BUDGET_S = 48, 120, 0.06
+
+
+@dataclass(frozen=True)
+class Bench:
+    """A sound draft, and all that can be moved on it.
+
+    Parameters
+    ----------
+    draft : Draft
+    variants : Variants
+    knobs : dict of str to Knob
+    """
+
+    draft: Draft
+    variants: Variants
+    knobs: dict[str, Knob]
+    lock: threading.Lock
+
+    @cached_property
+    def scenario(self) -> Scenario:
+        """The draft as it stands."""
+        return self.variants.scenario
+
+    def edits(self, settings: Settings) -> dict[Path, object]:
+        """Return what moved sliders write."""
+        return edits(self.knobs, settings, self.variants.value_at)
+
+    def moved(self, settings: Settings) -> dict[str, float]:
+        """Return the settings that differ from the draft, in a fixed order."""
+        known = {key: value for key, value in settings.items() if key in self.knobs}
+        return {key: known[key] for key in sorted(known) if self.knobs[key].is_moved(known[key])}
+
+    def variant(self, settings: Settings) -> Scenario:
+        """Return the scenario with sliders moved, or raise its `ScenarioError`."""
+        wanted = self.edits(settings)
+        if not wanted:
+            return self.scenario
+        with self.lock:  # tables that are read once are shared
+            return self.variants.with_values(wanted)
+
+    def changed_draft(self, settings: Settings) -> Draft:
+        """Return the draft with what moved sliders write."""
+        return self.draft.with_values(self.edits(settings))
+
+    def digest(self, settings: Settings) -> str:
+        """Return a word that changes with the draft and with every moved slider."""
+        return f"{self.draft.digest} {json.dumps(self.moved(settings))}"
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """A run with its band."""
+
+    result: Result
+    fan: Fan
+
+
+def bench_of(draft: Draft) -> Bench:
+    """Return the bench of a draft, or raise the `ScenarioError` of one that is not sound."""
+    return _bench(draft.digest, draft)
+
+
+def outcome(bench: Bench, settings: Settings) -> Outcome:
+    """Return what comes out with sliders moved.
+
+    Raises
+    ------
+    ScenarioError
+        When the sliders make no sound scenario together.
+    """
+    return _outcome(bench.digest(settings), bench, settings)
+
+
+@st.cache_resource(max_entries=BENCHES_KEPT, show_spinner=False)
+def _bench(digest: str, _draft: Draft) -> Bench:
+    scenario = scenario_of(_draft)
+    return Bench(_draft, Variants(scenario).read(), knobs_of(scenario), threading.Lock())
+
+
+@st.cache_resource(max_entries=KEPT, show_spinner=False)
+def _outcome(digest: str, _bench: Bench, _settings: Settings) -> Outcome:
+    from bankSim.sim.run import simulate
+    from bankSim.study.quick_fan import quick_fan
+
+    scenario = _bench.variant(_settings)
+    fan = quick_fan(scenario, draws=BAND_DRAWS, points=BAND_POINTS, budget_s=BAND_BUDGET_S)
+    return Outcome(simulate(scenario), fan)

@@ -1,0 +1,66 @@
+"""The picture and the words beside it, drawn with as few elements as can be."""
+
+import html
+
+import streamlit as st
+
+from bankSim.errors import ScenarioError
+from bankSim.screens.charts.frame import figure_of
+from bankSim.screens.charts.look import DARK, LIGHT
+from bankSim.screens.charts.what_if_chart import what_if_chart
+from bankSim.screens.drawing import is_dark
+from bankSim.screens.plain import plain
+from bankSim.screens.what_if.bars import bars_html
+from bankSim.screens.what_if.differences import differences
+from bankSim.screens.what_if.outcome import Bench, Outcome, outcome
+from bankSim.screens.what_if.play import Play
+
+ALT = (
+    "Bus voltage and battery currents over time: now as lines with the band of 9 in 10 cases, "
+    "before as grey dashes. What differs stands in words beside it."
+)
+CONFIG = {"displayModeBar": False, "responsive": False, "showTips": False}
+
+
+def show_picture(bench: Bench, play: Play, chosen: int) -> tuple[Outcome, Outcome] | None:
+    """Draw what comes out now over what came out before; None where the sliders do not agree."""
+    try:
+        now, before = outcome(bench, play.settings), outcome(bench, play.ghost)
+    except ScenarioError as error:
+        st.error("These sliders do not go together.")
+        for line in error.faults:
+            st.markdown(plain(line))
+        return None
+    same = bench.moved(play.settings) == bench.moved(play.ghost)
+    ghost = None if same else before.result
+    spec = what_if_chart(
+        now.result, now.fan, ghost, chosen=chosen, look=DARK if is_dark() else LIGHT
+    )
+    st.plotly_chart(
+        figure_of(spec), width="stretch", theme=None, key="what if picture", alt=ALT, config=CONFIG
+    )
+    return now, before
+
+
+def show_differences(bench: Bench, play: Play, now: Outcome, before: Outcome) -> None:
+    """Say what differs, and show it as small bars."""
+    same = bench.moved(play.settings) == bench.moved(play.ghost)
+    lines = differences(before.result, now.result)
+    if same:
+        lines = ["Move a slider: what changes is told here.", *present(now)]
+    told = "".join(_line(line) for line in lines)
+    st.html(f'<div aria-live="polite">{told}</div>{bars_html(before.result, now.result)}')
+
+
+def present(now: Outcome) -> list[str]:
+    """Say how it is, without a comparison."""
+    from bankSim.show.beware import beware
+    from bankSim.show.headline import headline
+
+    elsewhere = beware(now.result)  # it points to a list of cautions
+    return [line for line in headline(now.result) if line not in elsewhere][:4]
+
+
+def _line(line: str) -> str:
+    weight = "700" if "DANGER" in line else "400"
+    return f'<p style="margin:0 0 0.35em 0;font-weight:{weight}">{html.escape(line)}</p>'

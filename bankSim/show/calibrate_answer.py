@@ -1,0 +1,30 @@
+"""A calibration as story, JSON and figures."""
+
+from collections.abc import Mapping, Sequence
+
+from bankSim.measured.calibrate import Calibration
+from bankSim.measured.log import Log
+from bankSim.show.answer import Answer
+from bankSim.show.calibrate_figure import calibration_figures
+from bankSim.show.calibrate_story import tell_calibration
+from bankSim.show.calibrate_summary import calibration_summary
+from bankSim.show.log_story import reading_section
+
+
+def calibration_answer(
+    found: Calibration, logs: Sequence[Log], texts: Mapping[str, str] | None = None
+) -> Answer:
+    """Return how a calibration is told and written.
+
+    Parameters
+    ----------
+    found : Calibration
+    logs : sequence of Log
+        From which it was found.
+    texts : mapping, optional
+        Files that go with it.
+    """
+    story = tell_calibration(found, [reading_section(log) for log in logs])
+    return Answer(
+        story, story, calibration_summary(found), lambda: calibration_figures(found), texts or {}
+    )

@@ -1,0 +1,70 @@
+"""A server and a browser for the tests of the screen.
+
+`page(size, dark=...)` opens the screen in a window of its own and returns a Playwright page; at the
+end of the test all that went wrong in any of its windows fails the test.
+"""
+
+import pytest
+from browsing import DESK, FLAGS, NOTE_CHANGES, PROGRAMS, Watch, find_chromium, settled
+from playwright.sync_api import sync_playwright
+from screen_server import start_screen
+
+
+@pytest.fixture(scope="session")
+def server(tmp_path_factory):
+    """The screen, served by `banksim app`; it must leave nothing behind."""
+    screen = start_screen(tmp_path_factory.mktemp("screen"))
+    yield screen
+    assert screen.stop() == 0, screen.told
+    assert screen.left_behind() == []
+    assert "Traceback" not in screen.told, screen.told
+
+
+@pytest.fixture(scope="module")  # Playwright's loop would disturb other modules of the session
+def browser():
+    """A real browser without a window."""
+    program = find_chromium()
+    if program is None:
+        pytest.fail(f"no browser: install one of {', '.join(PROGRAMS)}", pytrace=False)
+    with sync_playwright() as playwright:
+        found = playwright.chromium.launch(executable_path=program, args=FLAGS)
+        yield found
+        found.close()
+
+
+@pytest.fixture
+def window(browser, server):
+    """Make windows without a page: `window(size, dark=...)`; they come with a `Watch`."""
+    made = []
+
+    def make(size=DESK, *, dark=False):
+        context = browser.new_context(
+            viewport={"width": size[0], "height": size[1]},
+            color_scheme="dark" if dark else "light",
+            accept_downloads=True,
+        )
+        watch = Watch(server.url)
+        watch.listen(context)
+        context.add_init_script(NOTE_CHANGES)
+        made.append((context, watch))
+        return context, watch
+
+    yield make
+    for context, _ in made:
+        context.close()
+    assert [trouble for _, watch in made for trouble in watch.troubles] == []
+    assert [url for _, watch in made for url in watch.foreign] == []
+
+
+@pytest.fixture
+def page(window, server):
+    """Open the screen: `page(size, dark=..., at="what-if")`; anything that goes wrong fails."""
+
+    def open_it(size=DESK, *, dark=False, at=""):
+        context, _ = window(size, dark=dark)
+        found = context.new_page()
+        found.goto(server.url + at)
+        settled(found)
+        return found
+
+    return open_it

@@ -1,0 +1,126 @@
+"""What if in a real browser: play by keyboard and mouse, compare, keep, map, put into the bank."""
+
+import pytest
+from browsing import DESK, PHONE, go, picture, settled
+
+CURVE = """
+() => {
+    const chart = document.querySelector('.st-key-what_if_picture .js-plotly-plot');
+    return chart.data.filter((one) => one.name === 'bus').map((one) => one.y.bdata).join();
+}
+"""
+NAMES = """
+() => [...document.querySelectorAll('.st-key-what_if_picture .js-plotly-plot')]
+    .flatMap((chart) => chart.data.map((one) => one.name))
+"""
+PICTURE_TOP = "() => document.querySelector('.st-key-what_if_picture').getBoundingClientRect().top"
+FOCUSED = "() => document.activeElement.getAttribute('aria-label')"
+
+
+def words(tab):
+    return tab.locator("[aria-live=polite]").inner_text()
+
+
+def emptier(tab):
+    return tab.get_by_role("slider", name="emptier by")
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_playing_by_keyboard_changes_picture_and_words(page, size):
+    tab = page(size)
+    go(tab, "What if")
+    before = tab.evaluate(CURVE)
+    assert "before" not in tab.evaluate(NAMES)
+    slider = emptier(tab)
+    slider.focus()
+    for _ in range(12):
+        tab.keyboard.press("ArrowRight")
+    settled(tab)
+    assert tab.evaluate(CURVE) != before
+    assert "before" in tab.evaluate(NAMES)
+    assert "Ah before" in words(tab)
+    assert "emptier by" in tab.evaluate(FOCUSED)  # one can go on pressing keys
+    picture(tab, f"what-if-moved-{'phone' if size == PHONE else 'desk'}")
+    for _ in range(12):
+        tab.keyboard.press("ArrowLeft")
+    settled(tab)
+    assert tab.evaluate(CURVE) == before
+    assert "Move a slider" in words(tab)
+
+
+def test_a_phone_keeps_the_picture_in_view_while_one_plays(page):
+    tab = page(PHONE)
+    go(tab, "What if")
+    tab.get_by_role("slider").last.scroll_into_view_if_needed()
+    last = tab.get_by_role("slider").last.bounding_box()
+    tab.mouse.move(200, 700)
+    tab.mouse.wheel(0, last["y"] - 600)
+    tab.wait_for_timeout(400)
+    assert 0 <= tab.evaluate(PICTURE_TOP) < 120
+
+
+def test_dragging_counts_when_it_is_let_go(page):
+    tab = page(DESK)
+    go(tab, "What if")
+    before = tab.evaluate(CURVE)
+    thumb = emptier(tab).locator("xpath=..").bounding_box() or emptier(tab).bounding_box()
+    x, y = thumb["x"] + thumb["width"] / 2, thumb["y"] + thumb["height"] / 2
+    tab.mouse.move(x, y)
+    tab.mouse.down()
+    tab.mouse.move(x + 120, y, steps=8)
+    assert tab.evaluate(CURVE) == before
+    tab.mouse.up()
+    settled(tab)
+    assert tab.evaluate(CURVE) != before
+
+
+def test_what_was_moved_can_be_kept_taken_back_and_put_into_the_bank(page):
+    tab = page(DESK)
+    go(tab, "What if")
+    before = tab.evaluate(CURVE)
+    emptier(tab).focus()
+    for _ in range(10):
+        tab.keyboard.press("ArrowRight")
+    settled(tab)
+    tab.get_by_role("button", name="Keep this as the comparison").click()
+    settled(tab)
+    assert "Move a slider" in words(tab)
+    tab.get_by_role("button", name="Back to my bank").click()
+    settled(tab)
+    assert tab.evaluate(CURVE) == before
+    assert "more (" in words(tab)
+    tab.get_by_role("button", name="Compare with my bank again").click()
+    settled(tab)
+    emptier(tab).focus()
+    tab.keyboard.press("ArrowRight")
+    settled(tab)
+    now = tab.evaluate(CURVE)
+    tab.get_by_role("button", name="Put this into my bank").click()
+    settled(tab)
+    assert tab.evaluate(CURVE) == now
+    assert "before" not in tab.evaluate(NAMES)
+
+
+def test_a_map_is_stopped_then_drawn(page):
+    tab = page(DESK)
+    go(tab, "What if")
+    tab.get_by_text("A map over two of these").click()
+    draw = tab.get_by_role("button", name="Draw the map")
+    draw.click()
+    tab.get_by_role("button", name="Stop", exact=True).click()
+    tab.get_by_test_id("stProgress").wait_for(state="detached")
+    settled(tab)
+    draw.click()
+    tab.get_by_text("It delivers most").wait_for(timeout=120_000)
+    settled(tab)
+    picture(tab, "what-if-map")
+
+
+def test_what_matters_most_is_told(page):
+    tab = page(PHONE)
+    go(tab, "What if")
+    tab.get_by_text("What matters most").click()
+    tab.get_by_role("button", name="Find what matters most").click()
+    tab.get_by_text("Each bar").wait_for(timeout=120_000)
+    settled(tab)
+    picture(tab, "what-if-matters-phone")

@@ -1,0 +1,152 @@
+"""Step 1: logs come in, are understood, corrected, and taken away."""
+
+import gc
+import io
+import zipfile
+
+from my_test_page import (
+    LOGS,
+    bring,
+    button,
+    command,
+    digests,
+    errors,
+    log_text,
+    open_page,
+    said,
+    shelf,
+    step,
+)
+
+from bankSim.screens.my_test.reading import look
+
+
+def test_log_is_told_as_by_the_command(capsys, monkeypatch):
+    monkeypatch.chdir(LOGS)
+    name = "synthetic-older-capacity.csv"
+    page = open_page()
+    bring(page, (name, (LOGS / name).read_bytes()))
+    import json
+
+    kept = shelf(page).logs[0]
+    mine = json.loads(look(kept, shelf(page).asked_of(kept)).summary)
+    assert mine == command(capsys, "log", name)
+    assert f"{mine['samples']:,} samples" in said(page)[0]
+
+
+def test_same_name_is_two_logs_and_same_bytes_one():
+    page = open_page()
+    one, two = log_text(3.0).encode(), log_text(4.0).encode()
+    bring(page, ("../../x/run.csv", one), ("run.csv", two), ("C:\\logs\\run.csv", one))
+    assert [kept.name for kept in shelf(page).logs] == ["run.csv", "run (2).csv"]
+    assert errors(page) == ["run.csv: the same content as run.csv, which is here already"]
+    assert all(kept.file.parent.parent.name == "logs" for kept in shelf(page).logs)
+    assert {kept.file.stem for kept in shelf(page).logs} == set(
+        digests(page, "run.csv", "run (2).csv")
+    )
+
+
+def test_what_is_no_table_is_refused_in_one_line_and_not_kept():
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w") as folder:
+        folder.writestr("log.csv", log_text())
+    page = open_page()
+    bring(
+        page,
+        ("empty.csv", b""),
+        ("noise.csv", bytes(range(256)) * 40),
+        ("packed.zip", packed.getvalue()),
+        ("<b>words.txt", b"nothing but words\nno table at all\n"),
+    )
+    told = errors(page)
+    assert len(told) == 4
+    assert all("\n" not in line and "banksim-screen" not in line for line in told)
+    assert told[0].startswith("empty.csv: is empty")
+    assert told[1].startswith("noise.csv: is no text file")
+    assert told[2].startswith("packed.zip: is a packed file")
+    assert told[3].startswith("<b>words.txt: no rows")
+    assert shelf(page).logs == []
+
+
+def test_too_large_is_refused(monkeypatch):
+    from bankSim.screens.my_test import shelf as module
+
+    monkeypatch.setattr(module, "MOST_LOG_MB", 0.001)
+    page = open_page()
+    bring(page, ("long.csv", log_text().encode()))
+    assert "expected at most" in errors(page)[0]
+    assert shelf(page).logs == []
+
+
+def test_headers_with_markup_and_formulas_stay_words():
+    text = (
+        log_text()
+        .replace("time_s", "time_s")
+        .replace("current_A\n", "current_A,<img src=x onerror=alert(1)>,=1+1,**bold**\n", 1)
+    )
+    lines = text.splitlines()
+    rows = [lines[0], *(f"{line},1,2,3" for line in lines[1:])]
+    page = open_page()
+    bring(page, ("=cmd()|' /C'!A0.csv", "\n".join(rows).encode()))
+    assert errors(page) == []
+    names = [one for box in page.selectbox if box.label == "Time" for one in box.options]
+    assert "4: <img src=x onerror=alert(1)>" in names
+    html = [one.proto.body for one in page.get("html")]
+    assert any("&lt;img" in body for body in html)
+    assert not any("<img" in body for body in html)
+
+
+def test_columns_and_direction_can_be_said(capsys, monkeypatch, tmp_path):
+    text = log_text().replace("time_s,voltage_V,current_A", "a,b,c")
+    (tmp_path / "odd.csv").write_text(text)
+    monkeypatch.chdir(tmp_path)
+    page = open_page()
+    bring(page, ("odd.csv", text.encode()))
+    kept = shelf(page).logs[0]
+    for meaning, number in (("Time", 1), ("Voltage", 2), ("Current", 3)):
+        next(box for box in page.selectbox if box.label == meaning).set_value(number)
+    next(one for one in page.radio if "Direction" in one.label).set_value("charge positive")
+    button(page, "Read it so").click().run()
+    import json
+
+    mine = json.loads(look(kept, shelf(page).asked_of(kept)).summary)
+    theirs = command(
+        capsys, "log", "odd.csv", "--time", "a", "--voltage", "b", "--current", "c", "--sign",
+        "charge",
+    )  # fmt: skip
+    assert mine == theirs
+    # closed form: 20 A for 3 h, said to be charge
+    assert abs(mine["given_Ah"] + 60.0) < 1e-6
+    step(page, "more")
+    step(page, "logs")
+    assert "took in 60" in said(page)[0]
+
+
+def test_removed_log_leaves_no_bytes_and_a_session_that_ends_no_folder():
+    page = open_page()
+    bring(page, ("one.csv", log_text(3.0).encode()), ("two.csv", log_text(4.0).encode()))
+    first = shelf(page).logs[0]
+    folder = first.file.parent
+    button(page, "Remove one").click().run()
+    assert not first.file.exists()
+    assert [one.name for one in folder.iterdir()] == [shelf(page).logs[0].file.name]
+    del page.session_state["shelf"]
+    del page
+    gc.collect()
+    assert not folder.exists()
+
+
+def test_sessions_do_not_see_each_other():
+    one, two = open_page(), open_page()
+    bring(one, ("run.csv", log_text(3.0).encode()))
+    bring(two, ("run.csv", log_text(5.0).encode()))
+    assert "over 3.00 h" in said(one)[0]
+    assert "over 5.00 h" in said(two)[0]
+    assert len(shelf(one).logs) == len(shelf(two).logs) == 1
+
+
+def test_example_logs_are_called_made_up():
+    page = open_page()
+    button(page, "example logs").click().run()
+    assert len(shelf(page).logs) == 7
+    assert any("made up" in one.value for one in page.caption)
