@@ -14,7 +14,8 @@ EXPECTED = """
             !one.closest('[aria-hidden=true], [inert]');
     };
     window.wanted = [...all].filter((one) =>
-        seen(one) && !one.disabled && one.tabIndex >= 0 && one.type !== 'radio');
+        seen(one) && !one.disabled && one.tabIndex >= 0 && one.type !== 'radio' &&
+        one.getAttribute('role') !== 'radio');
     window.reached = new Set();
     document.activeElement?.blur();
 }
