@@ -149,5 +149,5 @@ def test_too_large_a_file_is_refused_in_the_browser(page, tmp_path):
     tab = page(DESK)
     go(tab, "My test")
     upload(tab, large)
-    tab.get_by_test_id("stFileUploader").get_by_text("80MB or smaller").wait_for()
+    tab.get_by_test_id("stFileUploader").get_by_text("large.csv").first.wait_for()
     assert tab.get_by_role("heading", name="How it is understood").count() == 0
