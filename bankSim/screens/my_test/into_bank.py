@@ -18,7 +18,7 @@ DONE = "battery put into the bank"
 
 def offer(files: BatteryFiles, digest: str) -> None:
     """Ask where the battery goes; the button puts it there."""
-    st.subheader("Put this battery into my bank", anchor=False)
+    st.header("Put this battery into my bank", anchor=False)
     names = [str(one.get("name", "")) for one in desk().draft.data.get("battery", [])]
     place = st.selectbox(
         "Where it goes",

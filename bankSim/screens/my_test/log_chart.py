@@ -4,11 +4,8 @@ from typing import Any
 
 import numpy as np
 
+from bankSim.screens.charts.look import DARK, LIGHT
 from bankSim.screens.my_test.reading import Look
-
-LIGHT = {"ink": "#222222", "grid": "#e2e2e2", "lines": ("#0072b2", "#d55e00")}
-DARK = {"ink": "#eceff1", "grid": "#343b42", "lines": ("#56b4e9", "#f0883e")}
-DASHES = ("solid", "solid")
 
 
 def log_chart(look: Look, *, dark: bool) -> dict[str, Any]:
@@ -20,9 +17,9 @@ def log_chart(look: Look, *, dark: bool) -> dict[str, Any]:
     dark : bool
         For a dark screen.
     """
-    colours: Any = DARK if dark else LIGHT
+    colours = DARK if dark else LIGHT
     axis = {
-        "gridcolor": colours["grid"], "zeroline": False, "linecolor": colours["ink"],
+        "gridcolor": colours.faint, "zeroline": False, "linecolor": colours.ink,
         "ticks": "outside", "automargin": True,
     }  # fmt: skip
     layout: dict[str, Any] = {
@@ -30,7 +27,7 @@ def log_chart(look: Look, *, dark: bool) -> dict[str, Any]:
         "margin": {"l": 8, "r": 8, "t": 28, "b": 8},
         "paper_bgcolor": "rgba(0,0,0,0)",
         "plot_bgcolor": "rgba(0,0,0,0)",
-        "font": {"color": colours["ink"], "size": 13},
+        "font": {"color": colours.ink, "size": 13},
         "showlegend": False,
         "hovermode": "x",
         "dragmode": False,
@@ -45,7 +42,7 @@ def log_chart(look: Look, *, dark: bool) -> dict[str, Any]:
             {
                 "type": "scatter", "mode": "lines", "x": hours, "y": values, "name": name,
                 "xaxis": "x", "yaxis": "y" if place == 0 else "y2",
-                "line": {"color": colours["lines"][place], "width": 1.8, "dash": DASHES[place]},
+                "line": {"color": colours.colour(place), "width": 1.8},
                 "hovertemplate": f"%{{y:.3f}} {unit}<extra></extra>",
             }
         )  # fmt: skip

@@ -33,7 +33,7 @@ def show_logs(shelf: Shelf) -> None:
         st.error(plain(line))
     if not shelf.logs:
         return
-    st.subheader("How it is understood", anchor=False)
+    st.header("How it is understood", anchor=False)
     kept = choose_log(shelf, "Log to look at", "log looked at")
     if kept is None:
         return

@@ -13,6 +13,12 @@ PICTURE_PX = 680  # narrower screens scroll inside the picture's frame: its lett
 STYLE = f"""<style>
 [class*="st-key-scroll-"] {{ overflow-x: auto; align-items: flex-start; max-width: 900px; }}
 [class*="st-key-scroll-"] > div {{ min-width: {PICTURE_PX}px; }}
+[data-testid="stRadio"] label {{ min-height: 28px; align-items: center; }}
+[data-testid="stMultiSelect"] [data-tag] {{
+    background: transparent; color: inherit; border: 1px solid currentColor;
+}}
+[data-testid="stMultiSelect"] button {{ min-width: 24px; min-height: 24px; }}
+.js-plotly-plot .modebar-btn {{ min-height: 24px; }}
 </style>"""
 SEVERE = ("WARNING:", "DANGER:")
 
