@@ -5,19 +5,9 @@ from dataclasses import replace
 import streamlit as st
 
 from bankSim.screens.charts import CONFIG, DARK, LIGHT, Look, Spec, figure_of
+from bankSim.screens.theme import DARK_PAPER, LIGHT_PAPER, is_dark
 
-# the papers of settings.toml
-_ON_LIGHT, _ON_DARK = replace(LIGHT, paper="#FBFAF7"), replace(DARK, paper="#191B1D")
-
-
-def is_dark() -> bool:
-    """Tell whether the visitor's screen is dark."""
-    return getattr(st.context.theme, "type", None) == "dark"
-
-
-def paper() -> str:
-    """Return the colour behind everything on the visitor's screen, as "#rrggbb"."""
-    return look().paper
+_ON_LIGHT, _ON_DARK = replace(LIGHT, paper=LIGHT_PAPER), replace(DARK, paper=DARK_PAPER)
 
 
 def look() -> Look:
@@ -40,3 +30,6 @@ def draw(spec: Spec, words: str, key: str) -> None:
     st.plotly_chart(
         figure_of(spec), width="stretch", theme=None, key=key, alt=words, config=dict(CONFIG)
     )
+
+
+__all__ = ["draw", "is_dark", "look"]

@@ -6,7 +6,7 @@ import streamlit as st
 from streamlit.navigation.page import StreamlitPage
 
 from bankSim.screens import warm_up
-from bankSim.screens.drawing import paper
+from bankSim.screens.theme import paper
 
 PAGES = Path(__file__).parent / "pages"
 LOOK = Path(__file__).parent / "look.css"

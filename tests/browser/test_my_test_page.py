@@ -65,7 +65,7 @@ def test_from_example_logs_to_a_verdict(page, size, dark):
     choose(tab, "Logs of capacity tests", *REPEATS)
     tab.get_by_role("spinbutton", name="Capacity on the label [Ah]").fill("120")
     tab.keyboard.press("Enter")
-    tab.get_by_text("120 Ah is not met").wait_for()
+    tab.get_by_text("120 Ah is not met").first.wait_for()
     settled(tab)
     found["capacity"] = faults(tab)
     picture(tab, f"my-test-capacity-{look}")
@@ -77,10 +77,10 @@ def test_from_example_logs_to_a_verdict(page, size, dark):
     settled(tab)
     found["snapshot"] = faults(tab)
     step(tab, "2 Capacity against the label")  # what was chosen is still there
-    tab.get_by_text("120 Ah is not met").wait_for()
+    tab.get_by_text("120 Ah is not met").first.wait_for()
     go(tab, "Report")
     go(tab, "My test")
-    tab.get_by_text("120 Ah is not met").wait_for()
+    tab.get_by_text("120 Ah is not met").first.wait_for()
     assert {key: lines for key, lines in found.items() if lines} == {}
 
 
@@ -120,7 +120,7 @@ def test_words_of_a_log_stay_words(page):
     rows = "\n".join(f"{row},1,2,3" for row in A_FALL.splitlines())
     upload(tab, a_file("**[x](http://x.y)** <b>.csv", f"{header}\n{rows}\n"))
     tab.get_by_text("200 samples").first.wait_for()
-    assert '<img src=x onerror="alert(1)>' in tab.inner_text("main").replace('")>', ")>")
+    assert '<img src=x onerror="alert(1)">' in tab.inner_text("main")
     tab.get_by_text("Change columns or direction").click()
     tab.get_by_role("combobox", name="Time").click()
     tab.get_by_role("option", name="=1+1").wait_for()
@@ -138,8 +138,7 @@ def test_two_visitors_with_the_same_file_name(page):
     first.get_by_text("200 samples").first.wait_for()
     second.get_by_text("100 samples").first.wait_for()
     first.get_by_role("button", name="Remove run.csv").click()
-    settled(first)
-    assert "200 samples" not in first.inner_text("main")
+    first.get_by_text("200 samples").first.wait_for(state="detached")
     assert "100 samples" in second.inner_text("main")
 
 
@@ -150,6 +149,5 @@ def test_too_large_a_file_is_refused_in_the_browser(page, tmp_path):
     tab = page(DESK)
     go(tab, "My test")
     upload(tab, large)
-    assert "80" in tab.get_by_test_id("stFileUploader").inner_text()
+    tab.get_by_test_id("stFileUploader").get_by_text("80MB or smaller").wait_for()
     assert tab.get_by_role("heading", name="How it is understood").count() == 0
-    assert tab.get_by_test_id("stFileUploaderFileErrorMessage").count() == 1

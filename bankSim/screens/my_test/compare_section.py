@@ -188,10 +188,10 @@ def _work(
 
 def _offer_bench(kept: Kept) -> None:
     """Beside the made-up log of a bank: offer the bank that it belongs to."""
-    if kept.name != examples.LOGS[-1]:
+    if kept.name != examples.OF_BANK:
         return
     bench = examples.bench_draft()
-    if bench is None or _names(bench.data) == _names(desk().draft.data):
+    if _names(bench.data) == _names(desk().draft.data):
         return
     st.info("This made-up log belongs to a made-up bank, which is not the one on your desk.")
     st.button("Put the made-up bank on my desk", on_click=desk().change, args=(bench,),

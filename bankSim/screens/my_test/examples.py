@@ -1,14 +1,14 @@
-"""The made-up logs that lie beside the project, to try the page with."""
+"""The made-up logs that come with the program, to try the page with.
 
-from functools import cache
-from pathlib import Path
+`ready_logs` holds the same files as the project's folder `scenarios/logs`; a test compares them.
+"""
 
-import bankSim
+from importlib.resources import files
+
 from bankSim.scenario.draft import Draft
 from bankSim.screens.my_test.shelf import Shelf
+from bankSim.screens.ready import ready_draft
 
-HERE = Path(bankSim.__file__).resolve().parent
-PLACES = (HERE / "scenarios", HERE.parent / "scenarios")
 LOGS = (
     "synthetic-older-capacity.csv",
     "synthetic-older-pulses.csv",
@@ -18,27 +18,17 @@ LOGS = (
     "synthetic-newer-repeat-3.csv",
     "synthetic-bank-parallel.csv",
 )
-BANK = "bench-bank.toml"
-
-
-@cache
-def folder() -> Path | None:
-    """Return where they are; None where they were not installed."""
-    wanted = (BANK, *(f"logs/{name}" for name in LOGS))
-    return next((one for one in PLACES if all((one / name).is_file() for name in wanted)), None)
+OF_BANK = LOGS[-1]
 
 
 def bring(shelf: Shelf) -> None:
     """Put the made-up logs on a shelf, those that are not there yet."""
-    place = folder()
-    if place is None:
-        return
+    folder = files("bankSim.screens") / "ready_logs"
     for name in LOGS:
         if name not in [one.name for one in shelf.logs]:
-            shelf.add(name, (place / "logs" / name).read_bytes())
+            shelf.add(name, (folder / name).read_bytes())
 
 
-def bench_draft() -> Draft | None:
+def bench_draft() -> Draft:
     """Return the bank that the made-up bank log belongs to."""
-    place = folder()
-    return None if place is None else Draft((place / BANK).read_text(encoding="utf-8"), name=BANK)
+    return ready_draft("bench-bank")

@@ -60,8 +60,7 @@ def _bring(shelf: Shelf) -> None:
         st.session_state[TROUBLE] = _take(shelf, [(one.name, one.getvalue()) for one in files])
         st.session_state[TURN] = turn + 1
         st.rerun()
-    if examples.folder() is not None:
-        _examples(shelf)
+    _examples(shelf)
 
 
 def _take(shelf: Shelf, files: list[tuple[str, bytes]]) -> list[str]:

@@ -13,8 +13,6 @@ PICTURE_PX = 680  # narrower screens scroll inside the picture's frame: its lett
 STYLE = f"""<style>
 [class*="st-key-scroll-"] {{ overflow-x: auto; align-items: flex-start; max-width: 900px; }}
 [class*="st-key-scroll-"] > div {{ min-width: {PICTURE_PX}px; }}
-.wide {{ overflow-x: auto; max-width: 100%; }}
-.wide th, .wide td {{ padding: 0.15rem 0.6rem; }}
 </style>"""
 SEVERE = ("WARNING:", "DANGER:")
 

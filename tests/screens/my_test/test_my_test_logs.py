@@ -3,6 +3,7 @@
 import gc
 import io
 import zipfile
+from pathlib import Path
 
 from my_test_page import (
     LOGS,
@@ -18,6 +19,7 @@ from my_test_page import (
     step,
 )
 
+from bankSim.screens.my_test import examples
 from bankSim.screens.my_test.reading import look
 
 
@@ -150,3 +152,10 @@ def test_example_logs_are_called_made_up():
     button(page, "example logs").click().run()
     assert len(shelf(page).logs) == 7
     assert any("made up" in one.value for one in page.caption)
+
+
+def test_example_logs_are_those_of_the_project():
+    shipped = Path(examples.__file__).parents[1] / "ready_logs"
+    assert sorted(one.name for one in shipped.iterdir()) == sorted(examples.LOGS)
+    for name in examples.LOGS:
+        assert (shipped / name).read_bytes() == (LOGS / name).read_bytes()
