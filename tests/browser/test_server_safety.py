@@ -8,10 +8,9 @@ import sys
 from pathlib import Path
 from urllib.parse import urlsplit
 
-from browsing import NOTE_CHANGES, settled
+from browsing import NOTE_CHANGES, hand_in, open_uploader, settled
 from hostile_bank import bank
 from screen_server import free_port, own_surroundings, wait_until_it_answers
-from test_visitors import hand_in, open_uploader
 
 from bankSim.screens.launch import options
 
