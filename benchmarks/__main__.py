@@ -13,6 +13,7 @@ from benchmarks.equal_error import equal_error_tables
 from benchmarks.growth import battery_table, hour_table
 from benchmarks.hybrid import hybrid_table
 from benchmarks.measured import measured_table
+from benchmarks.screen import screen_table
 from benchmarks.show import show
 from benchmarks.starts import start_table
 
@@ -46,6 +47,7 @@ def main(arguments=None):
     show(*draws_table(0.25 if short else 1.0, rounds, 500 if short else 5000))
     show(*measured_table(50_000 if short else 1_000_000, rounds))
     show(start_table(2 if short else 5, cold=not short))
+    show(*screen_table(3 if short else 20))
     print(f"Took {time.perf_counter() - began:.0f} s.")
     return 0
 

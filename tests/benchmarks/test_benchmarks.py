@@ -67,6 +67,7 @@ def test_short_form_prints_all_tables(capsys):
     assert OURS in text
     assert "(1 is linear)" in text
     assert "later answers" in text
+    assert "slider let go by mouse" in text
     assert "\x1b" not in text
     found = re.findall(r"differs from it by (\S+) in Ah and (\S+) in time", text)
     assert len(found) == 2

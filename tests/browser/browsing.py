@@ -99,7 +99,7 @@ def find_chromium():
     return next((found for found in map(shutil.which, PROGRAMS) if found), None)
 
 
-def go(page, title):
+def go(page, title, quiet_ms=250):
     """Go to a page by the navigation that visitors see."""
     link = page.locator('nav[aria-label="App pages"] a').filter(
         has_text=re.compile(f"^{re.escape(title)}$")
@@ -114,7 +114,7 @@ def go(page, title):
     page.get_by_role("heading", level=1, name=title, exact=True).wait_for()
     if was_closed:  # a phone closes the drawer by itself, a narrow window on a desk does not
         _close_drawer(page)
-    settled(page)
+    settled(page, quiet_ms)
 
 
 def _close_drawer(page):
@@ -131,6 +131,23 @@ def settled(page, quiet_ms=250):
     while busy := page.evaluate(STILL_BUSY, quiet_ms):
         assert time.monotonic() < end, f"{page.url}: {busy}"
         page.wait_for_timeout(40)
+
+
+def open_uploader(tab):
+    """Go to where a scenario file is handed in."""
+    way = tab.get_by_text("your file", exact=True)
+    if not way.is_visible():
+        tab.get_by_text("Start from a ready bank, your file").click()
+    way.click()
+    tab.locator("input[type=file]").first.wait_for(state="attached")
+
+
+def hand_in(tab, text, name="bank.toml"):
+    """Upload a scenario on the page Your bank; does not wait for what comes of it."""
+    open_uploader(tab)
+    tab.locator("input[type=file]").first.set_input_files(
+        [{"name": name, "mimeType": "text/plain", "buffer": text.encode()}]
+    )
 
 
 def picture(page, name):
