@@ -9,7 +9,6 @@ from importlib.resources import files
 from bankSim.scenario.draft import Draft, draft_of
 from bankSim.scenario.draft_shape import table_text
 from bankSim.scenario.draft_tables import named_tables
-from bankSim.scenario.starter import starter_text
 
 # word: what it shows, in the order in which they are offered
 SHOWS = {
@@ -36,8 +35,8 @@ SHOWS = {
 
 
 def first_draft() -> Draft:
-    """Return what a new visitor finds."""
-    return Draft(starter_text(), name="bank.toml")
+    """Return what a new visitor finds: two unequal packs, one of which cuts out first."""
+    return ready_draft("coffee-cart")
 
 
 @cache

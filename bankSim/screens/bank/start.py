@@ -32,7 +32,7 @@ def show_start(board: Board) -> None:
 
 
 def _ready() -> None:
-    word = st.radio(
+    st.radio(
         "Ready banks",
         list(SHOWS),
         format_func=lambda one: f"**{plain(str(ready_draft(one).data['title']))}**",
@@ -43,8 +43,13 @@ def _ready() -> None:
         "Start from this one",
         type="primary",
         key="bank start ready",
-        on_click=lambda: replace(ready_draft(word)),
+        on_click=_take_ready,
     )
+
+
+def _take_ready() -> None:
+    """Take the bank that is chosen now, which may be a later choice than the page knows of."""
+    replace(ready_draft(st.session_state["bank ready"]))
 
 
 def _file() -> None:

@@ -9,6 +9,7 @@ from bankSim.screens.shelf import Shelf
 from bankSim.study.quick_fan import QuickSpread, quick_spread
 
 WAITED_S = 0.15  # for a band to come in the same go
+BUDGET_S = 3.0  # of a slow bank: longer than that, fewer draws are made
 KEPT = 48
 _JOB = "band"
 _BANDS: Shelf[QuickSpread] = Shelf(KEPT)
@@ -21,7 +22,12 @@ def band_begun(draft: Draft, scenario: Scenario) -> Job | None:
     job = job_of(_JOB, draft.digest)
     if job is not None:
         return job
-    return start(_JOB, draft.digest, lambda progress: quick_spread(scenario), is_short=True)
+    return start(
+        _JOB,
+        draft.digest,
+        lambda progress: quick_spread(scenario, budget_s=BUDGET_S),
+        is_short=True,
+    )
 
 
 def band_if_quick(draft: Draft, job: Job | None) -> QuickSpread | None:
