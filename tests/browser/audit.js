@@ -76,8 +76,16 @@
   const over = (top, below) => [0, 1, 2].map((i) => top[i] * top[3] + below[i] * (1 - top[3]));
   const paper = (one) => {
     const layers = [];
+    const own = one.getBoundingClientRect();
+    const [x, y] = [own.left + own.width / 2, own.top + own.height / 2];
+    const isBelow = (here) => {  // a word may hang beside what holds it
+      const box = here.getBoundingClientRect();
+      return here === document.documentElement || here === document.body || here === one ||
+        (box.left <= x && x <= box.right && box.top <= y && y <= box.bottom);
+    };
     for (let here = one; here; here = here.parentElement) {
       const style = getComputedStyle(here);
+      if (!isBelow(here)) continue;
       if (style.backgroundImage !== 'none') return null;
       layers.push(colour(style.backgroundColor));
       if (layers.at(-1)[3] === 1) break;
@@ -127,11 +135,11 @@
     else if (one.placeholder) look(one, getComputedStyle(one, '::placeholder').color, one.placeholder);
   }
 
-  // --- size of what is touched: 24 by 24 px at least ----------------------------------------
+  // --- size of what is touched: 24 px, or less where it has room around it (2.5.8, Spacing) --
   for (const one of document.querySelectorAll('button, summary, input[type=checkbox], input[type=radio]')) {
     const area = one.closest('label') || one;
     const box = area.getBoundingClientRect();
-    if (isSeen(one) && Math.min(box.width, box.height) < 23.5) {
+    if (isSeen(one) && (box.height < 16 || Math.max(box.width, box.height) < 23.5)) {
       faults.push(`small: ${describe(one)} ${box.width.toFixed(0)} x ${box.height.toFixed(0)}`);
     }
   }

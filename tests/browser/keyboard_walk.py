@@ -52,10 +52,13 @@ def walk(page):
     """Return what is wrong: controls that Tab never reaches, or whose focus nobody sees."""
     page.add_style_tag(content=STILL)
     page.evaluate(EXPECTED)
-    faults = []
+    faults, ends = [], 0
     for _ in range(MOST):
         page.keyboard.press("Tab")
         found = page.evaluate(STEP)
+        if found is None and ends < 2:  # past the last one Tab goes on with the first
+            ends += 1
+            continue
         if found in (None, "again"):
             break
         if found != "seen":

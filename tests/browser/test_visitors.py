@@ -69,10 +69,10 @@ def test_twenty_visitors_at_once_get_their_own_answers(window, server):
     for who, tab in tabs.items():
         tab.wait_for_function(HAS_NAME, arg=who, timeout=60_000)
         settled(tab)
-        tab.get_by_role("navigation").get_by_role("link", name="What happens").click()
+        tab.get_by_role("navigation").get_by_role("link", name="Report").click()
     texts = {}
     for who, tab in tabs.items():
-        tab.get_by_role("heading", level=1, name="What happens", exact=True).wait_for()
+        tab.get_by_role("heading", level=1, name="Report", exact=True).wait_for()
         settled(tab)
         texts[who] = shown(tab) + tab.content()
     for who, text in texts.items():
