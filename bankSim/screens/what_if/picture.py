@@ -6,9 +6,8 @@ import streamlit as st
 
 from bankSim.errors import ScenarioError
 from bankSim.screens.charts.frame import figure_of
-from bankSim.screens.charts.look import DARK, LIGHT
 from bankSim.screens.charts.what_if_chart import what_if_chart
-from bankSim.screens.drawing import is_dark
+from bankSim.screens.drawing import look
 from bankSim.screens.plain import plain
 from bankSim.screens.what_if.bars import bars_html
 from bankSim.screens.what_if.differences import differences
@@ -33,9 +32,7 @@ def show_picture(bench: Bench, play: Play, chosen: int) -> tuple[Outcome, Outcom
         return None
     same = bench.moved(play.settings) == bench.moved(play.ghost)
     ghost = None if same else before.result
-    spec = what_if_chart(
-        now.result, now.fan, ghost, chosen=chosen, look=DARK if is_dark() else LIGHT
-    )
+    spec = what_if_chart(now.result, now.fan, ghost, chosen=chosen, look=look())
     st.plotly_chart(
         figure_of(spec), width="stretch", theme=None, key="what if picture", alt=ALT, config=CONFIG
     )
