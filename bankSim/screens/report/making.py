@@ -54,9 +54,9 @@ def do_work(
         Stands at the top of the page.
     """
     spread = _spread(result, wish, progress) if wish.draws else None
-    progress("drawing the figures", 0, 1)
+    progress("drawing the figures", 0, 0)
     pictures = report_pictures(result, spread)
-    progress("putting the numbers together", 0, 1)
+    progress("putting the numbers together", 0, 0)
     data = report_data_zip(result, spread=spread, pictures=pictures, tables=tables)
     return Work(spread, pictures, data, now)
 

@@ -114,6 +114,7 @@ def _buttons(bench: Bench, mine: Play, desk: Desk) -> None:
             help="Writes all moved values into your scenario; it can be undone there.",
         ):
             desk.change(bench.changed_draft(mine.settings))
+            st.toast("It is in your bank now. Undo stands on the page Your bank.")
             st.rerun()
         st.button(
             "Back to my bank",

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import streamlit as st
 
+from bankSim.model.cell import Cell
 from bankSim.screens.plain import plain
 from bankSim.screens.what_if.knob import Knob
 from bankSim.screens.what_if.outcome import Bench
@@ -37,11 +38,18 @@ def pick_cell(bench: Bench, battery: int) -> int:
     return st.selectbox(
         "Cell",
         range(len(cells)),
+        index=weakest(cells),
         format_func=lambda place: f"cell {place + 1}",
         key=f"what if cell {bench.draft.digest} {battery}",
         persist_state="session",
         help="Counted from the minus pole.",
     )
+
+
+def weakest(cells: Sequence[Cell]) -> int:
+    """Return the place of the (first) cell that holds least charge at the start."""
+    held = [round(one.charge_C * one.state_of_charge, 3) for one in cells]
+    return held.index(min(held))
 
 
 def plain_option(name: str) -> str:
