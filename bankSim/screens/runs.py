@@ -8,6 +8,7 @@ import streamlit as st
 from bankSim.scenario.draft import Draft
 from bankSim.scenario.record import Scenario
 from bankSim.screens.answers import checked, keep, known
+from bankSim.screens.bank.fault_words import fault_lines
 from bankSim.screens.frame import foot
 from bankSim.screens.jobs import PERCENT, Progress, answer_of, job_of, start, was_stopped
 from bankSim.screens.plain import plain
@@ -16,7 +17,7 @@ from bankSim.sim.result import Result
 
 SHORT_S = 0.8
 STEPS = 5_000  # between two looks at the clock
-MOST_FAULTS = 12
+MOST_FAULTS, LONGEST_FAULT = 12, 500
 _JOB = "run"
 
 
@@ -26,10 +27,11 @@ def scenario_or_stop(draft: Draft) -> Scenario:
     if found.scenario is not None:
         return found.scenario
     st.error("**This bank cannot be predicted yet.** Something in it has to be put right first:")
-    for text in found.faults[:MOST_FAULTS]:
-        st.markdown(f"- {plain(text)}")
-    if len(found.faults) > MOST_FAULTS:
-        st.markdown(f"- and {len(found.faults) - MOST_FAULTS} more")
+    lines = fault_lines(draft, found)
+    for line in lines[:MOST_FAULTS]:
+        st.markdown(f"- {plain(line, LONGEST_FAULT)}")
+    if len(lines) > MOST_FAULTS:
+        st.markdown(f"- and {len(lines) - MOST_FAULTS} more")
     st.markdown("Each of these is also told at its field on the page *Your bank*.")
     st.page_link(page_of("your_bank"), label="**Mend it on Your bank**", icon=":material/build:")
     foot()

@@ -63,7 +63,11 @@ def show_state(board: Board) -> None:
     if not places:
         for line in board.found.faults[:MOST_LISTED]:
             st.markdown(plain(line))
-    st.caption("Everything else is kept. Results show the last state that was sound.")
+    st.caption(
+        "Everything that you typed is kept. What happens is told again once this is mended."
+        if board.found.faults
+        else "Everything else is kept. Results show the last state that was sound."
+    )
 
 
 def _idle(board: Board) -> str:

@@ -7,6 +7,7 @@ import streamlit as st
 from bankSim.scenario.draft import Draft
 from bankSim.screens import jobs
 from bankSim.screens.answers import checked, predicted
+from bankSim.screens.bank.fault_words import fault_lines
 from bankSim.screens.desk import desk
 from bankSim.screens.happens.cautions_part import show_cautions
 from bankSim.screens.plain import plain
@@ -18,6 +19,7 @@ from bankSim.show.wiring_drawing import wiring_svg, wiring_words
 from bankSim.sim.result import Result
 
 JOB, WANTED = "report", "report wish"
+LONGEST_FAULT = 500
 CONTENTS = (
     "your question, and the answer in a few sentences",
     "cautions, and what was not checked",
@@ -31,11 +33,11 @@ CONTENTS = (
 def show() -> None:
     """Show everything between the title and the safety words."""
     draft = desk().draft
-    faults = checked(draft).faults
-    if faults:
+    found = checked(draft)
+    if found.faults:
         st.error("There is no report yet: something in your bank needs mending first.")
-        for line in faults:
-            st.markdown(f"- {plain(line)}")
+        for line in fault_lines(draft, found):
+            st.markdown(f"- {plain(line, LONGEST_FAULT)}")
         return
     result = predicted(draft)
     _preview(result)

@@ -3,6 +3,7 @@
 import streamlit as st
 
 from bankSim.errors import ScenarioError
+from bankSim.scenario.draft import Draft
 from bankSim.screens.desk import Desk
 from bankSim.screens.plain import plain
 from bankSim.screens.what_if.map_part import show_map
@@ -50,8 +51,8 @@ def show(desk: Desk) -> None:
     """Show the whole page, or what is wrong with the bank."""
     try:
         bench = bench_of(desk.draft)
-    except ScenarioError as error:
-        _faulty(error)
+    except ScenarioError:
+        _faulty(desk.draft)
         return
     mine = play()
     mine.begin(desk.draft.digest)
@@ -67,12 +68,14 @@ def show(desk: Desk) -> None:
             show_matters(bench, mine)
 
 
-def _faulty(error: ScenarioError) -> None:
+def _faulty(draft: Draft) -> None:
+    from bankSim.screens.answers import checked
+    from bankSim.screens.bank.fault_words import fault_lines
     from bankSim.screens.router import page_file
 
     st.error("Your bank cannot be predicted yet. Mend this first:")
-    for line in error.faults:
-        st.markdown(f"- {plain(line)}")
+    for line in fault_lines(draft, checked(draft)):
+        st.markdown(f"- {plain(line, 500)}")
     st.page_link(page_file("your_bank"), label="To Your bank", icon=":material/arrow_back:")
 
 

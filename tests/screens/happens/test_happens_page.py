@@ -97,7 +97,9 @@ def test_a_faulty_draft_says_what_and_leads_to_where_it_is_mended(opened):
     at = opened(_two("").replace("= 60", "= -60"), with_band=False)
     assert not at.exception
     assert "cannot be predicted" in at.error[0].value
-    assert any("rated\\_capacity\\_Ah" in one.value for one in at.markdown)
+    told = " ".join(one.value for one in at.markdown)
+    assert "Capacity on the label" in told  # as the field is called, not as the file has it
+    assert "capacity\\_Ah" not in told
     assert not at.subheader
     assert "Safety" in at.caption[-1].value
 

@@ -114,7 +114,7 @@ def test_the_comparison_can_be_kept():
 def test_a_faulty_draft_leads_to_your_bank():
     app = opened(Draft(TWO_LFP.replace("= 60.0\nlead", "= -5\nlead")))
     assert "cannot be predicted" in app.error[0].value
-    assert "rated" in app.markdown[0].value
+    assert "Capacity on the label" in app.markdown[0].value
     assert not app.slider
 
 
