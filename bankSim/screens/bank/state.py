@@ -52,7 +52,7 @@ def show_state(board: Board) -> None:
     count = max(len(places), len(board.found.faults)) + len(typed)
     if count == 0:
         st.success(f"**Ready to predict.**{_idle(board)}", icon=":material/check_circle:")
-        st.page_link(str(page_file("what_happens")), label="See what happens", icon=_NEXT)
+        st.page_link(str(page_file("what_happens")), label="**Next: What happens**", icon=_NEXT)
         return
     st.error(f"**{counted(count, 'thing', 'things')} to mend.**", icon=ERROR_ICON)
     hidden = [(path, text) for path, text in (*places, *typed) if path not in board.shown]
