@@ -74,7 +74,7 @@ def _band(scenario: Scenario, spread: QuickSpread | None, job: Job | None) -> No
 def _cautions(result: Result) -> None:
     """Show dangers and warnings; notes and what was looked at stand behind one step."""
     pressing, notes, more = split(result)
-    st.subheader("Cautions", anchor=False)
+    st.header("Cautions", anchor=False)
     dangers = sum(one.severity == "danger" for one in pressing)
     first = max(FIRST_CAUTIONS, dangers)
     if pressing:

@@ -47,7 +47,7 @@ def show() -> None:
 
 
 def _preview(result: Result) -> None:
-    st.subheader("What it will say", anchor=False)
+    st.header("What it will say", anchor=False)
     scenario = result.scenario
     first, *rest = headline(result)
     st.markdown(f"**{plain(first)}** {' '.join(map(plain, rest))}")
@@ -62,7 +62,7 @@ def _preview(result: Result) -> None:
 
 def _asked() -> Wish | None:
     """Ask what goes in; nothing is told to the server before the button is pressed."""
-    st.subheader("What goes in", anchor=False)
+    st.header("What goes in", anchor=False)
     with st.form("report form"):
         question = st.text_area(
             "Your question, in your own words",
@@ -129,7 +129,7 @@ def _hand_over(draft: Draft, result: Result) -> None:
 
 def _offer(result: Result, work: Work, wish: Wish) -> None:
     page = page_of(result, work, wish.question).encode()
-    st.subheader("The report is ready", anchor=False)
+    st.header("The report is ready", anchor=False)
     asked = f"with your question: {plain(wish.question, 200)}" if wish.question else "no question"
     st.markdown(f"Made at {work.made_on:%H:%M}, {asked}")
     st.download_button(
