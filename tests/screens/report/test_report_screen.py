@@ -60,7 +60,7 @@ def test_nothing_is_made_unasked():
     app = opened()
     assert not app.exception
     assert not app.get("download_button")
-    assert "What it will say" in [one.value for one in app.subheader]
+    assert "What it will say" in [one.value for one in app.header]
     assert "Safety" in words_of(app)
     assert SAFETY_TEXT.split(":")[0][:20] in words_of(app)
 
