@@ -43,8 +43,8 @@ class Draft:
 
     @cached_property
     def digest(self) -> str:
-        """Changes with every letter of the text and every byte of the tables."""
-        found = hashlib.sha256(self.text.encode())
+        """Changes with the name, with every letter of the text and every byte of the tables."""
+        found = hashlib.sha256(self.name.encode() + b"\0" + self.text.encode())
         for name, content in self.tables:
             found.update(b"\0" + name.encode() + b"\0" + hashlib.sha256(content).digest())
         return found.hexdigest()

@@ -9,6 +9,7 @@ from collections import OrderedDict
 from functools import cache
 from pathlib import Path
 
+from bankSim.errors import ScenarioError
 from bankSim.scenario.draft import Draft
 from bankSim.scenario.draft_tables import check_table
 
@@ -41,11 +42,24 @@ def folder_of_tables(draft: Draft) -> Path:
         return _USED[digest]
 
 
+def keep_in_use(folder: str) -> None:
+    """Note that a folder was asked for: others are let go before it."""
+    name = Path(folder).name
+    with _LOCK:
+        if name in _USED:
+            _USED.move_to_end(name)
+
+
 def _filled(digest: str, draft: Draft) -> Path:
     folder = room() / digest
     for name, content in draft.tables:
         place = folder / name
-        place.parent.mkdir(parents=True, exist_ok=True)
-        place.write_bytes(content)
+        try:
+            place.parent.mkdir(parents=True, exist_ok=True)
+            place.write_bytes(content)
+        except OSError as error:  # a table named as the folder of another one; no room left
+            shutil.rmtree(folder, ignore_errors=True)
+            text = f"{name}: cannot be kept beside the other tables ({error.strerror})"
+            raise ScenarioError([text]) from error
     folder.mkdir(exist_ok=True)
     return folder
