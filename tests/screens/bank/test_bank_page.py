@@ -338,6 +338,21 @@ def test_text_that_cannot_be_read_stays_in_its_field():
     assert texts(page) == []
 
 
+def test_text_typed_before_a_change_in_the_fields_says_so_and_can_be_left():
+    page = opened(ready_draft("coffee-cart"), part="As text")
+    text = page.text_area[0]
+    page = sound(text.set_value(text.value + "x = = 1\n").run())
+    page = sound(page.segmented_control(key="bank part").set_value("Batteries").run())
+    set_to(page, "number_input", "battery[1].rated_capacity_Ah", 123.0)
+    page = sound(page.segmented_control(key="bank part").set_value("As text").run())
+    assert page.text_area[0].value.endswith("x = = 1\n")
+    assert any("after this was typed" in one.value for one in page.warning)
+    press(page, "bank text leave")
+    assert data(page)["battery"][0]["rated_capacity_Ah"] == 123.0
+    assert page.text_area[0].value == desk(page).draft.plain_text
+    assert not page.warning
+
+
 def test_a_ready_bank_is_taken_and_can_be_undone():
     page = opened(bank_start=True)
     before = desk(page).draft
