@@ -12,9 +12,9 @@ from bankSim.scenario.lines import Path
 from bankSim.scenario.record import Scenario
 from bankSim.scenario.variant import Variants
 from bankSim.screens.answers import scenario_of
+from bankSim.screens.shelf import Shelf
 from bankSim.screens.what_if.bank_knobs import knobs_of
 from bankSim.screens.what_if.knob import Knob, Settings, edits
-from bankSim.screens.shelf import Shelf
 from bankSim.sim.result import Result
 from bankSim.study.traced import Fan
 
