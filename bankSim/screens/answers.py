@@ -52,8 +52,8 @@ def checked(draft: Draft) -> Checked:
     from bankSim.screens.room import keep_in_use
 
     found = _checked(draft.digest, draft)
-    if found.scenario is not None:  # its tables may be read again, as for a slider
-        keep_in_use(found.scenario.folder)
+    if found.scenario is not None and draft.tables:  # they may be read again, as for a slider
+        keep_in_use(draft, found.scenario.folder)
     return found
 
 
