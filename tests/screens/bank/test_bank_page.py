@@ -237,6 +237,19 @@ def test_usual_rules_can_be_written_out_and_change_nothing():
     assert data(page)["battery"][0]["protection"] == []
 
 
+def test_rules_are_never_those_of_a_battery_that_has_left_its_place():
+    draft = ready_draft("lfp-beside-agm").with_item_moved(("battery",), 1, 0)
+    page = opened(draft, bank_detail_0="Protection")
+    assert any("lowest cell voltage" in one.value for one in page.markdown)
+    desk(page).change(desk(page).draft.with_values({("simulation", "duration_h"): -1.0}))
+    page = press(page, "bank Remove battery 0")
+    page.session_state["bank open battery 0"] = True
+    page.session_state["bank detail 0"] = "Protection"
+    page = sound(page.run())
+    assert data(page)["battery"][0]["chemistry"] == "AGM"
+    assert not any("lowest cell voltage" in one.value for one in page.markdown)
+
+
 def test_a_rule_turned_round_and_taken_out():
     page = opened(ready_draft("cascade"), bank_detail_0="Protection")
     turn = next(one for one in page.button if one.label == "Trip above instead")
