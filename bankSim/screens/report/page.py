@@ -6,12 +6,13 @@ import streamlit as st
 
 from bankSim.scenario.draft import Draft
 from bankSim.screens import jobs
-from bankSim.screens.answers import checked, predicted
+from bankSim.screens.answers import checked
 from bankSim.screens.desk import desk
 from bankSim.screens.frame import show_section
 from bankSim.screens.plain import plain
 from bankSim.screens.report.making import Work, do_work, page_of
 from bankSim.screens.report.wish import DRAWS, LARGEST_SEED, Wish
+from bankSim.screens.runs import result_or_wait
 from bankSim.show.beware import cautions
 from bankSim.show.headline import headline
 from bankSim.show.report import LONGEST_QUESTION
@@ -32,13 +33,13 @@ CONTENTS = (
 def show() -> None:
     """Show everything between the title and the safety words."""
     draft = desk().draft
-    faults = checked(draft).faults
-    if faults:
+    found = checked(draft)
+    if found.scenario is None:
         st.error("There is no report yet: something in your bank needs mending first.")
-        for line in faults:
+        for line in found.faults:
             st.markdown(f"- {plain(line)}")
         return
-    result = predicted(draft)
+    result = result_or_wait(draft, found.scenario)
     _preview(result)
     wish = _asked()
     if wish is not None:
