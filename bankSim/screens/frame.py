@@ -16,16 +16,18 @@ def head(title: str, lead: str) -> None:
     st.caption(lead)
 
 
-def foot(onward: str | None = None) -> None:
+def foot(onward: str | None = None, *, leads_on: bool = True) -> None:
     """End a page with the ways on and the safety words.
 
     Parameters
     ----------
     onward : str, optional
         File name of the page to go to next; the one that follows in the row of pages if left out.
+    leads_on : bool
+        Point to the next page; not where the page itself does.
     """
     st.divider()
-    _ways(onward or next_page())
+    _ways((onward or next_page()) if leads_on else None)
     st.caption(f"**Safety.** {plain(SAFETY_TEXT)}")
 
 

@@ -54,10 +54,13 @@ def is_ready() -> bool:
 
 
 def hold() -> None:
-    """Show a note until the solver is ready; the rest of the page waits for it."""
+    """Show a note and the foot until the solver is ready; the rest of the page waits for it."""
     if is_ready():
         return
+    from bankSim.screens.frame import foot
+
     _waiting()
+    foot()
     st.stop()
 
 

@@ -31,8 +31,10 @@ def show_cells(board: Board, place: int, battery: dict[str, Any]) -> None:
     board.tell((*path, "cells"))
     if board.found.at((*path, "cells")):
         _offer_to_fit(path, count)
-    st.markdown("**All cells**")
-    _show_common(board, (*path, "cell"))
+    common = (*path, "cell")
+    is_used = bool(battery.get("cell")) or bool(board.found.below(common))
+    with st.expander("All cells: voltage curve and finer values", expanded=is_used):
+        _show_common(board, common)
 
 
 def _show_overview(board: Board, place: int, battery: dict[str, Any], count: int) -> None:

@@ -51,7 +51,7 @@ def show_state(board: Board) -> None:
     typed = [(path, text) for path, text in typed_faults().items()]
     count = max(len(places), len(board.found.faults)) + len(typed)
     if count == 0:
-        st.success("**Ready to predict.**", icon=":material/check_circle:")
+        st.success(f"**Ready to predict.**{_idle(board)}", icon=":material/check_circle:")
         st.page_link(str(page_file("what_happens")), label="See what happens", icon=_NEXT)
         return
     st.error(f"**{counted(count, 'thing', 'things')} to mend.**", icon=ERROR_ICON)
@@ -64,6 +64,13 @@ def show_state(board: Board) -> None:
         for line in board.found.faults[:MOST_LISTED]:
             st.markdown(plain(line))
     st.caption("Everything else is kept. Results show the last state that was sound.")
+
+
+def _idle(board: Board) -> str:
+    """Say that nothing will happen where nothing draws or charges."""
+    if board.draft.count(("load",)) or board.draft.count(("charger",)):
+        return ""
+    return " But nothing draws from it or charges it yet: add a load under *Loads*."
 
 
 def _show_hidden(board: Board, number: int, path: Path, text: str) -> None:

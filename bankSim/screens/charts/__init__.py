@@ -13,7 +13,7 @@ from bankSim.screens.charts.look import CONFIG, DARK, LIGHT, Look
 from bankSim.screens.charts.map import map_chart, map_words
 from bankSim.screens.charts.shares import shares_chart, shares_words
 from bankSim.screens.charts.text import safe_text
-from bankSim.screens.charts.time import ROWS, time_chart, time_words
+from bankSim.screens.charts.time import ROWS, mean_words, time_chart, time_words
 from bankSim.screens.charts.tornado import tornado_chart, tornado_words
 
 __all__ = [
@@ -32,6 +32,7 @@ __all__ = [
     "figure_of",
     "map_chart",
     "map_words",
+    "mean_words",
     "safe_text",
     "shares_chart",
     "shares_words",

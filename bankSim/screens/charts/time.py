@@ -231,18 +231,13 @@ class _Drawing:
     def _explain(self, rows: Sequence[str]) -> None:
         """Explain in the legend what is pale."""
         told: list[tuple[str, float]] = []
-        width_s = self.pen.width_s
-        if self.has_lanes and width_s is not None:
-            told.append((f"height of bars: part of {span(width_s, 2)}", WIDE))
         if all(row == "lanes" for row in rows):
             self._explain_by(told, rows)
             return
         if self.fan is not None:
-            told.append((f"5 to 95 % of {self.fan.draws} draws", WIDE))
+            told.append(("90 of 100 cases", WIDE))
             if len(self.result.batteries) <= FEW_LINES:
-                told.append(("25 to 75 %", WIDE + NARROW))
-        if width_s is not None:
-            told.append((f"as it flows (line: mean over {span(width_s, 2)})", WIDE))
+                told.append(("50 of 100 cases", WIDE + NARROW))
         self._explain_by(told, rows)
 
     def _explain_by(self, told: list[tuple[str, float]], rows: Sequence[str]) -> None:
@@ -282,6 +277,19 @@ def _beyond_s(fan: Fan | None, ghost: Result | None) -> float:
     return max(ends)
 
 
+def mean_words(result: Result, window_h: tuple[float, float] | None = None) -> str:
+    """Say how the lines are to be read where much switches on and off; nothing where not."""
+    window = window_of(result.end_time_s, window_h)
+    width_s = Pen(result, window, LIGHT).width_s
+    if width_s is None:
+        return ""
+    return (
+        f"Much switches on and off here, so the lines are means over {span(width_s, 2)}; the pale "
+        "areas behind them reach from the lowest to the highest value, and a bar is the higher the "
+        "more of the time its battery feeds."
+    )
+
+
 def time_words(
     result: Result,
     *,
@@ -301,7 +309,7 @@ def time_words(
     ]
     words.append(f"{listing(outs[:6])}." if outs else "No battery cuts out.")
     if fan is not None:
-        words.append(f"Bands hold 5 to 95 % of {fan.draws} draws.")
+        words.append(f"Bands hold 90 of 100 of {fan.draws} random cases.")
     if ghost is not None:
         words.append("Grey dashed lines show the run before the change.")
     return " ".join(words)

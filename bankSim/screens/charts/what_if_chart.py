@@ -1,6 +1,7 @@
 """A lean picture for playing: voltage and currents, a band, and the former run as a ghost."""
 
 import base64
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -10,6 +11,10 @@ from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.screens.charts.frame import Spec
 from bankSim.screens.charts.look import FONT, LIGHT, SMALL_PX, Look
 from bankSim.screens.charts.text import safe_name
+from bankSim.show.bands import averaged
+from bankSim.show.causes import cut_outs
+from bankSim.show.lines import averaging_width
+from bankSim.show.thin import means_between
 from bankSim.sim.result import Result
 from bankSim.study.traced import Fan
 
@@ -38,17 +43,22 @@ def what_if_chart(
     look : Look
     """
     shown = _shown(len(result.batteries), chosen)
+    columns = _columns(shown)
+    width_h = mean_h(result, columns)
     data: list[Any] = []
     if fan is not None:
-        data.append(_band(fan.time_h, fan.voltage_V, look.ink, "y"))
+        data.append(_band(fan.time_h, fan.voltage_V, width_h, look.ink, "y"))
         for place in shown[:MOST_BANDS]:
-            data.append(_band(fan.time_h, fan.current_A[place], look.colour(place), "y2"))
+            rows, colour = fan.current_A[place], look.colour(place)
+            data.append(_band(fan.time_h, rows, width_h, colour, "y2"))
     if ghost is not None:
-        data += _ghosts(ghost, shown, look)
-    data.append(_line(result, BUS, "bus", {"color": look.ink, "width": 2}, "y"))
-    for place in shown:
+        ghost_columns = _columns([place for place in shown if place < len(ghost.batteries)])
+        data += _ghosts(calm(ghost, ghost_columns, mean_h(ghost, ghost_columns)), look)
+    lines = calm(result, columns, width_h)
+    data.append(_line(*lines[0], "bus", {"color": look.ink, "width": 2}, "y"))
+    for place, line in zip(shown, lines[1:], strict=True):
         name = safe_name(result.batteries[place].name)
-        data.append(_line(result, FIXED + PER_BATTERY * place, name, look.line(place), "y2"))
+        data.append(_line(*line, name, look.line(place), "y2"))
     end_h = max(run.end_time_s for run in (result, ghost) if run is not None) / 3600.0
     return {"data": data, "layout": _layout(end_h, look)}
 
@@ -60,11 +70,48 @@ def _shown(count: int, chosen: int) -> list[int]:
     return sorted({*range(MOST_LINES - 1), min(chosen, count - 1)})
 
 
+def _columns(shown: list[int]) -> list[int]:
+    return [BUS, *(FIXED + PER_BATTERY * place for place in shown)]
+
+
+def mean_h(result: Result, columns: Sequence[int]) -> float | None:
+    """Return over how long lines are averaged, where something switches often. [h]"""
+    hours = result.trace[:, 0] / 3600.0
+    return averaging_width(hours, [_values(result, column) for column in columns])
+
+
+def drawn_mean_h(result: Result, chosen: int = 0) -> float | None:
+    """Return over how long the lines of the picture are averaged; None where they are not. [h]"""
+    return mean_h(result, _columns(_shown(len(result.batteries), chosen)))
+
+
+def calm(
+    result: Result, columns: Sequence[int], width_h: float | None
+) -> list[tuple[Floats, Floats]]:
+    """Return time [h] and values of columns of the trace, or their means over a width [h].
+
+    No mean reaches across a cut-out.
+    """
+    hours = result.trace[:, 0] / 3600.0
+    lines = [_values(result, column) for column in columns]
+    if width_h is None:
+        return [(hours, line) for line in lines]
+    breaks = np.array([event.time_s for event in cut_outs(result)]) / 3600.0
+    known = [np.isfinite(line) for line in lines]
+    return [
+        means_between(hours[there], line[there], width_h, breaks)
+        for there, line in zip(known, lines, strict=True)
+    ]
+
+
+def _values(result: Result, column: int) -> Floats:
+    return live(result) if column == BUS else result.trace[:, column]
+
+
 def _line(
-    result: Result, column: int, name: str, line: dict[str, Any], axis: str
+    hours: Floats, values: Floats, name: str, line: dict[str, Any], axis: str
 ) -> dict[str, Any]:
-    values = live(result) if column == BUS else result.trace[:, column]
-    x, y = thinned(result.trace[:, 0] / 3600.0, values)
+    x, y = thinned(hours, values)
     unit = "V" if axis == "y" else "A"
     return {
         "type": "scatter", "mode": "lines", "x": packed(x), "y": packed(y), "yaxis": axis,
@@ -79,18 +126,16 @@ def live(result: Result) -> Floats:
     return np.where(volts > 0.0, volts, np.nan)
 
 
-def _ghosts(ghost: Result, shown: list[int], look: Look) -> list[dict[str, Any]]:
-    """Draw the former run as one line a row; the batteries' lines are parted by gaps."""
+def _ghosts(lines: list[tuple[Floats, Floats]], look: Look) -> list[dict[str, Any]]:
+    """Draw the former run (bus, then batteries) as one line a row; gaps part the batteries."""
     line = {"color": look.quiet, "width": 1.2, "dash": "3px,2px"}
-    hours = ghost.trace[:, 0] / 3600.0
-    voltage = thinned(hours, live(ghost))
+    voltage = thinned(*lines[0])
     parts_x: list[Floats] = []
     parts_y: list[Floats] = []
-    for place in shown:
-        if place < len(ghost.batteries):
-            x, y = thinned(hours, ghost.trace[:, FIXED + PER_BATTERY * place])
-            parts_x += [x, x[-1:]]
-            parts_y += [y, np.array([np.nan])]
+    for line_of_battery in lines[1:]:
+        x, y = thinned(*line_of_battery)
+        parts_x += [x, x[-1:]]
+        parts_y += [y, np.array([np.nan])]
     currents = (np.concatenate(parts_x), np.concatenate(parts_y))
     common = {"type": "scatter", "mode": "lines", "line": line, "hoverinfo": "skip"}
     return [
@@ -100,9 +145,12 @@ def _ghosts(ghost: Result, shown: list[int], look: Look) -> list[dict[str, Any]]
     ]  # fmt: skip
 
 
-def _band(time_h: Floats, rows: Floats, colour: str, axis: str) -> dict[str, Any]:
+def _band(
+    time_h: Floats, rows: Floats, width_h: float | None, colour: str, axis: str
+) -> dict[str, Any]:
     """Return the area between the lowest and the highest row."""
-    low, high = rows[0], rows[-1]
+    apart = 0.0 if axis == "y" else np.nan  # a dead bus
+    low, high = (averaged(time_h, row, width_h, apart) for row in (rows[0], rows[-1]))
     if np.isfinite(low).any():  # where the first draws have ended, the band reaches down to there
         low = np.where(np.isnan(low), np.nanmin(low), low)
     known = np.isfinite(low) & np.isfinite(high)
@@ -121,7 +169,7 @@ def pale(colour: str) -> str:
 
 
 def thinned(x: Floats, y: Floats, buckets: int = BUCKETS) -> tuple[Floats, Floats]:
-    """Keep first, lowest, highest and last point of each bucket of neighbouring points."""
+    """Keep first, lowest, highest and last point of each bucket, and both sides of each gap."""
     if x.size <= 4 * buckets:
         return x, y
     width = -(-x.size // buckets)
@@ -131,7 +179,9 @@ def thinned(x: Floats, y: Floats, buckets: int = BUCKETS) -> tuple[Floats, Float
     lowest = np.where(np.isnan(room), np.inf, room).argmin(axis=1)
     highest = np.where(np.isnan(room), -np.inf, room).argmax(axis=1)
     ends = np.minimum(starts + width, x.size) - 1
-    index = np.unique(np.concatenate([starts, starts + lowest, starts + highest, ends]))
+    edges = np.flatnonzero(np.diff(np.isnan(y)))
+    found = [starts, starts + lowest, starts + highest, ends, edges, edges + 1]
+    index = np.unique(np.concatenate(found))
     return x[index], y[index]
 
 

@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from bankSim.screens.charts import shares_chart, shares_words, time_chart, time_words
+from bankSim.screens.charts import mean_words, shares_chart, shares_words, time_chart, time_words
 from bankSim.screens.drawing import draw, look
 from bankSim.screens.happens.window import (
     LEAST_SHOWN_S,
@@ -25,7 +25,7 @@ from bankSim.study.quick_fan import QuickSpread
 _WINDOW, _END = "time window", "end of the run of the time window"
 HOW_TO = (
     "Point at the lines to read them; the upright line shows the same instant in all rows. Choose "
-    "the time below, or draw a box in the chart to look closer for the moment."
+    "the time with the slider, or draw a box in the chart to look closer for the moment."
 )
 
 
@@ -45,7 +45,7 @@ def show_course(result: Result, spread: QuickSpread | None) -> None:
         "course",
     )
     _choose(result, window)
-    st.caption(HOW_TO)
+    st.caption(f"{HOW_TO} {mean_words(result, seen)}")
     with st.expander("How the current splits", on_change="rerun", key="shares open") as part:
         pass
     if part.open:

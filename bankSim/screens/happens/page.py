@@ -7,22 +7,18 @@ import streamlit as st
 from bankSim.scenario.record import Scenario
 from bankSim.screens.desk import desk
 from bankSim.screens.happens.band import await_band, band_begun, band_if_quick
+from bankSim.screens.happens.cautions_part import show_cautions
 from bankSim.screens.happens.chances import chances_html
 from bankSim.screens.happens.course import show_course
 from bankSim.screens.happens.cut_outs import show_cut_outs
 from bankSim.screens.happens.harder import ask_harder, found_harder, show_harder
 from bankSim.screens.happens.parts import show_charge, show_events, show_rest, show_varied
-from bankSim.screens.happens.warned import cautions_html, split
 from bankSim.screens.jobs import Job
 from bankSim.screens.runs import result_or_wait, scenario_or_stop
-from bankSim.show.beware import CHECKED
 from bankSim.show.blocks import Story
 from bankSim.show.story import tell
-from bankSim.show.words import counted
 from bankSim.sim.result import Result
 from bankSim.study.quick_fan import QuickSpread
-
-FIRST_CAUTIONS = 4  # dangers are always shown
 
 
 def show() -> None:
@@ -41,7 +37,7 @@ def show() -> None:
             show_harder(harder)
     elif spread is not None:
         ask_harder(draft, scenario)
-    _cautions(result)
+    show_cautions(result)
     show_course(result, spread)
     show_cut_outs(result)
     show_charge(result, spread)
@@ -69,25 +65,3 @@ def _band(scenario: Scenario, spread: QuickSpread | None, job: Job | None) -> No
         show_varied(scenario, spread)
     elif job is not None:
         await_band(job)
-
-
-def _cautions(result: Result) -> None:
-    """Show dangers and warnings; notes and what was looked at stand behind one step."""
-    pressing, notes, more = split(result)
-    st.header("Cautions", anchor=False)
-    dangers = sum(one.severity == "danger" for one in pressing)
-    first = max(FIRST_CAUTIONS, dangers)
-    if pressing:
-        st.html(cautions_html(pressing[:first]))
-    else:
-        st.markdown("No danger and no warning was found for this run.")
-    if pressing[first:]:
-        with st.expander(f"{counted(len(pressing) - first, 'more warning')}"):
-            st.html(cautions_html(pressing[first:]))
-    if more:
-        st.markdown(f"And {more:,} more of the same kinds; all of them are in the summary file.")
-    count = f"{counted(len(notes), 'note')}, and w" if notes else "W"
-    with st.expander(f"{count}hat was looked at"):
-        if notes:
-            st.html(cautions_html(notes))
-        st.markdown(CHECKED)

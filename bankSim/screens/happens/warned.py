@@ -3,6 +3,7 @@
 import html
 from collections.abc import Sequence
 
+from bankSim.screens.happens.wording import on_screen
 from bankSim.show.beware import MOST_OF_A_KIND, SEVERITIES, ranked
 from bankSim.sim.numbers import clean
 from bankSim.sim.result import Caution, Result
@@ -36,9 +37,6 @@ def _item(caution: Caution) -> str:
     severity = caution.severity if caution.severity in SEVERITIES else "danger"
     sign = '<span class="sign" aria-hidden="true"></span>'  # drawn by look.css
     text = f'<span class="word">{WORDS[severity]}.</span> {html.escape(clean(caution.text))}'
-    advice = (
-        f'<div class="advice"><b>What to do:</b> {html.escape(clean(caution.advice))}</div>'
-        if caution.advice
-        else ""
-    )
+    to_do = html.escape(clean(on_screen(caution.advice)))
+    advice = f'<div class="advice"><b>What to do:</b> {to_do}</div>' if to_do else ""
     return f'<li class="{severity}">{sign}<div>{text}</div>{advice}</li>'

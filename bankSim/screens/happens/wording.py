@@ -1,4 +1,4 @@
-"""Stories speak to the command line here and there; on the screen they name the pages."""
+"""Stories and advice speak of file and command line; on the screen they name its places."""
 
 from dataclasses import replace
 
@@ -16,6 +16,27 @@ WORDS = {
     "So many draws did not reach the precision wanted; ask for more with --draws.": "So many "
     "draws did not reach the precision wanted.",
 }
+
+PLACES = {
+    "and write it into the file: lead = { ..., fuse_A = ... }.": "and enter it here: Your bank, "
+    "Batteries, Lead, Fuse.",
+    "write that rule into the file if it is there.": "if it is there, enter it here: Your bank, "
+    "Batteries, Protection.",
+    "write them into the file if they are there.": "if they are there, enter them here: Your bank, "
+    "Batteries, Protection, or Loads, Its own cut-off.",
+    "and write it into the file as continuous_charge_A.": "and enter it here: Your bank, "
+    "Batteries, Limits and insides, Most charge on the label.",
+    "Check its voltage in the file.": "Check the voltage that it holds: Your bank, Chargers.",
+    "Not checked: what the file does not say": "Not checked: what cannot be entered or was left "
+    "open",
+}
+
+
+def on_screen(text: str) -> str:
+    """Return an advice that says where on the pages something is entered."""
+    for ours, theirs in PLACES.items():
+        text = text.replace(ours, theirs)
+    return text
 
 
 def for_screen(section: Section) -> Section:

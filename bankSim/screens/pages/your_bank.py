@@ -5,4 +5,4 @@ from bankSim.screens.frame import foot, head
 
 head("Your bank", "Say what batteries you have, how they are wired and what draws from them.")
 show_page()
-foot()
+foot(leads_on=False)

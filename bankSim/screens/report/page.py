@@ -8,12 +8,15 @@ from bankSim.scenario.draft import Draft
 from bankSim.screens import jobs
 from bankSim.screens.answers import checked
 from bankSim.screens.desk import desk
-from bankSim.screens.frame import show_section
+from bankSim.screens.happens.cautions_part import show_cautions
 from bankSim.screens.plain import plain
 from bankSim.screens.report.making import Work, do_work, page_of
 from bankSim.screens.report.wish import DRAWS, LARGEST_SEED, Wish
+<<<<<<< HEAD
 from bankSim.screens.runs import result_or_wait
 from bankSim.show.beware import cautions
+=======
+>>>>>>> newcomer
 from bankSim.show.headline import headline
 from bankSim.show.report import LONGEST_QUESTION
 from bankSim.show.wiring_drawing import wiring_svg, wiring_words
@@ -52,7 +55,7 @@ def _preview(result: Result) -> None:
     scenario = result.scenario
     first, *rest = headline(result)
     st.markdown(f"**{plain(first)}** {' '.join(map(plain, rest))}")
-    show_section(cautions(result))
+    show_cautions(result)
     with st.expander("The drawing of the bank"):
         keys = scenario.keys
         words = " ".join(wiring_words(scenario.bank, keys=keys))

@@ -2,8 +2,8 @@
 
 import streamlit as st
 
-from bankSim.screens.charts import DARK, LIGHT, map_chart, map_words
-from bankSim.screens.drawing import draw, is_dark
+from bankSim.screens.charts import map_chart, map_words
+from bankSim.screens.drawing import draw, look
 from bankSim.screens.jobs import answer_of, job_of, start
 from bankSim.screens.plain import plain
 from bankSim.screens.what_if.knob import Knob
@@ -96,10 +96,11 @@ def _answer(bench: Bench, mine: Play) -> None:
     told = (asked.values[0], asked.values[1], middles(result), labels)
     first = first_out(result)
     here = (_here(asked, 0), _here(asked, 1))
-    look = DARK if is_dark() else LIGHT
     if bench.moved(mine.settings) != bench.moved(asked.settings):
         st.caption("This map is of the sliders as they stood when it was drawn.")
-    draw(map_chart(*told, first=first, here=here, look=look), map_words(*told, first=first), "map")
+    draw(
+        map_chart(*told, first=first, here=here, look=look()), map_words(*told, first=first), "map"
+    )
     for line in map_lines(asked, result):
         st.markdown(plain(line))
     st.caption(f"{STEPS} by {STEPS} fields at most, the middle of {DRAWS} draws each.")

@@ -4,8 +4,8 @@ from dataclasses import dataclass, replace
 
 import streamlit as st
 
-from bankSim.screens.charts import DARK, LIGHT, tornado_chart, tornado_words
-from bankSim.screens.drawing import draw, is_dark
+from bankSim.screens.charts import tornado_chart, tornado_words
+from bankSim.screens.drawing import draw, look
 from bankSim.screens.frame import show_section
 from bankSim.screens.jobs import answer_of, job_of, start
 from bankSim.screens.plain import plain
@@ -70,7 +70,7 @@ def _show(found: Reaches) -> None:
         unit, answer = found.result.answer.unit, found.result.answer.text
         spec = tornado_chart(
             labels, low, high, middle=found.middle, unit=unit, answer=answer,
-            look=DARK if is_dark() else LIGHT,
+            look=look(),
         )  # fmt: skip
         words = tornado_words(labels, low, high, middle=found.middle, unit=unit, answer=answer)
         draw(spec, words, "matters")

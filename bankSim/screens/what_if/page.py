@@ -8,7 +8,7 @@ from bankSim.screens.plain import plain
 from bankSim.screens.what_if.map_part import show_map
 from bankSim.screens.what_if.matters_part import show_matters
 from bankSim.screens.what_if.outcome import Bench, bench_of
-from bankSim.screens.what_if.picture import show_differences, show_picture
+from bankSim.screens.what_if.picture import mean_words, show_differences, show_picture
 from bankSim.screens.what_if.play import Play, play
 from bankSim.screens.what_if.sliders import (
     chosen_knobs,
@@ -99,7 +99,7 @@ def _playground(bench: Bench, mine: Play, desk: Desk) -> None:
         with st.container(key="what_if_words"):
             if found is not None:
                 show_differences(bench, mine, *found)
-            st.caption(BAND_WORDS)
+                st.caption(f"{BAND_WORDS} {mean_words(found[0])}")
 
 
 def _buttons(bench: Bench, mine: Play, desk: Desk) -> None:

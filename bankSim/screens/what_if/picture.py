@@ -6,14 +6,14 @@ import streamlit as st
 
 from bankSim.errors import ScenarioError
 from bankSim.screens.charts.frame import figure_of
-from bankSim.screens.charts.look import DARK, LIGHT
-from bankSim.screens.charts.what_if_chart import what_if_chart
-from bankSim.screens.drawing import is_dark
+from bankSim.screens.charts.what_if_chart import drawn_mean_h, what_if_chart
+from bankSim.screens.drawing import look
 from bankSim.screens.plain import plain
 from bankSim.screens.what_if.bars import bars_html
 from bankSim.screens.what_if.differences import differences
 from bankSim.screens.what_if.outcome import Bench, Outcome, outcome
 from bankSim.screens.what_if.play import Play
+from bankSim.sim.numbers import span
 
 ALT = (
     "Bus voltage and battery currents over time: now as lines with the band of 9 in 10 cases, "
@@ -33,13 +33,22 @@ def show_picture(bench: Bench, play: Play, chosen: int) -> tuple[Outcome, Outcom
         return None
     same = bench.moved(play.settings) == bench.moved(play.ghost)
     ghost = None if same else before.result
-    spec = what_if_chart(
-        now.result, now.fan, ghost, chosen=chosen, look=DARK if is_dark() else LIGHT
-    )
+    spec = what_if_chart(now.result, now.fan, ghost, chosen=chosen, look=look())
     st.plotly_chart(
         figure_of(spec), width="stretch", theme=None, key="what if picture", alt=ALT, config=CONFIG
     )
     return now, before
+
+
+def mean_words(now: Outcome) -> str:
+    """Say that the lines are means, where something switches often."""
+    width_h = drawn_mean_h(now.result)
+    if width_h is None:
+        return ""
+    return (
+        f"Much switches on and off, so the lines are means over {span(3600.0 * width_h, 2)}; the "
+        "page What happens also shows the peaks."
+    )
 
 
 def show_differences(bench: Bench, play: Play, now: Outcome, before: Outcome) -> None:

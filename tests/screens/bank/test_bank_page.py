@@ -8,8 +8,9 @@ from streamlit.testing.v1 import AppTest
 
 from bankSim.scenario.draft import Draft
 from bankSim.screens.bank import battery_details
+from bankSim.screens.bank.choices import new_battery
 from bankSim.screens.desk import Desk
-from bankSim.screens.ready import SHOWS, ready_draft
+from bankSim.screens.ready import SHOWS, draft_with, ready_draft
 
 APP = str(Path(__file__).parents[3] / "app.py")
 
@@ -483,3 +484,10 @@ def test_the_page_is_quick_with_four_batteries():
         times.append(time.perf_counter() - start)
     assert sorted(times)[2] < 0.4  # 0.2 s alone on the machine; others may be at work
     print("median rerun", sorted(times)[2])
+
+
+def test_a_bank_from_which_nothing_draws_is_told_to_be_idle():
+    page = opened(draft_with(new_battery("alone", "LFP", 12)))
+    assert "nothing draws from it" in page.success[0].value
+    page = opened(ready_draft(next(iter(SHOWS))))
+    assert page.success[0].value == "**Ready to predict.**"

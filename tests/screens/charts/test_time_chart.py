@@ -80,7 +80,7 @@ def test_bands_are_those_of_the_fan():
         assert area["x"][:count] == approx(fan.time_h[known])
         assert area["y"][:count] == approx(fan.current_A[place, high][known])
         assert area["y"][count:][::-1] == approx(fan.current_A[place, low][known])
-    assert "5 to 95 % of 16 draws" in [one.get("name") for one in spec["data"]]
+    assert "90 of 100 cases" in [one.get("name") for one in spec["data"]]
 
 
 def test_a_band_does_not_bridge_a_dead_bus():

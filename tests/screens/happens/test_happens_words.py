@@ -1,19 +1,22 @@
 """What the page says: chances, cautions, choices, events, assumptions, file names."""
 
+import ast
 import html
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+import bankSim
 from bankSim.scenario.draft import Draft
 from bankSim.screens.happens.basis import EVERYTHING, assumed_grid, subjects
 from bankSim.screens.happens.chances import chances_grid, chances_html, chances_line
 from bankSim.screens.happens.files import stem
 from bankSim.screens.happens.switchings import cells_grid, choice_words, choices, events_grid
 from bankSim.screens.happens.warned import cautions_html, split
-from bankSim.screens.happens.wording import WORDS, for_screen
+from bankSim.screens.happens.wording import PLACES, WORDS, for_screen, on_screen
 from bankSim.show.blocks import Section
 from bankSim.sim.result import Caution
 
@@ -152,3 +155,21 @@ def test_words_for_the_command_line_are_still_said_there_and_replaced_here():
     for ours, theirs in WORDS.items():
         assert ours in said, ours
         assert for_screen(Section("t", (f"a {ours} b",))).lines == (f"a {theirs} b",)
+
+
+def advice_texts():
+    """All texts that the cautions are made of, as the program holds them."""
+    files = [*(Path(bankSim.__file__).parent / "sim" / "cautions").glob("*.py")]
+    files.append(Path(bankSim.__file__).parent / "show" / "beware.py")
+    nodes = [node for one in files for node in ast.walk(ast.parse(one.read_text("utf-8")))]
+    return [one.value for one in nodes if isinstance(one, ast.Constant) and type(one.value) is str]
+
+
+def test_every_place_on_the_screen_answers_an_advice_that_is_given():
+    texts = advice_texts()
+    assert [ours for ours in PLACES if not any(ours in text for text in texts)] == []
+
+
+def test_no_advice_on_the_screen_speaks_of_the_file():
+    told = [on_screen(text) for text in advice_texts()]
+    assert [text for text in told if re.search(r"the file|as \w+_A\b|= \{", text)] == []
