@@ -53,6 +53,21 @@ def test_the_lesson_from_the_first_step_to_the_last(page, size, dark):
     tab.get_by_role("heading", level=1, name="Your bank").wait_for()
 
 
+def test_the_next_step_begins_at_its_top(page):
+    tab = page(PHONE)
+    go(tab, "How parallel adds")
+    guess(tab, STEPS[0])
+    tab.get_by_role("button", name="Next step").scroll_into_view_if_needed()
+    scrolled = "document.querySelector('[data-testid=\"stMain\"]').scrollTop"
+    assert tab.evaluate(scrolled) > 300
+    tab.get_by_role("button", name="Next step").click()
+    at_step(tab, 2)
+    assert tab.evaluate(scrolled) == 0
+    tab.evaluate(f"{scrolled} = 200")
+    guess(tab, STEPS[1])  # the same step stays where it is
+    assert tab.evaluate(scrolled) > 0
+
+
 def test_the_slider_moves_the_answer_and_the_guess_stays(page):
     tab = page(DESK)
     go(tab, "How parallel adds")
@@ -108,6 +123,9 @@ def test_a_class_at_the_wall(page):
     picture(tab, "lesson-wall")
     box = tab.get_by_test_id("stPlotlyChart").bounding_box()
     assert box["height"] >= 400
+    for seen in (tab.get_by_test_id("stPlotlyChart"), tab.get_by_text("A sceptic would ask")):
+        box = seen.bounding_box()
+        assert 0 <= box["y"] <= box["y"] + box["height"] <= WALL[1]  # without scrolling
     go(tab, "Your bank")
     assert tab.evaluate("parseFloat(getComputedStyle(document.documentElement).fontSize)") == small
 
