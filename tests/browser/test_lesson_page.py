@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
-from browsing import DESK, LOOK_NAMES, LOOKS, PHONE, go, picture, settled
+from browsing import DESK, PHONE, go, picture, settled
 
 from bankSim.screens.lesson.step import Choice
 from bankSim.screens.lesson.steps import STEPS
@@ -32,7 +32,7 @@ def guess(tab, step):
     settled(tab)
 
 
-@pytest.mark.parametrize(("size", "dark"), LOOKS, ids=LOOK_NAMES)
+@pytest.mark.parametrize(("size", "dark"), [(PHONE, True), (DESK, False)], ids=["phone", "desk"])
 def test_the_lesson_from_the_first_step_to_the_last(page, size, dark):
     tab = page(size, dark=dark)
     go(tab, "How parallel adds")
