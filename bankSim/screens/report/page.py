@@ -12,11 +12,7 @@ from bankSim.screens.happens.cautions_part import show_cautions
 from bankSim.screens.plain import plain
 from bankSim.screens.report.making import Work, do_work, page_of
 from bankSim.screens.report.wish import DRAWS, LARGEST_SEED, Wish
-<<<<<<< HEAD
 from bankSim.screens.runs import result_or_wait
-from bankSim.show.beware import cautions
-=======
->>>>>>> newcomer
 from bankSim.show.headline import headline
 from bankSim.show.report import LONGEST_QUESTION
 from bankSim.show.wiring_drawing import wiring_svg, wiring_words
