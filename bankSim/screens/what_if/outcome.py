@@ -11,7 +11,7 @@ from bankSim.scenario.draft import Draft
 from bankSim.scenario.lines import Path
 from bankSim.scenario.record import Scenario
 from bankSim.scenario.variant import Variants
-from bankSim.screens.answers import scenario_of
+from bankSim.screens.answers import predicted, scenario_of
 from bankSim.screens.shelf import Shelf
 from bankSim.screens.what_if.bank_knobs import knobs_of
 from bankSim.screens.what_if.knob import Knob, Settings, edits
@@ -110,4 +110,5 @@ def _outcome(bench: Bench, settings: Settings) -> Outcome:
 
     scenario = bench.variant(settings)
     fan = quick_fan(scenario, draws=BAND_DRAWS, points=BAND_POINTS, budget_s=BAND_BUDGET_S)
-    return Outcome(simulate(scenario), fan)
+    is_base = scenario is bench.scenario
+    return Outcome(predicted(bench.draft) if is_base else simulate(scenario), fan)

@@ -5,6 +5,7 @@ import streamlit as st
 from bankSim.errors import ScenarioError
 from bankSim.screens.desk import Desk
 from bankSim.screens.plain import plain
+from bankSim.screens.runs import result_or_wait
 from bankSim.screens.what_if.map_part import show_map
 from bankSim.screens.what_if.matters_part import show_matters
 from bankSim.screens.what_if.outcome import Bench, bench_of
@@ -53,6 +54,7 @@ def show(desk: Desk) -> None:
     except ScenarioError as error:
         _faulty(error)
         return
+    result_or_wait(desk.draft, bench.scenario)  # a long run shows how far it is, and can be stopped
     mine = play()
     mine.begin(desk.draft.digest)
     st.html(STAYS)
