@@ -2,9 +2,11 @@
 
 import streamlit as st
 
+from bankSim.errors import SimulationError
 from bankSim.scenario.draft import Draft
 from bankSim.scenario.record import Scenario
 from bankSim.screens.jobs import Job, Progress, job_of, start
+from bankSim.screens.plain import plain
 from bankSim.screens.shelf import Shelf
 from bankSim.study.quick_fan import QuickSpread, quick_spread
 
@@ -38,6 +40,8 @@ def _drawn(scenario: Scenario, progress: Progress) -> QuickSpread:
 def band_if_quick(draft: Draft, job: Job | None) -> QuickSpread | None:
     """Return the band if it is there or comes within a moment."""
     if job is not None and job.over.wait(WAITED_S) and not job.was_cut_short:
+        if isinstance(job.trouble, SimulationError):
+            return None  # the run itself stands; `await_band` says why there is no band
         if job.trouble is not None:
             raise job.trouble
         return _BANDS.put(draft.digest, job.answer)
@@ -47,6 +51,10 @@ def band_if_quick(draft: Draft, job: Job | None) -> QuickSpread | None:
 @st.fragment(run_every=0.3)
 def await_band(job: Job) -> None:
     """Show that the band is on its way; show the page again when it has come."""
+    if isinstance(job.trouble, SimulationError):
+        for line in str(job.trouble).splitlines():
+            st.warning(plain(f"There are no chances for this bank: {line}"))
+        return
     if job.over.is_set():
         st.rerun()
     st.caption("The chances and the bands around the lines are being worked out ...")
