@@ -39,4 +39,4 @@ def test_a_band_that_cannot_be_found_leaves_the_run_on_the_page(opened, weak_tex
         at.run()
     assert not at.exception
     assert "draw 3" in at.warning[0].value
-    assert "Cautions" in [one.value for one in at.subheader]
+    assert "Cautions" in [one.value for one in at.header]
