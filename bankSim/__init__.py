@@ -12,7 +12,12 @@ Example
 ...     spread = study_spread(plan, workers)
 """
 
+import os
 from typing import TYPE_CHECKING, Any
+
+# Matrices here are small: several threads on one of them wait for each other, and where other work
+# runs beside (a screen, a second job) they wait long. Draws and jobs have threads of their own.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 if TYPE_CHECKING:
     from bankSim.errors import ParameterError, ScenarioError, SimulationError

@@ -16,7 +16,6 @@ if TYPE_CHECKING:
 REPORT, ENDINGS = "report.html", (".html", ".htm")
 DATA_ENDING = "-data.zip"
 DRAWS = 300
-RUN_IN_FULL, LEAST_IN_FULL, STORIES = 60, 10, 240  # stories times batteries: what a minute takes
 
 
 @dataclass(frozen=True)
@@ -145,12 +144,13 @@ def _spread(result: "Result", wish: Wish) -> "SpreadResult | None":
     if wish.draws == 0:
         return None
     from bankSim.cli.waiting import stages_bar
+    from bankSim.show.report import run_in_full
     from bankSim.study.blocks import threads
     from bankSim.study.plan import make_plan
     from bankSim.study.spread import study_spread
 
     plan = make_plan(result.scenario, seed=wish.seed)
-    in_full = min(max(STORIES // len(result.batteries), LEAST_IN_FULL), RUN_IN_FULL)
+    in_full = run_in_full(result)
     with threads() as workers, stages_bar() as progress:
         return study_spread(plan, workers, most=wish.draws, traced=in_full, progress=progress)
 

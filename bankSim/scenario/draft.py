@@ -11,7 +11,12 @@ from typing import Any
 from bankSim.errors import ScenarioError
 from bankSim.scenario import draft_edit as edit
 from bankSim.scenario.draft_shape import literal, table_text
-from bankSim.scenario.draft_tables import MOST_TABLES, check_table, named_tables
+from bankSim.scenario.draft_tables import (
+    MOST_TABLE_BYTES,
+    MOST_TABLES,
+    check_table,
+    named_tables,
+)
 from bankSim.scenario.lines import Path
 from bankSim.scenario.syntax import LARGEST_BYTES, decode, parse_toml
 from bankSim.scenario.variant import put
@@ -43,8 +48,8 @@ class Draft:
 
     @cached_property
     def digest(self) -> str:
-        """Changes with every letter of the text and every byte of the tables."""
-        found = hashlib.sha256(self.text.encode())
+        """Changes with the name, with every letter of the text and every byte of the tables."""
+        found = hashlib.sha256(self.name.encode() + b"\0" + self.text.encode())
         for name, content in self.tables:
             found.update(b"\0" + name.encode() + b"\0" + hashlib.sha256(content).digest())
         return found.hexdigest()
@@ -164,6 +169,9 @@ class Draft:
         tables = dict(self.tables) | {name: content}
         if len(tables) > MOST_TABLES:
             raise ScenarioError([f"{name}: more than {MOST_TABLES} tables"])
+        if sum(map(len, tables.values())) > MOST_TABLE_BYTES:
+            most = f"{MOST_TABLE_BYTES // 1_000_000} MB"
+            raise ScenarioError([f"{name}: all tables together are larger than {most}"])
         return replace(self, tables=tuple(sorted(tables.items())))
 
     def missing_tables(self) -> list[tuple[Path, str]]:

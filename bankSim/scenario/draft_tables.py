@@ -7,6 +7,7 @@ from bankSim.scenario.lines import Path
 
 LARGEST_TABLE_BYTES = 20_000_000
 MOST_TABLES = 40
+MOST_TABLE_BYTES = 80_000_000  # of all tables of a scenario
 TABLE_KEYS = ("ocv_table", "profile")
 
 

@@ -49,7 +49,12 @@ class Checked:
 
 def checked(draft: Draft) -> Checked:
     """Look a draft through: a scenario, or what is wrong and where."""
-    return _checked(draft.digest, draft)
+    from bankSim.screens.room import keep_in_use
+
+    found = _checked(draft.digest, draft)
+    if found.scenario is not None and draft.tables:  # they may be read again, as for a slider
+        keep_in_use(draft, found.scenario.folder)
+    return found
 
 
 def predicted(draft: Draft) -> Result:

@@ -7,6 +7,7 @@ import streamlit as st
 from bankSim.scenario.draft import Draft
 
 MOST_UNDONE = 40
+MOST_UNDONE_BYTES = 200_000_000  # of the different tables in earlier states
 _KEY = "desk"
 
 
@@ -33,7 +34,7 @@ class Desk:
         """Put a changed draft in place of the present one, which can be had back."""
         if draft == self.draft:
             return
-        self.before = [*self.before, self.draft][-MOST_UNDONE:]
+        self.before = _bounded([*self.before, self.draft][-MOST_UNDONE:])
         self.draft = draft
         self.edition += not by_widget
 
@@ -42,6 +43,16 @@ class Desk:
         if self.before:
             self.draft = self.before.pop()
             self.edition += 1
+
+
+def _bounded(drafts: list[Draft]) -> list[Draft]:
+    """Return the newest of some states whose tables are not too large; tables are shared."""
+    sizes: dict[int, int] = {}
+    for place in range(len(drafts) - 1, -1, -1):
+        sizes |= {id(content): len(content) for _, content in drafts[place].tables}
+        if sum(sizes.values()) > MOST_UNDONE_BYTES:
+            return drafts[min(place + 1, len(drafts) - 1) :]
+    return drafts
 
 
 def desk() -> Desk:

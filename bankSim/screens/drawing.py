@@ -15,7 +15,7 @@ def look() -> Look:
     return _ON_DARK if is_dark() else _ON_LIGHT
 
 
-def draw(spec: Spec, words: str, key: str) -> None:
+def draw(spec: Spec, words: str, key: str, *, tools: bool = True) -> None:
     """Show a chart from `bankSim.screens.charts`.
 
     Parameters
@@ -26,10 +26,11 @@ def draw(spec: Spec, words: str, key: str) -> None:
         The same for those who cannot see it.
     key : str
         One of its own on the page.
+    tools : bool
+        Offer to zoom and to save it; a touch screen shows these buttons all the time.
     """
-    st.plotly_chart(
-        figure_of(spec), width="stretch", theme=None, key=key, alt=words, config=dict(CONFIG)
-    )
+    config = CONFIG | {"displayModeBar": False} if not tools else dict(CONFIG)
+    st.plotly_chart(figure_of(spec), width="stretch", theme=None, key=key, alt=words, config=config)
 
 
 __all__ = ["draw", "is_dark", "look"]

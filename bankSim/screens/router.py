@@ -6,7 +6,7 @@ import streamlit as st
 from streamlit.navigation.page import StreamlitPage
 
 from bankSim.screens import warm_up
-from bankSim.screens.theme import paper
+from bankSim.screens.theme import on_primary, paper
 
 PAGES = Path(__file__).parent / "pages"
 LOOK = Path(__file__).parent / "look.css"
@@ -47,7 +47,7 @@ def show() -> None:
     chosen = st.navigation(list(pages.values()), position="top")
     st.session_state[SHOWN] = next(name for name, page in pages.items() if page == chosen)
     st.html(LOOK)
-    st.html(f"<style>:root {{ --b-paper: {paper()}; }}</style>")
+    st.html(f"<style>:root {{ --b-paper: {paper()}; --b-on-primary: {on_primary()}; }}</style>")
     chosen.run()
 
 

@@ -3,6 +3,7 @@
 import streamlit as st
 
 LIGHT_PAPER, DARK_PAPER = "#FBFAF7", "#191B1D"  # as in settings.toml; a test compares them
+LIGHT_ON_PRIMARY, DARK_ON_PRIMARY = "#FFFFFF", "#10222E"  # words on the buttons that stand out
 
 
 def is_dark() -> bool:
@@ -13,3 +14,8 @@ def is_dark() -> bool:
 def paper() -> str:
     """Return the colour behind everything on the visitor's screen, as "#rrggbb"."""
     return DARK_PAPER if is_dark() else LIGHT_PAPER
+
+
+def on_primary() -> str:
+    """Return the colour of words on the theme's primary colour, as "#rrggbb"."""
+    return DARK_ON_PRIMARY if is_dark() else LIGHT_ON_PRIMARY

@@ -29,6 +29,7 @@ MONTHS = (
     "October", "November", "December",
 )  # fmt: skip
 LONGEST_QUESTION = 4000
+MOST_IN_FULL, LEAST_IN_FULL, STORIES = 60, 10, 240  # stories times batteries: what a minute takes
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +91,11 @@ def report_html(
 def report_pictures(result: Result, spread: SpreadResult | None = None) -> dict[str, Picture]:
     """Draw all figures of a report, by name; this takes a second or two."""
     return {**run_pictures(result), **({} if spread is None else spread_pictures(spread))}
+
+
+def run_in_full(result: Result) -> int:
+    """Return how many of the draws of a report are run in full; fewer of a large bank."""
+    return min(max(STORIES // len(result.batteries), LEAST_IN_FULL), MOST_IN_FULL)
 
 
 def _drawing(scenario: Scenario) -> Drawing:

@@ -2,6 +2,7 @@
 
 import threading
 import time
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -114,6 +115,7 @@ def quick_spread(
     points: int = QUICK_POINTS,
     budget_s: float = BUDGET_S,
     stop: threading.Event | None = None,
+    before_each: Callable[[], None] | None = None,
 ) -> QuickSpread:
     """Return the band and, from more draws without a timeline, the chances beside it.
 
@@ -123,8 +125,11 @@ def quick_spread(
         As in `quick_fan`; the budget is of all work together.
     table_draws : int
         Wanted for the chances.
+    before_each : callable, optional
+        Called before each draw, or few of them; what it raises ends the work without an answer.
     """
-    clock, part = _Clock(budget_s, stop), _Clock(BAND_PART * budget_s, stop)
+    clock = _Clock(budget_s, stop, before_each)
+    part = _Clock(BAND_PART * budget_s, stop, before_each)
     work = _Work(scenario, max(draws, table_draws, 1), seed)
     fan = work.fan(max(draws, 1), points, part)
     return _summed_up(scenario, fan, work.table(max(table_draws, 1), clock))
@@ -133,10 +138,20 @@ def quick_spread(
 class _Clock:
     """Tells when no further draws are to be begun."""
 
-    def __init__(self, budget_s: float, stop: threading.Event | None) -> None:
-        self.until, self.stop = time.perf_counter() + budget_s, stop
+    def __init__(
+        self,
+        budget_s: float,
+        stop: threading.Event | None,
+        before_each: Callable[[], None] | None = None,
+    ) -> None:
+        self.until, self.stop, self.before_each = time.perf_counter() + budget_s, stop, before_each
 
-    def is_over(self) -> bool:
+    def is_over(self, done: int) -> bool:
+        """Tell whether so many draws have to do."""
+        if self.before_each is not None:
+            self.before_each()
+        if done < LEAST_DRAWS:
+            return False
         return time.perf_counter() > self.until or (self.stop is not None and self.stop.is_set())
 
 
@@ -153,7 +168,7 @@ class _Work:
         """Return the band of the first draws."""
         track = Track(self.ensemble, self.values[:draws], points)
         made: list[Floats] = []
-        while len(made) < draws and not (len(made) >= LEAST_DRAWS and clock.is_over()):
+        while len(made) < draws and not clock.is_over(len(made)):
             made.append(means_in_steps(track.march(len(made)), track.edges_s))
         return fan_of(np.array(made), track.edges_s)
 
@@ -161,7 +176,7 @@ class _Work:
         """Return the outcomes of the first draws."""
         made: list[Table] = []
         done, portion = 0, min(max(STEPS_A_PORTION // self.ensemble.steps, 1), MOST_A_PORTION)
-        while done < draws and not (done >= LEAST_DRAWS and clock.is_over()):
+        while done < draws and not clock.is_over(done):
             end = min(draws, done + portion)
             made.append(self.ensemble.evaluate(self.values[done:end], done))
             done = end

@@ -129,18 +129,33 @@
     if (!isSeen(one) || isOff(one)) continue;
     look(one, one instanceof SVGElement ? getComputedStyle(one).fill : getComputedStyle(one).color, text);
   }
-  for (const one of document.querySelectorAll('input, textarea')) {
+  for (const one of document.querySelectorAll('input:not([type=range]), textarea')) {
     if (!isSeen(one) || isOff(one)) continue;
     if (one.value) look(one, getComputedStyle(one).color, one.value);
     else if (one.placeholder) look(one, getComputedStyle(one, '::placeholder').color, one.placeholder);
   }
 
-  // --- size of what is touched: 24 px, or less where it has room around it (2.5.8, Spacing) --
+  // --- size of what is touched: 24 px both ways, or nothing else to touch within a circle of
+  // 24 px around its middle (2.5.8, Spacing)
+  const areas = new Map();  // the box that answers to a touch -> what it is
   for (const one of document.querySelectorAll('button, summary, input[type=checkbox], input[type=radio]')) {
-    const area = one.closest('label') || one;
-    const box = area.getBoundingClientRect();
-    if (isSeen(one) && (box.height < 16 || Math.max(box.width, box.height) < 23.5)) {
-      faults.push(`small: ${describe(one)} ${box.width.toFixed(0)} x ${box.height.toFixed(0)}`);
+    if (isSeen(one)) areas.set(one.closest('label') || one, one);
+  }
+  const boxes = [...areas].map(([area, one]) => ({one, box: area.getBoundingClientRect()}));
+  const middle = (box) => [box.left + box.width / 2, box.top + box.height / 2];
+  const isSmall = (box) => Math.min(box.width, box.height) < 23.5;
+  const near = (mine, other) => {
+    const [x, y] = middle(mine);
+    if (isSmall(other)) return Math.hypot(x - middle(other)[0], y - middle(other)[1]) < 23.5;
+    const away = (at, low, high) => Math.max(low - at, 0, at - high);
+    return Math.hypot(away(x, other.left, other.right), away(y, other.top, other.bottom)) < 11.5;
+  };
+  for (const {one, box} of boxes) {
+    if (!isSmall(box)) continue;
+    const close = boxes.find((other) => other.one !== one && near(box, other.box));
+    if (close) {
+      faults.push(`small: ${describe(one)} ${box.width.toFixed(0)} x ${box.height.toFixed(0)}, ` +
+        `too near to ${describe(close.one)}`);
     }
   }
   return [...new Set(faults)];

@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
-from browsing import DESK, LOOK_NAMES, LOOKS, PHONE, go, picture, settled
+from browsing import DESK, PHONE, go, picture, settled
 
 from bankSim.screens.lesson.step import Choice
 from bankSim.screens.lesson.steps import STEPS
@@ -32,7 +32,7 @@ def guess(tab, step):
     settled(tab)
 
 
-@pytest.mark.parametrize(("size", "dark"), LOOKS, ids=LOOK_NAMES)
+@pytest.mark.parametrize(("size", "dark"), [(PHONE, True), (DESK, False)], ids=["phone", "desk"])
 def test_the_lesson_from_the_first_step_to_the_last(page, size, dark):
     tab = page(size, dark=dark)
     go(tab, "How parallel adds")
@@ -51,6 +51,21 @@ def test_the_lesson_from_the_first_step_to_the_last(page, size, dark):
     assert "\n".join(faults) == ""
     tab.get_by_role("link", name="Now with your own").click()
     tab.get_by_role("heading", level=1, name="Your bank").wait_for()
+
+
+def test_the_next_step_begins_at_its_top(page):
+    tab = page(PHONE)
+    go(tab, "How parallel adds")
+    guess(tab, STEPS[0])
+    tab.get_by_role("button", name="Next step").scroll_into_view_if_needed()
+    scrolled = "document.querySelector('[data-testid=\"stMain\"]').scrollTop"
+    assert tab.evaluate(scrolled) > 300
+    tab.get_by_role("button", name="Next step").click()
+    at_step(tab, 2)
+    assert tab.evaluate(scrolled) == 0
+    tab.evaluate(f"{scrolled} = 200")
+    guess(tab, STEPS[1])  # the same step stays where it is
+    assert tab.evaluate(scrolled) > 0
 
 
 def test_the_slider_moves_the_answer_and_the_guess_stays(page):
@@ -108,6 +123,9 @@ def test_a_class_at_the_wall(page):
     picture(tab, "lesson-wall")
     box = tab.get_by_test_id("stPlotlyChart").bounding_box()
     assert box["height"] >= 400
+    for seen in (tab.get_by_test_id("stPlotlyChart"), tab.get_by_text("A sceptic would ask")):
+        box = seen.bounding_box()
+        assert 0 <= box["y"] <= box["y"] + box["height"] <= WALL[1]  # without scrolling
     go(tab, "Your bank")
     assert tab.evaluate("parseFloat(getComputedStyle(document.documentElement).fontSize)") == small
 

@@ -2,12 +2,13 @@
 
 import io
 import zipfile
+from types import SimpleNamespace
 
 import pytest
 from bench import write_bench
 
-from bankSim.cli import report as report_module
 from bankSim.cli.main import main
+from bankSim.show.report import run_in_full
 
 
 @pytest.fixture
@@ -106,5 +107,6 @@ def test_the_page_of_before_stays_when_something_fails(here, monkeypatch):
     assert not (here / "page-data.zip").exists()
 
 
-def test_few_stories_are_told_in_full_of_large_banks():
-    assert report_module.STORIES // 64 < report_module.LEAST_IN_FULL < report_module.RUN_IN_FULL
+@pytest.mark.parametrize(("batteries", "expected"), [(1, 60), (4, 60), (8, 30), (24, 10), (64, 10)])
+def test_few_stories_are_told_in_full_of_large_banks(batteries, expected):
+    assert run_in_full(SimpleNamespace(batteries=range(batteries))) == expected

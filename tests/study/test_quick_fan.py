@@ -110,6 +110,19 @@ def test_it_can_be_stopped():
     assert 8 <= spread.draws < quick.TABLE_DRAWS
 
 
+def test_whoever_waits_may_leave_before_the_first_draws_are_done():
+    looks = []
+
+    def leave():
+        looks.append(1)
+        if len(looks) == 3:
+            raise InterruptedError
+
+    with pytest.raises(InterruptedError):
+        quick.quick_spread(read_scenario(SHIPPED[-2]), budget_s=PLENTY_S, before_each=leave)
+    assert len(looks) == 3
+
+
 def test_chances_are_those_of_the_study():
     scenario = read_scenario(SHIPPED[-2])
     spread = quick.quick_spread(scenario, table_draws=120, budget_s=PLENTY_S)

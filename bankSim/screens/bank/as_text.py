@@ -9,6 +9,10 @@ from bankSim.screens.plain import plain
 
 LABEL = "Scenario file (TOML)"
 _TURN = "bank text wrong"
+CHANGED = (
+    "The bank was changed in its fields after this was typed. Once this text can be read it takes "
+    "their place; Undo brings them back."
+)
 
 
 def show_text(board: Board) -> None:
@@ -32,6 +36,9 @@ def show_text(board: Board) -> None:
         for line in wrong[1]:
             st.error(plain(line), icon=ERROR_ICON)
         st.caption("Not taken yet: the bank above is the last text that could be read.")
+        if wrong[3] != board.draft.digest:
+            st.warning(CHANGED, icon=":material/info:")
+        st.button("Leave this, show the present file", key="bank text leave", on_click=_leave)
     for line in board.found.faults:
         st.error(plain(line), icon=ERROR_ICON)
 
@@ -43,4 +50,9 @@ def _take(key: str) -> None:
         own.change(own.draft.with_text(st.session_state[key]), by_widget=True)
         st.session_state.pop(_TURN, None)
     except ScenarioError as error:
-        st.session_state[_TURN] = (key, error.faults, st.session_state[key])
+        text = st.session_state[key]
+        st.session_state[_TURN] = (key, error.faults, text, own.draft.digest)
+
+
+def _leave() -> None:
+    st.session_state.pop(_TURN, None)

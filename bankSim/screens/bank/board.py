@@ -48,9 +48,21 @@ class Board:
 
     def assumed(self, path: Path) -> Assumed | None:
         """Return what stands in for a key that the file leaves open."""
-        if self.sound is None:
+        known = self.known
+        if known is None:
             return None
-        return next((one for one in self.sound.assumed if one.key == key_path(path)), None)
+        return next((one for one in known.assumed if one.key == key_path(path)), None)
+
+    @property
+    def known(self) -> Scenario | None:
+        """The sound state, unless batteries have come, gone or moved since."""
+        listed = self.draft.at(("battery",))
+        if self.sound is None or not isinstance(listed, list):
+            return None
+        names = [one.get("name") if isinstance(one, dict) else None for one in listed]
+        former = [one.name for one in self.sound.bank.batteries]
+        same = all(own in (None, was) for own, was in zip(names, former, strict=False))
+        return self.sound if same and len(names) == len(former) else None
 
     def faults(self, path: Path, *, below: bool = False) -> list[str]:
         """Return what is wrong at a field, and note that it is shown there."""

@@ -66,7 +66,7 @@ def show_rules(board: Board, place: int, battery: dict[str, Any]) -> None:
 
 def _show_usual(board: Board, path: Path) -> None:
     before = f"{key_path(path)}["
-    assumed = board.sound.assumed if board.sound else ()
+    assumed = board.known.assumed if board.known else ()
     lines = [str(one.value) for one in assumed if one.key.startswith(before)]
     if lines:
         st.markdown("\n".join(f"- {plain(line)}" for line in lines))
@@ -154,7 +154,7 @@ def _take_which(key: str, path: Path, written_out: list[dict[str, object]]) -> N
 
 def _written_out(board: Board, place: int) -> list[dict[str, object]]:
     """Return the rules of a battery as the file writes them, to begin with."""
-    batteries = board.sound.bank.batteries if board.sound else ()
+    batteries = board.known.bank.batteries if board.known else ()
     rules = batteries[place].rules if place < len(batteries) else ()
     return [written_rule(rule) for rule in rules] or [dict(NEW_RULE)]
 

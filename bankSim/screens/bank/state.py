@@ -63,11 +63,7 @@ def show_state(board: Board) -> None:
     if not places:
         for line in board.found.faults[:MOST_LISTED]:
             st.markdown(plain(line))
-    st.caption(
-        "Everything that you typed is kept. What happens is told again once this is mended."
-        if board.found.faults
-        else "Everything else is kept. Results show the last state that was sound."
-    )
+    st.caption("Everything else is kept. Nothing is predicted until this is mended.")
 
 
 def _idle(board: Board) -> str:

@@ -1,9 +1,12 @@
 """A field that names a table, and takes one in."""
 
+import dataclasses
+
 import streamlit as st
 
 from bankSim.errors import ScenarioError
-from bankSim.scenario.draft_tables import LARGEST_TABLE_BYTES, check_table
+from bankSim.scenario.draft import Draft
+from bankSim.scenario.draft_tables import LARGEST_TABLE_BYTES, check_table, named_tables
 from bankSim.scenario.lines import Path
 from bankSim.screens.bank.board import Board, change, put, tell_later
 from bankSim.screens.bank.labels import label_of
@@ -62,4 +65,28 @@ def _take_table(key: str, path: Path) -> None:
     if b"\0" in content[:100_000]:
         tell_later([f"{name}: not a text file; expected a table (.csv)."])
         return
-    change(lambda draft: draft.with_table(name, content).with_values({path: name}))
+    change(lambda draft: with_own_table(draft, path, name, content))
+
+
+def with_own_table(draft: Draft, path: Path, name: str, content: bytes) -> Draft:
+    """Return the draft with a table at a path; tables that other places name stay as they are.
+
+    Parameters
+    ----------
+    draft : Draft
+    path : tuple
+        Of the key that names the table.
+    name : str
+        Of the file; another one is found where other places name a different table so.
+    content : bytes
+    """
+    others = {own for place, own in named_tables(draft.data) if place != path}
+    have, stem = dict(draft.tables), name.removesuffix(".csv").removesuffix(".txt")
+    own, count = name, 2
+    while own in others and have.get(own) != content:
+        own, count = f"{stem}-{count}{name[len(stem) :]}", count + 1
+    former = draft.at(path)
+    if former not in others:  # nobody names it any more
+        kept = tuple(one for one in draft.tables if one[0] != former)
+        draft = dataclasses.replace(draft, tables=kept)
+    return draft.with_table(own, content).with_values({path: own})

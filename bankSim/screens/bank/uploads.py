@@ -61,7 +61,8 @@ def take(handed: Sequence[File], present: Draft) -> Taken:
     files: list[File] = []
     for name, content in handed:
         is_zip = content[:4] in (b"PK\x03\x04", b"PK\x05\x06") or _ending(name) == ".zip"
-        files += _unfolded(_shown(name), content) if is_zip else [(name, content)]
+        room = LARGEST_BYTES - sum(len(one) for _, one in files)
+        files += _unfolded(_shown(name), content, room) if is_zip else [(name, content)]
     scenarios = [one for one in files if _ending(one[0]) == ".toml"]
     others = [one for one in files if _ending(one[0]) != ".toml"]
     if len(scenarios) > 1:
@@ -82,13 +83,17 @@ def _with_tables(
     """Add the tables that the scenario names; tell of those that it does not."""
     named = list(dict.fromkeys(name for _, name in named_tables(draft.data)))
     left: list[str] = []
-    for name, content in tables:
+    taken: dict[str, str] = {}  # name in the scenario: name of the file
+    for name, content in sorted(tables, key=lambda one: _beside(one[0], folder) not in named):
         home = _home(name, folder, named)
-        if home is None:
+        if home is None or (home in taken and _beside(taken[home], folder) == home):
             left.append(_shown(name))
+        elif home in taken:
+            text = f"{_shown(taken[home])} and {_shown(name)} both fit {_shown(home)}; expected one"
+            raise ScenarioError([text])
         else:
             _check_text(home, content)
-            draft = draft.with_table(home, content)
+            draft, taken[home] = draft.with_table(home, content), name
     if own is not None and len(left) == len(tables):
         raise ScenarioError(
             [
@@ -108,12 +113,17 @@ def _with_tables(
 
 def _home(name: str, folder: PurePosixPath, named: list[str]) -> str | None:
     """Return the name by which the scenario knows a table."""
-    path = PurePosixPath(name.replace("\\", "/"))
-    beside = str(path.relative_to(folder)) if path.is_relative_to(folder) else str(path)
+    path, beside = PurePosixPath(name.replace("\\", "/")), _beside(name, folder)
     if beside in named and is_plain_name(beside):
         return beside
     alike = [one for one in named if PurePosixPath(one).name == path.name and is_plain_name(one)]
     return alike[0] if len(alike) == 1 else None
+
+
+def _beside(name: str, folder: PurePosixPath) -> str:
+    """Return the path of a file as seen from the folder of the scenario."""
+    path = PurePosixPath(name.replace("\\", "/"))
+    return str(path.relative_to(folder)) if path.is_relative_to(folder) else str(path)
 
 
 def _check_text(name: str, content: bytes) -> None:
@@ -122,15 +132,15 @@ def _check_text(name: str, content: bytes) -> None:
         raise ScenarioError([f"{_shown(name)}: not a text file; expected a table (.csv)"])
 
 
-def _unfolded(name: str, content: bytes) -> list[File]:
-    """Return the files of a ZIP; its own words about sizes are not believed."""
+def _unfolded(name: str, content: bytes, room: int) -> list[File]:
+    """Return the files of a ZIP, `room` bytes at most; what it says of sizes is not believed."""
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             entries = archive.infolist()
             if len(entries) > MOST_ENTRIES:
                 text = f"{name}: {len(entries)} entries; expected at most {MOST_ENTRIES}"
                 raise ScenarioError([text])
-            return _entries(name, archive, [one for one in entries if not one.is_dir()])
+            return _entries(name, archive, [one for one in entries if not one.is_dir()], room)
     except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError,
             ValueError, OverflowError, UnicodeError) as error:  # fmt: skip
         if isinstance(error, ScenarioError):
@@ -140,9 +150,10 @@ def _unfolded(name: str, content: bytes) -> list[File]:
         raise ScenarioError([f"{name}: damaged ZIP file"]) from error
 
 
-def _entries(name: str, archive: zipfile.ZipFile, entries: list[zipfile.ZipInfo]) -> list[File]:
+def _entries(
+    name: str, archive: zipfile.ZipFile, entries: list[zipfile.ZipInfo], room: int
+) -> list[File]:
     files: list[File] = []
-    room = LARGEST_BYTES
     for entry in entries:
         path = PurePosixPath(entry.filename)
         if path.parts[:1] == ("__MACOSX",) or path.name.startswith("."):
@@ -156,7 +167,7 @@ def _entries(name: str, archive: zipfile.ZipFile, entries: list[zipfile.ZipInfo]
             raise ScenarioError([f"{inside} is locked with a password; expected an open ZIP"])
         if len(files) > MOST_TABLES:
             raise ScenarioError([f"{name}: more than {MOST_TABLES} tables"])
-        most = min(room, LARGEST_TABLE_BYTES)
+        most = max(0, min(room, LARGEST_TABLE_BYTES))
         with archive.open(entry) as stream:
             found = stream.read(most + 1)
         if len(found) > most:

@@ -14,7 +14,7 @@ FIRST_CAUTIONS = 4  # dangers are always shown
 def show_cautions(result: Result) -> None:
     """Show dangers and warnings; notes and what was looked at stand behind one step."""
     pressing, notes, more = split(result)
-    st.subheader("Cautions", anchor=False)
+    st.header("Cautions", anchor=False)
     dangers = sum(one.severity == "danger" for one in pressing)
     first = max(FIRST_CAUTIONS, dangers)
     if pressing:

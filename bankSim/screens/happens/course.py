@@ -32,7 +32,7 @@ HOW_TO = (
 @st.fragment
 def show_course(result: Result, spread: QuickSpread | None) -> None:
     """Show lanes, voltage, currents and charge over the chosen time."""
-    st.subheader("How it goes", anchor=False)
+    st.header("How it goes", anchor=False)
     if result.end_time_s < LEAST_SHOWN_S:
         st.markdown("The run ends at once: there is no course of time to show.")
         return

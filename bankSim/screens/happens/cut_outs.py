@@ -15,7 +15,7 @@ from bankSim.sim.result import Result
 @st.fragment
 def show_cut_outs(result: Result) -> None:
     """Let a cut-out be chosen, and show it cell by cell."""
-    st.subheader("Look at each cut-out", anchor=False)
+    st.header("Look at each cut-out", anchor=False)
     found = choices(result)
     if not found:
         st.markdown("No battery cuts out and none blocks its charge during this run.")

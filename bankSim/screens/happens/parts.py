@@ -26,7 +26,7 @@ SWITCHED = "What switched"
 
 def show_charge(result: Result, spread: QuickSpread | None) -> None:
     """Show label, delivered and stranded charge of each battery."""
-    st.subheader("What each battery gives", anchor=False)
+    st.header("What each battery gives", anchor=False)
     draw(charge_bars(result, spread, look()), charge_words(result, spread), "charge")
     section = charge_table(result)
     with st.expander("The same as a table"):
@@ -35,7 +35,7 @@ def show_charge(result: Result, spread: QuickSpread | None) -> None:
 
 def show_events(draft: Draft, result: Result) -> None:
     """Show every switching, and offer it as a file."""
-    st.subheader("What switched, and why", anchor=False)
+    st.header("What switched, and why", anchor=False)
     grid, note = _events(draft.digest, result)
     if note:
         st.markdown(note)
@@ -96,14 +96,14 @@ def show_assumed(result: Result) -> None:
 
 def show_rest(draft: Draft, result: Result, sections: tuple[Section, ...]) -> None:
     """Show the other sections of the story, then the files."""
-    st.subheader("More", anchor=False)
+    st.header("More", anchor=False)
     show_assumed(result)
     shown = {*SHOWN_ELSEWHERE, *(one.title for one in moments(result))}
     for section in sections:
         if section.title not in shown and not section.title.startswith(SWITCHED):
             with st.expander(plain(section.title)):
                 _body(section)
-    st.subheader("Take it with you", anchor=False)
+    st.header("Take it with you", anchor=False)
     offer_all(draft, result)
 
 

@@ -50,7 +50,7 @@ def answer(load_A: float) -> Answer:
         why=_why(follows, after_A),
         picture=_picture(result, load_A, out_B, later_s),
         branches=(
-            Branch("A", "100 Ah", amps(after_A), out=follows),
+            Branch("A", "100 Ah", "0 A" if follows else amps(after_A), out=follows),
             Branch("B", "100 Ah", "0 A", weak=True, out=True),
         ),
         doubt="I fit a larger fuse on A. Does that help?",
@@ -64,7 +64,7 @@ def answer(load_A: float) -> Answer:
             "left_Ah": left_Ah,
             "follows": float(follows),
         },
-        load=f"{load_A:g} A",
+        load="0 A" if follows else f"{load_A:g} A",  # as it is in the end
     )
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from bankSim.screens.charts.look import FONT, Look
-from bankSim.sim.numbers import number
+from bankSim.screens.lesson.reading import figures
 
 Spec = dict[str, Any]
 SMALL, LARGE = 14, 28  # letters [px]
@@ -44,11 +44,11 @@ class Bars:
     def words(self) -> str:
         """Tell what is shown to people who cannot see it."""
         told = [
-            f"{n} {number(v)} {self.unit}" for n, v in zip(self.names, self.values, strict=True)
+            f"{n} {figures(v)} {self.unit}" for n, v in zip(self.names, self.values, strict=True)
         ]
         text = f"Bars, {self.title}: {', '.join(told)}."
         if self.second:
-            beside = [number(value) for value in self.second]
+            beside = [figures(value) for value in self.second]
             text += f" Beside them, {self.series[1]}: {', '.join(beside)} {self.unit}."
         return text
 
@@ -72,7 +72,7 @@ class Bars:
             "x": list(self.names),
             "y": list(values),
             "name": self.series[place],
-            "text": [f"{v:.0f}" if self.second else number(v) for v in values],
+            "text": [f"{v:.0f}" if self.second else figures(v) for v in values],
             "textposition": "outside",
             "cliponaxis": False,
             "marker": {

@@ -8,9 +8,13 @@ from bankSim.screens.lesson.course import Course
 from bankSim.screens.lesson.steps import STEPS
 
 
-def show_progress(way: Course) -> None:
-    """Show the step before the visitor among all, and which ones are answered."""
-    st.markdown(f"Step {way.place + 1} of {len(STEPS)}, {len(way.guesses)} answered")
+def told_progress(way: Course) -> str:
+    """Say which step is before the visitor among all, and how many are answered."""
+    return f"Step {way.place + 1} of {len(STEPS)}, {len(way.guesses)} answered"
+
+
+def show_strip(way: Course) -> None:
+    """Show the same as a strip."""
     look = DARK if is_dark() else LIGHT
     parts = "".join(_part(way, place, look) for place in range(len(STEPS)))
     st.html(

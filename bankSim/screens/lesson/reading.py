@@ -10,9 +10,14 @@ from bankSim.sim.returns import column
 EQUAL = 0.005  # of the larger one: what a sentence calls equal
 
 
+def figures(value: float) -> str:
+    """Return three digits; 9.9996 reads "10.0", as 10.001 does."""
+    return number(float(f"{value:.3g}"))
+
+
 def amps(value: float) -> str:
     """Return a current with its unit."""
-    return f"{number(value)} A"
+    return f"{figures(value)} A"
 
 
 def hours(seconds: float) -> str:

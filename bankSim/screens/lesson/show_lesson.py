@@ -4,10 +4,11 @@ import streamlit as st
 
 from bankSim.screens.frame import show_grid
 from bankSim.screens.lesson.course import Course, answered, course
-from bankSim.screens.lesson.progress import show_progress
+from bankSim.screens.lesson.progress import show_strip, told_progress
 from bankSim.screens.lesson.sheet import answer_sheet, blank_sheet
 from bankSim.screens.lesson.show_step import show_step
 from bankSim.screens.lesson.steps import STEPS, thumb_grid
+from bankSim.screens.lesson.top import begin_at_top
 from bankSim.screens.lesson.wall import for_the_wall
 from bankSim.screens.router import page_file
 
@@ -18,9 +19,15 @@ def show_lesson() -> None:
     with st.container(horizontal=True, vertical_alignment="center"):
         _list_of_steps(way)
         wall = for_the_wall()
-    show_progress(way)
+        st.markdown(told_progress(way), width="content")
+        if wall:  # in reach without scrolling
+            _on_and_back(way)
+    begin_at_top(way.place)
+    show_strip(way)
     show_step(way, wall=wall)
-    _on_and_back(way)
+    if not wall:
+        with st.container(horizontal=True):
+            _on_and_back(way)
     if way.place == len(STEPS) - 1:
         _take_home()
     _sheets(way)
@@ -42,22 +49,21 @@ def _list_of_steps(way: Course) -> None:
 
 def _on_and_back(way: Course) -> None:
     last = len(STEPS) - 1
-    with st.container(horizontal=True):
-        st.button(
-            "Back",
-            key="lesson back",
-            on_click=way.go,
-            args=(way.place - 1,),
-            disabled=way.place == 0,
-        )
-        st.button(
-            "Next step" if way.place < last else "This is the last step",
-            key="lesson next",
-            on_click=way.go,
-            args=(way.place + 1,),
-            disabled=way.place == last,
-            type="primary" if way.step.key in way.guesses else "secondary",
-        )
+    st.button(
+        "Back",
+        key="lesson back",
+        on_click=way.go,
+        args=(way.place - 1,),
+        disabled=way.place == 0,
+    )
+    st.button(
+        "Next step" if way.place < last else "This is the last step",
+        key="lesson next",
+        on_click=way.go,
+        args=(way.place + 1,),
+        disabled=way.place == last,
+        type="primary" if way.step.key in way.guesses else "secondary",
+    )
 
 
 def _take_home() -> None:

@@ -14,9 +14,10 @@ from bankSim.screens.lesson.pictures import spec_of
 from bankSim.screens.lesson.step import Answer, Choice, Guess, Step
 from bankSim.screens.plain import plain
 
-WALL_PX = 520
+WALL_PX = 520  # of a circuit with two batteries
+BESIDE = 3  # batteries: a circuit with more stands below the picture at the wall
 # a number and its unit stay on one line
-_UNIT = re.compile(r"(?<=\d) (?=(?:A|Ah|V|mV|mohm|m|mm²|h|min|s|\\%)(?![a-z]))")
+_UNIT = re.compile(r"(?<=\d) (?=(?:A|Ah|V|mV|mohm|m|mm²|h|min|s|\\?%)(?![a-z]))")
 
 
 def _said(text: str) -> str:
@@ -77,7 +78,7 @@ def _guess(step: Step) -> Guess | None:
 def _told(way: Course, step: Step, *, wall: bool) -> None:
     warm_up.hold()
     if wall:  # all at one glance; the class has just read the text
-        words, pictures = st.columns([2, 3], gap="large")
+        words, pictures = st.columns([1, 2], gap="large")
     else:
         st.markdown(_said(step.text))
         words = pictures = st.container()
@@ -85,9 +86,10 @@ def _told(way: Course, step: Step, *, wall: bool) -> None:
         answer = _found(way, step)
     with pictures:
         _pictures(step, answer, wall=wall)
-    with words:
+    with pictures:
         st.markdown(_said(answer.why))
         st.markdown(f"*A sceptic would ask: {_said(answer.doubt)}* {_said(answer.reply)}")
+    with words:
         key = f"lesson again {step.key}"
         st.button("Ask again", key=key, on_click=way.forget, args=(step.key,))
 
@@ -120,14 +122,14 @@ def _slider(step: Step) -> float:
 
 
 def _pictures(step: Step, answer: Answer, *, wall: bool) -> None:
-    if wall:
+    if wall and len(answer.branches) > BESIDE:
         left = right = st.container()
     else:
         left, right = st.columns([3, 2], gap="medium", vertical_alignment="center")
     with left:
         look = DARK if is_dark() else LIGHT
         spec = spec_of(answer.picture, look, wall=wall)
-        draw(spec, answer.picture.words, f"lesson picture {step.key}")
+        draw(spec, answer.picture.words, f"lesson picture {step.key}", tools=False)
     with right:
         _circuit(answer.branches, answer.load or step.load, wall=wall)
 
@@ -136,6 +138,6 @@ def _circuit(branches: tuple[Branch, ...], load: str, *, wall: bool) -> None:
     look = DARK if is_dark() else LIGHT
     st.image(
         circuit_svg(branches, load, look),
-        width=WALL_PX if wall else "content",
+        width=(WALL_PX if len(branches) <= BESIDE else 2 * WALL_PX) if wall else "content",
         alt=circuit_words(branches, load),
     )

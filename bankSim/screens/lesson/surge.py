@@ -58,7 +58,7 @@ def answer(release_V: float) -> Answer:
     other_A = back.currents_after_A[0]
     return Answer(
         truth=after_A,
-        headline=f"B stands aside for {hours(away_s)} of load. Then it jumps from "
+        headline=f"B's electronics block charge for another {hours(away_s)}. Then B jumps from "
         f"{amps(before_A)} to {amps(after_A)}, {_beside_load(after_A)}. {_other(other_A)}",
         why=_why(result, back),
         picture=_picture(result, back),
@@ -66,7 +66,7 @@ def answer(release_V: float) -> Answer:
             Branch("A", "", amps(other_A).replace("-", "\N{MINUS SIGN}")),
             Branch("B", "comes back", amps(after_A)),
         ),
-        doubt="And if I bolt a full one to a half empty one, is that the same?",
+        doubt="And if I bolt a full one to one at 30 %, is that the same?",
         reply=_joined_reply(),
         facts={
             "before_A": before_A,
@@ -94,7 +94,7 @@ def _why(result: Result, back: Return) -> str:
     both_mohm = 1e3 * sum(path_ohm(result, place, row) for place in (0, 1))
     return (
         "While charge is blocked, B can only give through the body diode of its switch, and that "
-        f"costs about {number(DROP_V, 1)} V. A ran down alone until B stood that much higher. "
+        f"costs about {number(DROP_V, 1)} V. So A ran down first, until B stood that much higher. "
         "When the rule lets go, these volts are left with nothing but about "
         f"{number(both_mohm, 2)} mohm in their way."
     )
@@ -106,7 +106,7 @@ def _joined_reply() -> str:
     assert joined is not None
     pair = joined.pairs[0]
     return (
-        f"The same sum. At 100 % and 30 %, at rest, they differ by {pair.difference_V:.2f} V: "
+        f"The same sum. At rest they differ by {pair.difference_V:.2f} V: "
         f"{amps(pair.first_A)} in the first instant, with no load at all. So charge each one "
         "alone first, let them rest, and join them only while their voltages agree."
     )
@@ -118,13 +118,13 @@ def _picture(result: Result, back: Return) -> Lines:
     return Lines(
         title="current",
         unit="A",
-        time_title="time since the charger started [h]",
+        time_title="time since charging began [h]",
         times=drawn(time_h[rows]),
         names=("A", "B"),
         courses=(drawn(current_A(result, 0)[rows]), drawn(current_A(result, 1)[rows])),
         level=("load", LOAD_A),
-        told=f"Below 0 they are charged, for {CHARGED_H:g} h. Then A feeds the load nearly "
-        f"alone, until B comes back after {hours(back.time_s)} and jumps to "
+        told=f"Below 0 they are charged, for {CHARGED_H:g} h. Then A feeds the load first, "
+        f"B only through its diode, until it comes back after {hours(back.time_s)} and jumps to "
         f"{amps(back.currents_after_A[1])}.",
     )
 

@@ -50,7 +50,7 @@ def answer(load_A: float) -> Answer:
         "carry the whole load, and they may not be able or allowed to.",
         picture=Bars("charge", "Ah", NAMES, given, LABELS_AH, ("delivered", "label")),
         branches=tuple(
-            Branch(name, f"{label:g} Ah", f"{number(ah)} Ah", weak=name == "old")
+            Branch(name, f"{label:g} Ah", f"{number(round(ah, 1))} Ah", weak=name == "old")
             for name, label, ah in zip(NAMES, LABELS_AH, given, strict=True)
         ),
         doubt="Can I not just add what each gave in its own test?",

@@ -14,9 +14,10 @@ from bankSim.scenario.draft_tables import TABLE_KEYS, named_tables
 ARRAY = ("battery",)
 # what belongs to the place in the bank and to the label, not to what was measured
 STAYS = (
-    "name", "lead", "lead_mohm", "continuous_discharge_A", "continuous_charge_A", "mass_kg",
-    "diode_drop_V", "balancer", "thermal",
+    "name", "lead", "lead_mohm", "continuous_discharge_A", "continuous_charge_A",
+    "diode_drop_V", "balancer", "heater",
 )  # fmt: skip
+UNLESS_FOUND = ("mass_kg", "protection")  # stay where the logs say nothing of them
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +74,8 @@ def _keep(item: dict[str, Any], former: Mapping[str, Any]) -> None:
     """Let stay what belongs to the place in the bank."""
     if "lead" in former or "lead_mohm" in former:
         item.pop("lead_mohm", None)
-    for key in STAYS:
-        if key in former and (key != "mass_kg" or key not in item):
+    for key in (*STAYS, *(one for one in UNLESS_FOUND if one not in item)):
+        if key in former:
             item[key] = copy.deepcopy(former[key])
 
 

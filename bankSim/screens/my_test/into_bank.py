@@ -19,7 +19,11 @@ DONE = "battery put into the bank"
 def offer(files: BatteryFiles, digest: str) -> None:
     """Ask where the battery goes; the button puts it there."""
     st.header("Put this battery into my bank", anchor=False)
-    names = [str(one.get("name", "")) for one in desk().draft.data.get("battery", [])]
+    batteries = desk().draft.data.get("battery", [])
+    if not isinstance(batteries, list) or not all(isinstance(one, dict) for one in batteries):
+        st.info("The batteries of your bank have to be mended first, on the page Your bank.")
+        return
+    names = [str(one.get("name", "")) for one in batteries]
     place = st.selectbox(
         "Where it goes",
         [NEW, *range(len(names))],

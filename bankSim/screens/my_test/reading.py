@@ -71,7 +71,7 @@ def look(kept: Kept, asked: Asked) -> Look:
 
 def headers(kept: Kept) -> tuple[str, ...]:
     """Return the headers of a log, whether or not it can be read; none where there is no table."""
-    return _headers(kept.digest, kept)
+    return _headers(kept.digest, kept) if kept.file.is_file() else ()  # others may still have it
 
 
 @st.cache_resource(max_entries=MOST_READ, show_spinner="Reading the log ...")

@@ -99,6 +99,8 @@ class Shelf:
                 one.file.unlink(missing_ok=True)
         self.logs = [one for one in self.logs if one.digest != digest]
         self.asked.pop(digest, None)
+        if self._folder is not None:
+            _note(self._folder, sum(one.size for one in self.logs))
 
     def named(self, digest: str | None) -> Kept | None:
         """Return the log with this digest."""

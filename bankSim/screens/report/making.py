@@ -5,13 +5,11 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from bankSim.screens.report.wish import Wish
-from bankSim.show.report import report_html, report_pictures
+from bankSim.show.report import report_html, report_pictures, run_in_full
 from bankSim.show.report_data import report_data_zip
 from bankSim.show.report_pictures import Picture
 from bankSim.sim.result import Result
 from bankSim.study.spread import SpreadResult
-
-RUN_IN_FULL = 60  # of the draws, as in `banksim report`
 
 Progress = Callable[[str, int, int], None]
 
@@ -79,4 +77,6 @@ def _spread(result: Result, wish: Wish, progress: Progress) -> SpreadResult:
 
     plan = make_plan(result.scenario, seed=wish.seed)
     with threads() as workers:
-        return study_spread(plan, workers, most=wish.draws, traced=RUN_IN_FULL, progress=progress)
+        return study_spread(
+            plan, workers, most=wish.draws, traced=run_in_full(result), progress=progress
+        )

@@ -6,13 +6,14 @@ import streamlit as st
 
 from bankSim.scenario.draft import Draft
 from bankSim.screens import jobs
-from bankSim.screens.answers import checked, predicted
+from bankSim.screens.answers import checked
 from bankSim.screens.bank.fault_words import fault_lines
 from bankSim.screens.desk import desk
 from bankSim.screens.happens.cautions_part import show_cautions
 from bankSim.screens.plain import plain
 from bankSim.screens.report.making import Work, do_work, page_of
 from bankSim.screens.report.wish import DRAWS, LARGEST_SEED, Wish
+from bankSim.screens.runs import result_or_wait
 from bankSim.show.headline import headline
 from bankSim.show.report import LONGEST_QUESTION
 from bankSim.show.wiring_drawing import wiring_svg, wiring_words
@@ -34,12 +35,12 @@ def show() -> None:
     """Show everything between the title and the safety words."""
     draft = desk().draft
     found = checked(draft)
-    if found.faults:
+    if found.scenario is None:
         st.error("There is no report yet: something in your bank needs mending first.")
         for line in fault_lines(draft, found):
             st.markdown(f"- {plain(line, LONGEST_FAULT)}")
         return
-    result = predicted(draft)
+    result = result_or_wait(draft, found.scenario)
     _preview(result)
     wish = _asked()
     if wish is not None:
@@ -48,7 +49,7 @@ def show() -> None:
 
 
 def _preview(result: Result) -> None:
-    st.subheader("What it will say", anchor=False)
+    st.header("What it will say", anchor=False)
     scenario = result.scenario
     first, *rest = headline(result)
     st.markdown(f"**{plain(first)}** {' '.join(map(plain, rest))}")
@@ -63,7 +64,7 @@ def _preview(result: Result) -> None:
 
 def _asked() -> Wish | None:
     """Ask what goes in; nothing is told to the server before the button is pressed."""
-    st.subheader("What goes in", anchor=False)
+    st.header("What goes in", anchor=False)
     with st.form("report form"):
         question = st.text_area(
             "Your question, in your own words",
@@ -130,7 +131,7 @@ def _hand_over(draft: Draft, result: Result) -> None:
 
 def _offer(result: Result, work: Work, wish: Wish) -> None:
     page = page_of(result, work, wish.question).encode()
-    st.subheader("The report is ready", anchor=False)
+    st.header("The report is ready", anchor=False)
     asked = f"with your question: {plain(wish.question, 200)}" if wish.question else "no question"
     st.markdown(f"Made at {work.made_on:%H:%M}, {asked}")
     st.download_button(

@@ -11,13 +11,15 @@ from bankSim.scenario.draft import Draft
 from bankSim.scenario.lines import Path
 from bankSim.scenario.record import Scenario
 from bankSim.scenario.variant import Variants
-from bankSim.screens.answers import scenario_of
+from bankSim.screens.answers import predicted, scenario_of
+from bankSim.screens.shelf import Shelf
 from bankSim.screens.what_if.bank_knobs import knobs_of
 from bankSim.screens.what_if.knob import Knob, Settings, edits
 from bankSim.sim.result import Result
 from bankSim.study.traced import Fan
 
 KEPT, BENCHES_KEPT = 64, 8
+MOST_BYTES = 300_000_000  # of all outcomes kept; a run over months has a course of 20 MB and more
 BAND_DRAWS, BAND_POINTS, BAND_BUDGET_S = 48, 120, 0.06
 
 
@@ -76,6 +78,9 @@ class Outcome:
     fan: Fan
 
 
+_OUTCOMES: Shelf[Outcome] = Shelf(KEPT, MOST_BYTES, lambda one: one.result.trace.nbytes)
+
+
 def bench_of(draft: Draft) -> Bench:
     """Return the bench of a draft, or raise the `ScenarioError` of one that is not sound."""
     return _bench(draft.digest, draft)
@@ -89,7 +94,8 @@ def outcome(bench: Bench, settings: Settings) -> Outcome:
     ScenarioError
         When the sliders make no sound scenario together.
     """
-    return _outcome(bench.digest(settings), bench, settings)
+    digest = bench.digest(settings)
+    return _OUTCOMES.get(digest) or _OUTCOMES.put(digest, _outcome(bench, settings))
 
 
 @st.cache_resource(max_entries=BENCHES_KEPT, show_spinner=False)
@@ -98,11 +104,11 @@ def _bench(digest: str, _draft: Draft) -> Bench:
     return Bench(_draft, Variants(scenario).read(), knobs_of(scenario), threading.Lock())
 
 
-@st.cache_resource(max_entries=KEPT, show_spinner=False)
-def _outcome(digest: str, _bench: Bench, _settings: Settings) -> Outcome:
+def _outcome(bench: Bench, settings: Settings) -> Outcome:
     from bankSim.sim.run import simulate
     from bankSim.study.quick_fan import quick_fan
 
-    scenario = _bench.variant(_settings)
+    scenario = bench.variant(settings)
     fan = quick_fan(scenario, draws=BAND_DRAWS, points=BAND_POINTS, budget_s=BAND_BUDGET_S)
-    return Outcome(simulate(scenario), fan)
+    is_base = scenario is bench.scenario
+    return Outcome(predicted(bench.draft) if is_base else simulate(scenario), fan)

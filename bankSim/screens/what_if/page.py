@@ -6,6 +6,7 @@ from bankSim.errors import ScenarioError
 from bankSim.scenario.draft import Draft
 from bankSim.screens.desk import Desk
 from bankSim.screens.plain import plain
+from bankSim.screens.runs import result_or_wait
 from bankSim.screens.what_if.map_part import show_map
 from bankSim.screens.what_if.matters_part import show_matters
 from bankSim.screens.what_if.outcome import Bench, bench_of
@@ -54,6 +55,7 @@ def show(desk: Desk) -> None:
     except ScenarioError:
         _faulty(desk.draft)
         return
+    result_or_wait(desk.draft, bench.scenario)  # a long run shows how far it is, and can be stopped
     mine = play()
     mine.begin(desk.draft.digest)
     st.html(STAYS)

@@ -238,6 +238,19 @@ def test_usual_rules_can_be_written_out_and_change_nothing():
     assert data(page)["battery"][0]["protection"] == []
 
 
+def test_rules_are_never_those_of_a_battery_that_has_left_its_place():
+    draft = ready_draft("lfp-beside-agm").with_item_moved(("battery",), 1, 0)
+    page = opened(draft, bank_detail_0="Protection")
+    assert any("lowest cell voltage" in one.value for one in page.markdown)
+    desk(page).change(desk(page).draft.with_values({("simulation", "duration_h"): -1.0}))
+    page = press(page, "bank Remove battery 0")
+    page.session_state["bank open battery 0"] = True
+    page.session_state["bank detail 0"] = "Protection"
+    page = sound(page.run())
+    assert data(page)["battery"][0]["chemistry"] == "AGM"
+    assert not any("lowest cell voltage" in one.value for one in page.markdown)
+
+
 def test_a_rule_turned_round_and_taken_out():
     page = opened(ready_draft("cascade"), bank_detail_0="Protection")
     turn = next(one for one in page.button if one.label == "Trip above instead")
@@ -337,6 +350,21 @@ def test_text_that_cannot_be_read_stays_in_its_field():
     sound(area().set_value(before.text.replace("16.0", "17.0")).run())
     assert data(page)["simulation"]["duration_h"] == 17.0
     assert texts(page) == []
+
+
+def test_text_typed_before_a_change_in_the_fields_says_so_and_can_be_left():
+    page = opened(ready_draft("coffee-cart"), part="As text")
+    text = page.text_area[0]
+    page = sound(text.set_value(text.value + "x = = 1\n").run())
+    page = sound(page.segmented_control(key="bank part").set_value("Batteries").run())
+    set_to(page, "number_input", "battery[1].rated_capacity_Ah", 123.0)
+    page = sound(page.segmented_control(key="bank part").set_value("As text").run())
+    assert page.text_area[0].value.endswith("x = = 1\n")
+    assert any("after this was typed" in one.value for one in page.warning)
+    press(page, "bank text leave")
+    assert data(page)["battery"][0]["rated_capacity_Ah"] == 123.0
+    assert page.text_area[0].value == desk(page).draft.plain_text
+    assert not page.warning
 
 
 def test_a_ready_bank_is_taken_and_can_be_undone():

@@ -170,3 +170,29 @@ def test_names_that_lead_out_of_the_folder_are_never_read():
     assert found.scenario is None
     assert "plain file name" in found.faults[0]
     assert found.at(("load", 0, "profile"))
+
+
+def test_a_table_of_another_folder_never_takes_the_place_of_the_one_beside_the_scenario():
+    draft = ready_draft("bench-cells")
+    (name, content), *others = draft.tables
+    older = b"state_of_charge,voltage_V\n0,2.0\n1,3.0\n"
+    files = [("bench-cells.toml", draft.content), (name, content), *others]
+    for handed in ([*files, (f"older/{name}", older)], [(f"older/{name}", older), *files]):
+        found = take([("bank.zip", zipped(*handed))], DESK)
+        assert dict(found.draft.tables)[name] == content
+        assert f"older/{name}" in found.told[0]
+
+
+def test_two_tables_that_fit_the_same_name_are_not_guessed_between():
+    draft = ready_draft("bench-cells")
+    (name, content), *_ = draft.tables
+    twins = [(f"new/{name}", content), (f"old/{name}", b"state_of_charge,voltage_V\n0,2\n1,3\n")]
+    line = refused(("bank.zip", zipped(("bench-cells.toml", draft.content), *twins)))
+    assert f"new/{name}" in line
+    assert f"old/{name}" in line
+
+
+def test_many_small_zips_may_not_unfold_to_more_than_one(monkeypatch):
+    monkeypatch.setattr(uploads, "LARGEST_BYTES", 1_000_000)
+    bombs = [(f"{n}.zip", zipped((f"{n}.csv", b"0" * 600_000))) for n in range(5)]
+    assert "unfolds to more than" in refused(*bombs)

@@ -43,7 +43,7 @@ def _specs(at):
 
 
 def _titles(at):
-    return [one.value for one in at.subheader]
+    return [one.value for one in at.header]
 
 
 def test_the_answer_comes_first_then_the_chances_then_cautions(opened, weak_text, weak):
@@ -100,7 +100,7 @@ def test_a_faulty_draft_says_what_and_leads_to_where_it_is_mended(opened):
     told = " ".join(one.value for one in at.markdown)
     assert "Capacity on the label" in told  # as the field is called, not as the file has it
     assert "capacity\\_Ah" not in told
-    assert not at.subheader
+    assert not at.header
     assert "Safety" in at.caption[-1].value
 
 
@@ -136,7 +136,7 @@ def test_a_run_that_takes_long_goes_on_in_a_job_that_can_be_stopped(opened, monk
     at = opened(_two(LOAD.format(watts=123)), with_band=False)
     assert begun.wait(10.0)
     assert not at.exception
-    assert not at.subheader
+    assert not at.header
     stop = next(one for one in at.button if one.label == "Stop")
     stop.click().run()
     at.run()
@@ -145,7 +145,7 @@ def test_a_run_that_takes_long_goes_on_in_a_job_that_can_be_stopped(opened, monk
     go_on.set()
     for _ in range(100):
         at.run()
-        if at.subheader:
+        if at.header:
             break
     assert "Cautions" in _titles(at)
 

@@ -10,6 +10,8 @@ from bankSim.screens.charts.look import DARK, LIGHT
 from bankSim.screens.lesson.circuit import circuit_svg, circuit_words
 from bankSim.screens.lesson.hands import hands_words
 from bankSim.screens.lesson.pictures import Bars, spec_of
+from bankSim.screens.lesson.reading import amps, figures
+from bankSim.screens.lesson.show_step import _said
 from bankSim.screens.lesson.step import Amount, Choice
 from bankSim.screens.lesson.steps import STEPS, THUMB
 from bankSim.sim.numbers import number
@@ -72,6 +74,23 @@ def test_one_cut_out_brings_the_next_only_if_it_does():
         assert found.branches[0].out == follows
         assert ("above its label" in found.reply) == (load_A > 100.0)
         assert ("below its label" in found.reply) == (load_A < 100.0)
+
+
+def test_the_drawing_agrees_with_what_cut_out():
+    for load_A, found in at("carries-all"):
+        follows = bool(found.facts["follows"])
+        assert found.branches[0].current == ("0 A" if follows else amps(load_A))
+        assert found.load == ("0 A" if follows else f"{load_A:g} A")  # Kirchhoff
+
+
+def test_three_digits_read_alike():
+    assert [figures(value) for value in (9.9996, 10.0004, 99.96, 0.9996)] == [
+        "10.0", "10.0", "100", "1.00",
+    ]  # fmt: skip
+
+
+def test_a_number_stays_beside_its_unit():
+    assert _said("at 92 % and 60 A") == "at 92\N{NO-BREAK SPACE}% and 60\N{NO-BREAK SPACE}A"
 
 
 def test_the_surge_charges_the_other_only_if_it_does():

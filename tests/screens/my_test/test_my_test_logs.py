@@ -20,7 +20,8 @@ from my_test_page import (
 )
 
 from bankSim.screens.my_test import examples
-from bankSim.screens.my_test.reading import look
+from bankSim.screens.my_test import shelf as shelves
+from bankSim.screens.my_test.reading import headers, look
 
 
 def test_log_is_told_as_by_the_command(capsys, monkeypatch):
@@ -136,6 +137,24 @@ def test_removed_log_leaves_no_bytes_and_a_session_that_ends_no_folder():
     del page
     gc.collect()
     assert not folder.exists()
+
+
+def test_a_log_that_one_visitor_lost_is_still_read_for_another_one():
+    content = f"{log_text(3.0)}# lost by one\n".encode()
+    one, two = shelves.Shelf(), shelves.Shelf()
+    lost, own = one.add("run.csv", content), two.add("run.csv", content)
+    lost.file.unlink()
+    assert headers(lost) == ()
+    assert len(headers(own)) == 3
+
+
+def test_a_removed_log_takes_no_room_from_others():
+    own = shelves.Shelf()
+    kept = [own.add(f"{n}.csv", b"x" * (100 + n)) for n in range(2)]
+    folder = kept[0].file.parent
+    assert shelves._FOLDERS[folder] == 201
+    own.remove(kept[0].digest)
+    assert shelves._FOLDERS[folder] == 101
 
 
 def test_sessions_do_not_see_each_other():

@@ -1,5 +1,7 @@
 """Steps 4 and 5: jobs whose digits are those of the commands, and the way into the bank."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from my_test_page import (
@@ -17,6 +19,7 @@ from my_test_page import (
 
 from bankSim.scenario.draft import Draft
 from bankSim.screens.answers import checked
+from bankSim.screens.desk import Desk
 from bankSim.screens.my_test.adopt import adopt
 
 BENCH = TOP / "scenarios/bench-bank.toml"
@@ -108,6 +111,39 @@ def test_in_place_of_one_keeps_what_belongs_to_its_place(made):
     assert cell.charge_C == 80.0 * 3600.0
     others = [checked(one).scenario.bank.batteries[1] for one in (found.draft, bench)]
     assert in_full(others[0]) == in_full(others[1])
+
+
+def test_in_place_of_one_keeps_its_heater_and_its_rules(made):
+    rules = [{"watches": "lowest cell voltage", "trips_below": 2.6, "blocks": "discharge"}]
+    heater = {"power_W": 40.0, "on_below_C": 3.0, "off_above_C": 8.0}
+    place = ("battery", 0)
+    bench = Draft(BENCH.read_text()).with_values(
+        {(*place, "protection"): rules, (*place, "heater"): heater}
+    )
+    battery = adopt(bench, made, 0).draft.at(place)
+    assert battery["heater"] == heater
+    assert battery["protection"] == rules
+    own = replace(made, text=f'{made.text}[[battery.protection]]\nwatches = "temperature"\n')
+    assert adopt(bench, own, 0).draft.at((*place, "protection")) == [{"watches": "temperature"}]
+
+
+@pytest.mark.parametrize("text", ["battery = 3\n", '[battery]\nname = "x"\n'])
+def test_a_bank_that_is_laid_out_wrongly_is_told_of(made, text):
+    from streamlit.testing.v1 import AppTest
+
+    def page():
+        import streamlit as st
+
+        from bankSim.screens.my_test.into_bank import offer
+
+        offer(st.session_state["files"], "x")
+
+    shown = AppTest.from_function(page)
+    shown.session_state["files"] = made
+    shown.session_state["desk"] = Desk(Draft(text))
+    shown.run()
+    assert not shown.exception
+    assert "mended first" in shown.info[0].value
 
 
 def test_only_battery_can_be_replaced(made):

@@ -11,6 +11,7 @@ from bankSim.cli.main import main
 from bankSim.scenario.draft import Draft
 from bankSim.scenario.read import read_scenario
 from bankSim.scenario.starter import starter_text
+from bankSim.screens.ready import ready_draft
 from bankSim.screens.report.making import do_work, page_of
 from bankSim.screens.report.wish import Wish
 from bankSim.sim.run import simulate
@@ -46,6 +47,20 @@ def test_same_as_the_command(starter, tmp_path, draws):
     assert MOMENT.sub("", ours) == MOMENT.sub("", theirs)
     assert work.data == (tmp_path / "report-data.zip").read_bytes()
     assert (work.spread is None) == (draws == 0)
+
+
+def test_a_bank_of_many_batteries_is_drawn_as_often_as_by_the_command(tmp_path):
+    draft = ready_draft("coffee-cart").with_values({("simulation", "duration_h"): 2.0})
+    for number in range(6):
+        draft = draft.with_item_copied(("battery",), 0, f"more {number}")
+    file = tmp_path / "bank.toml"
+    file.write_text(draft.text)
+    wish = Wish("", 60, 1)
+    work = do_work(simulate(read_scenario(file)), {}, wish, quiet, datetime.now())
+    out = tmp_path / "report.html"
+    assert main(["report", str(file), "--out", str(out), "--draws", "60"]) == 0
+    assert work.spread.traced.fan.draws == 240 // 8
+    assert work.data == (tmp_path / "report-data.zip").read_bytes()
 
 
 def test_another_question_costs_no_work():

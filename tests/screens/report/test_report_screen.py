@@ -1,5 +1,6 @@
 """The page Report, without a browser."""
 
+import threading
 import time
 from pathlib import Path
 
@@ -60,7 +61,7 @@ def test_nothing_is_made_unasked():
     app = opened()
     assert not app.exception
     assert not app.get("download_button")
-    assert "What it will say" in [one.value for one in app.subheader]
+    assert "What it will say" in [one.value for one in app.header]
     assert "Safety" in words_of(app)
     assert SAFETY_TEXT.split(":")[0][:20] in words_of(app)
 
@@ -91,3 +92,30 @@ def test_faults_stand_in_for_the_report():
     assert not app.exception
     assert "needs mending" in words_of(app)
     assert not app.button
+
+
+def test_a_long_run_does_not_hold_the_page_and_can_be_stopped(monkeypatch):
+    from bankSim.screens import runs
+
+    go_on = threading.Event()
+    monkeypatch.setattr(runs, "_ends_soon", lambda engine: False)
+    real = runs._finished
+
+    def slow(scenario, engine, progress):
+        while not go_on.wait(0.01):
+            progress("per cent", 3, 100)
+        return real(scenario, engine, progress)
+
+    monkeypatch.setattr(runs, "_finished", slow)
+    app = opened(f"# asked for the first time by a report\n{starter_text()}")
+    assert not app.exception
+    assert [one.label for one in app.button] == ["Stop"]
+    app.button[0].click().run()
+    assert "Stopped" in words_of(app)
+    go_on.set()
+    app.button(key="run again").click().run()
+    end = time.monotonic() + 60
+    while not app.text_area and time.monotonic() < end:
+        time.sleep(0.1)
+        app.run()
+    assert app.text_area[0].label.startswith("Your question")

@@ -2,6 +2,7 @@
 
 import base64
 import json
+import time
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +14,7 @@ from streamlit.testing.v1 import AppTest
 import bankSim.screens
 from bankSim.scenario.draft import Draft
 from bankSim.screens import warm_up
+from bankSim.screens.answers import predicted
 from bankSim.screens.desk import Desk
 from bankSim.screens.router import page_file
 from bankSim.screens.what_if.outcome import bench_of, outcome
@@ -136,3 +138,25 @@ def test_names_are_no_markdown():
     assert ":red[" not in label
     assert "$z$" not in label
     assert not app.exception
+
+
+def test_a_long_run_of_the_bank_itself_can_be_stopped(monkeypatch):
+    from bankSim.screens import runs
+
+    def endless(scenario, engine, progress):
+        while True:
+            progress("per cent", 3, 100)
+            time.sleep(0.01)
+
+    monkeypatch.setattr(runs, "_ends_soon", lambda engine: False)
+    monkeypatch.setattr(runs, "_finished", endless)
+    app = opened(Draft(f"# long\n{TWO_LFP}"))
+    assert [one.label for one in app.button] == ["Stop"]
+    app.button[0].click().run()
+    assert not app.exception
+    assert "Stopped" in app.info[0].value
+
+
+def test_the_bank_as_it_stands_is_the_prediction_itself():
+    draft = Draft(f"# as it stands\n{TWO_LFP}")
+    assert outcome(bench_of(draft), {}).result is predicted(draft)

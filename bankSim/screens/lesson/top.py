@@ -1,0 +1,24 @@
+"""Begins every step at its top: a long answer was read down to the button for the next step."""
+
+import streamlit as st
+
+FLAT_S = 0.12
+
+
+def begin_at_top(place: int) -> None:
+    """Let a page that shows another step than before stand at its top.
+
+    For a moment the page has no height, so that nothing is left to be scrolled down to. It begins
+    anew only when the name of its animation changes, which is when the step does.
+
+    Parameters
+    ----------
+    place : int
+        The step before the visitor, from 0.
+    """
+    st.html(
+        f"<style>@keyframes lesson-step-{place} "
+        "{ 0% { max-height: 0; min-height: 0; overflow: hidden; } }\n"
+        '[data-testid="stMainBlockContainer"] '
+        f"{{ animation: lesson-step-{place} {FLAT_S}s step-end; }}</style>"
+    )
