@@ -120,12 +120,12 @@ def test_a_class_at_the_wall(page):
         settled(tab)
     guess(tab, STEPS[3])
     tab.get_by_text(re.compile("Right were 9 of 22")).wait_for()
+    for seen in ("^You said", "^A sceptic would ask"):  # at the top again, all without scrolling
+        box = tab.get_by_text(re.compile(seen)).bounding_box()
+        assert 0 <= box["y"] <= box["y"] + box["height"] <= WALL[1]
     picture(tab, "lesson-wall")
     box = tab.get_by_test_id("stPlotlyChart").bounding_box()
     assert box["height"] >= 400
-    for seen in (tab.get_by_test_id("stPlotlyChart"), tab.get_by_text("A sceptic would ask")):
-        box = seen.bounding_box()
-        assert 0 <= box["y"] <= box["y"] + box["height"] <= WALL[1]  # without scrolling
     go(tab, "Your bank")
     assert tab.evaluate("parseFloat(getComputedStyle(document.documentElement).fontSize)") == small
 

@@ -20,7 +20,9 @@ img { float: right; width: 13rem; margin-left: 1rem; max-width: 45% }
 li { list-style: none } ul { padding-left: 0; margin: .3rem 0 } li::before { content: "\\2610  " }
 table { border-collapse: collapse } td, th { border: 1px solid #6f6f6f; padding: .3rem .5rem;
   text-align: left; vertical-align: top }
-@page { margin: 15mm }
+@page { margin: 13mm 15mm }
+@media print { body { font-size: 10pt; line-height: 1.3; margin: 0; padding: 0; max-width: none }
+  p { margin: .3rem 0 } section { padding: .45rem 0 } img { width: 11rem } }
 """
 
 

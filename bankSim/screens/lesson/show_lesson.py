@@ -22,7 +22,7 @@ def show_lesson() -> None:
         st.markdown(told_progress(way), width="content")
         if wall:  # in reach without scrolling
             _on_and_back(way)
-    begin_at_top(way.place)
+    begin_at_top(2 * way.place + (wall and way.step.key in way.guesses))
     show_strip(way)
     show_step(way, wall=wall)
     if not wall:
@@ -95,7 +95,7 @@ def _sheets(way: Course) -> None:
         if way.guesses:
             _own_sheet(way)
         st.caption(
-            "They open in any browser and print from there: three pages of questions, five with "
+            "They open in any browser and print from there: two pages of questions, three with "
             "answers."
         )
 

@@ -58,7 +58,9 @@ def _side(title: str, word: str) -> Side:
             "name": text_field("Name", f"{title} name", placeholder=word),
             "Ah": text_field("Counted from full to cut-out [Ah]", f"{title} Ah"),
             "cells": text_field(
-                "Cell voltages at cut-out [V]", f"{title} cells", placeholder="2.50 2.60 2.55 2.52"
+                "Cell voltages at cut-out [V]",
+                f"{title} cells",
+                placeholder="e.g. 2.50 2.60 2.55 2.52",
             ),
             "kg": text_field("Weight of the whole battery [kg]", f"{title} kg"),
             "Wh": text_field("Energy given [Wh]", f"{title} Wh", help="If measured."),

@@ -33,7 +33,7 @@ def log_chart(look: Look, *, dark: bool) -> dict[str, Any]:
         "dragmode": False,
         "xaxis": {**axis, "title": {"text": "time [h]"}, "anchor": "y2"},
         "yaxis": {**axis, "domain": [0.56, 1.0]},
-        "yaxis2": {**axis, "domain": [0.0, 0.44]},
+        "yaxis2": {**axis, "domain": [0.0, 0.44], "rangemode": "tozero"},  # ripple stays small
         "annotations": [],
     }
     data = []

@@ -69,7 +69,7 @@ def _wanted(names: list[str]) -> Wanted:
         load_A=number_field("Test current [A]", "plan A", 0.001, 100_000.0),
         load_W=number_field("or test power [W]", "plan W", 0.01, 1_000_000.0,
                             help="Both empty: the loads of your bank."),
-        starts_at=text_field("Starts at [HH:MM]", "plan start", placeholder="09:00"),
+        starts_at=text_field("Starts at [HH:MM]", "plan start", placeholder="e.g. 09:00"),
         temperature_C=number_field("Temperature [degrees C]", "plan temperature", -35.0, 60.0),
     )  # fmt: skip
     if place is not None and place >= 0:

@@ -37,7 +37,7 @@ def show_snapshot(shelf: Shelf) -> None:
 def _from_fields() -> None:
     volts = text_field(
         "Cell voltages at the cut-out [V], cell 1 first", "snapshot volts",
-        placeholder="2.31 2.52 2.47 2.38",
+        placeholder="e.g. 2.31 2.52 2.47 2.38",
         help="With spaces between them; millivolts and decimal commas are understood. Repeats of "
         "one battery have / between them.",
     )  # fmt: skip
@@ -86,7 +86,7 @@ def _show(digest: str, work: Callable[[], Answer]) -> None:
 def _typed(*, from_logs: bool) -> TypedSnapshot:
     """Ask for everything beside the voltages."""
     delivered = text_field(
-        "Counted from full to cut-out [Ah]", "snapshot Ah", placeholder="148",
+        "Counted from full to cut-out [Ah]", "snapshot Ah", placeholder="e.g. 148",
         help="Of repeats one each, with / between them."
         + (" Empty: as counted in the log." if from_logs else ""),
     )  # fmt: skip

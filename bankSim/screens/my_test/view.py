@@ -13,6 +13,10 @@ PICTURE_PX = 680  # narrower screens scroll inside the picture's frame: its lett
 STYLE = f"""<style>
 [class*="st-key-scroll-"] {{ overflow-x: auto; align-items: flex-start; max-width: 900px; }}
 [class*="st-key-scroll-"] > div {{ min-width: {PICTURE_PX}px; }}
+@media (max-width: {PICTURE_PX + 40}px) {{
+  [class*="st-key-scroll-"]::before {{ content: "Swipe to see all of it \\2192"; position: sticky;
+    left: 0; font-size: 0.875rem; }}
+}}
 [data-testid="stRadio"] label {{ min-height: 28px; align-items: center; }}
 [data-testid="stMultiSelect"] [data-tag] {{
     background: transparent; color: inherit; border: 1px solid currentColor;

@@ -59,10 +59,11 @@ NAMES = {
 _OPTION = re.compile(
     "|".join(rf"{re.escape(name)}(?![\w-])" for name in sorted(NAMES, key=len, reverse=True))
 )
+_VALUE = re.compile(r'(?<=") COLUMN\b')  # stands for what is typed behind an option
 _COMMAND = re.compile(r"`banksim log`")
 
 
 def on_page(text: str) -> str:
     """Return a sentence of the core with the names that its options have on the page."""
     named = _OPTION.sub(lambda found: f'"{NAMES[found[0]]}"', text)
-    return _COMMAND.sub('"How it is understood"', named)
+    return _VALUE.sub("", _COMMAND.sub('"How it is understood"', named))

@@ -71,6 +71,24 @@ def test_what_is_no_table_is_refused_in_one_line_and_not_kept():
     assert shelf(page).logs == []
 
 
+def test_a_missing_column_is_told_without_words_of_the_command():
+    rows = "\n".join(f"{60 * i},13.2" for i in range(60))
+    page = open_page()
+    bring(page, ("run.csv", f"Zeit;Spannung\n{rows}\n".replace(",", ";").encode()))
+    (told,) = errors(page)
+    assert told.endswith('say which with "Current"')
+
+
+def test_a_steady_current_looks_steady():
+    from bankSim.screens.my_test.log_chart import log_chart
+
+    page = open_page()
+    bring(page, ("run.csv", log_text().encode()))
+    kept = shelf(page).logs[0]
+    spec = log_chart(look(kept, shelf(page).asked_of(kept)), dark=False)
+    assert spec["layout"]["yaxis2"]["rangemode"] == "tozero"  # its axis reaches down to 0 A
+
+
 def test_too_large_is_refused(monkeypatch):
     from bankSim.screens.my_test import shelf as module
 
