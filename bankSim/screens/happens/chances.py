@@ -9,6 +9,7 @@ from bankSim.sim.numbers import listing, number, quoted, sentence
 from bankSim.study.answers import CHARGED, main_answer
 from bankSim.study.quick_fan import QuickSpread
 
+FULL = 100  # cases; of fewer, chances are told as they were counted
 RARE = 0.005
 ALIKE = 1e-6
 NAMES_TOLD = 3
@@ -66,23 +67,35 @@ def _firsts(spread: QuickSpread, batteries: int) -> list[str]:
     elif likely:
         name, part = likely[0]
         told.append(f"{_in_cases(part, spread)} {quoted(name)} cuts out first")
-        others = [f"{quoted(own)} in {_of_100(chance)}" for own, chance in likely[1:NAMES_TOLD]]
+        others = [
+            f"{quoted(own)} in {_cases(chance, spread)}" for own, chance in likely[1:NAMES_TOLD]
+        ]
         rest = sum(chance for _, chance in likely[NAMES_TOLD:])
-        others += [f"one of {len(likely) - NAMES_TOLD} others in {_of_100(rest)}"] if rest else []
+        left = len(likely) - NAMES_TOLD
+        others += [f"one of {left} others in {_cases(rest, spread)}"] if rest else []
         told += [listing(others)] if others else []
     if spread.together > RARE:
-        told.append(f"several are first at once in {_of_100(spread.together)}")
+        told.append(f"several are first at once in {_cases(spread.together, spread)}")
     if spread.nobody == 1.0:
         told.append(f"in none of {spread.draws} random cases does a battery cut out")
     elif spread.nobody > RARE:
-        told.append(f"nobody cuts out in {_of_100(spread.nobody)} of 100")
+        told.append(f"nobody cuts out in {_cases(spread.nobody, spread)} of {_all(spread)}")
     return told
 
 
 def _in_cases(part: float, spread: QuickSpread) -> str:
     if part == 1.0:
         return f"in all of {spread.draws:,} random cases"
-    return f"in {_of_100(part)} of 100 random cases"
+    return f"in {_cases(part, spread)} of {_all(spread)} random cases"
+
+
+def _all(spread: QuickSpread) -> int:
+    """Return of how many cases chances are told: 100, or as many as were made where few were."""
+    return min(spread.draws, FULL)
+
+
+def _cases(part: float, spread: QuickSpread) -> str:
+    return _of_100(part) if spread.draws >= FULL else f"{part * spread.draws:.0f}"
 
 
 def _range(scenario: Scenario, spread: QuickSpread) -> str:

@@ -30,6 +30,13 @@ def test_chances_are_those_of_the_table(weak, weak_spread):
     assert "nobody cuts out in 5 of 100" in line
 
 
+def test_few_cases_are_told_as_they_were_counted(weak, weak_spread):
+    parts = {"first": (("weak", 8 / 11), ("good", 1 / 11)), "together": 0.0, "nobody": 2 / 11}
+    line = chances_line(weak.scenario, replace(weak_spread, draws=11, **parts))
+    assert line.startswith('In 8 of 11 random cases "weak" cuts out first; "good" in 1; ')
+    assert "nobody cuts out in 2 of 11" in line
+
+
 def test_what_is_neither_sure_nor_impossible_is_not_told_as_such(weak, weak_spread):
     spread = replace(weak_spread, first=(("weak", 0.996), ("good", 0.006)), nobody=0.0)
     line = chances_line(weak.scenario, spread)
