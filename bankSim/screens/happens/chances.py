@@ -43,8 +43,8 @@ def chances_grid(spread: QuickSpread) -> Grid:
     rows = tuple(
         (
             name,
-            _of_100(first.get(name, 0.0)),
-            _of_100(at_all),
+            _cases(first.get(name, 0.0), spread),
+            _cases(at_all, spread),
             _between(spread.cut_out_h.get(name)),
             _between(spread.delivered_Ah.get(name)),
             _between(spread.stranded_Ah.get(name)),
@@ -52,8 +52,8 @@ def chances_grid(spread: QuickSpread) -> Grid:
         for name, at_all in spread.cuts_out.items()
     )
     columns = (
-        "Battery", "Out first, of 100", "Cuts out, of 100", "Cuts out after h", "Gives Ah",
-        "Stranded Ah",
+        "Battery", f"Out first, of {_all(spread)}", f"Cuts out, of {_all(spread)}",
+        "Cuts out after h", "Gives Ah", "Stranded Ah",
     )  # fmt: skip
     return Grid(columns, rows)
 

@@ -24,7 +24,8 @@ EVIL = '<img src=x onerror="alert(1)">'
 
 
 def test_chances_are_those_of_the_table(weak, weak_spread):
-    spread = replace(weak_spread, first=(("weak", 0.83), ("good", 0.12)), together=0.0, nobody=0.05)
+    parts = {"first": (("weak", 0.83), ("good", 0.12)), "together": 0.0, "nobody": 0.05}
+    spread = replace(weak_spread, draws=200, **parts)
     line = chances_line(weak.scenario, spread)
     assert line.startswith('In 83 of 100 random cases "weak" cuts out first; "good" in 12; ')
     assert "nobody cuts out in 5 of 100" in line
@@ -38,7 +39,8 @@ def test_few_cases_are_told_as_they_were_counted(weak, weak_spread):
 
 
 def test_what_is_neither_sure_nor_impossible_is_not_told_as_such(weak, weak_spread):
-    spread = replace(weak_spread, first=(("weak", 0.996), ("good", 0.006)), nobody=0.0)
+    parts = {"first": (("weak", 0.996), ("good", 0.006)), "nobody": 0.0}
+    spread = replace(weak_spread, draws=200, **parts)
     line = chances_line(weak.scenario, spread)
     assert "more than 99 of 100" in line
     assert '"good" in less than 1' in line
