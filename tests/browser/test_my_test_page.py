@@ -127,7 +127,9 @@ def test_words_of_a_log_stay_words(page):
     upload(tab, a_file("**[x](http://x.y)** <b>.csv", f"{header}\n{rows}\n"))
     tab.get_by_text("200 samples").first.wait_for()
     assert '<img src=x onerror="alert(1)">' in tab.inner_text("main")
+    settled(tab)  # a list that is open while the page is still written closes again
     tab.get_by_text("Change columns or direction").click()
+    settled(tab)
     tab.get_by_role("combobox", name="Time").click()
     tab.get_by_role("option", name="=1+1").wait_for()
     names = tab.get_by_role("option").all_inner_texts()
