@@ -31,12 +31,11 @@ def _compile(state: _State) -> None:
         from bankSim.scenario.starter import starter_text
         from bankSim.screens.room import room
         from bankSim.sim.run import simulate
-        from bankSim.study.plan import make_plan, ready
+        from bankSim.study.quick_fan import quick_spread
 
         scenario = parse_scenario(starter_text(), room(), "starter")
         simulate(scenario)
-        plan = make_plan(scenario)
-        ready(plan).evaluate(plan.values(0, 2))
+        quick_spread(scenario, draws=2, table_draws=2)
     except BaseException as trouble:
         state.trouble = trouble
     finally:
