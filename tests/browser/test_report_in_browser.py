@@ -10,7 +10,7 @@ from bankSim.sim.summary import SAFETY_TEXT
 QUESTION = "May the <b>old</b> one stay? *Please* tell $x$ ![a](http://example.invalid/a.png)"
 
 
-@pytest.mark.parametrize(("size", "dark"), [(PHONE, True), (DESK, False)], ids=["phone", "desk"])
+@pytest.mark.parametrize(("size", "dark"), [(DESK, False)], ids=["desk"])
 def test_report_is_made_saved_and_opened(page, size, dark, tmp_path):
     tab = page(size, dark=dark)
     go(tab, "Report")
