@@ -4,9 +4,12 @@ import os
 import re
 import shutil
 import time
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import urlsplit
+
+from playwright.sync_api import TimeoutError as TookTooLong
 
 PHONE = (390, 844)
 DESK = (1440, 900)
@@ -134,12 +137,16 @@ def settled(page, quiet_ms=250):
 
 
 def open_uploader(tab):
-    """Go to where a scenario file is handed in."""
-    way = tab.get_by_text("your file", exact=True)
-    if not way.is_visible():
-        tab.get_by_text("Start from a ready bank, your file").click()
-    way.click()
-    tab.locator("input[type=file]").first.wait_for(state="attached")
+    """Go to where a scenario file is handed in; a click that met a rerun is made again."""
+    way, field = tab.get_by_text("your file", exact=True), tab.locator("input[type=file]").first
+    for _ in range(5):
+        if not way.is_visible():
+            tab.get_by_text("Start from a ready bank, your file").click()
+        way.click()
+        with suppress(TookTooLong):
+            field.wait_for(state="attached", timeout=6_000)
+            return
+    field.wait_for(state="attached")
 
 
 def hand_in(tab, text, name="bank.toml"):

@@ -5,7 +5,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from browsing import DESK, PHONE, picture, settled
+from browsing import DESK, PHONE, open_uploader, picture, settled
 from playwright.sync_api import expect
 
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
@@ -45,9 +45,7 @@ def start_from(tab, title):
 
 
 def hand_in(tab, *files):
-    tab.locator("summary", has_text="Start from a ready bank").click()
-    settled(tab)
-    pick(tab, "your file")
+    open_uploader(tab)
     tab.locator("input[type=file]").first.set_input_files(files)
     settled(tab)
 
