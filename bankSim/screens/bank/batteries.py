@@ -10,10 +10,8 @@ from bankSim.screens.bank import choices, items
 from bankSim.screens.bank.battery_details import DETAILS, show_detail
 from bankSim.screens.bank.board import Board, put
 from bankSim.screens.bank.fields import choice, number, text
-from bankSim.screens.bank.folds import fold
 from bankSim.screens.bank.labels import LABELS
 from bankSim.screens.desk import desk
-from bankSim.screens.plain import plain
 
 ARRAY = "battery"
 IN_PERCENT, IN_AH = "in % of the label", "in Ah, as measured"
@@ -29,10 +27,8 @@ def show_batteries(board: Board) -> None:
 
 
 def _show_battery(board: Board, place: int, battery: dict[str, Any], count: int) -> None:
-    title = plain(items.title_of(ARRAY, place, battery), 60)
-    box = fold(items.open_key(ARRAY, place), f"{place + 1} · **{title}**", at_first=place == 0)
-    if not box.open:
-        items.in_brief(board, ARRAY, place, in_short(battery))
+    box = items.opened(board, ARRAY, place, battery, in_short(battery), at_first=place == 0)
+    if box is None:
         return
     with box:
         _show_label(board, (ARRAY, place), battery)

@@ -7,12 +7,10 @@ import streamlit as st
 from bankSim.scenario.lines import Path
 from bankSim.screens.bank import items
 from bankSim.screens.bank.board import Board, change, put
-from bankSim.screens.bank.fields import number, text
-from bankSim.screens.bank.folds import fold
+from bankSim.screens.bank.fields import choose_way, number, text
 from bankSim.screens.bank.kept import others
 from bankSim.screens.bank.loads import show_times
 from bankSim.screens.desk import desk
-from bankSim.screens.plain import plain
 
 ARRAY = "charger"
 WAYS = {
@@ -66,38 +64,21 @@ def _usual_hold(board: Board) -> float:
 
 def _show_charger(board: Board, place: int, charger: dict[str, Any], count: int) -> None:
     path: Path = (ARRAY, place)
-    title = plain(items.title_of(ARRAY, place, charger), 60)
-    box = fold(items.open_key(ARRAY, place), f"{place + 1} · **{title}**")
-    if not box.open:
-        items.in_brief(board, ARRAY, place, in_short(charger))
+    box = items.opened(board, ARRAY, place, charger, in_short(charger))
+    if box is None:
         return
     with box:
         left, right = st.columns(2)
         with left:
             text(board, (*path, "name"))
         with right:
-            _show_way(board, path, charger)
+            choose_way(board, path, charger, "It gives", WAYS, _take_way)
         _show_amount(board, path, charger)
         _show_voltage(board, path, charger)
         show_times(board, path, charger, duty=False)
         board.tell(path)
         others(board, path, KNOWN)
         items.buttons(ARRAY, place, count)
-
-
-def _show_way(board: Board, path: Path, charger: dict[str, Any]) -> None:
-    key = board.key(path, "way")
-    st.session_state[key] = next((way for way in WAYS if way in charger), None)
-    st.selectbox(
-        "It gives",
-        list(WAYS),
-        index=None,
-        format_func=lambda way: WAYS[way],
-        key=key,
-        placeholder="choose",
-        on_change=_take_way,
-        args=(key, path),
-    )
 
 
 def _take_way(key: str, path: Path) -> None:

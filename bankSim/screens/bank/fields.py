@@ -189,6 +189,42 @@ def choice(
     board.tell(path)
 
 
+def choose_way(
+    board: Board,
+    path: Path,
+    item: Mapping[str, object],
+    label: str,
+    ways: Mapping[str, str],
+    take: Callable[[str, Path], None],
+) -> None:
+    """Ask which one of some keys an item has.
+
+    Parameters
+    ----------
+    board : Board
+    path : tuple
+        Of the item.
+    item : mapping
+    label : str
+    ways : mapping
+        From key to what the screen says for it.
+    take : callable
+        Told the key of the widget and the path when another way was chosen.
+    """
+    key = board.key(path, "way")
+    st.session_state[key] = next((way for way in ways if way in item), None)
+    st.selectbox(
+        label,
+        list(ways),
+        index=None,
+        format_func=lambda way: ways[way],
+        key=key,
+        placeholder="choose",
+        on_change=take,
+        args=(key, path),
+    )
+
+
 def _told(word: str, options: Mapping[str, str], unset: str | None) -> str:
     """Return what the screen says for a word of the file; no two options may say the same."""
     if word in options:

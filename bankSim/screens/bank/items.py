@@ -9,6 +9,7 @@ import streamlit as st
 from bankSim.scenario.lines import Path
 from bankSim.screens.bank.board import BIN, MOST_IN_BIN, Board, change
 from bankSim.screens.bank.choices import free_name
+from bankSim.screens.bank.folds import fold
 from bankSim.screens.bank.labels import LABELS
 from bankSim.screens.desk import desk
 from bankSim.screens.plain import plain
@@ -64,7 +65,37 @@ def open_key(array: str, place: int) -> str:
     return f"bank open {array} {place}"
 
 
-def in_brief(board: Board, array: str, place: int, words: str) -> None:
+def opened(
+    board: Board,
+    array: str,
+    place: int,
+    item: Mapping[str, object],
+    words: str,
+    *,
+    at_first: bool = False,
+) -> Any:
+    """Return the box of an item that stands open; below a closed one say its words, return None.
+
+    Parameters
+    ----------
+    board : Board
+    array : str
+    place : int
+    item : mapping
+    words : str
+        What it is, in brief.
+    at_first : bool
+        It stands open until somebody closes it.
+    """
+    title = plain(title_of(array, place, item), 60)
+    box = fold(open_key(array, place), f"{place + 1} · **{title}**", at_first=at_first)
+    if box.open:
+        return box
+    _in_brief(board, array, place, words)
+    return None
+
+
+def _in_brief(board: Board, array: str, place: int, words: str) -> None:
     """Say below a closed item what it is, and that something in it is to be mended."""
     wrong = len(board.found.below((array, place)))
     told = f":material/error: **{counted(wrong, 'thing', 'things')} to mend** · " if wrong else ""

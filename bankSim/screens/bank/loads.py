@@ -7,12 +7,10 @@ import streamlit as st
 from bankSim.scenario.lines import Path
 from bankSim.screens.bank import items, spellings
 from bankSim.screens.bank.board import Board, put
-from bankSim.screens.bank.fields import number, text, written
-from bankSim.screens.bank.folds import fold
+from bankSim.screens.bank.fields import choose_way, number, text, written
 from bankSim.screens.bank.kept import others
 from bankSim.screens.bank.tables_form import table_field
 from bankSim.screens.desk import desk
-from bankSim.screens.plain import plain
 
 ARRAY = "load"
 WAYS = {
@@ -60,39 +58,21 @@ def in_short(load: dict[str, Any]) -> str:
 
 def _show_load(board: Board, place: int, load: dict[str, Any], count: int) -> None:
     path: Path = (ARRAY, place)
-    title = plain(items.title_of(ARRAY, place, load), 60)
-    box = fold(items.open_key(ARRAY, place), f"{place + 1} · **{title}**")
-    if not box.open:
-        items.in_brief(board, ARRAY, place, in_short(load))
+    box = items.opened(board, ARRAY, place, load, in_short(load))
+    if box is None:
         return
     with box:
         left, right = st.columns(2)
         with left:
             text(board, (*path, "name"))
         with right:
-            _show_way(board, path, load)
+            choose_way(board, path, load, "It draws", WAYS, _take_way)
         _show_amount(board, path, load)
         show_times(board, path, load)
         _show_cut_off(board, path)
         board.tell(path)
         others(board, path, KNOWN)
         items.buttons(ARRAY, place, count)
-
-
-def _show_way(board: Board, path: Path, load: dict[str, Any]) -> None:
-    present = next((way for way in WAYS if way in load), None)
-    key = board.key(path, "way")
-    st.session_state[key] = present
-    st.selectbox(
-        "It draws",
-        list(WAYS),
-        index=None,
-        format_func=lambda way: WAYS[way],
-        key=key,
-        placeholder="choose",
-        on_change=_take_way,
-        args=(key, path),
-    )
 
 
 def _take_way(key: str, path: Path) -> None:
