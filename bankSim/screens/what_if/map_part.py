@@ -4,8 +4,9 @@ import streamlit as st
 
 from bankSim.screens.charts import map_chart, map_words
 from bankSim.screens.drawing import draw, look
-from bankSim.screens.jobs import answer_of, job_of, start
+from bankSim.screens.jobs import start
 from bankSim.screens.plain import plain
+from bankSim.screens.what_if.asked import answer_to, say_when_moved
 from bankSim.screens.what_if.knob import Knob
 from bankSim.screens.what_if.map_study import (
     DRAWS,
@@ -83,21 +84,20 @@ def _axis(single: dict[str, Knob], word: str, place: int, mine: Play) -> tuple[K
 
 
 def _answer(bench: Bench, mine: Play) -> None:
-    asked: MapAsked | None = st.session_state.get(ASKED)
-    job = job_of(JOB, asked.digest) if asked is not None else None
-    if asked is None or job is None or not asked.digest.startswith(bench.draft.digest):
+    found = answer_to(bench, ASKED, JOB, "Map")
+    if found is None:
         return
-    result: SweepResult | None = answer_of(job, "Map")
-    if result is None:
-        return
+    asked: MapAsked = found[0]
+    result: SweepResult = found[1]
     x, y = asked.knobs
     does = "takes in" if not result.scenario.bank.loads else "delivers"
     labels = (f"{x.words} [{x.unit}]", f"{y.words} [{y.unit}]", f"the bank {does} [Ah]")
     told = (asked.values[0], asked.values[1], middles(result), labels)
     first = first_out(result)
     here = (_here(asked, 0), _here(asked, 1))
-    if bench.moved(mine.settings) != bench.moved(asked.settings):
-        st.caption("This map is of the sliders as they stood when it was drawn.")
+    say_when_moved(
+        bench, mine, asked, "This map is of the sliders as they stood when it was drawn."
+    )
     draw(
         map_chart(*told, first=first, here=here, look=look()), map_words(*told, first=first), "map"
     )

@@ -7,8 +7,9 @@ import streamlit as st
 from bankSim.screens.charts import tornado_chart, tornado_words
 from bankSim.screens.drawing import draw, look
 from bankSim.screens.frame import show_section
-from bankSim.screens.jobs import answer_of, job_of, start
+from bankSim.screens.jobs import start
 from bankSim.screens.plain import plain
+from bankSim.screens.what_if.asked import answer_to, say_when_moved
 from bankSim.screens.what_if.matters_study import Reaches, find_matters
 from bankSim.screens.what_if.outcome import Bench
 from bankSim.screens.what_if.play import Play
@@ -47,16 +48,12 @@ def show_matters(bench: Bench, mine: Play) -> None:
 
 
 def _answer(bench: Bench, mine: Play) -> None:
-    asked: MattersAsked | None = st.session_state.get(ASKED)
-    job = job_of(JOB, asked.digest) if asked is not None else None
-    if asked is None or job is None or not asked.digest.startswith(bench.draft.digest):
-        return
-    found: Reaches | None = answer_of(job, "What matters")
+    found = answer_to(bench, ASKED, JOB, "What matters")
     if found is None:
         return
-    if bench.moved(mine.settings) != bench.moved(asked.settings):
-        st.caption("This is of the sliders as they stood when it was asked.")
-    _show(found)
+    asked, reaches = found
+    say_when_moved(bench, mine, asked, "This is of the sliders as they stood when it was asked.")
+    _show(reaches)
 
 
 def _show(found: Reaches) -> None:
