@@ -12,8 +12,6 @@ from bankSim.screens.plain import plain
 
 LONGEST = 160
 CELL_KEYS = ("capacity_Ah", "state_of_charge", "ohmic_mohm")
-_COMMON = ("ocv_table", "hysteresis_mV", "available_fraction", "well_rate_per_h")
-SHOWN_OF_CELL = (*CELL_KEYS, *_COMMON, "relaxation")
 
 
 def kept_as_it_is(board: Board, path: Path, battery: dict[str, Any], word: str) -> None:

@@ -25,7 +25,6 @@ CELLS_PX, ROW_PX, TITLE_PX, AXIS_PX, TOP_PX = 190.0, 120.0, 24.0, 44.0, 34.0
 CELL_WATCHES = (Watch.LOWEST_CELL.value, Watch.HIGHEST_CELL.value)
 CURRENT_WATCHES = (Watch.DISCHARGE_CURRENT.value, Watch.CHARGE_CURRENT.value)
 NAME_GAP = 0.085  # between names beside the lines, as a part of the row
-BLACK_OUT = 0.0
 
 
 def cut_out_chart(result: Result, event: Event, look: Look = LIGHT) -> Spec:
