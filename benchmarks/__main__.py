@@ -41,7 +41,7 @@ def main(arguments=None):
         tables, lines = equal_error_tables(bank, title, TARGETS[:1] if short else TARGETS, rounds)
         for table in tables:
             show(table, lines if table is tables[-1] else ())
-    show(*hybrid_table(0.25 if short else 1.0, rounds))
+    show(*hybrid_table(0.1 if short else 1.0, rounds))
     show(*battery_table((2, 4, 8) if short else (2, 4, 8, 16, 32), rounds))
     show(*hour_table(size, rounds))
     show(*draws_table(0.25 if short else 1.0, rounds, 500 if short else 5000))

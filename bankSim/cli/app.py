@@ -1,6 +1,7 @@
 """``banksim app``: opens the screen."""
 
 from importlib import import_module
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -16,6 +17,13 @@ def register(app: typer.Typer) -> None:
 
     @app.command("app")
     def _app(
+        scenario: Annotated[
+            Path | None,
+            typer.Argument(
+                help="Scenario file (TOML) that is on the screen at first; the file itself is "
+                "never changed.",
+            ),
+        ] = None,
         port: Annotated[
             int, typer.Option(min=1, max=65535, help="Where the browser finds it.")
         ] = 8501,
@@ -31,11 +39,15 @@ def register(app: typer.Typer) -> None:
         ] = False,
     ) -> None:
         """Open the screen in a browser."""
-        raise typer.Exit(guarded(lambda: open_screen(port, address, browser=not no_browser)))
+
+        def run() -> int:
+            return open_screen(scenario, port, address, browser=not no_browser)
+
+        raise typer.Exit(guarded(run))
 
 
-def open_screen(port: int, address: str, *, browser: bool) -> int:
-    """Serve the screen until it is stopped by hand."""
+def open_screen(scenario: Path | None, port: int, address: str, *, browser: bool) -> int:
+    """Serve the screen, with a bank of one's own if wanted, until it is stopped by hand."""
     for name in PACKAGES:
         try:
             import_module(name)
@@ -43,6 +55,10 @@ def open_screen(port: int, address: str, *, browser: bool) -> int:
             raise SimulationError(
                 f"the screen needs the package {name}: install banksim[screen]"
             ) from error
+    from bankSim.scenario.draft_file import read_draft
     from bankSim.screens.launch import serve
+    from bankSim.screens.ready import begin_with
 
+    if scenario is not None:
+        begin_with(read_draft(scenario))
     return serve(port, address, browser=browser)

@@ -44,14 +44,19 @@ def read_text(path: Path, file: str) -> str:
     ScenarioError
         One line, if the file is missing, not a regular file, too large, or not UTF-8 text.
     """
+    return decode(read_content(path, file), file)
+
+
+def read_content(path: Path, file: str, largest: int = LARGEST_BYTES) -> bytes:
+    """Return what a file holds, byte for byte; `read_text` tells what is refused."""
     try:
         if not path.exists():
             raise ScenarioError([f"{file}: no such file"])
         if not path.is_file():
             raise ScenarioError([f"{file}: not a file; expected a scenario file (TOML text)"])
-        if path.stat().st_size > LARGEST_BYTES:
-            raise ScenarioError([f"{file}: larger than {LARGEST_BYTES // 1_000_000} MB"])
-        return decode(path.read_bytes(), file)
+        if path.stat().st_size > largest:
+            raise ScenarioError([f"{file}: larger than {largest // 1_000_000} MB"])
+        return path.read_bytes()
     except (OSError, ValueError) as error:
         if isinstance(error, ScenarioError):
             raise

@@ -119,6 +119,7 @@ def study_sweep(
     draws: int = POINT_DRAWS,
     seed: int = DEFAULT_SEED,
     sampling: Sampling = Sampling.RANDOM,
+    in_full: int = TRACED_DRAWS,
     progress: Callable[[str, int, int], None] | None = None,
 ) -> SweepResult:
     """March draws at every point of a range of one or two keys.
@@ -136,6 +137,9 @@ def study_sweep(
         are sharper than each point itself.
     seed, sampling
         As in `make_plan`.
+    in_full : int
+        At most so many of them, and one at least, are run in full, for cautions and largest
+        currents.
     progress : callable, optional
         Told what is being done, how many points are finished, and of how many.
 
@@ -147,7 +151,7 @@ def study_sweep(
     variants = Variants(scenario)
     combinations = list(itertools.product(*(key.values for key in keys)))
     plans = _plans(variants, keys, combinations, seed, sampling)
-    traced = min(draws, TRACED_DRAWS, max(1, TRACED_IN_ALL // len(plans)))
+    traced = min(draws, in_full, max(1, TRACED_IN_ALL // len(plans)))
     answer = main_answer(scenario.bank)
     points = []
     for number, (values, plan) in enumerate(zip(combinations, plans, strict=True), 1):

@@ -9,14 +9,18 @@ import warnings
 import pytest
 from _pytest.runner import runtestprotocol
 from browsing import DESK, FLAGS, NOTE_CHANGES, PROGRAMS, Watch, find_chromium, settled
+from hostile_bank import quick_bank
 from playwright.sync_api import sync_playwright
 from screen_server import start_screen
 
 
 @pytest.fixture(scope="session")
 def server(tmp_path_factory):
-    """The screen, served by `banksim app`; it must leave nothing behind."""
-    screen = start_screen(tmp_path_factory.mktemp("screen"))
+    """The screen, served by `banksim app FILE`; it must leave nothing behind."""
+    folder = tmp_path_factory.mktemp("screen")
+    file = folder / "quick.toml"
+    file.write_text(quick_bank(), encoding="utf-8")
+    screen = start_screen(folder, str(file))
     yield screen
     assert screen.stop() == 0, screen.told
     assert screen.left_behind() == []

@@ -33,6 +33,11 @@ def bank(title, names, capacities, load="lamp", power=240.0, notes=""):
     return head + "".join(batteries) + LOAD.format(name=load, power=power)
 
 
+def quick_bank():
+    """Few hours and an even load: many runs of it take little time."""
+    return bank("Quick", ("small", "large"), (60.0, 100.0), power=200.0)
+
+
 def hostile_bank():
     """Every name, the title and the notes are nasty."""
     return bank(NASTY[0], NASTY[1:4], (100.0, 80.0, 60.0), NASTY[4], 240.0, " ".join(NASTY))

@@ -32,7 +32,6 @@ def guess(tab, step):
     settled(tab)
 
 
-@pytest.mark.long_browser
 @pytest.mark.parametrize(("size", "dark"), [(PHONE, True)], ids=["phone"])
 def test_the_lesson_from_the_first_step_to_the_last(page, size, dark):
     tab = page(size, dark=dark)
@@ -69,7 +68,6 @@ def test_the_next_step_begins_at_its_top(page):
     assert tab.evaluate(scrolled) > 0
 
 
-@pytest.mark.long_browser
 def test_the_slider_moves_the_answer_and_the_guess_stays(page):
     tab = page(DESK)
     go(tab, "How parallel adds")
@@ -101,7 +99,6 @@ def test_keys_alone_lead_through_a_step(page):
     at_step(tab, 2)
 
 
-@pytest.mark.long_browser
 def test_a_class_at_the_wall(page):
     tab = page(WALL)
     go(tab, "How parallel adds")

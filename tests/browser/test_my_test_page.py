@@ -90,7 +90,6 @@ def test_from_example_logs_to_a_verdict(page, size, dark):
     assert {key: lines for key, lines in found.items() if lines} == {}
 
 
-@pytest.mark.long_browser
 def test_bank_log_against_the_made_up_bank(page):
     tab = page(PHONE)
     examples(tab)
@@ -107,7 +106,6 @@ def test_bank_log_against_the_made_up_bank(page):
     assert box["width"] >= 600  # so wide that its letters can be read; its frame scrolls
 
 
-@pytest.mark.long_browser
 def test_calibration_stops_by_its_button(page):
     tab = page(DESK)
     examples(tab)
@@ -121,7 +119,6 @@ def test_calibration_stops_by_its_button(page):
     assert tab.get_by_test_id("stProgress").count() == 0
 
 
-@pytest.mark.long_browser
 def test_words_of_a_log_stay_words(page):
     tab = page(DESK)
     go(tab, "My test")
@@ -140,7 +137,6 @@ def test_words_of_a_log_stay_words(page):
     assert tab.locator("main img[src='x'], main a[href^='http://x']").count() == 0
 
 
-@pytest.mark.long_browser
 def test_two_visitors_with_the_same_file_name(page):
     first, second = page(DESK), page(PHONE)
     head = "time_s,voltage_V,current_A\n"

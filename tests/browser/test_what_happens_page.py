@@ -44,7 +44,6 @@ def test_the_answer_is_seen_first_and_nothing_scrolls_sideways(page, size, dark)
     picture(tab, name)
 
 
-@pytest.mark.long_browser
 def test_a_closer_look_shows_the_moment_and_stays(page):
     tab = page(DESK)
     with_weak_cell(tab)
@@ -65,7 +64,6 @@ def test_a_closer_look_shows_the_moment_and_stays(page):
     assert tab.evaluate(RANGE) == pytest.approx(whole)
 
 
-@pytest.mark.long_browser
 def test_the_slider_of_the_window_works_by_keyboard(page):
     tab = page(DESK)
     with_weak_cell(tab)
@@ -95,7 +93,6 @@ def test_files_can_be_taken_home(page):
         assert found.value.suggested_filename.startswith("weak-cell-")
 
 
-@pytest.mark.long_browser
 def test_looking_harder_can_be_stopped_and_begun_again(page):
     tab = page(DESK)
     with_weak_cell(tab)

@@ -1,8 +1,7 @@
 """What if in a real browser: play by keyboard and mouse, compare, keep, map, put into the bank."""
 
 import pytest
-from browsing import DESK, PHONE, go, hand_in, picture, settled
-from hostile_bank import bank
+from browsing import DESK, PHONE, go, picture, settled
 
 CURVE = """
 () => {
@@ -21,13 +20,6 @@ FOCUSED = "() => document.activeElement.getAttribute('aria-label')"
 def shows(tab, curve):
     """Wait until the picture shows a curve: keys are bundled, and their last run may come late."""
     tab.wait_for_function(f"(curve) => ({CURVE})() === curve", arg=curve, timeout=30_000)
-    settled(tab)
-
-
-def with_quick_bank(tab):
-    """Take a bank of few hours and an even load: many runs of it take little time."""
-    hand_in(tab, bank("Quick", ("small", "large"), (60.0, 100.0), power=200.0))
-    tab.wait_for_function("document.body.innerText.includes('small')")
     settled(tab)
 
 
@@ -87,7 +79,6 @@ def test_dragging_counts_when_it_is_let_go(page):
     assert tab.evaluate(CURVE) != before
 
 
-@pytest.mark.long_browser
 def test_what_was_moved_can_be_kept_taken_back_and_put_into_the_bank(page):
     tab = page(DESK)
     go(tab, "What if")
@@ -114,10 +105,8 @@ def test_what_was_moved_can_be_kept_taken_back_and_put_into_the_bank(page):
     assert "before" not in tab.evaluate(NAMES)
 
 
-@pytest.mark.long_browser
 def test_a_map_is_stopped_then_drawn(page):
     tab = page(DESK)
-    with_quick_bank(tab)
     go(tab, "What if")
     tab.get_by_text("A map over two of these").click()
     settled(tab)
@@ -132,10 +121,8 @@ def test_a_map_is_stopped_then_drawn(page):
     picture(tab, "what-if-map")
 
 
-@pytest.mark.long_browser
 def test_what_matters_most_is_told(page):
     tab = page(PHONE)
-    with_quick_bank(tab)
     go(tab, "What if")
     tab.get_by_text("What matters most").click()
     settled(tab)

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from bankSim.cli.main import main
-from bankSim.screens import launch
+from bankSim.screens import launch, ready
 
 PROJECT = Path(__file__).resolve().parents[2]
 
@@ -49,3 +49,25 @@ def test_other_addresses_are_allowed_as_hosts():
     one = launch.options(8501, "192.168.7.4", browser=False)
     assert one["server.allowedHosts"] == ["localhost", "127.0.0.1", "192.168.7.4"]
     assert launch.options(8501, "0.0.0.0", browser=False)["server.allowedHosts"] == []
+
+
+def test_a_file_of_ones_own_is_what_visitors_find(monkeypatch):
+    served = []
+    monkeypatch.setattr(launch, "serve", lambda *_, **more: served.append(more) or 0)
+    monkeypatch.setattr(ready, "_begun_with", [])
+    file = PROJECT / "scenarios/boat.toml"
+    assert main(["app", str(file), "--no-browser"]) == 0
+    assert served == [{"browser": False}]
+    assert ready.first_draft().content == file.read_bytes()
+
+
+@pytest.mark.parametrize("content", [None, "[[battery"])
+def test_a_file_that_cannot_be_opened_is_one_line(content, monkeypatch, capsys, tmp_path):
+    monkeypatch.setattr(launch, "serve", lambda *_, **__: pytest.fail("served"))
+    file = tmp_path / "mine.toml"
+    if content is not None:
+        file.write_text(content)
+    assert main(["app", str(file), "--no-browser"]) == 2
+    told = capsys.readouterr()
+    assert (told.out, told.err.count("\n")) == ("", 1)
+    assert told.err.startswith(str(file))

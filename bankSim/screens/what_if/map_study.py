@@ -104,7 +104,7 @@ def make_map(
         base = bench.variants.with_values({**first, **bench.edits(_others(asked))})
     keys = (_swept(bench, asked, 1), _swept(bench, asked, 0))
     with threads() as workers:
-        return study_sweep(base, keys, workers, draws=DRAWS, progress=progress)
+        return study_sweep(base, keys, workers, draws=DRAWS, in_full=1, progress=progress)
 
 
 def _swept(bench: Bench, asked: MapAsked, place: int) -> SweptKey:
