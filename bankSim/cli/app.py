@@ -20,6 +20,7 @@ def register(app: typer.Typer) -> None:
         scenario: Annotated[
             Path | None,
             typer.Argument(
+                metavar="[SCENARIO]",
                 help="Scenario file (TOML) that is on the screen at first; the file itself is "
                 "never changed.",
             ),

@@ -183,3 +183,13 @@ def test_more_draws_go_on_with_those_there(two, tmp_path, monkeypatch):
             more = {"workers": workers, "store_of": Stores(tmp_path), "draws": draws}
             swept(two, "battery[a].lead_mohm=1,2", **more)
     assert marched == [0, 1, 0, 1, 2, 3, 2, 3]
+
+
+def test_fewer_draws_run_in_full_change_only_what_those_tell(two):
+    words = ("battery[a].lead_mohm=1:9:2",)
+    many, few = swept(two, *words, in_full=DRAWS), swept(two, *words, in_full=1)
+    assert (many.traced, few.traced) == (DRAWS, 1)
+    for one, other in zip(many.points, few.points, strict=True):
+        assert (one.bank, one.first, one.fed) == (other.bank, other.first, other.fed)
+        assert len({place.value for place in other.hardest.percentiles}) == 1
+        assert len({place.value for place in one.hardest.percentiles}) > 1
