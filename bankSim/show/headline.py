@@ -1,5 +1,8 @@
 """The answer in a few sentences; the text, the page and the screen all begin with it."""
 
+import numpy as np
+
+from bankSim.model.battery import Battery
 from bankSim.show.beware import beware, danger, driven_empty
 from bankSim.show.causes import UNFED, cut_outs
 from bankSim.show.departures import departures
@@ -93,19 +96,30 @@ def _nothing_drawn(result: Result) -> str:
 
 
 def _started(result: Result) -> list[str]:
-    """Name the batteries that did not start full."""
-    states = {}
-    for battery in result.scenario.bank.batteries:
-        held_C = sum(cell.state_of_charge * cell.charge_C for cell in battery.cells)
-        states[battery.name] = held_C / sum(cell.charge_C for cell in battery.cells)
-    low = {name: state for name, state in states.items() if state < CLOSE_TO_FULL}
-    if not low:
+    """Name the batteries, or the cells of them, that did not start full."""
+    batteries = result.scenario.bank.batteries
+    told = [start for start in map(_start_of, batteries) if start]
+    if not told:
         return []
-    texts = {percent(state) for state in states.values()}
-    if len(low) == len(states) and len(texts) == 1:
+    texts = {percent(cell.state_of_charge) for one in batteries for cell in one.cells}
+    if len(texts) == 1:
         return [f"It starts at {texts.pop()} of its charge, not full."]
-    names = [f"{quoted(name)} at {percent(state)}" for name, state in low.items()]
-    return [f"Not all start full: {listing(names, NAMES_TOLD)}."]
+    return [f"Not all start full: {listing(told, NAMES_TOLD)}."]
+
+
+def _start_of(battery: Battery) -> str:
+    """Return the battery, or its cells that are lower, with their charge; "" if it is full."""
+    states = [cell.state_of_charge for cell in battery.cells]
+    charges_C = [cell.charge_C for cell in battery.cells]
+    held = float(np.average(states, weights=charges_C))
+    if held >= CLOSE_TO_FULL:
+        return ""
+    lower = {n: state for n, state in enumerate(states, 1) if state < CLOSE_TO_FULL}
+    if len(lower) == len(states):
+        return f"{quoted(battery.name)} at {percent(held)}"
+    at = " to ".join(dict.fromkeys(map(percent, (min(states), max(lower.values())))))
+    who = f"cell {next(iter(lower))}" if len(lower) == 1 else f"{len(lower)} cells"
+    return f"{who} of {quoted(battery.name)} at {at}"
 
 
 def _ending(result: Result) -> list[str]:

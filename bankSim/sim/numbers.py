@@ -60,7 +60,8 @@ def number(value: float | None, digits: int = 3) -> str:
         return "-"
     if abs(value) < 0.0005:
         return "0"
-    decimals = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    rounded = float(f"{abs(value):.{digits}g}")  # 9.996 has its digits from 10 on
+    decimals = max(0, digits - 1 - math.floor(math.log10(rounded)))
     return f"{value:.{min(decimals, 6)}f}"
 
 

@@ -163,6 +163,23 @@ def test_a_bank_that_did_not_start_full_says_so():
     assert "It starts at 50 % of its charge, not full." in text(cells_at(result, 0.5, 0.5))
 
 
+def test_cells_that_did_not_start_full_are_told_apart_from_batteries():
+    result = made_up.result([made_up.outcome("a")])
+    (one,) = cells_at(result, 1.0).scenario.bank.batteries
+
+    def told(*states):
+        cells = tuple(
+            replace(cell, state_of_charge=state)
+            for cell, state in zip(one.cells, states, strict=True)
+        )
+        bank = replace(result.scenario.bank, batteries=(replace(one, cells=cells),))
+        return text(replace(result, scenario=replace(result.scenario, bank=bank)))
+
+    assert 'Not all start full: cell 3 of "a" at 90 %.' in told(1.0, 1.0, 0.9, 1.0)
+    assert 'Not all start full: 2 cells of "a" at 90 % to 95 %.' in told(1.0, 0.95, 0.9, 1.0)
+    assert 'Not all start full: "a" at 80 %.' in told(0.9, 0.8, 0.7, 0.8)
+
+
 def test_equal_cells_are_not_told_apart():
     alike = (2.5, 2.5005, 2.4995, 2.5)
     cut = made_up.trip("a", 1.0, ["a"], cell=1, cell_voltages_V=alike)

@@ -4,6 +4,7 @@ import streamlit as st
 
 from bankSim.screens.bank.board import Board
 from bankSim.screens.bank.folds import fold
+from bankSim.screens.pictures import show_drawn
 from bankSim.screens.plain import plain
 from bankSim.show.wiring_drawing import wiring_svg, wiring_words
 
@@ -14,7 +15,7 @@ def show_picture(board: Board) -> None:
         st.caption("The wiring is drawn here as soon as the bank is complete.")
         return
     svg, words = _drawn(board)
-    st.image(svg, width="stretch", alt=words[0])
+    show_drawn(svg, words[0], "bank wiring")
     if board.found.scenario is None:
         st.caption("Drawn as it was before there was something to mend.")
     box = fold("bank wiring words", "The wiring in words")

@@ -12,6 +12,7 @@ from bankSim.scenario.record import Scenario
 from bankSim.screens.frame import show_section
 from bankSim.screens.happens.wording import for_screen
 from bankSim.screens.jobs import Progress, answer_of, job_of, start, was_stopped
+from bankSim.screens.pictures import show_drawn
 from bankSim.screens.plain import plain
 from bankSim.screens.shelf import Shelf
 from bankSim.show.blocks import Story
@@ -84,7 +85,8 @@ def show_harder(found: Harder) -> None:
     """Show the story and the pictures of a study."""
     st.markdown(" ".join(plain(line) for line in found.story.headline))
     for name, picture in found.pictures:
-        st.image(picture, caption=FIGURES.get(name, ""), alt=FIGURES.get(name, name))
+        words = FIGURES.get(name)
+        show_drawn(picture, words or name, f"harder-{name}", caption=words)
     for section in found.story.sections:
         if section.title not in SHOWN_ELSEWHERE:
             show_section(for_screen(section))

@@ -6,6 +6,7 @@ import streamlit as st
 
 from bankSim.screens.frame import show_grid
 from bankSim.screens.my_test.shown import Shown
+from bankSim.screens.pictures import show_drawn
 from bankSim.screens.plain import plain
 from bankSim.show.blocks import Section
 
@@ -72,7 +73,7 @@ def show_pictures(found: Shown, name: str, alts: Mapping[str, str]) -> None:
     for picture, png in found.pictures:
         words = next((alts[key] for key in alts if picture.startswith(key)), picture)
         with st.container(key=f"scroll-{name}-{picture}"):
-            st.image(png, width="stretch", alt=words)
+            show_drawn(png, words, f"{name}-{picture}")
 
 
 def downloads(found: Shown, name: str) -> None:

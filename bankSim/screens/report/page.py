@@ -10,6 +10,7 @@ from bankSim.screens.answers import checked
 from bankSim.screens.bank.fault_words import fault_lines
 from bankSim.screens.desk import desk
 from bankSim.screens.happens.cautions_part import show_cautions
+from bankSim.screens.pictures import show_drawn
 from bankSim.screens.plain import plain
 from bankSim.screens.report.making import Work, do_work, page_of
 from bankSim.screens.report.wish import DRAWS, LARGEST_SEED, Wish
@@ -57,7 +58,7 @@ def _preview(result: Result) -> None:
     with st.expander("The drawing of the bank"):
         keys = scenario.keys
         words = " ".join(wiring_words(scenario.bank, keys=keys))
-        st.image(wiring_svg(scenario.bank, keys=keys), width="stretch", alt=words)
+        show_drawn(wiring_svg(scenario.bank, keys=keys), words, "report wiring")
     with st.expander("What is in the report"):
         st.markdown("\n".join(f"- {one}" for one in CONTENTS))
 
