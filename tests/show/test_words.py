@@ -10,7 +10,8 @@ from bankSim.sim.numbers import after, clean, listing, number, span
     ("value", "text"),
     [
         (231.44, "231"), (54.249, "54.2"), (2.5, "2.50"), (6080.4, "6080"), (-3.14159, "-3.14"),
-        (0.04561, "0.0456"), (9.9996, "10.0"), (999.6, "1000"), (0.0004, "0"), (-0.0, "0"), (math.nan, "-"), (None, "-"),
+        (0.04561, "0.0456"), (9.9996, "10.0"), (999.6, "1000"),
+        (0.0004, "0"), (-0.0, "0"), (math.nan, "-"), (None, "-"),
     ],
 )  # fmt: skip
 def test_number_keeps_three_digits_without_powers_of_ten(value, text):
