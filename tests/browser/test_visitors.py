@@ -2,7 +2,6 @@
 
 import re
 
-import pytest
 from browsing import DESK, TITLES, go, hand_in, settled
 from hostile_bank import NASTY, bank, hostile_bank
 
@@ -50,7 +49,6 @@ def test_hostile_words_stay_words_on_every_page(page):
     assert NASTY[1] in seen  # a name of a battery, letter for letter
 
 
-@pytest.mark.long_browser
 def test_twenty_visitors_at_once_get_their_own_answers(window, server):
     banks = {f"visitor-{n:02d}": bank(f"bank of visitor-{n:02d}", (f"visitor-{n:02d}", "other"),
                                       (60.0 + 5.0 * n, 100.0), power=200.0 + n)
