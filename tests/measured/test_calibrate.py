@@ -53,6 +53,13 @@ def runs():
     )
 
 
+@pytest.fixture(scope="module")
+def by_cells(runs):
+    """What two logs with cell voltages give."""
+    logs = [log_of(run, Meter(seed=place), cells=True) for place, run in enumerate(runs[:2])]
+    return calibrate(logs, LABEL)
+
+
 @needs_ngspice
 def test_capacity_and_resistance_are_recovered(runs):
     logs = [log_of(run, Meter(seed=place)) for place, run in enumerate(runs)]
@@ -83,14 +90,12 @@ def test_gain_of_the_shunt_is_covered_by_the_stated_error(runs):
 
 
 @needs_ngspice
-def test_cells_are_told_apart(runs):
-    logs = [log_of(run, Meter(seed=place), cells=True) for place, run in enumerate(runs[:2])]
-    found = calibrate(logs, LABEL)
-    left = np.array([one.left_at_end_Ah for one in found.cells])
+def test_cells_are_told_apart(by_cells):
+    left = np.array([one.left_at_end_Ah for one in by_cells.cells])
     true_left = np.array(CAPACITIES) - min(CAPACITIES)
     assert int(np.argmin(left)) == 2
     assert left == approx(true_left, abs=0.25)
-    assert all(one.end is None or one.end.cell == 3 for one in found.followed)
+    assert all(one.end is None or one.end.cell == 3 for one in by_cells.followed)
 
 
 @needs_ngspice
@@ -122,10 +127,8 @@ def test_stretches_held_out_are_predicted(runs):
 
 
 @needs_ngspice
-def test_the_battery_file_repeats_the_test(runs, tmp_path):
-    logs = [log_of(run, Meter(seed=place), cells=True) for place, run in enumerate(runs[:2])]
-    found = calibrate(logs, LABEL)
-    made = battery_files(found, "bench")
+def test_the_battery_file_repeats_the_test(runs, by_cells, tmp_path):
+    made = battery_files(by_cells, "bench")
     file = tmp_path / "bench.toml"
     file.write_text(made.text, encoding="utf-8")
     for name, text in made.tables.items():

@@ -42,7 +42,7 @@ def assert_agree(bank):
     assert np.sqrt(np.mean(miss**2)) < 1e-3
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3, 4, 5])
+@pytest.mark.parametrize("seed", [1, 2, 3])
 def test_random_bank(seed):
     assert_agree(random_bank(seed))
 
@@ -53,6 +53,6 @@ def test_a_bank_that_nobody_has_seen():
     assert_agree(random_bank(seed))
 
 
-@pytest.mark.parametrize("seed", [11, 12])
+@pytest.mark.parametrize("seed", [11])
 def test_random_bank_of_plain_table_cells(seed):
     assert_agree(random_bank(seed, plain=True))
