@@ -50,7 +50,7 @@ STILL_BUSY = """
     const busy = ['[data-stale="true"]', '[data-testid="stSkeleton"]', '[data-testid="stSpinner"]',
                   '[data-testid="stProgress"]'].find((what) => document.querySelector(what));
     if (busy) return `${busy}: ${document.querySelector(busy).innerText}`;
-    if (document.body.innerText.includes('Getting the solver ready')) return 'solver not ready';
+    if (document.body.textContent.includes('Getting the solver ready')) return 'solver not ready';
     const charts = [...document.querySelectorAll('[data-testid="stPlotlyChart"]')];
     if (charts.some((one) => !one.querySelector('.main-svg'))) return 'a chart is not drawn';
     return performance.now() - window.lastChange > quiet ? '' : 'it still changes';
@@ -133,7 +133,7 @@ def settled(page, quiet_ms=250):
     end = time.monotonic() + PATIENCE_S
     while busy := page.evaluate(STILL_BUSY, quiet_ms):
         assert time.monotonic() < end, f"{page.url}: {busy}"
-        page.wait_for_timeout(40)
+        page.wait_for_timeout(80)
 
 
 def open_uploader(tab):

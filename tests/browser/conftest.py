@@ -39,42 +39,75 @@ def browser():
         found.close()
 
 
+@pytest.fixture(scope="module")
+def browsers(browser, server):
+    """Windows that were opened before, with their watches: what they keep loads more quickly."""
+    made = {}
+
+    def of(size, dark):
+        if (size, dark) not in made:
+            made[size, dark] = _opened(browser, server, size, dark)
+        return made[size, dark]
+
+    yield of
+    for context, _ in made.values():
+        context.close()
+
+
 @pytest.fixture
 def window(browser, server):
-    """Make windows without a page: `window(size, dark=...)`; they come with a `Watch`."""
+    """Make windows without a page that know nothing yet: `window(size)`; with a `Watch` each."""
     made = []
 
-    def make(size=DESK, *, dark=False):
-        context = browser.new_context(
-            viewport={"width": size[0], "height": size[1]},
-            color_scheme="dark" if dark else "light",
-            accept_downloads=True,
-        )
-        watch = Watch(server.url)
-        watch.listen(context)
-        context.add_init_script(NOTE_CHANGES)
-        made.append((context, watch))
-        return context, watch
+    def make(size=DESK):
+        made.append(_opened(browser, server, size, False))
+        return made[-1]
 
     yield make
     for context, _ in made:
         context.close()
-    assert [trouble for _, watch in made for trouble in watch.troubles] == []
-    assert [url for _, watch in made for url in watch.foreign] == []
+    _assert_nothing_wrong([watch for _, watch in made])
 
 
 @pytest.fixture
-def page(window, server):
+def page(browsers, server):
     """Open the screen: `page(size, dark=..., at="what-if")`; anything that goes wrong fails."""
+    used = {}
 
     def open_it(size=DESK, *, dark=False, at=""):
-        context, _ = window(size, dark=dark)
+        context, used[size, dark] = browsers(size, dark)
         found = context.new_page()
         found.goto(server.url + at)
         settled(found)
         return found
 
-    return open_it
+    yield open_it
+    for size, dark in used:
+        for tab in browsers(size, dark)[0].pages:
+            tab.evaluate("localStorage.clear(); sessionStorage.clear()")
+            tab.close()
+    _assert_nothing_wrong(list(used.values()))
+
+
+def _opened(browser, server, size, dark):
+    context = browser.new_context(
+        viewport={"width": size[0], "height": size[1]},
+        color_scheme="dark" if dark else "light",
+        accept_downloads=True,
+    )
+    watch = Watch(server.url)
+    watch.listen(context)
+    context.add_init_script(NOTE_CHANGES)
+    return context, watch
+
+
+def _assert_nothing_wrong(watches):
+    seen = [(watch.troubles[:], watch.foreign[:]) for watch in watches]
+    for watch in watches:
+        watch.troubles.clear()
+        watch.foreign.clear()
+    assert [trouble for troubles, _ in seen for trouble in troubles] == []
+    assert [url for _, urls in seen for url in urls] == []
 
 
 def pytest_runtest_protocol(item, nextitem):

@@ -131,22 +131,18 @@ def test_files_come_and_go(page, tmp_path):
     assert saved(tab, tmp_path).read_bytes() == file.read_bytes()
 
 
-@pytest.mark.parametrize(
-    ("content", "line"),
-    [
+def test_a_hostile_file_changes_nothing(page, tmp_path):
+    tab = page(PHONE)
+    file = tmp_path / "bad.toml"
+    for content, line in (
         (b"\x89PNG\0\0", "not a text file"),
         (b"[[battery]", "not valid TOML"),
         (b"x = " + b"[" * 5000 + b"]" * 5000, "too deep"),
-    ],
-    ids=["binary", "broken", "deep"],
-)
-def test_a_hostile_file_changes_nothing(page, tmp_path, content, line):
-    tab = page(PHONE)
-    file = tmp_path / "bad.toml"
-    file.write_bytes(content)
-    hand_in(tab, file)
-    expect(tab.get_by_text(line)).to_be_visible()
-    is_ready(tab)
+    ):
+        file.write_bytes(content)
+        hand_in(tab, file)
+        expect(tab.get_by_text(line)).to_be_visible()
+        is_ready(tab)
 
 
 def test_names_are_shown_as_written(page):
