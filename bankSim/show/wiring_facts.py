@@ -51,7 +51,8 @@ class Source:
     name, chemistry : str
         The chemistry may be empty.
     label, holds : str
-        As in "label 100 Ah" and "holds 84.0 Ah": what its weakest cell holds between 0 and 1.
+        As in "label 100 Ah" and "holds 84.0 Ah": what its weakest cell holds between 0 and 1;
+        "drawn slowly" where part of it comes to hand only in time, as in lead-acid.
     cells : int
     series : str
         As in "4 cells in series".
@@ -146,12 +147,13 @@ def _lead_keys(bank: Bank, keys: ScenarioKeys | None) -> Sequence[CableKeys | No
 def _source(battery: Battery, lead: CableKeys | None) -> Source:
     cells = len(battery.cells)
     weakest_Ah = min(cell.charge_C for cell in battery.cells) / 3600.0
+    slow = any(cell.available_fraction < 1.0 for cell in battery.cells)  # less comes out in 20 h
     one = "1 cell" if battery.chemistry else "given as one element"
     return Source(
         name=battery.name,
         chemistry=battery.chemistry or "",
         label=f"label {whole_or(battery.rated_C / 3600.0, 4)} Ah",
-        holds=f"holds {whole_or(weakest_Ah, 4)} Ah",
+        holds=f"holds {whole_or(weakest_Ah, 4)} Ah{' drawn slowly' * slow}",
         cells=cells,
         series=one if cells == 1 else f"{cells} cells in series",
         lead=_cable(battery.lead_ohm, lead, battery.lead_area_mm2, 2, battery.fuse_A),

@@ -86,7 +86,7 @@ def test_a_newcomer_sets_up_a_bank(page, size, dark, tmp_path):
     pick(tab, "Lead")
     type_in(tab, number(tab, "Length, one way (m)"), "2.5")
     press(tab, "Add a battery")
-    expect(tab.locator("summary", has_text="3 · new 2")).to_be_visible()
+    expect(tab.locator("summary", has_text="3 · battery 3")).to_be_visible()
     press(tab, "Remove", 0)
     expect(tab.locator("summary", has_text="3 ·")).to_have_count(0)
     press(tab, "Put back battery five years old")
@@ -99,7 +99,7 @@ def test_a_newcomer_sets_up_a_bank(page, size, dark, tmp_path):
 
     text = saved(tab, tmp_path).read_text(encoding="utf-8")
     battery = tomllib.loads(text)["battery"]
-    assert [one["name"] for one in battery] == ["five years old", "new", "new 2"]
+    assert [one["name"] for one in battery] == ["five years old", "new", "battery 3"]
     assert battery[0]["rated_capacity_Ah"] == 95.0
     assert battery[0]["lead"] == {"length_m": 2.5, "area_mm2": 35, "joints": 2, "fuse_A": 125}
     assert "# fell behind the others, a little at a time" in text

@@ -199,6 +199,9 @@ def test_cables_are_told_with_length_size_and_resistance(tmp_path, narrow):
     for fact in ("2 x 0.6 m, 35 mm2", "0.2 m, 25 mm2", "2 x 1.5 m, 50 mm2", "fuse 150 A",
                  "fuse 200 A", "label 100 Ah", "AGM", "20 W"):  # fmt: skip
         assert fact in told
+    # AGM: more than its label, but less of it within 20 h; LFP gives all it holds
+    assert re.search(r"holds 8\d\.\d\d Ah drawn slowly", told)
+    assert told.count("drawn slowly") == 1
     without = " | ".join(texts_of(svg_tree(wiring_svg(made.bank, narrow=narrow))))
     assert "35 mm2" in without
     assert "0.6 m" not in without

@@ -195,6 +195,7 @@ def _marked(board: Board, place: int, word: str) -> str:
 
 def _show_new(board: Board) -> None:
     volts = choices.volts_of(board.draft.at((ARRAY, 0)))
+    name = f"battery {board.draft.count((ARRAY,)) + 1}"
     with st.container(border=True, key="bank new battery"):
         st.markdown("**One more battery**")
         chemistry = st.selectbox(
@@ -209,5 +210,5 @@ def _show_new(board: Board) -> None:
             icon=":material/add:",
             key="bank add battery",
             on_click=items.add,
-            args=(ARRAY, choices.new_battery("new", chemistry, volts)),
+            args=(ARRAY, choices.new_battery(name, chemistry, volts)),
         )

@@ -2,14 +2,15 @@
 
 import re
 
-_CLOCKS = re.compile(r"(\d{1,2})[:.h](\d{2})\s*(?:-|–|to)\s*(\d{1,2})[:.h](\d{2})")
+_CLOCK = r"(\d{1,2})(?:[:.h](\d{2}))?\s*([ap]m)?"  # minutes, or the half of the day, or both
+_CLOCKS = re.compile(rf"{_CLOCK}\s*(?:-|–|to)\s*{_CLOCK}", re.IGNORECASE)
 _HOURS = re.compile(r"(\d+(?:[.,]\d+)?)\s*(?:-|–|to)\s*(\d+(?:[.,]\d+)?)")
 CLOCKS_AS = "expected times of day as in 18:00-22:30, several with ; between them"
 HOURS_AS = "expected hours as in 2-2.5, several with ; between them"
 
 
 def read_daily(text: str) -> list[dict[str, str]]:
-    """Return windows on the wall clock.
+    """Return windows on the wall clock: "18:00-22:30" or "6 pm-9:30 pm".
 
     Raises
     ------
@@ -17,9 +18,18 @@ def read_daily(text: str) -> list[dict[str, str]]:
         With what is expected.
     """
     return [
-        {"from": f"{int(a):02d}:{b}", "to": f"{int(c):02d}:{d}"}
-        for a, b, c, d in _each(text, _CLOCKS, CLOCKS_AS)
+        {"from": _clock(*found[:3]), "to": _clock(*found[3:])}
+        for found in _each(text, _CLOCKS, CLOCKS_AS)
     ]
+
+
+def _clock(hour: str, minute: str | None, half: str | None) -> str:
+    """Return a time of day as the file writes it, of 24 hours."""
+    if half is None and minute is not None:
+        return f"{int(hour):02d}:{minute}"
+    if half is None or not 1 <= int(hour) <= 12:  # "6-9 pm" and "18-22" could mean other things
+        raise ValueError(CLOCKS_AS)
+    return f"{int(hour) % 12 + 12 * (half.lower() == 'pm'):02d}:{minute or '00'}"
 
 
 def write_daily(value: object) -> str:

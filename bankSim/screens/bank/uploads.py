@@ -104,7 +104,8 @@ def _with_tables(
     told = []
     if left:
         told.append(f"Left aside, because the scenario does not name it: {listing(left, 6)}.")
-    missing = list(dict.fromkeys(name for _, name in draft.missing_tables()))
+    wanted = dict.fromkeys(name for _, name in draft.missing_tables())
+    missing = [name for name in wanted if is_plain_name(name)]  # nobody can hand in another one
     if missing:
         names = listing([_shown(name) for name in missing], 6)
         told.append(f"Still missing: {names}. Hand it in as well.")

@@ -26,8 +26,10 @@ def choose_log(shelf: Shelf, label: str, key: str, help: str | None = None) -> K
 
 
 def choose_logs(shelf: Shelf, label: str, key: str, help: str | None = None) -> list[Kept]:
-    """Let the visitor choose several logs, in an order."""
+    """Let the visitor choose several logs, in an order; the only log there is stands chosen."""
     digests = [one.digest for one in shelf.logs]
+    if len(digests) == 1:
+        st.session_state.setdefault(key, digests)
     if key in st.session_state:
         st.session_state[key] = [one for one in st.session_state[key] if one in digests]
     chosen = st.multiselect(

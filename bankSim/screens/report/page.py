@@ -155,8 +155,8 @@ def _offer(result: Result, work: Work, wish: Wish) -> None:
     )
     st.caption("The scenario file with its tables, all results as CSV and JSON, the figures.")
     with st.expander("Look at its figures"):
-        for one in work.pictures.values():
-            st.image(one.png, width="stretch", alt=one.alt)
+        for name, one in work.pictures.items():
+            show_drawn(one.png, one.alt, f"report-{name}")
             st.caption(plain(one.caption))
 
 

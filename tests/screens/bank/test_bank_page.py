@@ -150,18 +150,18 @@ def test_add_copy_move_remove_put_back_and_undo():
     page = opened(ready_draft("coffee-cart"))
     names = lambda: [one["name"] for one in data(page)["battery"]]  # noqa: E731
     press(page, "bank add battery")
-    assert names() == ["five years old", "new", "new 2"]
+    assert names() == ["five years old", "new", "battery 3"]
     press(page, "bank Copy battery 0")
-    assert names() == ["five years old", "five years old 2", "new", "new 2"]
+    assert names() == ["five years old", "five years old 2", "new", "battery 3"]
     assert desk(page).draft.text.count("# fell behind the others, a little at a time") == 2
     sound(page.run())
     press(page, "bank Move down battery 0")
-    assert names() == ["five years old 2", "five years old", "new", "new 2"]
+    assert names() == ["five years old 2", "five years old", "new", "battery 3"]
     press(page, "bank Remove battery 1")
-    assert names() == ["five years old 2", "new", "new 2"]
+    assert names() == ["five years old 2", "new", "battery 3"]
     set_to(page, "number_input", "battery[1].rated_capacity_Ah", 91.0)
     press(page, "bank put back 0")
-    assert names() == ["five years old 2", "five years old", "new", "new 2"]
+    assert names() == ["five years old 2", "five years old", "new", "battery 3"]
     assert data(page)["battery"][1]["cells"][1] == {"state_of_charge": 0.94}
     for _ in range(6):
         press(page, "bank undo")

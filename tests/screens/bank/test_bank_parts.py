@@ -105,7 +105,15 @@ def test_hours_survive_their_spelling(windows):
     assert spellings.read_hours(spellings.write_hours(windows)) == windows
 
 
-@pytest.mark.parametrize("text", ["18-22", "now", "18:00", "18:00-22:00 and more", ";"])
+def test_times_of_day_may_be_told_by_halves():
+    # 12 am is midnight, 12 pm is noon
+    read = spellings.read_daily("6 pm-9:30PM; 12am to 12 pm")
+    assert read == [{"from": "18:00", "to": "21:30"}, {"from": "00:00", "to": "12:00"}]
+
+
+@pytest.mark.parametrize(
+    "text", ["18-22", "6-9 pm", "13 pm-2 pm", "now", "18:00", "18:00-22:00 and more", ";"]
+)
 def test_other_spellings_of_times_are_refused(text):
     with pytest.raises(ValueError, match="expected times"):
         spellings.read_daily(text)

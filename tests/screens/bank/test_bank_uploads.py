@@ -172,6 +172,13 @@ def test_names_that_lead_out_of_the_folder_are_never_read():
     assert found.at(("load", 0, "profile"))
 
 
+def test_nobody_is_asked_for_a_table_that_cannot_be_handed_in():
+    text = '[cell]\nocv_table = "{}"\n[[battery]]\nname = "a"\n'
+    assert take([("x.toml", text.format("/etc/passwd").encode())], DESK).told == ()
+    asked = take([("x.toml", text.format("curve.csv").encode())], DESK).told
+    assert asked == ("Still missing: curve.csv. Hand it in as well.",)
+
+
 def test_a_table_of_another_folder_never_takes_the_place_of_the_one_beside_the_scenario():
     draft = ready_draft("bench-cells")
     (name, content), *others = draft.tables

@@ -57,6 +57,18 @@ def test_capacity_of_several_batteries(page, offered, capsys):
     assert offered["capacity"] == command(capsys, "test", *REPEATS, "--units", "A,A,B")
 
 
+def test_the_only_log_stands_chosen_until_it_is_taken_out(page, offered):
+    logs = brought(page, REPEATS[0])
+    step(page, "capacity")
+    assert page.multiselect(key="capacity logs").value == logs
+    assert "capacity" in offered
+    page.multiselect(key="capacity logs").set_value([]).run()
+    assert page.multiselect(key="capacity logs").value == []
+    step(page, "logs")
+    step(page, "capacity")
+    assert page.multiselect(key="capacity logs").value == []
+
+
 def test_label_that_cannot_be_is_told_in_words_of_the_page(page):
     logs = brought(page, REPEATS[0])
     step(page, "capacity")

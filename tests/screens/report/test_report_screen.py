@@ -78,6 +78,18 @@ def test_question_is_shown_as_written(made):
     assert "May the \\*old\\* one stay?" in words_of(made)
 
 
+def test_its_figures_turn_dark_with_the_page(made, monkeypatch):
+    from bankSim.screens.report import page
+
+    noted = []
+    monkeypatch.setattr(page, "show_drawn", lambda picture, words, key: noted.append(key))
+    made.run()
+    assert not made.exception
+    assert noted[0] == "report wiring"
+    assert len(noted) == len(set(noted)) > 3
+    assert not made.get("imgs")  # none is put on the page by another way
+
+
 def test_another_bank_wants_another_report(made):
     changed = made.session_state["desk"]
     changed.change(changed.draft.with_values({("title",): "Another bank"}))
