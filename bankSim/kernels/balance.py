@@ -15,13 +15,19 @@ RAMP_V = 0.002
 
 @inner
 def cell_voltage(moment, cell, current):
-    """Voltage at the terminals of one cell. [V]"""
+    """Voltage at the terminals of one cell. [V]
+
+    Source: docs/theory.md, eq. 6.1.
+    """
     return moment[cell, CELL_EMF] - moment[cell, CELL_OHM] * current
 
 
 @inner
 def part_of(excess):
-    """Return 0 below 0 V, 1 above RAMP_V, and a straight line between. [1]"""
+    """Return 0 below 0 V, 1 above RAMP_V, and a straight line between. [1]
+
+    Source: docs/theory.md, eq. 15.1.
+    """
     return min(max(excess / RAMP_V, 0.0), 1.0)
 
 
@@ -42,6 +48,10 @@ def balance(batteries, moment, now, battery):
     now : array (n + 1 + c, 8)
         In: CURRENT.
     battery : int
+
+    Source
+    ------
+    docs/theory.md, eq. 15.2, 15.3.
     """
     one, current = batteries[battery], now[battery, CURRENT]
     low, high = 1e300, -1e300

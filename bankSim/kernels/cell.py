@@ -51,6 +51,10 @@ def split_charge(start, end, dt):
     -------
     out, into : float
         Both >= 0; out - into = (start + end) dt / 2. [C]
+
+    Source
+    ------
+    docs/theory.md, eq. 2.8.
     """
     if start >= 0.0 and end >= 0.0:
         return 0.5 * (start + end) * dt, 0.0
@@ -79,6 +83,7 @@ def follow_branch(branch, start, out, into, rate_per_charge):
     Source
     ------
     Plett, J. Power Sources 134 (2004) 262, with discharge positive.
+    Equations: docs/theory.md, eq. 5.1, 5.2.
     """
     toward_out = math.exp(-rate_per_charge * out) if out > 0.0 else 1.0
     toward_in = math.exp(-rate_per_charge * into) if into > 0.0 else 1.0
@@ -95,6 +100,8 @@ def weights_of(x):
 
     v(dt) = keep v(0) + (1 - keep) u(0) + ramp (u(dt) - u(0)),
     keep = exp(-x), ramp = 1 - (1 - exp(-x)) / x.
+
+    Source: docs/theory.md, eq. 4.3.
     """
     if x < 1e-3:
         return math.exp(-x), x * (0.5 - x * (1.0 / 6.0 - x / 24.0))
@@ -158,6 +165,10 @@ def advance_cell(cell, pair, weight, before, aim, start, end, leaves, enters, dt
         [s]
     part : float
         dt as a part of the whole step. [1]
+
+    Source
+    ------
+    docs/theory.md, eq. 2.1, 2.2, 2.6, 2.9, 2.10.
     """
     leak_end = before[LEAK] + part * (aim[AIM_LEAK] - before[LEAK])
     moved_end = before[BALANCE] + part * (aim[AIM_BALANCE] - before[BALANCE])
@@ -184,7 +195,10 @@ def advance_cell(cell, pair, weight, before, aim, start, end, leaves, enters, dt
 
 @pasted
 def advance_pairs(cell, pair, weight, factor, before, start, end, after):
-    """Advance the relaxation pairs of one cell; `factor` is R(T) / R(25 degC)."""
+    """Advance the relaxation pairs of one cell; `factor` is R(T) / R(25 degC).
+
+    Source: docs/theory.md, eq. 4.2.
+    """
     for j in range(cell.pairs):
         keep = weight[j, KEEP]
         drive = (1.0 - keep) * start + weight[j, RAMP] * (end - start)
@@ -196,6 +210,8 @@ def warmth(batteries, pieces, now, battery):
     """Write R(T) / R(25 degC) and the usable part of the charge at a battery's temperature.
 
     Source: Arrhenius; straight lines between the rows of f(T).
+
+    Source: docs/theory.md, eq. 6.3.
     """
     one, kelvin = batteries[battery], now[battery, KELVIN]
     now[battery, FACTOR], now[battery, USABLE] = 1.0, 1.0
@@ -221,6 +237,10 @@ def look(batteries, cells, pieces, hint, moment, now):
         In: SOC, BRANCH, PAIR, WELL; out: what follows from them.
     now : array (n + 1 + c, 8)
         In: KELVIN, and CURRENT for the slope of R0 only; out: EMF, OHM, FACTOR, USABLE.
+
+    Source
+    ------
+    docs/theory.md, eq. 2.3, 2.7, 6.1, 6.2, 6.4, 8.1.
     """
     for k in range(batteries.size):
         warmth(batteries, pieces, now, k)
@@ -272,6 +292,10 @@ def stiffness(bank, moment, now, weight, dt, tally):
         [s]
     tally : array (n,)
         Out: stiff >= 0. [ohm]
+
+    Source
+    ------
+    docs/theory.md, eq. 16.3.
     """
     for k in range(tally.size):
         total = 0.0

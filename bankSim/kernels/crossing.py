@@ -42,6 +42,8 @@ def close_in(bank, run, dt, rule, low, high, gap_low, gap_high):
 
     Source: regula falsi in the Illinois form (Dowell & Jarratt, BIT 11 (1971) 168, from memory),
     bisection when that is slow.
+
+    Source: docs/theory.md, eq. 14.1.
     """
     side = 0
     for count in range(MOST_HALVINGS):
@@ -113,6 +115,8 @@ def first_change(bank, run, dt):
 
     When a limit lies within reach of the step, the rules are looked at inside the step as well, so
     that a crossing and its return are not missed; the earliest crossing is then closed in on.
+
+    Source: docs/theory.md, eq. 14.1.
     """
     if not anything_near(bank, run, dt):
         return 2.0

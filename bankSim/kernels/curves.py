@@ -34,7 +34,10 @@ def find_piece(pieces, first, end, hint, z):
 
 @pasted
 def value_and_slope(pieces, piece, z):
-    """Evaluate one piece: y = c0 + s (c1 + s (c2 + s c3)), s = z - anchor; and dy/dz."""
+    """Evaluate one piece: y = c0 + s (c1 + s (c2 + s c3)), s = z - anchor; and dy/dz.
+
+    Source: docs/theory.md, eq. 3.9.
+    """
     s = z - pieces[piece, 0]
     c1, c2, c3 = pieces[piece, 2], pieces[piece, 3], pieces[piece, 4]
     return pieces[piece, 1] + s * (c1 + s * (c2 + s * c3)), c1 + s * (2.0 * c2 + s * 3.0 * c3)

@@ -23,7 +23,10 @@ from bankSim.kernels.loads import load_current
 
 @inner
 def facing_emf(batteries, tally, now, battery):
-    """Voltage that a battery shows to its branch: a body diode stands against its current. [V]"""
+    """Voltage that a battery shows to its branch: a body diode stands against its current. [V]
+
+    Source: docs/theory.md, eq. 11.1.
+    """
     mode = tally[battery].mode
     if mode == CHARGE_BLOCKED:
         return now[battery, EMF] - batteries[battery].drop
@@ -47,7 +50,10 @@ def connect(batteries, tally, series, ladder, active, now):
 
 @pasted
 def first_wrong(batteries, tally, now, link, far):
-    """Return the first one-way battery whose state contradicts its voltage or current, or -1."""
+    """Return the first one-way battery whose state contradicts its voltage or current, or -1.
+
+    Source: docs/theory.md, eq. 11.2.
+    """
     for k in range(tally.size):
         mode = tally[k].mode
         if mode == 0 or mode == BOTH_BLOCKED:
@@ -81,6 +87,10 @@ def spread(batteries, setting, tally, ladder, active, now, count, total, voltage
     -------
     fits : bool
         Whether every battery's diode agrees with its current or voltage.
+
+    Source
+    ------
+    docs/theory.md, eq. 10.5.
     """
     size, link, far = tally.size, setting[LINK], setting[FAR]
     split_current(ladder, active, count, total, now)

@@ -49,6 +49,7 @@ def reduce_row(ladder, active, count, positions, link, far):
     ------
     Kirchhoff's laws; elimination for tridiagonal systems without pivoting, which is stable here
     because the diagonal dominates.
+    Equations: docs/theory.md, eq. 10.1, 10.3, 10.4.
     """
     for a in range(count - 1):
         gap = link * (active[a + 1] - active[a])
@@ -84,7 +85,10 @@ def reduce_row(ladder, active, count, positions, link, far):
 
 @pasted
 def split_current(ladder, active, count, total, now):
-    """Write each battery's current for the bank current `total`; unconnected ones get 0. [A]"""
+    """Write each battery's current for the bank current `total`; unconnected ones get 0. [A]
+
+    Source: docs/theory.md, eq. 10.2.
+    """
     for k in range(active.size):
         now[k, CURRENT] = 0.0
     above = total
@@ -96,7 +100,10 @@ def split_current(ladder, active, count, total, now):
 
 @inner
 def rail_voltage(now, count, link, far, position):
-    """Voltage between the rails of `count` batteries where the lead of one of them ends. [V]"""
+    """Voltage between the rails of `count` batteries where the lead of one of them ends. [V]
+
+    Source: docs/theory.md, eq. 10.2.
+    """
     voltage, total = now[count, BUS], now[count, TOTAL]
     segment = total
     if far != 0.0:

@@ -27,6 +27,10 @@ def load_current(voltage, level, exponent):
     -------
     current, slope : float
         I [A] and dI/dV [1/ohm].
+
+    Source
+    ------
+    docs/theory.md, eq. 12.2.
     """
     current = level[0] / voltage + level[1] + level[2] * voltage
     slope = -level[0] / voltage**2 + level[2]
@@ -51,6 +55,10 @@ def feed(emf, resistance, level, exponent):
         P > E^2 / (4 R)).
     voltage, current : float
         V [V] and I [A]; 0 on SHORTFALL.
+
+    Source
+    ------
+    docs/theory.md, eq. 12.3, 12.4, 12.5.
     """
     a = 1.0 + resistance * level[2]
     b = emf - resistance * level[1]

@@ -49,7 +49,10 @@ DAY_S = 86_400.0
 
 @inner
 def surroundings(setting, time):
-    """Temperature of the surroundings: a cosine over the day. [K]"""
+    """Temperature of the surroundings: a cosine over the day. [K]
+
+    Source: docs/theory.md, eq. 7.2.
+    """
     kelvin, swing = setting[MEAN_K], setting[SWING_K]
     if swing == 0.0:
         return kelvin
@@ -68,6 +71,10 @@ def book_battery(batteries, cells, moment, now, battery, book):
     -------
     heat : float
         What stays in the battery. [W]
+
+    Source
+    ------
+    docs/theory.md, eq. 7.3, 18.2.
     """
     one, current, line = batteries[battery], now[battery, CURRENT], book[battery]
     into = max(-current, 0.0)
@@ -142,6 +149,10 @@ def advance_temperature(batteries, setting, tally, before, after, dt, time):
         [s]
     time : float
         At the start. [s]
+
+    Source
+    ------
+    docs/theory.md, eq. 7.1, 7.4.
     """
     ambient_now, ambient = surroundings(setting, time), surroundings(setting, time + dt)
     for k in range(batteries.size):
@@ -156,7 +167,10 @@ def advance_temperature(batteries, setting, tally, before, after, dt, time):
 
 @inner
 def settle_temperature(batteries, tally, now, then):
-    """Add to the temperatures at the end of a step what the change of the losses makes of them."""
+    """Add to the temperatures at the end of a step what the change of the losses makes of them.
+
+    Source: docs/theory.md, eq. 7.4.
+    """
     for k in range(batteries.size):
         if batteries[k].heat_time > 0.0:
             change = (then[k, HEAT] - now[k, HEAT]) / batteries[k].heat_loss

@@ -58,6 +58,10 @@ def march(bank, run, budget):
     -------
     status : int
         PAUSED (call again), EMPTY, SHORTFALL, DURATION, or FAILED (a bug).
+
+    Source
+    ------
+    docs/theory.md, eq. 16.5.
     """
     clock = run.clock[0]
     for _ in range(budget):

@@ -67,6 +67,10 @@ def share(
     -------
     status : int
         OK; NOBODY; SHORTFALL; NO_TAKER; FAILED. On anything but OK all currents are 0.
+
+    Source
+    ------
+    docs/theory.md, eq. 11.2.
     """
     size, link, far = tally.size, setting[LINK], setting[FAR]
     for k in range(size):

@@ -61,7 +61,10 @@ FAR_OFF = 1e9
 
 @inner
 def battery_voltage(now, battery):
-    """Voltage of a battery on the cells' side of its switches. [V]"""
+    """Voltage of a battery on the cells' side of its switches. [V]
+
+    Source: docs/theory.md, eq. 8.2.
+    """
     return now[battery, EMF] - now[battery, OHM] * now[battery, CURRENT]
 
 
@@ -95,6 +98,8 @@ def above_tail(bank, run, now, charger):
     """Distance of a charger from the end of its stage: its current above the tail. [A]
 
     Below the hold the stage does not end: there the missing voltage counts, too.
+
+    Source: docs/theory.md, eq. 13.1.
     """
     missing = charger_hold(bank.stage, run.source, charger) - now[bank.battery.size, AT_LOADS]
     tail = bank.stage[run.source[charger].stage, TAIL]
@@ -107,6 +112,8 @@ def plain_distance(rules, batteries, moment, now, rule, tripped):
     """Distance of a rule from its limit, or from where it lets go when tripped. [V, A or K]
 
     The limit must be passed; to let go, a voltage or current need only be reached.
+
+    Source: docs/theory.md, eq. 14.1.
     """
     one = rules[rule]
     value = watched_value(rules, batteries, moment, now, rule)[0]
@@ -180,6 +187,8 @@ def note_reach(bank, run):
     Sums, over its cells, a bound on all rises and falls of the curves passed, the largest way
     that a relaxation pair can go towards R I, the largest move of the hysteresis, and the change
     of the ohmic drop; so terms that run against each other do not hide a crossing and its return.
+
+    Source: docs/theory.md, eq. 14.3.
     """
     for k in range(bank.battery.size):
         start, end = run.now[k, CURRENT], run.trial_now[k, CURRENT]

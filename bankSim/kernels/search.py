@@ -54,6 +54,8 @@ def search(
     With loads that draw more the lower the voltage, a battery behind its diode can be wanted
     without its current and not wanted with it. The highest voltage at the loads below which more
     is given than asked is looked for on a grid and closed in by halving.
+
+    Source: docs/theory.md, eq. 11.2.
     """
     size = tally.size
     top, able = 1.0, False

@@ -169,7 +169,10 @@ def drop_loads(bank, run, status):
 
 @pasted
 def update_phases(bank, run):
-    """Begin and break off delays for what is in force now; returns how many are due."""
+    """Begin and break off delays for what is in force now; returns how many are due.
+
+    Source: docs/theory.md, eq. 14.2.
+    """
     due, together = 0, False
     for rule in range(bank.rule.size):
         alarm = run.alarm[rule]

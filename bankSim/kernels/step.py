@@ -205,6 +205,10 @@ def attempt(bank, run, dt):
         OK or what `share` answered.
     error : float
         Error of the charge per time over what is allowed; accept up to 1.
+
+    Source
+    ------
+    docs/theory.md, eq. 16.1, 16.2.
     """
     tally, trial, then = run.tally, run.trial, run.trial_now
     for k in range(tally.size):
@@ -240,6 +244,8 @@ def step_error(bank, run, dt):
     The straight line misses the charge I'' dt^3 / 12 of a step, and the prediction misses the end
     current by I'' dt (dt + dt_last) / 2; so their ratio gives the error of the charge from the
     error of the prediction.
+
+    Source: docs/theory.md, eq. 16.4.
     """
     now, then = run.now, run.trial_now
     largest = 0.0

@@ -41,6 +41,10 @@ def supply(chargers, stages, source, level, exponent, now, emf, resistance, coun
         OK or SHORTFALL.
     voltage, current : float
         At the loads [V]; from the bank, negative when it is charged [A].
+
+    Source
+    ------
+    docs/theory.md, eq. 13.1, 13.3, 13.4.
     """
     rows = now.shape[0] - chargers.size
     for j in range(chargers.size):
@@ -90,7 +94,10 @@ def charger_hold(stages, source, charger):
 
 @inner
 def charger_watts(chargers, source, now, charger):
-    """Limit of a charger that is limited by power at the time of `now`. [W]"""
+    """Limit of a charger that is limited by power at the time of `now`. [W]
+
+    Source: docs/theory.md, eq. 13.2.
+    """
     one = chargers[charger]
     if one.day == 0.0:
         return one.watts
@@ -101,7 +108,10 @@ def charger_watts(chargers, source, now, charger):
 
 @inner
 def charger_limit(chargers, source, now, charger, voltage):
-    """Limit of a charger at a voltage above 0 at the loads. [A]"""
+    """Limit of a charger at a voltage above 0 at the loads. [A]
+
+    Source: docs/theory.md, eq. 13.2.
+    """
     return chargers[charger].amperes + charger_watts(chargers, source, now, charger) / voltage
 
 

@@ -224,6 +224,10 @@ def _product(
     confidence: float,
     within: tuple[float, int],
 ) -> Product:
+    """Return what several units say of all units like them.
+
+    Source: docs/theory.md, eq. 27.2, 27.3.
+    """
     found = repeated([one.budget.value for one in units])
     shared = tuple(line for line in budget.contributions if line.shared)
     line = Contribution(

@@ -69,7 +69,10 @@ class Misfit:
         return place < self.amps_at or (place == self.amps_at and self.runs.meter is not None)
 
     def rest(self, course: Course, moves: Moves) -> Floats:
-        """Return measured less predicted, in tolerances."""
+        """Return measured less predicted, in tolerances.
+
+        Source: docs/theory.md, eq. 29.1.
+        """
         return (self.aim(moves) - self.frame.features(course)) / self.tolerances
 
     def run(self, moves: Moves) -> tuple[Floats, Course]:
@@ -140,7 +143,10 @@ class Slope:
 
 
 def cost(rest: Floats, moves: Sequence[float]) -> float:
-    """Return the misfit, and how far was moved: squares of both."""
+    """Return the misfit, and how far was moved: squares of both.
+
+    Source: docs/theory.md, eq. 29.3.
+    """
     return float(rest @ rest + sum(move * move for move in moves))
 
 

@@ -172,6 +172,8 @@ class Frame:
         """Return what counts as 1 in the misfit: sampling, and how well any model can be.
 
         The gain of the meters is left out: it is one of the explanations.
+
+        Source: docs/theory.md, eq. 29.2.
         """
         by_unit = {
             "Ah": np.hypot(MODEL_PART * measured[0], self._slips()),

@@ -123,7 +123,10 @@ def corrected(
 
 
 def capacity_part(chemistry: str, temperature_C: float, hours: float) -> float:
-    """Return the part of the capacity at 25 degrees C that is there at a temperature."""
+    """Return the part of the capacity at 25 degrees C that is there at a temperature.
+
+    Source: docs/theory.md, eq. 26.9.
+    """
     if is_lead(chemistry):
         return 1.0 + lead_per_K(hours) * (temperature_C - REFERENCE_C)
     return _between(temperature_C, LFP_C, LFP_PART)
@@ -138,6 +141,8 @@ def at_rate(charge_Ah: float, hours: float, to_rate_h: float, exponent: float) -
     """Return what a battery gives over `to_rate_h` that gave `charge_Ah` over `hours`.
 
     Peukert's law, I^k t the same in both: C (H / t)^(1 - 1/k).
+
+    Source: docs/theory.md, eq. 20.4.
     """
     return float(charge_Ah * (to_rate_h / hours) ** (1.0 - 1.0 / exponent))
 

@@ -107,6 +107,10 @@ def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None)
     end_V : float or None
         The end voltage, where the test was ended by it: an error of the voltage reading then
         moves the end. [V]
+
+    Source
+    ------
+    docs/theory.md, eq. 26.1, 26.2.
     """
     time, current, voltage = trace(log, one)
     charge = float(np.trapezoid(current, time)) / 3600.0

@@ -141,6 +141,10 @@ def compare_depth(one: Side, two: Side, *, seed: int = 1, told: tuple[str, ...] 
     one, two : Side
     seed : int
     told : tuple of str
+
+    Source
+    ------
+    docs/theory.md, eq. 28.4.
     """
     gap, expected = _masses(one, two)
     same_kind = one.around.chemistry == two.around.chemistry

@@ -93,7 +93,10 @@ class Fit:
 
     @property
     def learned(self) -> Floats:
-        """1 - (sd after / sd before)^2: 0 where the logs say nothing, 1 where they say all."""
+        """1 - (sd after / sd before)^2: 0 where the logs say nothing, 1 where they say all.
+
+        Source: docs/theory.md, eq. 25.7.
+        """
         before = np.array([one.sd for one in self.parameters])
         return np.asarray(np.clip(1.0 - (self.sd / before) ** 2, 0.0, 1.0))
 
@@ -124,6 +127,10 @@ def samples_of(
         wells, which show from the start on.
     most : int
         How many at most, beside those after load steps.
+
+    Source
+    ------
+    docs/theory.md, eq. 25.2.
     """
     cells = recipe.label.cells_in_series
     logged = recipe.each_cell and log.cells_V.shape[1] == cells
@@ -204,6 +211,10 @@ def fit(
     progress : callable, optional
         Told how many turns are done, and of how many at most.
     start : array (p,), optional
+
+    Source
+    ------
+    docs/theory.md, eq. 25.1.
     """
     parameters = recipe.parameters()
     prior = prior_rows(parameters)
@@ -262,7 +273,10 @@ def _weighted(left: Floats, samples: Samples) -> Floats:
 
 
 def robust(r: Floats) -> Floats:
-    """Return residuals whose squares are soft l1 of the given ones."""
+    """Return residuals whose squares are soft l1 of the given ones.
+
+    Source: docs/theory.md, eq. 25.3.
+    """
     part = r / ROBUST_FROM
     return np.asarray(np.sign(r) * ROBUST_FROM * np.sqrt(2.0 * (np.sqrt(1.0 + part**2) - 1.0)))
 
@@ -368,7 +382,10 @@ def _judged(
     samples: Sequence[Samples],
     turns: int,
 ) -> Fit:
-    """Count how many residuals are independent, and scale the errors by that and by their size."""
+    """Count how many residuals are independent, and scale the errors by that and by their size.
+
+    Source: docs/theory.md, eq. 25.6.
+    """
     left = tuple(
         _model(recipe, numbers, log, one) - one.voltage_V for log, one in enumerate(samples)
     )
@@ -392,6 +409,10 @@ def independent_of(residual: Floats) -> float:
     Parameters
     ----------
     residual : array (n,)
+
+    Source
+    ------
+    docs/theory.md, eq. 25.5.
     """
     count = residual.size
     centred = residual - residual.mean()

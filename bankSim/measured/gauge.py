@@ -125,6 +125,8 @@ def judge(course: Course, table: VoltageTable) -> Judged:
 
     error(t) = reading(V(t)) - remainder(t). On a straight table V = a + b z and under a steady
     current I behind R this is -I R / b at every instant.
+
+    Source: docs/theory.md, eq. 30.1.
     """
     reading = table.reading(course.voltage_V)
     low, high = table.band(course.voltage_V)

@@ -66,6 +66,7 @@ def loaded_voltage(
     Source
     ------
     `bankSim.model.cell.Cell`, settled; resistance x capacity as in `Chemistry`.
+    Equations: docs/theory.md, eq. 28.1.
     """
     z = np.asarray(state_of_charge, dtype=float)
     factor = drive.resistance * _warmth(chemistry, drive.temperature_C)
@@ -147,5 +148,9 @@ def stretched(part: Floats, stretch: Floats) -> Floats:
         x, charge left over capacity. [1]
     stretch : array
         k. [1]
+
+    Source
+    ------
+    docs/theory.md, eq. 28.2.
     """
     return np.asarray(part * (1.0 + (stretch - 1.0) * np.exp(-((part / KNEE_WIDTH) ** 2))))

@@ -58,6 +58,10 @@ class Parameter:
         From 0; the log that it belongs to, None for all.
     place : float or None
         State of charge, for those along a curve.
+
+    Source
+    ------
+    docs/theory.md, eq. 25.4.
     """
 
     name: str

@@ -197,6 +197,10 @@ def take_snapshot(
     step_V : float
         What the last typed digit is worth, spread evenly on top of the meter. [V]
     seed, draws : int
+
+    Source
+    ------
+    docs/theory.md, eq. 28.3.
     """
     limit_V, source = limit_of(voltages_V, around)
     readings = np.asarray(voltages_V)

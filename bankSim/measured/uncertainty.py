@@ -79,7 +79,10 @@ class Contribution:
 
     @property
     def standard(self) -> float:
-        """Standard uncertainty u(x_i), in `unit` (JCGM 100, 4.3.7 and 4.3.9)."""
+        """Standard uncertainty u(x_i), in `unit` (JCGM 100, 4.3.7 and 4.3.9).
+
+        Source: docs/theory.md, eq. 26.3.
+        """
         return self.width / _DIVISORS[self.shape]
 
     @property
@@ -105,12 +108,18 @@ class Budget:
 
     @property
     def combined(self) -> float:
-        """Combined standard uncertainty u_c, in `unit`."""
+        """Combined standard uncertainty u_c, in `unit`.
+
+        Source: docs/theory.md, eq. 26.4.
+        """
         return math.hypot(*(one.share for one in self.contributions))
 
     @property
     def degrees(self) -> float:
-        """Effective degrees of freedom, not rounded (JCGM 100, G.2b)."""
+        """Effective degrees of freedom, not rounded (JCGM 100, G.2b).
+
+        Source: docs/theory.md, eq. 26.5.
+        """
         total = self.combined
         if total == 0.0:
             return math.inf
@@ -140,7 +149,10 @@ class Budget:
         return float(stdtrit(max(math.floor(self.degrees + 1e-9), 1), chance))
 
     def expanded(self, confidence: float, *, one_sided: bool = False) -> float:
-        """Return U = k u_c, in `unit`."""
+        """Return U = k u_c, in `unit`.
+
+        Source: docs/theory.md, eq. 26.6.
+        """
         return self.factor(confidence, one_sided=one_sided) * self.combined
 
 
@@ -189,6 +201,7 @@ def pooled(groups: Sequence[Sequence[float]]) -> tuple[float, int]:
     Source
     ------
     JCGM 100:2008, H.3.6 and H.5 (pooled variance): s_p^2 = sum (n_j - 1) s_j^2 / sum (n_j - 1).
+    Equations: docs/theory.md, eq. 26.7.
     """
     several = [repeated(group) for group in groups if len(group) > 1]
     degrees = sum(one.count - 1 for one in several)
@@ -210,6 +223,7 @@ def tolerance_factor(count: int, part: float, confidence: float) -> float:
     Source
     ------
     One-sided tolerance limit from the noncentral t distribution, as tabled in ISO 16269-6.
+    Equations: docs/theory.md, eq. 27.3.
     """
     from scipy.stats import nct, norm
 
@@ -227,6 +241,10 @@ def averaged(budgets: Sequence[Budget]) -> tuple[Contribution, ...]:
     ----------
     budgets : sequence of Budget
         One a value, one or more.
+
+    Source
+    ------
+    docs/theory.md, eq. 26.8.
     """
     count, lines = len(budgets), [one for budget in budgets for one in budget.contributions]
     names = list(dict.fromkeys(line.name for line in lines))

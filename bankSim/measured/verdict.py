@@ -74,6 +74,7 @@ def judge(
     Source
     ------
     Decision rule with a guard band as in JCGM 106:2012, 8.3 (from memory).
+    Equations: docs/theory.md, eq. 27.1.
     """
     factor = budget.factor(confidence, one_sided=True)
     guard = factor * budget.combined

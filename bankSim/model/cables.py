@@ -93,6 +93,7 @@ def cable_ohm(length_m: float, area_mm2: float, temperature_K: float, conductors
     Source
     ------
     IEC 60228, class 5, plain copper. These are maxima; real cable is a few % lower.
+    Equations: docs/theory.md, eq. 9.1.
     """
     if not SMALLEST_MM2 <= area_mm2 <= LARGEST_MM2:
         raise ParameterError("area_mm2", area_mm2, f"{SMALLEST_MM2:g} to {LARGEST_MM2:g} mm2")
@@ -126,6 +127,7 @@ def allowed_A(area_mm2: float, insulation_C: int = INSULATION_C[0]) -> float:  #
     Source
     ------
     ISO 10133, single conductors, from memory. Less applies in bundles and in engine rooms.
+    Equations: docs/theory.md, eq. 9.3.
     """
     if not SMALLEST_MM2 <= area_mm2 <= LARGEST_MM2:
         raise ParameterError("area_mm2", area_mm2, f"{SMALLEST_MM2:g} to {LARGEST_MM2:g} mm2")
@@ -137,12 +139,18 @@ def allowed_A(area_mm2: float, insulation_C: int = INSULATION_C[0]) -> float:  #
 
 
 def joints_ohm(count: int) -> float:
-    """Return the resistance of that many bolted joints in series. [ohm]"""
+    """Return the resistance of that many bolted joints in series. [ohm]
+
+    Source: docs/theory.md, eq. 9.2.
+    """
     return count * JOINT_OHM
 
 
 def fuse_ohm(fuse_A: float) -> float:
-    """Return the resistance of a bolt-down fuse from its usual drop at rated current. [ohm]"""
+    """Return the resistance of a bolt-down fuse from its usual drop at rated current. [ohm]
+
+    Source: docs/theory.md, eq. 9.2.
+    """
     if not fuse_A > 0.0:
         raise ParameterError("fuse_A", fuse_A, "more than 0")
     return FUSE_DROP_V / fuse_A

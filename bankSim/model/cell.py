@@ -19,6 +19,10 @@ class RelaxationPair:
         R at 25 degC, >= 0. [ohm]
     time_constant_s : float
         tau > 0. [s]
+
+    Source
+    ------
+    docs/theory.md, eq. 4.1.
     """
 
     resistance_ohm: float
@@ -74,6 +78,10 @@ class Cell:
         G >= 0, current lost per unit of state of charge beyond full in the available well. [A]
     usable_part : Curve or None
         f over the temperature in K, > 0; None means 1. [1]
+
+    Source
+    ------
+    docs/theory.md, eq. 2.1, 2.2, 2.4, 2.5, 2.6, 2.7, 6.1, 6.4.
     """
 
     ocv_V: Curve
@@ -133,5 +141,9 @@ def arrhenius_factor(activation_J_mol: float, temperature_K: float) -> float:
     -------
     factor : float
         1 at 25 degC, larger in the cold. [1]
+
+    Source
+    ------
+    docs/theory.md, eq. 6.3.
     """
     return math.exp(activation_J_mol / GAS_CONSTANT_J_MOL_K * (1 / temperature_K - 1 / REFERENCE_K))

@@ -29,6 +29,10 @@ class Curve:
         y at the last knot. [unit of y]
     slope_below, slope_above : float
         dy/dz beyond the first and the last knot. [unit of y]
+
+    Source
+    ------
+    docs/theory.md, eq. 3.9.
     """
 
     knots: Floats
@@ -60,7 +64,10 @@ class Curve:
 
     @classmethod
     def smooth(cls, function: Callable[[Floats], Floats], z: ArrayLike) -> "Curve":
-        """Cubic Hermite pieces through function(z), slopes by central differences."""
+        """Cubic Hermite pieces through function(z), slopes by central differences.
+
+        Source: docs/theory.md, eq. 3.10.
+        """
         knots = np.asarray(z, dtype=float)
         step = 1e-6
         value = function(knots)

@@ -26,6 +26,7 @@ def graphite_voltage(x: Floats) -> Floats:
     Source
     ------
     Safari and Delacourt (2011), Table I.
+    Equations: docs/theory.md, eq. 3.2.
     """
     return np.asarray(
         0.6379
@@ -53,6 +54,7 @@ def iron_phosphate_voltage(y: Floats) -> Floats:
     Source
     ------
     Safari and Delacourt (2011), Table I.
+    Equations: docs/theory.md, eq. 3.3.
     """
     room = np.maximum(1.0 - y, 0.0)
     return np.asarray(
@@ -79,6 +81,7 @@ def silicon_graphite_voltage(x: Floats) -> Floats:
     Source
     ------
     Chen et al. (2020).
+    Equations: docs/theory.md, eq. 3.4.
     """
     return np.asarray(
         1.9793 * np.exp(-39.3631 * x)
@@ -105,6 +108,7 @@ def nmc811_voltage(y: Floats) -> Floats:
     Source
     ------
     Chen et al. (2020).
+    Equations: docs/theory.md, eq. 3.5.
     """
     return np.asarray(
         -0.8090 * y

@@ -83,6 +83,10 @@ def rest_voltage(table: RestVoltages, capacity_per_rated: float, head: Floats) -
     -------
     voltage : array, shape of `head`
         [V]
+
+    Source
+    ------
+    docs/theory.md, eq. 3.7.
     """
     rated = 1.0 - (1.0 - head) * capacity_per_rated
     rise = table.full_V - table.empty_V
@@ -93,7 +97,10 @@ def rest_voltage(table: RestVoltages, capacity_per_rated: float, head: Floats) -
 
 @cache
 def ocv_curve(table: RestVoltages, capacity_per_rated: float) -> Curve:
-    """Return `rest_voltage` as cubic pieces, with the rise above full."""
+    """Return `rest_voltage` as cubic pieces, with the rise above full.
+
+    Source: docs/theory.md, eq. 3.8.
+    """
     low = np.concatenate([np.linspace(-0.11, 0.15, 27), np.linspace(0.2, 1.0, 9)])
     high = 1.0 + ROOM * np.concatenate([[0.0], np.geomspace(0.02, 100.0, 24)])
     width = ROOM / np.expm1((GASSING_V - table.full_V / CELLS) / TAFEL_V)
@@ -117,6 +124,8 @@ def ohmic_factor() -> Curve:
     """Return R0(a) / R0(mid-way): doubles from full to empty, then rises until nothing flows. [1]
 
     Two thirds at a = 1, four thirds at a = 0 (twice, from memory), plus the rise around a = 0.
+
+    Source: docs/theory.md, eq. 6.5.
     """
     grid = np.concatenate([np.linspace(RISE_TO, 0.08, 26), np.linspace(0.1, 1.0, 10)])
     rising = Curve.smooth(lambda a: (2.0 - a) / 1.5 + RISE * np.exp(-a / RISE_WIDTH), grid)
@@ -125,7 +134,10 @@ def ohmic_factor() -> Curve:
 
 @cache
 def usable_part() -> Curve:
-    """Return f(T) of `Cell`, 1 + 0.0052 (T - 25 degC), over T in K. [1]"""
+    """Return f(T) of `Cell`, 1 + 0.0052 (T - 25 degC), over T in K. [1]
+
+    Source: docs/theory.md, eq. 6.4.
+    """
     ends_K = np.array([COLDEST_K, WARMEST_K])
     return Curve.linear(ends_K, 1.0 + PART_PER_K * (ends_K - REFERENCE_K), hold_ends=True)
 

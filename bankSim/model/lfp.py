@@ -85,6 +85,10 @@ def published_rest_voltage(published: Floats) -> Floats:
     -------
     voltage : array, shape of `published`
         Of one cell at rest, mean of charge and discharge. [V]
+
+    Source
+    ------
+    docs/theory.md, eq. 3.1.
     """
     x = GRAPHITE_WINDOW[0] + published * (GRAPHITE_WINDOW[1] - GRAPHITE_WINDOW[0])
     y = PHOSPHATE_WINDOW[0] + published * (PHOSPHATE_WINDOW[1] - PHOSPHATE_WINDOW[0])
@@ -93,7 +97,10 @@ def published_rest_voltage(published: Floats) -> Floats:
 
 @cache
 def empty_published() -> float:
-    """Return the place in the published windows where a cell rests at 2.5 V, by bisection. [1]"""
+    """Return the place in the published windows where a cell rests at 2.5 V, by bisection. [1]
+
+    Source: docs/theory.md, eq. 3.6.
+    """
     low, high = LOWEST_PUBLISHED, 0.0
     for _ in range(60):
         middle = 0.5 * (low + high)
@@ -105,7 +112,10 @@ def empty_published() -> float:
 
 
 def rest_voltage(state_of_charge: Floats) -> Floats:
-    """Return the rest voltage at a state of charge that is 0 at 2.5 V and 1 at full. [V]"""
+    """Return the rest voltage at a state of charge that is 0 at 2.5 V and 1 at full. [V]
+
+    Source: docs/theory.md, eq. 3.6.
+    """
     empty = empty_published()
     return published_rest_voltage(empty + state_of_charge * (1.0 - empty))
 
@@ -127,7 +137,10 @@ def ocv_curve() -> Curve:
 
 @cache
 def ohmic_factor() -> Curve:
-    """Return R0(z) / R0(middle): rises near empty and on below z = 0. [1]"""
+    """Return R0(z) / R0(middle): rises near empty and on below z = 0. [1]
+
+    Source: docs/theory.md, eq. 6.5.
+    """
     grid = np.concatenate([np.linspace(RISE_TO, 0.5, 27), np.linspace(0.6, 1.0, 5)])
     pieces = Curve.smooth(lambda z: 1.0 + RISE * np.exp(-z / RISE_WIDTH), grid)
     return Curve(

@@ -113,6 +113,10 @@ class Load:
     schedule : Schedule
         Multiplies the profile with on (1) and off (0).
     cut_off : CutOff or None
+
+    Source
+    ------
+    docs/theory.md, eq. 12.1.
     """
 
     name: str

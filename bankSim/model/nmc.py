@@ -32,7 +32,10 @@ SELF_DISCHARGE_PER_MONTH = 0.02
 
 
 def rest_voltage(state_of_charge: Floats) -> Floats:
-    """Return the rest voltage of one cell over the published windows. [V]"""
+    """Return the rest voltage of one cell over the published windows. [V]
+
+    Source: docs/theory.md, eq. 3.1.
+    """
     x = GRAPHITE_WINDOW[0] + state_of_charge * (GRAPHITE_WINDOW[1] - GRAPHITE_WINDOW[0])
     y = NMC_WINDOW[0] + state_of_charge * (NMC_WINDOW[1] - NMC_WINDOW[0])
     return nmc811_voltage(y) - silicon_graphite_voltage(x)
@@ -47,7 +50,10 @@ def ocv_curve() -> Curve:
 
 @cache
 def ohmic_factor() -> Curve:
-    """Return R0(z) / R0(middle): rises near empty, held beyond the ends. [1]"""
+    """Return R0(z) / R0(middle): rises near empty, held beyond the ends. [1]
+
+    Source: docs/theory.md, eq. 6.5.
+    """
     grid = np.concatenate([np.linspace(0.0, 0.4, 17), np.linspace(0.5, 1.0, 6)])
     pieces = Curve.smooth(lambda z: 1.0 + RISE * np.exp(-z / RISE_WIDTH), grid)
     return Curve(pieces.knots, pieces.coefficients, pieces.last_value, 0.0, 0.0)

@@ -38,6 +38,10 @@ def time_from_rating_h(
     ------
     ParameterError
         If a value is outside these ranges.
+
+    Source
+    ------
+    docs/theory.md, eq. 20.1.
     """
     _check(current_A=current_A, rated_Ah=rated_Ah, rated_over_h=rated_over_h)
     _check_exponent(exponent)
@@ -65,6 +69,10 @@ def time_from_one_ampere_h(current_A: float, one_ampere_Ah: float, exponent: flo
     ------
     ParameterError
         If a value is outside these ranges.
+
+    Source
+    ------
+    docs/theory.md, eq. 20.2.
     """
     _check(current_A=current_A, one_ampere_Ah=one_ampere_Ah)
     _check_exponent(exponent)
@@ -74,7 +82,10 @@ def time_from_one_ampere_h(current_A: float, one_ampere_Ah: float, exponent: flo
 def one_ampere_Ah(  # noqa: N802 - the unit as printed
     rated_Ah: float, rated_over_h: float, exponent: float
 ) -> float:
-    """Return the 1 A capacity of a battery rated over H hours: C (C / H)^(k - 1). [Ah]"""
+    """Return the 1 A capacity of a battery rated over H hours: C (C / H)^(k - 1). [Ah]
+
+    Source: docs/theory.md, eq. 20.2.
+    """
     return time_from_rating_h(1.0, rated_Ah, rated_over_h, exponent)
 
 
@@ -97,6 +108,10 @@ def exponent_of(first_A: float, first_h: float, second_A: float, second_h: float
     ------
     ParameterError
         If a value is not above 0, or the currents are the same.
+
+    Source
+    ------
+    docs/theory.md, eq. 20.3.
     """
     _check(first_A=first_A, first_h=first_h, second_A=second_A, second_h=second_h)
     if first_A == second_A:

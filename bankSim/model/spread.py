@@ -73,6 +73,10 @@ class Spread:
         ----------
         chance : array
             0 < chance < 1. [1]
+
+        Source
+        ------
+        docs/theory.md, eq. 21.1.
         """
         from scipy.special import ndtr, ndtri
 

@@ -167,6 +167,10 @@ class Chemistry(Material):
         -------
         cell : Cell
             At state of charge 1.
+
+        Source
+        ------
+        docs/theory.md, eq. 6.6.
         """
         scale = resistance_factor / rated_Ah
         return Cell(

@@ -58,6 +58,10 @@ class Thermal:
         C > 0. [J/K]
     loss_W_K : float
         hA > 0. [W/K]
+
+    Source
+    ------
+    docs/theory.md, eq. 7.1.
     """
 
     capacity_J_K: float

@@ -61,5 +61,9 @@ def usual_thermal(mass_kg: float, specific_heat_J_kg_K: float) -> Thermal:
         [kg]
     specific_heat_J_kg_K : float
         [J/kg/K]
+
+    Source
+    ------
+    docs/theory.md, eq. 7.5.
     """
     return Thermal(mass_kg * specific_heat_J_kg_K, LOSS_W_K * mass_kg ** (2.0 / 3.0))

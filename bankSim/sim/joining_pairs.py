@@ -44,6 +44,10 @@ def join_pair(bank: Bank, first: int, second: int) -> JoinedPair:
     bank : Bank
     first, second : int
         Places in the bank, from 0.
+
+    Source
+    ------
+    docs/theory.md, eq. 17.1, 17.2.
     """
     kelvin = bank.ambient_K(0.0)
     pair = sorted(
@@ -94,7 +98,10 @@ def _limit(pair: list[Battery]) -> tuple[float, str]:
 
 
 def _moved_C(pair: list[Battery]) -> float:  # noqa: N802
-    """Charge that the fuller one gives until both rest at the same voltage. [C]"""
+    """Charge that the fuller one gives until both rest at the same voltage. [C]
+
+    Source: docs/theory.md, eq. 17.3.
+    """
     most = min(cell.charge_C * cell.state_of_charge for cell in pair[0].cells)
     moved: Floats = np.linspace(0.0, most, STEPS + 1)
     gap = rest_voltages_after(pair[0], moved) - rest_voltages_after(pair[1], -moved)
@@ -112,6 +119,8 @@ def _hidden_C(pair: list[Battery], gap_V: float) -> float:  # noqa: N802
     """Most charge that can pass over at any states of charge with voltages this close. [C]
 
     Taken as dz Q1 Q2 / (Q1 + Q2): what makes two states of charge equal.
+
+    Source: docs/theory.md, eq. 17.4.
     """
     level = np.linspace(0.0, 1.0, GRID)
     volts, charges = [], []

@@ -68,7 +68,10 @@ def rows_between(trace: Floats, start_s: float, end_s: float) -> Floats:
 
 
 def time_above(time_s: Floats, value: Floats, limit: float) -> float:
-    """Return how long a value, straight between its rows, is above a limit. [s]"""
+    """Return how long a value, straight between its rows, is above a limit. [s]
+
+    Source: docs/theory.md, eq. 17.5.
+    """
     over = value - limit
     start, end = over[:-1], over[1:]
     spread = np.abs(start) + np.abs(end)

@@ -111,6 +111,10 @@ def result_of(scenario: Scenario, engine: Engine) -> Result:
 
 
 def _battery(bank: Bank, engine: Engine, events: tuple[Event, ...], number: int) -> BatteryOutcome:
+    """Return the totals of one battery.
+
+    Source: docs/theory.md, eq. 19.1.
+    """
     battery, tally = bank.batteries[number], engine.run.tally[number]
     cells = slice(*(int(engine.packed.battery[number][end]) for end in ("first", "end")))
     moment, energy = engine.run.moment[cells], engine.run.ledger[2, number] / J_PER_WH
@@ -151,7 +155,10 @@ def _battery(bank: Bank, engine: Engine, events: tuple[Event, ...], number: int)
 
 
 def _efficiency(given_Wh: float, taken_Wh: float, from_cells_Wh: float) -> float | None:
-    """Energy given over energy put in; cells that hold less in the end have put that in."""
+    """Energy given over energy put in; cells that hold less in the end have put that in.
+
+    Source: docs/theory.md, eq. 18.4.
+    """
     given_Wh += max(-from_cells_Wh, 0.0)
     put_in_Wh = taken_Wh + max(from_cells_Wh, 0.0)
     if taken_Wh <= 0.0 or put_in_Wh <= 0.0:
@@ -177,7 +184,10 @@ def _bank(engine: Engine) -> BankOutcome:
 
 
 def _energy(engine: Engine) -> EnergyLedger:
-    """Read the energy ledger; what batteries pass to each other cancels out."""
+    """Read the energy ledger; what batteries pass to each other cancels out.
+
+    Source: docs/theory.md, eq. 18.3.
+    """
     ledger = engine.run.ledger[2] / J_PER_WH
     inside, bank = ledger[:-1].sum(axis=0), ledger[-1]
     columns = (k.OHMIC, k.POLAR, k.COULOMBIC, k.LOST, k.BALANCED)
@@ -214,7 +224,10 @@ def _chargers(engine: Engine) -> tuple[ChargerOutcome, ...]:
 
 
 def ledger_gap(engine: Engine) -> Floats:
-    """Return, per cell, the charge it lost less what its currents account for. [C]"""
+    """Return, per cell, the charge it lost less what its currents account for. [C]
+
+    Source: docs/theory.md, eq. 18.1.
+    """
     cell, moment = engine.packed.cell, engine.run.moment
     start = [one.state_of_charge for battery in engine.bank.batteries for one in battery.cells]
     lost = (np.array(start) - moment[:, k.SOC]) * cell["charge"]

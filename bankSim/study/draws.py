@@ -25,6 +25,10 @@ def drawn_values(unknowns: Sequence[Unknown], chances: Floats) -> Floats:
     -------
     values : array (draws, unknowns)
         In the unit of each unknown.
+
+    Source
+    ------
+    docs/theory.md, eq. 21.2.
     """
     from scipy.special import ndtr, ndtri
 
@@ -78,6 +82,10 @@ def columns_of(bank: Bank, unknowns: Sequence[Unknown], values: Floats) -> Mappi
 
 
 def _apply(table: Floats, effect: Effect, value: Floats, middle: float) -> None:
+    """Change numbers of the bank as a drawn value says.
+
+    Source: docs/theory.md, eq. 21.3.
+    """
     places = list(effect.places)
     if effect.op is Op.FACTOR:
         table[:, places] *= value

@@ -66,6 +66,7 @@ class Swapped:
         Saltelli and others, Comput. Phys. Commun. 181 (2010) 259, table 2: (b), (c) and (f); the
         last two are Jansen's, Comput. Phys. Commun. 117 (1999) 35 (from memory). (b) and (f) are
         checked against SciPy in the tests. Answers are taken from their mean: less noise.
+        Equations: docs/theory.md, eq. 23.1, 23.2, 23.3.
         """
         variance = self._variance()[:, None]
         firsts = _sharper(_part(self._swapped_out(), variance), 1.0 - self._left(self.b, variance))
@@ -105,6 +106,10 @@ class Swapped:
         sd : Estimate
         part : Estimate
             Of the standard deviation that there is.
+
+        Source
+        ------
+        docs/theory.md, eq. 23.4.
         """
         left = np.sqrt(0.5 * (self.weights @ (one - other) ** 2))
         return _estimate(left), _estimate(_part(left, np.sqrt(self._variance())))

@@ -64,6 +64,7 @@ def elementary_effects(design: Trajectories, answers: Floats) -> Effects:
     Source
     ------
     mu*: Campolongo, Cariboni and Saltelli, Environ. Model. Softw. 22 (2007) 1509 (from memory).
+    Equations: docs/theory.md, eq. 23.5.
     """
     steps = np.diff(answers, axis=1) / STEP
     size = np.empty_like(steps)

@@ -50,6 +50,7 @@ def percentile(values: Floats, percent: float) -> Estimate:
     ------
     How many of n draws lie below the true percentile is binomial; see e.g. David and Nagaraja,
     Order Statistics, 3rd ed. (2003), section 7.1 (section from memory).
+    Equations: docs/theory.md, eq. 22.1.
     """
     from scipy.stats import binom
 
@@ -74,6 +75,7 @@ def chance(count: int, draws: int) -> Estimate:
     Source
     ------
     Wilson, J. Am. Stat. Assoc. 22 (1927) 209; formula checked against SciPy in the tests.
+    Equations: docs/theory.md, eq. 22.2.
     """
     from scipy.special import ndtri
 
@@ -85,7 +87,10 @@ def chance(count: int, draws: int) -> Estimate:
 
 
 def mean(values: Floats) -> Estimate:
-    """Return the mean with Student's interval; an interval of no width for a single value."""
+    """Return the mean with Student's interval; an interval of no width for a single value.
+
+    Source: docs/theory.md, eq. 22.3.
+    """
     from scipy.special import stdtrit
 
     n = values.size

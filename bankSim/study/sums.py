@@ -136,6 +136,10 @@ def study_sums(
         When `draws` is none of these.
     StudyError
         When the sum has no meaning: a run does not get empty.
+
+    Source
+    ------
+    docs/theory.md, eq. 24.1.
     """
     if not plan.scenario.bank.loads:
         raise StudyError("sums: the scenario has no load; expected one that empties the bank")

@@ -111,6 +111,7 @@ def lengths_between(indices: Sequence[Indices], others: Sequence[Indices] = ()) 
     Source
     ------
     Both follow from the parts of the variance (Sobol', Math. Modelling Comput. Exp. 1 (1993) 407).
+    Equations: docs/theory.md, eq. 23.6.
     """
     every = [*indices, *others]
     first = np.array([max(one.first.value, 0.0) for one in every])

@@ -152,6 +152,10 @@ def study_versus(
         As in `make_plan`.
     progress : callable, optional
         Told what is being done, how many draws are finished, and how many there are at most.
+
+    Source
+    ------
+    docs/theory.md, eq. 24.2.
     """
     labels = [{unknown.label for unknown in find_unknowns(scenario)} for scenario in (one, other)]
     plans = [
