@@ -1,0 +1,1 @@
+"""What `docs/make.py` is made of."""
