@@ -1,8 +1,8 @@
 """Writes what is generated in docs/: python docs/make.py (with --check: only tell what is old).
 
 api.md is written whole; in other pages only what stands between the marks
-`<!-- made by docs/make.py: NAME -->` and `<!-- end -->`; figures of chemistries are drawn anew where
-their numbers have changed.
+`<!-- made by docs/make.py: NAME -->` and `<!-- end -->`; figures of chemistries are drawn anew
+where their numbers have changed.
 """
 
 import sys

@@ -9,13 +9,15 @@ import bankSim
 from making.blocks import table
 from making.docstrings import read
 
+WIDEST = 96
 TOP = """# From Python
 
 <!-- This page is written whole by docs/make.py from docstrings: change those. -->
 
-Everything here is imported from `bankSim`: `from bankSim import read_scenario, simulate`. Discharge current is
-positive, names end in their unit. What a function hands out is listed [below](#records-that-these-hand-out); records
-cannot be changed. A prediction is no permission: makers, local codes and licensed practice come first.
+Everything here is imported from `bankSim`: `from bankSim import read_scenario, simulate`.
+Discharge current is positive, names end in their unit. What a function hands out is listed
+[below](#records-that-these-hand-out). A prediction is no permission: makers, local codes and
+licensed practice come first.
 """
 
 
@@ -40,7 +42,7 @@ def _entry(name: str, thing: typing.Any, level: str = "##") -> str:
     doc = read(thing)
     lines = [f"{level} {name}\n", f"`from {thing.__module__} import {name}`\n"]
     if inspect.isfunction(thing):
-        lines.append(f"```python\n{name}{_signature(thing)}\n```\n")
+        lines.append(f"```text\n{_wrapped(name, thing)}\n```\n")
     lines.append(_prose(doc.lead) + "\n")
     for section, body in doc.sections.items():
         if section in ("Parameters", "Returns", "Yields"):
@@ -81,10 +83,19 @@ def _signature(function: typing.Any, *, own: bool = False) -> str:
     return re.sub(r" at 0x[0-9a-f]+", "", text)
 
 
+def _wrapped(name: str, function: typing.Any) -> str:
+    """Return the call, one parameter a line where it is long."""
+    call = name + _signature(function)
+    if len(call) <= WIDEST:
+        return call
+    parts = re.split(r", (?=\*|\w+(?:=|,|\)|$))(?![^(]*\))", call[len(name) + 1 : -1])
+    return f"{name}(\n" + "".join(f"    {part},\n" for part in parts) + ")"
+
+
 def _prose(text: str) -> str:
     """Return text that Markdown leaves alone: indented and quoted parts become code."""
     if ">>>" in text:
-        return f"```python\n{text}\n```"
+        return f"```text\n{text}\n```"
     return " ".join(text.split()) if "\n\n" not in text else text
 
 

@@ -2,13 +2,12 @@
 
 from functools import partial
 
-from making.blocks import Maker, table
-
 from bankSim.model.chemistry import BY_TABLE_ONLY, CHEMISTRIES, Chemistry, Material
 from bankSim.model.rule import Rule, Watch
 from bankSim.model.typical import Typical
 from bankSim.sim.numbers import number
 from bankSim.study.priors import battery_priors
+from making.blocks import Maker, table
 
 AT = (0.0, 0.02, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0)
 LABEL_AH = 100.0  # the example of all tables
@@ -34,29 +33,43 @@ def cells_at_12_V(one: Material) -> int:  # noqa: N802 - the unit as printed
 
 def numbers(one: Chemistry) -> str:
     """Return all typical values with their sources; per cell unless told otherwise."""
-    told = one.sources
-    mohm = 1e3 / LABEL_AH
+    told, per_h, practice = one.sources, LABEL_AH, "common practice, for cautions"
+    limits = f"discharge {one.discharge_per_h * per_h:g} A, charge {one.charge_per_h * per_h:g} A"
     pairs = ", ".join(
-        f"{number(ohm_Ah * mohm)} mohm with {time_s:g} s" for ohm_Ah, time_s in one.relaxation_ohm_Ah
+        f"{_mohm(ohm_Ah)} with {time_s:g} s" for ohm_Ah, time_s in one.relaxation_ohm_Ah
     )
-    capacity, resistance = battery_priors(one)
     rows = [
         ("open-circuit curve", "see below", told.curve),
-        ("resistance that acts at once, mid-way", f"{number(one.ohmic_ohm_Ah * mohm)} mohm", told.ohmic),
+        ("resistance that acts at once, mid-way", _mohm(one.ohmic_ohm_Ah), told.ohmic),
         (told.rise.name, _value(told.rise), told.rise.source),
         ("relaxation", pairs, told.relaxation),
         ("hysteresis, half the gap", f"{1e3 * one.hysteresis_V:g} mV", told.hysteresis),
-        ("switches, straps, terminals of a battery", f"{number(one.internal_ohm_Ah * mohm)} mohm", told.internal),
+        (
+            "switches, straps, terminals",
+            _mohm(one.internal_ohm_Ah),
+            f"whole battery: {told.internal}",
+        ),
         *_wells(one),
         *((item.name, _value(item), item.source) for item in one.fixed),
-        ("label limits", f"discharge {one.discharge_per_h * LABEL_AH:g} A, charge {one.charge_per_h * LABEL_AH:g} A", "common practice, where the file gives none"),
-        ("a cell is harmed outside", f"{one.lowest_safe_V:g} to {one.highest_safe_V:g} V", "common practice, for cautions"),
-        ("a charger may hold", f"{one.highest_charge_V:g} V a cell", "common practice, for cautions"),
+        ("label limits", limits, "common practice, where the file gives none"),
+        ("harmed outside", f"{one.lowest_safe_V:g} to {one.highest_safe_V:g} V a cell", practice),
+        ("a charger may hold", f"{one.highest_charge_V:g} V a cell", practice),
         ("mass", f"{one.Wh_per_kg:g} Wh/kg, {one.specific_heat_J_kg_K:g} J/kg/K", one.mass_source),
-        ("how far batteries differ in capacity", f"{100 * capacity.spread.sd:g} %", capacity.source),
-        ("how far batteries differ in resistance", f"{100 * resistance.spread.sd:g} %", resistance.source),
-    ]  # fmt: skip
+        *_differ(one),
+    ]
     return table(("quantity", f"at {LABEL_AH:g} Ah, 25 degC", "source, and how sure"), rows)
+
+
+def _mohm(ohm_Ah: float) -> str:
+    return f"{number(ohm_Ah * 1e3 / LABEL_AH)} mohm"
+
+
+def _differ(one: Chemistry) -> list[tuple[str, str, str]]:
+    names = ("batteries differ in capacity by", "batteries differ in resistance by")
+    return [
+        (name, f"{100 * prior.spread.sd:g} % (standard deviation)", prior.source)
+        for name, prior in zip(names, battery_priors(one), strict=True)
+    ]
 
 
 def _value(item: Typical) -> str:
@@ -97,7 +110,9 @@ def rules(one: Chemistry) -> str:
     """Return the usual rules of a battery with that label."""
     found = one.usual_rules(one.discharge_per_h * LABEL_AH)
     if not found:
-        return "None: such batteries have no electronics. Give a load its own cut-off (`cut_off_V`)."
+        return (
+            "None: such batteries have no electronics. Give a load its own cut-off (`cut_off_V`)."
+        )
     rows = [
         (rule.watches.value, _limit(rule, rule.threshold, below=rule.below), f"{rule.delay_s:g} s",
          rule.blocks.name.lower(), _release(rule))

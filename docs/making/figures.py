@@ -4,12 +4,12 @@ import hashlib
 from pathlib import Path
 
 import numpy as np
-from making.chemistry import LABEL_AH, cells_at_12_V
 
 from bankSim.model.cell import ZERO_C_K, arrhenius_factor
 from bankSim.model.chemistry import CHEMISTRIES, Chemistry
 from bankSim.model.curve import Floats
 from bankSim.show.looks import COLOURS, DASHES, dress
+from making.chemistry import LABEL_AH, cells_at_12_V
 
 SODIUM = "sodium-ion.svg"
 NAMES = (*(f"{word.lower()}.svg" for word in CHEMISTRIES), SODIUM)

@@ -1,11 +1,10 @@
 """Tables of the glossary: keys of scenario files, and what results hold."""
 
-from making.blocks import Maker, table
-from making.docstrings import Item, read
-
 from bankSim.scenario.glossary import QUANTITIES
 from bankSim.scenario.quantity import Quantity
-from bankSim.sim import joining_result, result
+from bankSim.sim import balancing_result, joining_result, result
+from making.blocks import Maker, table
+from making.docstrings import Item, read
 
 # symbols of docs/theory.md
 SYMBOLS = {
@@ -40,6 +39,7 @@ RECORDS = {
     "joined batteries": joining_result.JoinedBattery,
     "joined pairs": joining_result.JoinedPair,
     "returns": joining_result.Return,
+    "balancing": balancing_result.BalancerGain,
 }
 
 
