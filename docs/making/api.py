@@ -9,7 +9,6 @@ import bankSim
 from making.blocks import table
 from making.docstrings import read
 
-WIDEST = 96
 TOP = """# From Python
 
 <!-- This page is written whole by docs/make.py from docstrings: change those. -->
@@ -42,7 +41,7 @@ def _entry(name: str, thing: typing.Any, level: str = "##") -> str:
     doc = read(thing)
     lines = [f"{level} {name}\n", f"`from {thing.__module__} import {name}`\n"]
     if inspect.isfunction(thing):
-        lines.append(f"```text\n{_wrapped(name, thing)}\n```\n")
+        lines.append(f"```text\n{name}{_signature(thing)}\n```\n")
     lines.append(_prose(doc.lead) + "\n")
     for section, body in doc.sections.items():
         if section in ("Parameters", "Returns", "Yields"):
@@ -81,15 +80,6 @@ def _signature(function: typing.Any, *, own: bool = False) -> str:
     ]
     text = str(found.replace(parameters=kept, return_annotation=inspect.Signature.empty))
     return re.sub(r" at 0x[0-9a-f]+", "", text)
-
-
-def _wrapped(name: str, function: typing.Any) -> str:
-    """Return the call, one parameter a line where it is long."""
-    call = name + _signature(function)
-    if len(call) <= WIDEST:
-        return call
-    parts = re.split(r", (?=\*|\w+(?:=|,|\)|$))(?![^(]*\))", call[len(name) + 1 : -1])
-    return f"{name}(\n" + "".join(f"    {part},\n" for part in parts) + ")"
 
 
 def _prose(text: str) -> str:

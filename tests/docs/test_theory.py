@@ -80,7 +80,7 @@ def test_numbers_named_in_texts_exist():
     for path in DOCS.rglob("*.md"):
         for named in re.findall(r"\beq\. ([\d., and to]+)", path.read_text(encoding="utf-8")):
             assert set(re.findall(r"\d+\.\d+", named)) <= known, path
-    assert set(re.findall(NUMBER, THEORY)) <= known
+    assert set(re.findall(r"(?<!^-1)" + NUMBER, THEORY)) <= known
 
 
 def test_every_section_names_its_source():
@@ -94,7 +94,8 @@ def written(number):
     lines = block[: block.index(f"({number})")].splitlines()
     start = max(place for place, line in enumerate(lines) if re.match(r"U[np] = ", line))
     text = " ".join(lines[start:]).partition("=")[2].replace("^", "**")
-    code = compile(" ".join(text.split()), number, "eval")
+    text = re.sub(r"([\w.]) (?=[a-z(])", r"\1 * ", " ".join(text.split()))
+    code = compile(text, number, "eval")
     names = {"exp": np.exp, "tanh": np.tanh}
     return lambda x: eval(code, names, {"x": x, "y_p": x, "r": np.maximum(1.0 - x, 0.0)})
 
