@@ -55,10 +55,11 @@ def test_every_column_of_a_timeline_is_explained(sunny):
 def test_every_column_of_a_table_of_draws_is_explained():
     scenario = read_scenario(ROOT / "scenarios" / "weak-cell.toml")
     with threads() as workers:
-        table = run_draws(make_plan(scenario), 2, workers).table
+        found = run_draws(make_plan(scenario), 2, workers)
     as_results = NAMED | {f"NAME.{name}" for name in NAMED} | {f"bank.{name}" for name in NAMED}
+    assert "draw" in found.store.names()
     names = [battery.name for battery in scenario.bank.batteries]
-    assert {unnamed(column, names) for column in table} - as_results == set()
+    assert {unnamed(column, names) for column in found.store.names()} - as_results == set()
 
 
 def test_the_example_of_a_sodium_ion_battery_runs(tmp_path):
