@@ -160,7 +160,7 @@ def _efficiency(given_Wh: float, taken_Wh: float, from_cells_Wh: float) -> float
 
 
 def _bank(engine: Engine) -> BankOutcome:
-    clock, energy = engine.run.clock[0], _energy(engine)
+    clock, energy = engine.run.clock[0], energy_ledger(engine)
     ledger = engine.run.ledger[2] / J_PER_WH
     given, taken, cells = (ledger[:-1, column].sum() for column in (k.GIVEN, k.TAKEN, k.CHEMICAL))
     return BankOutcome(
@@ -176,7 +176,7 @@ def _bank(engine: Engine) -> BankOutcome:
     )
 
 
-def _energy(engine: Engine) -> EnergyLedger:
+def energy_ledger(engine: Engine) -> EnergyLedger:
     """Read the energy ledger; what batteries pass to each other cancels out."""
     ledger = engine.run.ledger[2] / J_PER_WH
     inside, bank = ledger[:-1].sum(axis=0), ledger[-1]
