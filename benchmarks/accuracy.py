@@ -26,8 +26,9 @@ HOW = (
     "equations are solved rightly. The row at 1e-9 tells how far the solver and an independent "
     "truth agree: errors of that size belong to either.",
     "**Columns.** Ah: the worst of any battery, given or taken, at the end or at six tenths of the "
-    "time, relative to all that had gone through it by then. Of what is allowed: the same as a part "
-    "of what the two tolerances allow together; below 1 the promise is kept. Event times: the worst "
+    "time, relative to all that had gone through it by then. Of what is allowed: the same as a "
+    "part of what the two tolerances allow together; below 1 the promise is kept. Event times: the "
+    "worst "
     'of all cut-outs, releases, load and charger switchings; "order differs" when not the same '
     "things happen in the same order. Bus: its voltage on rows of the timeline more than 3 s away "
     "from any switching. Time: processor time of a march, as a multiple of that at 2e-5, which "

@@ -103,7 +103,7 @@ def single_answer():
     cut_out_s = tau_s * math.log(full_V * part / CUT_OUT_V) + DELAY_S
     most_Ah = CHARGE_C * full_V / SPAN_V / 3600.0
 
-    def given_Ah(time_s):
+    def given_Ah(time_s):  # noqa: N802 - the unit as printed
         return most_Ah * -np.expm1(-time_s / tau_s)
 
     return cut_out_s, given_Ah, lambda time_s: part * full_V * np.exp(-time_s / tau_s)

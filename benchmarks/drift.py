@@ -65,18 +65,10 @@ class Books:
 
 def year_bank(hours=YEAR_H):
     """Two unequal batteries that live from the sun: duty loads, evenings, balancers, leaks."""
-    batteries = tuple(
-        replace(
-            one,
-            cells=tuple(replace(cell, standing_A=STANDING_A * (1 + i)) for i, cell in enumerate(one.cells)),
-            rules=lithium_rules(2.5, 2.9, 3.6, 3.4, 90.0),
-            balancer=balancer,
-        )
-        for one, balancer in (
-            (battery("newer", 120.0, 117.0, 1.0), Balancer(Balancing.BLEED, 0.1, 3.42)),
-            (battery("older", 100.0, 84.0, 1.5), Balancer(Balancing.TRANSFER, 1.0, within_V=0.01)),
-        )
-    )  # fmt: skip
+    batteries = (
+        _living(battery("newer", 120.0, 117.0, 1.0), Balancer(Balancing.BLEED, 0.1, 3.42)),
+        _living(battery("older", 100.0, 84.0, 1.5), Balancer(Balancing.TRANSFER, 1.0)),
+    )
     sun = Charger(
         "sun", (Stage(14.2, 4.0, 4 * HOUR_S), Stage(13.5)), sun=Sun(330.0, 7 * HOUR_S, 18 * HOUR_S)
     )
@@ -89,6 +81,15 @@ def year_bank(hours=YEAR_H):
         batteries, Wiring(main_ohm=5e-4), loads, duration_s=hours * HOUR_S,
         starts_at_s=12 * HOUR_S, output_every_s=HOUR_S, stop_when_empty=False, chargers=(sun,),
     )  # fmt: skip
+
+
+def _living(one, balancer):
+    """Give a battery rules that let go, a balancer, and cells that leak unequally."""
+    cells = tuple(
+        replace(cell, standing_A=STANDING_A * number) for number, cell in enumerate(one.cells, 1)
+    )
+    rules = lithium_rules(2.5, 2.9, 3.6, 3.4, 90.0)
+    return replace(one, cells=cells, rules=rules, balancer=balancer)
 
 
 def _load(name, watt, schedule, cut_off=None):
@@ -148,7 +149,7 @@ def _moved(engine, finer):
     moved = np.max(np.abs(ours / theirs - 1.0))
     events = [len(one.events) for one in (engine, finer)]
     return (
-        f"The books tell of rounding, not of truth. The answer itself: at {engine.relative_tolerance:g} "
-        f"the Ah through a battery differ by {moved:.1e} (relative) from a run at {FINER:g}; "
+        "The books tell of rounding, not of truth. The answer itself: at "
+        f"{engine.relative_tolerance:g} the Ah through a battery differ by {moved:.1e} (relative) from a run at {FINER:g}; "
         f"{events[0]} events here, {events[1]} there."
     )
