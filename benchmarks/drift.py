@@ -150,6 +150,7 @@ def _moved(engine, finer):
     events = [len(one.events) for one in (engine, finer)]
     return (
         "The books tell of rounding, not of truth. The answer itself: at "
-        f"{engine.relative_tolerance:g} the Ah through a battery differ by {moved:.1e} (relative) from a run at {FINER:g}; "
+        f"{engine.relative_tolerance:g} the Ah through a battery differ by {moved:.1e} "
+        f"(relative) from a run at {FINER:g}; "
         f"{events[0]} events here, {events[1]} there."
     )
