@@ -71,7 +71,11 @@ def cases(*, short=False):
         Case("single battery on a resistor", single(), CLOSED_FORM),
         Case("two LFP, constant power", pair(size), own),
         Case("hybrid, four LFP, sun, 7 h", hybrid(0.1), own),
-        Case("AGM with two wells beside LFP", _shipped("lfp-beside-agm"), OWN_RUN),
+        Case(
+            "AGM with two wells beside LFP",
+            _shipped("lfp-beside-agm", 0.1 if short else 1.0),
+            OWN_RUN,
+        ),
         Case("four in a row, taken off at one end", _shipped("hut-same-end"), own),
         Case("balancers, sun", _shipped("three-days-of-sun", size), OWN_RUN),
         Case("cold, heater, blocked charge", _shipped("winter-hut", size), OWN_RUN),
