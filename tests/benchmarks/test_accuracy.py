@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from pytest import approx
 
+from benchmarks.accuracy import COLUMNS, promise_line
 from benchmarks.accuracy_banks import CLOSED_FORM, Case, cases, single, single_answer
 from benchmarks.accuracy_measure import error_of, truth_of
 from benchmarks.drift import books_of, monthly_books, year_bank
@@ -75,3 +76,11 @@ def test_a_page_is_a_table_in_markdown():
     text = page("Title", ["Opening."], [(table, ["A line."])])
     assert text.startswith("# Title\n\nOpening.\n\n## Speed\n\n| what")
     assert text.endswith("| c | 2 |\n\nA line.\n")
+
+
+def test_a_broken_promise_is_told():
+    table = Table("cold (truth: twin)", COLUMNS, [["1e-06", "-", "1.2", *["-"] * 5]])
+    assert "cold at 1e-06 (1.2)" in promise_line([(table, [])])
+    table.rows[0][2] = "0.9"
+    assert "kept" in promise_line([(table, [])])
+    assert "not kept" not in promise_line([(table, [])])
