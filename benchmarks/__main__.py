@@ -52,7 +52,7 @@ def main(arguments=None):
     lines = watch.lines()
     print("\n".join(lines))
     if asked.write:
-        form = "The short form: smaller banks, fewer repeats." if asked.short else "The full form."
+        form = "The short form (`--short`): smaller banks, fewer repeats." if asked.short else "The full form."
         words = f"```text\n{WORDS.strip()}\n```"
         print(write("benchmarks.md", page("Benchmarks", [*OPENING, form, *lines, words], tables)))
     return 0
