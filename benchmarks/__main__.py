@@ -52,7 +52,8 @@ def main(arguments=None):
     lines = watch.lines()
     print("\n".join(lines))
     if asked.write:
-        form = "The short form (`--short`): smaller banks, fewer repeats." if asked.short else "The full form."
+        short = "The short form (`--short`): smaller banks, fewer repeats."
+        form = short if asked.short else "The full form."
         words = f"```text\n{WORDS.strip()}\n```"
         print(write("benchmarks.md", page("Benchmarks", [*OPENING, form, *lines, words], tables)))
     return 0
