@@ -1,9 +1,8 @@
-"""``python -m benchmarks [--short]``: run everything and print the tables."""
+"""``python -m benchmarks [--short] [--write]``: run everything and print the tables."""
 
 import argparse
 import platform
 import sys
-import time
 
 import numpy as np
 
@@ -12,7 +11,9 @@ from benchmarks.draws import draws_table
 from benchmarks.equal_error import equal_error_tables
 from benchmarks.growth import battery_table, hour_table
 from benchmarks.hybrid import hybrid_table
+from benchmarks.machine import Watch
 from benchmarks.measured import measured_table
+from benchmarks.page import page, write
 from benchmarks.screen import screen_table
 from benchmarks.show import show
 from benchmarks.starts import start_table
@@ -29,27 +30,49 @@ ngspice      its process, less one for the same netlist whose transient ends at 
 """
 
 
+OPENING = (
+    "All tables of speed, as `python -m benchmarks --write` printed them. Ratios are taken within "
+    "one run, contenders taking turns, so that a slow spell of the machine meets all of them; "
+    "seconds by themselves belong to this machine. How exact the answers are stands in "
+    "[accuracy.md](accuracy.md).",
+)
+
+
 def main(arguments=None):
     parser = argparse.ArgumentParser(prog="python -m benchmarks", description=__doc__)
     parser.add_argument("--short", action="store_true", help="smaller banks, fewer repeats")
-    short = parser.parse_args(arguments).short
-    began = time.perf_counter()
+    parser.add_argument("--write", action="store_true", help="write docs/benchmarks.md")
+    asked = parser.parse_args(arguments)
+    watch, tables = Watch(), []
     print(f"Python {platform.python_version()}, NumPy {np.__version__}, {platform.machine()}")
     print(WORDS)
+    for made in _tables(asked.short):
+        show(*made)
+        tables.append(made)
+    lines = watch.lines()
+    print("\n".join(lines))
+    if asked.write:
+        short = "The short form (`--short`): smaller banks, fewer repeats."
+        form = short if asked.short else "The full form."
+        words = f"```text\n{WORDS.strip()}\n```"
+        print(write("benchmarks.md", page("Benchmarks", [*OPENING, form, *lines, words], tables)))
+    return 0
+
+
+def _tables(short):
+    """Measure one table after the other; yield each with its lines."""
     size, rounds = (0.15, 3) if short else (1.0, 7)
     for title, bank in _banks(size, short):
-        tables, lines = equal_error_tables(bank, title, TARGETS[:1] if short else TARGETS, rounds)
-        for table in tables:
-            show(table, lines if table is tables[-1] else ())
-    show(*hybrid_table(0.1 if short else 1.0, rounds))
-    show(*battery_table((2, 4, 8) if short else (2, 4, 8, 16, 32), rounds))
-    show(*hour_table(size, rounds))
-    show(*draws_table(0.25 if short else 1.0, rounds, 500 if short else 5000))
-    show(*measured_table(50_000 if short else 1_000_000, rounds))
-    show(start_table(2 if short else 5, cold=not short))
-    show(*screen_table(3 if short else 20))
-    print(f"Took {time.perf_counter() - began:.0f} s.")
-    return 0
+        found, lines = equal_error_tables(bank, title, TARGETS[:1] if short else TARGETS, rounds)
+        for table in found:
+            yield table, lines if table is found[-1] else ()
+    yield hybrid_table(0.1 if short else 1.0, rounds)
+    yield battery_table((2, 4, 8) if short else (2, 4, 8, 16, 32), rounds)
+    yield hour_table(size, rounds)
+    yield draws_table(0.25 if short else 1.0, rounds, 500 if short else 5000)
+    yield measured_table(50_000 if short else 1_000_000, rounds)
+    yield start_table(2 if short else 5, cold=not short), ()
+    yield screen_table(3 if short else 20)
 
 
 def _banks(size, short):

@@ -167,7 +167,7 @@ def _efficiency(given_Wh: float, taken_Wh: float, from_cells_Wh: float) -> float
 
 
 def _bank(engine: Engine) -> BankOutcome:
-    clock, energy = engine.run.clock[0], _energy(engine)
+    clock, energy = engine.run.clock[0], energy_ledger(engine)
     ledger = engine.run.ledger[2] / J_PER_WH
     given, taken, cells = (ledger[:-1, column].sum() for column in (k.GIVEN, k.TAKEN, k.CHEMICAL))
     return BankOutcome(
@@ -183,7 +183,7 @@ def _bank(engine: Engine) -> BankOutcome:
     )
 
 
-def _energy(engine: Engine) -> EnergyLedger:
+def energy_ledger(engine: Engine) -> EnergyLedger:
     """Read the energy ledger; what batteries pass to each other cancels out.
 
     Source: docs/theory.md, eq. 18.3.
