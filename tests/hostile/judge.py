@@ -43,7 +43,7 @@ class Verdict:
     more: str = ""
 
 
-class _Wrong(Exception):
+class WrongAnswerError(Exception):
     """Something is in an answer that must not be there."""
 
 
@@ -56,7 +56,7 @@ def judge(case: Case, folder: Path) -> Verdict:
         return Verdict(FINDING, f"while running: {str(error)[:100]}", traceback.format_exc())
     except MemoryError:
         return Verdict(FINDING, "memory", traceback.format_exc())
-    except _Wrong as wrong:
+    except WrongAnswerError as wrong:
         return Verdict(FINDING, _alike(str(wrong)), str(wrong))
     except Exception as error:
         place = traceback.extract_tb(error.__traceback__)[-1]
@@ -89,7 +89,7 @@ def _log(file: Path) -> Verdict:
     _finite("voltage_V", log.voltage_V)
     _finite("current_A", log.current_A)
     if np.any(np.diff(log.time_s) < 0.0):
-        raise _Wrong("time_s falls")
+        raise WrongAnswerError("time_s falls")
     json.dumps(log_summary(log), allow_nan=False)
     tell_log(log)
     return Verdict(RAN)
@@ -145,7 +145,7 @@ def check_result(result: Result) -> None:
 
 def _numbers(path: str, value: Any) -> None:
     if isinstance(value, float) and not math.isfinite(value):
-        raise _Wrong(f"{path} is {value}")
+        raise WrongAnswerError(f"{path} is {value}")
     if isinstance(value, tuple):
         for item in value:
             _numbers(f"{path}[]", item)
@@ -156,11 +156,11 @@ def _numbers(path: str, value: Any) -> None:
 
 def _finite(name: str, values: np.ndarray) -> None:
     if not np.isfinite(values).all():
-        raise _Wrong(f"{name} holds what is no number")
+        raise WrongAnswerError(f"{name} holds what is no number")
 
 
 def _refuse_constant(word: str) -> None:
-    raise _Wrong(f"{word} in JSON")
+    raise WrongAnswerError(f"{word} in JSON")
 
 
 def _alike(text: str) -> str:

@@ -112,7 +112,10 @@ def _load(rng: random.Random, number: int, volts: float, count: int) -> dict[str
         load["reference_voltage_V"] = volts
         load["voltage_exponent"] = rng.uniform(0.0, 4.0)
     if rng.random() < 0.3:
-        load["duty"] = {"on_min": 10.0 ** rng.uniform(-1.5, 3), "off_min": 10.0 ** rng.uniform(-1.5, 3)}
+        load["duty"] = {
+            "on_min": 10.0 ** rng.uniform(-1.5, 3),
+            "off_min": 10.0 ** rng.uniform(-1.5, 3),
+        }
     if rng.random() < 0.3:
         cut = volts * rng.uniform(0.8, 1.0)
         load |= {"cut_off_V": cut, "cut_off_after_s": rng.choice((0.0, 3.0))}
@@ -121,7 +124,10 @@ def _load(rng: random.Random, number: int, volts: float, count: int) -> dict[str
 
 
 def _charger(rng: random.Random, number: int, volts: float) -> dict[str, Any]:
-    charger: dict[str, Any] = {"name": f"charger {number}", "hold_V": volts * rng.uniform(1.0, 1.15)}
+    charger: dict[str, Any] = {
+        "name": f"charger {number}",
+        "hold_V": volts * rng.uniform(1.0, 1.15),
+    }
     if rng.random() < 0.3:
         peak = anywhere(rng, "peak_W", 300.0)
         return {**charger, "sun": {"peak_W": peak, "rise": "06:00", "set": "19:00"}}

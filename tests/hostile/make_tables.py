@@ -44,7 +44,9 @@ def _made(rng: random.Random, headers: tuple[bytes, ...]) -> bytes:
     mark = next(m for m in (b";", b"\t", b",") if m in header)
     ways = [rng.choice((_rising, _steady, _wild)) for _ in header.split(mark)]
     ways[0] = _rising if rng.random() < 0.8 else ways[0]
-    rows = [mark.join(way(rng, row) for way in ways) for row in range(int(rng.expovariate(0.05)) + 1)]
+    rows = [
+        mark.join(way(rng, row) for way in ways) for row in range(int(rng.expovariate(0.05)) + 1)
+    ]
     return b"\n".join([header, *rows, b""])
 
 

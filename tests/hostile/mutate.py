@@ -46,7 +46,9 @@ def _number_like(rng: random.Random, old: bytes) -> bytes:
         value *= rng.uniform(0.5, 2.0)
     else:
         value = -value if way < 0.9 else value + rng.choice((-1.0, 1.0))
-    return repr(value if rng.random() < 0.7 else round(value)).encode() if abs(value) < 1e300 else old
+    return (
+        repr(value if rng.random() < 0.7 else round(value)).encode() if abs(value) < 1e300 else old
+    )
 
 
 def _insert(rng: random.Random, content: bytes) -> bytes:
@@ -113,7 +115,9 @@ def _word(rng: random.Random, content: bytes) -> bytes:
 
 def _encoding(rng: random.Random, content: bytes) -> bytes:
     text = content.decode("utf-8", "replace")
-    return text.encode(rng.choice(("utf-16", "utf-16-le", "utf-32", "latin-1", "cp1252")), "replace")
+    return text.encode(
+        rng.choice(("utf-16", "utf-16-le", "utf-32", "latin-1", "cp1252")), "replace"
+    )
 
 
 WAYS = (

@@ -2,6 +2,7 @@
 
 import multiprocessing
 import os
+import tempfile
 import time
 from collections import Counter
 from collections.abc import Callable
@@ -9,8 +10,9 @@ from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from pathlib import Path
 
-from tests.hostile.cases import KINDS, make_case, numbers_of
-from tests.hostile.judge import FINDING, RAN, REFUSED, SLOW, Verdict
+from tests.hostile import shipped
+from tests.hostile.cases import KINDS, MAIN, Case, make_case, numbers_of
+from tests.hostile.judge import FINDING, RAN, REFUSED, SLOW, Verdict, judge
 from tests.hostile.work import work
 
 LIMIT_S = 5.0  # of processor time for one case; the clock on the wall gets WALL times as long
@@ -64,6 +66,7 @@ class Overseer:
     def run(self) -> Tally:
         """Judge all cases; a stop by hand leaves the tally of those that were judged."""
         wanted = numbers_of(self.kind, self.cases)
+        _warm_up()
         begun = time.monotonic()
         while wanted:
             used = self._one_worker(wanted[:WORKER_CASES])
@@ -130,6 +133,14 @@ class Overseer:
         case.put(folder)
         (folder / "what.txt").write_text(f"{verdict.words}\n\n{verdict.more}\n", encoding="utf-8",
                                          errors="backslashreplace")  # fmt: skip
+
+
+def _warm_up() -> None:
+    """Load what is compiled before workers are forked: it is no part of any case."""
+    with tempfile.TemporaryDirectory(prefix="hostile-") as name:
+        for kind, content in (("banks", shipped.scenarios()["weak-cell.toml"]),
+                              ("logs", shipped.logs()[0])):  # fmt: skip
+            judge(Case(kind, 0, 0, {MAIN[kind]: content}), Path(name))
 
 
 def _processor_s(pid: int) -> float:

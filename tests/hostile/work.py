@@ -27,7 +27,10 @@ def work(talk: Connection, seed: int, wanted: list[tuple[str, int]]) -> None:
             case = make_case(kind, seed, number)
             talk.send(("begin", place, None, 0.0, 0))
             peak, begun = peak_bytes(), time.process_time()
-            with contextlib.redirect_stderr(io.StringIO()), contextlib.redirect_stdout(io.StringIO()):
+            with (
+                contextlib.redirect_stderr(io.StringIO()),
+                contextlib.redirect_stdout(io.StringIO()),
+            ):
                 verdict = judge(case, folder)
             spent_s, grown = time.process_time() - begun, peak_bytes() - peak
             if grown > CASE_BYTES and verdict.outcome != FINDING:

@@ -25,7 +25,9 @@ def _key(key: str) -> str:
 
 def _value(value: Any) -> str:
     if isinstance(value, dict):
-        return "{" + ", ".join(f"{_key(name)} = {_value(item)}" for name, item in value.items()) + "}"
+        return (
+            "{" + ", ".join(f"{_key(name)} = {_value(item)}" for name, item in value.items()) + "}"
+        )
     if isinstance(value, list):
         return "[" + ", ".join(map(_value, value)) + "]"
     if isinstance(value, str):
