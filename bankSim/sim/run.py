@@ -119,6 +119,10 @@ def _battery(bank: Bank, engine: Engine, events: tuple[Event, ...], number: int)
     battery, tally = bank.batteries[number], engine.run.tally[number]
     cells = slice(*(int(engine.packed.battery[number][end]) for end in ("first", "end")))
     moment, energy = engine.run.moment[cells], engine.run.ledger[2, number] / J_PER_WH
+    coldest_K, warmest_K = (
+        float(tally[word]) if np.isfinite(tally[word]) else bank.ambient_K(0.0)
+        for word in ("coldest", "warmest")
+    )
     held_Ah = moment[:, k.SOC] * engine.packed.cell["charge"][cells] / C_PER_AH
     extreme = _extremes(battery, engine.run.extreme[number])
     share, mode = float(tally["share"]), int(tally["mode"])
@@ -144,8 +148,8 @@ def _battery(bank: Bank, engine: Engine, events: tuple[Event, ...], number: int)
         hiccups=int(tally["hiccups"]),
         above_discharge_label_s=float(tally["above_out"]),
         above_charge_label_s=float(tally["above_into"]),
-        coldest_C=float(tally["coldest"]) - ZERO_C_K,
-        warmest_C=float(tally["warmest"]) - ZERO_C_K,
+        coldest_C=coldest_K - ZERO_C_K,
+        warmest_C=warmest_K - ZERO_C_K,
         charged_below_freezing_Ah=float(tally["cold_into"]) / C_PER_AH,
         lead_loss_Wh=float(energy[k.IN_LEAD]),
         self_discharge_Ah=float(moment[:, k.LEAKED].mean()) / C_PER_AH,
