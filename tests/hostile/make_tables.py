@@ -9,10 +9,15 @@ OCV = (b"state_of_charge,voltage_V", b"state_of_charge,voltage_V,ohmic_mohm")
 GAUGE = (b"voltage_V,state_of_charge_percent",)
 PROFILE = (b"time_h,power_W", b"time_h,current_A")
 LOG = (
-    b"time_s,voltage_V,current_A", b"Time (min);Voltage (mV);Current (mA)", b"clock\tV\tA", b"a,b,c",
-    b"date,time,voltage,current,cell 1,cell 2", b"Test Time / s,Voltage / V,Current / A",
-    b"t_h,U_V,I_discharge_A,I_charge_A", b"time,volts,amps,state",
-)  # fmt: skip
+    b"time_s,voltage_V,current_A",
+    b"Time (min);Voltage (mV);Current (mA)",
+    b"clock\tV\tA",
+    b"a,b,c",
+    b"date,time,voltage,current,cell 1,cell 2",
+    b"Test Time / s,Voltage / V,Current / A",
+    b"t_h,U_V,I_discharge_A,I_charge_A",
+    b"time,volts,amps,state",
+)
 
 
 def table(rng: random.Random) -> dict[str, bytes]:

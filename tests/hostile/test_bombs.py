@@ -46,7 +46,7 @@ def test_a_number_without_end_in_a_table(word, tmp_path):
     file = tmp_path / "curve.csv"
     file.write_text(f"state_of_charge,voltage_V\n0,2.5\n1,{word}\n")
     begun = time.process_time()
-    with pytest.raises(TableError, match="row 3: voltage_V = .* expected a number"):
+    with pytest.raises(TableError, match=r"row 3: voltage_V = .* expected a number"):
         read_ocv_table(file)
     assert time.process_time() - begun < SOON_S
 
@@ -54,12 +54,12 @@ def test_a_number_without_end_in_a_table(word, tmp_path):
 def test_rows_of_a_curve_without_a_step_between_them(tmp_path):
     file = tmp_path / "curve.csv"
     file.write_text("state_of_charge,voltage_V,ohmic_mohm\n0,2.5,48\n5e-324,2.8,42\n1,3,40\n")
-    with pytest.raises(TableError, match="row 3: .* expected strictly rising values, 1e-09"):
+    with pytest.raises(TableError, match=r"row 3: .* expected strictly rising values, 1e-09"):
         read_ocv_table(file)
 
 
 def test_a_capacity_next_to_nothing(tmp_path):
-    with pytest.raises(ScenarioError, match="rated_capacity_Ah = 5e-324; .*1e-09 or more"):
+    with pytest.raises(ScenarioError, match=r"rated_capacity_Ah = 5e-324; .*1e-09 or more"):
         parse_scenario(LFP.replace("100.0", "5e-324"), tmp_path, "bank.toml")
 
 

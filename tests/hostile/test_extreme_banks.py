@@ -5,7 +5,6 @@ import time
 import pytest
 from scenario_lfp import LFP
 
-from bankSim.errors import ScenarioError
 from bankSim.scenario.read import parse_scenario
 from bankSim.sim.run import simulate
 from tests.hostile.judge import check_result
@@ -40,21 +39,20 @@ release_after_s = 1.0
 """
 EXTREMES = {
     "64 batteries": (head(2.0) + batteries(64) + LOAD.format(600.0), 60.0),
-    "leads of a micro-ohm": (head(10.0) + batteries(4, "lead_mohm = 0.001\n") + LOAD.format(80), 20.0),
+    "leads of a micro-ohm": (
+        head(10.0) + batteries(4, "lead_mohm = 0.001\n") + LOAD.format(80),
+        20.0,
+    ),
     "10 000 Ah": (head(200.0) + batteries(2).replace("100.0", "10000.0") + LOAD.format(50.0), 20.0),
     "delays of a second": (head(1.0) + batteries(2, ONE_SECOND) + LOAD.format(60.0), 20.0),
     "a rule that chatters": (head(1.0) + batteries(2, CHATTER) + LOAD.format(60.0), 20.0),
     "a year": (head(8760.0, 3600.0) + batteries(2) + LOAD.format(0.01), 20.0),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", EXTREMES)
-def test_extremes_end_in_time_or_say_why_not(name, tmp_path):
+def test_extremes_end_in_time(name, tmp_path):
     text, most_s = EXTREMES[name]
     begun = time.process_time()
-    try:
-        check_result(simulate(parse_scenario(text, tmp_path, "bank.toml")))
-    except ScenarioError as error:
-        assert all("expected" in line for line in error.faults), error.faults
-    print(name, f"{time.process_time() - begun:.2f} s")
+    check_result(simulate(parse_scenario(text, tmp_path, "bank.toml")))
     assert time.process_time() - begun < most_s

@@ -12,9 +12,27 @@ from bankSim.measured.voltage_table import read_table
 from bankSim.scenario.read import parse_scenario
 from tests.hostile.refusals import of_log, of_scenario
 
-NAMES = ("../../../../etc/passwd", "/etc/passwd", "/dev/zero", "/dev/stdin", "pipe.csv", "folder", "~",
-         "$HOME/x.csv", "|id", "a*", "file:///etc/passwd", "http://x.example/a.csv", "x" * 400, "C:\\a.csv",
-         "loop.csv", "con", ".", "..", "-rf")  # fmt: skip
+NAMES = (
+    "../../../../etc/passwd",
+    "/etc/passwd",
+    "/dev/zero",
+    "/dev/stdin",
+    "pipe.csv",
+    "folder",
+    "~",
+    "$HOME/x.csv",
+    "|id",
+    "a*",
+    "file:///etc/passwd",
+    "http://x.example/a.csv",
+    "x" * 400,
+    "C:\\a.csv",
+    "loop.csv",
+    "con",
+    ".",
+    "..",
+    "-rf",
+)
 
 
 @pytest.fixture
