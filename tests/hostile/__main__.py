@@ -1,6 +1,7 @@
 """Throw damaged files at the program: python -m tests.hostile --cases 1000 --seed 1 --kind all."""
 
 import argparse
+import signal
 import sys
 import time
 from pathlib import Path
@@ -40,6 +41,8 @@ def main(arguments: list[str] | None = None) -> int:
     asked = parser.parse_args(arguments)
     one = Overseer(asked.kind, asked.cases, asked.seed, asked.keep, Progress(asked.cases))
     code = 0
+    for stop in (signal.SIGTERM, signal.SIGINT):  # also where a shell has it ignored
+        signal.signal(stop, signal.default_int_handler)
     try:
         one.run()
     except KeyboardInterrupt:

@@ -96,3 +96,9 @@ def test_a_log_of_one_endless_line(tmp_path):
     with pytest.raises(LogError, match="expected"):
         read_log(file)
     assert time.process_time() - begun < 2.0 * SOON_S
+
+
+def test_a_log_in_which_no_battery_shows_a_voltage(tmp_path):
+    file = tmp_path / "log.csv"
+    file.write_text("clock\tV\tA\n0.01\t-0.018\t-0.004\n0.02\t-1e-7\t-953\n0.03\t-4e-6\t0.18\n")
+    assert read_log(file).count == 3

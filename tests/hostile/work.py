@@ -4,6 +4,7 @@ import contextlib
 import gc
 import io
 import resource
+import signal
 import tempfile
 import time
 import warnings
@@ -20,6 +21,8 @@ CASE_BYTES = 400_000_000  # a case whose peak lies further above the peak so far
 def work(talk: Connection, seed: int, wanted: list[tuple[str, int]]) -> None:
     """Judge the cases in order; tell when each begins and what came of it."""
     _fence()
+    for stop in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(stop, signal.SIG_DFL)
     warnings.simplefilter("ignore")
     with tempfile.TemporaryDirectory(prefix="hostile-") as name:
         folder = Path(name)
