@@ -6,6 +6,7 @@ import pytest
 from scenario_lfp import LFP
 
 from bankSim.scenario.read import parse_scenario
+from bankSim.show.story import tell
 from bankSim.sim.run import simulate
 from tests.hostile.judge import check_result
 
@@ -56,3 +57,26 @@ def test_extremes_end_in_time(name, tmp_path):
     begun = time.process_time()
     check_result(simulate(parse_scenario(text, tmp_path, "bank.toml")))
     assert time.process_time() - begun < most_s
+
+
+COMES_AND_GOES = """
+resistance_factor = 20.0
+state_of_charge = 0.6
+[[battery.protection]]
+watches = "lowest cell voltage"
+trips_below = 3.2
+after_s = 5.0
+blocks = "discharge"
+releases_above = 3.25
+release_after_s = 5.0
+"""
+
+
+def test_thousands_of_events_are_told_soon(tmp_path):
+    duty = "duty = { on_min = 0.3, off_min = 0.3 }\n"
+    text = head(30.0, 60.0) + LFP + COMES_AND_GOES + LOAD.format(8.0) + duty
+    result = simulate(parse_scenario(text, tmp_path))
+    assert len(result.events) > 5_000
+    begun = time.process_time()
+    tell(result)
+    assert time.process_time() - begun < 3.0
