@@ -167,7 +167,7 @@ def find_unsigned(
             charge = float(np.sum(np.diff(time_s[here]) * size[first : end - 1]))
             parts.append((change, charge, first, end - 1))
     flowed = [sum(c for v, c, *_ in parts if (v > 0.0) == rises) for rises in (False, True)]
-    if total <= 0.0 or min(flowed) < PART * total:
+    if total <= 0.0 or not min(flowed) >= PART * total:
         return None
     falls = parts[0][0] < 0.0
     other = next(one for one in parts if (one[0] < 0.0) != falls)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from bankSim.errors import SimulationError
 from bankSim.model.curve import Floats
+from bankSim.scenario.syntax import printable
 
 Rows = NDArray[np.int64]
 AUTO = "auto"
@@ -22,6 +23,9 @@ WARNING = "warning"
 
 class LogError(SimulationError, ValueError):
     """A log cannot be used; one line names the file, the row or column, and what is allowed."""
+
+    def __str__(self) -> str:
+        return printable(super().__str__())
 
 
 @dataclass(frozen=True, slots=True)

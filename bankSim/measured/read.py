@@ -55,6 +55,7 @@ from bankSim.sim.numbers import quoted
 
 NOTHING_SAID = Asked()
 SAMPLE = 2_000  # lines looked at to find out what the columns are
+LARGEST, LATEST_S = 1e9, 1e20  # of V, A or degC, and of seconds: beyond it no reading
 MOST_A = 1_000.0  # more is rather mA, where the voltage is in mV
 BDF_TIME, BDF_VOLTAGE, BDF_CURRENT = "test time / s", "voltage / v", "current / a"
 BDF = (
@@ -158,6 +159,12 @@ def _above(layout: Layout, lines: list[str]) -> list[Finding]:
     return [Finding(text, rows[:FEW], len(rows), severity)]
 
 
+def _readable(values: Floats, most: float = LARGEST) -> Floats:
+    """Return NaN where a number is too large for any reading; sums of the others are finite."""
+    with np.errstate(invalid="ignore"):
+        return np.where(np.abs(values) <= most, values, np.nan)
+
+
 def _first_lines(file: Path) -> list[str]:
     for _, block in portions(file):
         text = block[:2_000_000].decode("utf-8", "replace").replace("\0", "")
@@ -218,6 +225,8 @@ class _Making:
             table, self.columns[self.choice.time - 1], found,
             lambda values: settle_unit(values, voltage, current, counters),
         )  # fmt: skip
+        cells, voltage, current = (_readable(one) for one in (cells, voltage, current))
+        time = replace(time, values_s=_readable(time.values_s, LATEST_S))
         good = np.isfinite(time.values_s) & np.isfinite(voltage) & np.isfinite(current)
         found += table.findings + self._left_out(table.rows, time.values_s, voltage, current)
         if np.count_nonzero(good) < 2:
@@ -326,7 +335,7 @@ class _Making:
         number = self.choice.temperature
         if not number:
             return None
-        values: Floats = table.numbers[number][good][turn]
+        values = _readable(table.numbers[number][good][turn])
         unit = self.columns[number - 1].header.unit
         if unit == "degF":
             return np.asarray((values - 32.0) / 1.8)

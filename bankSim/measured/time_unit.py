@@ -72,10 +72,10 @@ def _by_counter(
 
 def _as_seconds(time: Floats, voltage_V: Floats) -> Finding:
     text = "The times name no unit; they were taken as seconds"
-    if time.size < 3:
+    there = voltage_V[present(voltage_V)]
+    if time.size < 3 or not there.size:
         return Finding(f"{text}.", severity=NOTE)
     whole = float(np.ptp(time))
-    there = voltage_V[present(voltage_V)]
     middle = abs(float(np.median(there))) or 1.0
     low, high = np.percentile(there, (1.0, 99.0))
     if whole >= SHORT_S or (high - low) <= MOVES * middle:

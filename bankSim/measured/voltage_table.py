@@ -11,11 +11,13 @@ import numpy as np
 
 from bankSim.errors import ParameterError
 from bankSim.measured.log import LogError
+from bankSim.measured.source import check_log
 from bankSim.model.curve import Floats
 
 HEADER = ("voltage_V", "state_of_charge_percent")
 FULL = 100.0
 MOST_ROWS = 1000
+LARGEST_BYTES = 5_000_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,13 +106,19 @@ def read_table(file: Path) -> VoltageTable:
 
 
 def _rows(file: Path) -> list[list[str]]:
+    check_log(file)
     try:
+        if file.stat().st_size > LARGEST_BYTES:
+            megabytes = LARGEST_BYTES // 1_000_000
+            raise LogError(f"{file}: larger than {megabytes} MB; expected a table of few rows")
         with file.open(encoding="utf-8-sig", newline="") as page:
             return list(csv.reader(page))
     except UnicodeDecodeError as error:
         raise LogError(f"{file}: is no text in UTF-8; expected a CSV table") from error
     except csv.Error as error:
         raise LogError(f"{file}: cannot be read as CSV ({error})") from error
+    except LogError:
+        raise
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise LogError(f"{file}: cannot be read ({reason})") from error

@@ -13,7 +13,8 @@ from bankSim.model.curve import Floats
 from bankSim.scenario.faults import counted, show
 from bankSim.scenario.syntax import decode, plain_reason
 
-_NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?", re.ASCII)
+_NUMBER = re.compile(r"[-+]?(\d+(\.\d*)?|\.\d+)([eE][-+]?\d+)?", re.ASCII)
+LONGEST_NUMBER = 400  # characters
 
 
 class TableError(Exception):
@@ -145,6 +146,12 @@ def _row(number: int, line: str, header: tuple[str, ...]) -> list[float]:
         found = counted(len(words), "column", "columns")
         raise TableError(f" row {number}: {show(line)} has {found}; {wanted}")
     for word, name in zip(words, header, strict=True):
-        if not _NUMBER.fullmatch(word) or not np.isfinite(float(word)):
+        if not _is_number(word):
             raise TableError(f" row {number}: {name} = {show(word)}; expected a number")
     return [float(word) for word in words]
+
+
+def _is_number(word: str) -> bool:
+    """Tell whether a word is a finite number, without reading one that never ends."""
+    short = len(word) <= LONGEST_NUMBER
+    return short and bool(_NUMBER.fullmatch(word)) and bool(np.isfinite(float(word)))

@@ -18,6 +18,8 @@ from bankSim.scenario.uncertain import (
     spread_schema,
 )
 
+SMALLEST = 1e-9  # of what must be more than 0: what divides by less runs out of all bounds
+
 
 class Kind(ABC):
     """Something a field is annotated with: `check` a value, describe it as JSON Schema."""
@@ -85,7 +87,8 @@ class Quantity(Kind):
         if self.whole and not isinstance(value, int):
             raise refuse(self.allowed)
         if not self._holds(value):
-            raise refuse(self.allowed)
+            tiny = f" ({SMALLEST:g} or more)" if 0.0 < value < SMALLEST else ""
+            raise refuse(self.allowed + tiny)
         return value if self.whole else float(value)
 
     def schema(self) -> dict[str, Any]:
@@ -103,8 +106,8 @@ class Quantity(Kind):
 
     def _holds(self, value: float) -> bool:
         """Tell whether a number is in range."""
-        above = value > self.lowest if self.above else value >= self.lowest
-        return above and value <= self.highest
+        lowest = self.lowest + SMALLEST if self.above else self.lowest
+        return lowest <= value <= self.highest
 
     @property
     def _may_spread(self) -> bool:

@@ -20,6 +20,7 @@ PROFILE_HEADERS = (("time_h", "power_W"), ("time_h", "current_A"))
 LOWEST_SOC, HIGHEST_SOC = -0.2, 1.2
 HIGHEST_V = 60.0  # a whole 12, 24 or 48 V battery may be given as one element
 HIGHEST_MOHM = 100_000.0
+CLOSEST_SOC = 1e-9  # of two rows: a line between closer ones has no slope
 FALL_SHARE = 0.02  # of the voltage, between the two rows at an end: more is no noise
 LARGEST_AMOUNT = {"power_W": 10_000_000.0, "current_A": 100_000.0}
 
@@ -80,7 +81,8 @@ def read_ocv_table(path: Path) -> OcvTable:
         raise TableError(" has 1 row; expected at least 2")
     falling = values[1, 0] < values[0, 0]
     order = "falling" if falling else "rising"
-    _check_order(columns, -1.0 if falling else 1.0, f"strictly {order} values")
+    apart = f"strictly {order} values, {CLOSEST_SOC:g} or more apart"
+    _check_order(columns, -1.0 if falling else 1.0, apart, CLOSEST_SOC)
     _check_range(columns, 0, LOWEST_SOC, HIGHEST_SOC, "")
     _check_range(columns, 1, 0.0, HIGHEST_V, " V")
     if len(columns.header) == 3:
@@ -156,8 +158,9 @@ class TableFiles:
         return found  # type: ignore[return-value]
 
 
-def _check_order(columns: Columns, sign: float, allowed: str) -> None:
-    wrong = np.flatnonzero(np.diff(columns.values[:, 0]) * sign <= 0.0)
+def _check_order(columns: Columns, sign: float, allowed: str, least: float = 0.0) -> None:
+    steps = np.diff(columns.values[:, 0]) * sign
+    wrong = np.flatnonzero((steps <= 0.0) | (steps < least))
     if wrong.size:
         raise columns.refuse_row(int(wrong[0]) + 1, 0, allowed)
 

@@ -1,5 +1,6 @@
 """Episodes: from the instant at which a battery blocks a direction until it lets it go again."""
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -82,7 +83,9 @@ def _event(own: list[Event], kinds: tuple[str, ...], way: str, time: float | Non
     """Find the event of one of these kinds, at that time, that concerns this direction."""
     if time is None:
         return None
-    near = (e for e in own if e.what in kinds and abs(e.time_s - time) <= TIE_S)
+    first = bisect_left(own, time - 2.0 * TIE_S, key=lambda e: e.time_s)
+    end = bisect_right(own, time + 2.0 * TIE_S, key=lambda e: e.time_s)
+    near = (e for e in own[first:end] if e.what in kinds and abs(e.time_s - time) <= TIE_S)
     return next((e for e in near if e.blocks in (way, "both") or way == "both"), None)
 
 

@@ -5,11 +5,13 @@ Such texts, headings with a battery's name included, get an apostrophe in front.
 
 import csv
 import io
+import re
 from collections.abc import Sequence
 
 from bankSim.sim.result import Event, Result
 
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
+# At the start, or behind a mark at which a spreadsheet of another country splits lines.
+_FORMULA = re.compile(r"(^|[;\t\r\n|])(?=[\"\s]*[=+\-@\uff1d\uff0b\uff0d\uff20])")
 EVENT_COLUMNS = (
     "time_h",
     "battery",
@@ -28,7 +30,9 @@ EVENT_COLUMNS = (
 
 def guarded(text: str) -> str:
     """Put an apostrophe before a text that a spreadsheet would run as a formula."""
-    return f"'{text}" if text.startswith(FORMULA_STARTS) else text
+    if text.startswith(("\t", "\r", "\n")):
+        text = f"'{text}"
+    return _FORMULA.sub(r"\1'", text)
 
 
 def timeline_csv(result: Result) -> str:

@@ -1,6 +1,7 @@
 """What flows when a battery comes back in a run."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from itertools import islice
 
 import numpy as np
 
@@ -34,13 +35,14 @@ def find_returns(
     """
     names = [battery.name for battery in bank.batteries]
     found: dict[tuple[float, str], Return] = {}
+    switched_s = trace[trace[:, 1] == AFTER, 0]
     for place, event in enumerate(events):
         if event.battery is None or event.what not in (RELEASE, MAY_RETURN):
             continue
         number = names.index(event.battery)
         opened, at = _opened(trace, number, event.time_s), (event.time_s, event.battery)
         if opened and at not in found:
-            until_s = _until(events[place + 1 :], event, trace, end_s)
+            until_s = _until(islice(events, place + 1, None), event, switched_s, end_s)
             found[at] = _record(bank, trace, event, number, BLOCK_WORD[opened], until_s)
     return tuple(found.values())
 
@@ -93,11 +95,11 @@ def _opened(trace: Floats, battery: int, time_s: float) -> Blocks | None:
     return Blocks(freed) if freed else None
 
 
-def _until(later: Sequence[Event], event: Event, trace: Floats, end_s: float) -> float:
+def _until(later: Iterable[Event], event: Event, switched_s: Floats, end_s: float) -> float:
     """Until the same battery's next event, anything else switches, an hour, or the end. [s]"""
     own = (e.time_s for e in later if e.battery == event.battery and e.time_s > event.time_s)
-    switched_s = trace[(trace[:, 1] == AFTER) & (trace[:, 0] > event.time_s), 0]
-    least_s = float(switched_s.min(initial=end_s))
+    after = int(np.searchsorted(switched_s, event.time_s, side="right"))
+    least_s = float(switched_s[after]) if after < switched_s.size else end_s
     return min(next(own, end_s), least_s, event.time_s + LOOKED_AT_S, end_s)
 
 

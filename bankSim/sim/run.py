@@ -7,6 +7,7 @@ import numpy as np
 
 from bankSim.kernels import arrays as k
 from bankSim.model.bank import Bank
+from bankSim.model.battery import Battery
 from bankSim.model.cell import ZERO_C_K
 from bankSim.model.curve import Floats
 from bankSim.model.rule import Blocks
@@ -118,8 +119,12 @@ def _battery(bank: Bank, engine: Engine, events: tuple[Event, ...], number: int)
     battery, tally = bank.batteries[number], engine.run.tally[number]
     cells = slice(*(int(engine.packed.battery[number][end]) for end in ("first", "end")))
     moment, energy = engine.run.moment[cells], engine.run.ledger[2, number] / J_PER_WH
+    coldest_K, warmest_K = (
+        float(tally[word]) if np.isfinite(tally[word]) else bank.ambient_K(0.0)
+        for word in ("coldest", "warmest")
+    )
     held_Ah = moment[:, k.SOC] * engine.packed.cell["charge"][cells] / C_PER_AH
-    extreme = engine.run.extreme[number]
+    extreme = _extremes(battery, engine.run.extreme[number])
     share, mode = float(tally["share"]), int(tally["mode"])
     cut_outs = (e for e in events if e.battery == battery.name and e.cuts_out)
     return BatteryOutcome(
@@ -143,8 +148,8 @@ def _battery(bank: Bank, engine: Engine, events: tuple[Event, ...], number: int)
         hiccups=int(tally["hiccups"]),
         above_discharge_label_s=float(tally["above_out"]),
         above_charge_label_s=float(tally["above_into"]),
-        coldest_C=float(tally["coldest"]) - ZERO_C_K,
-        warmest_C=float(tally["warmest"]) - ZERO_C_K,
+        coldest_C=coldest_K - ZERO_C_K,
+        warmest_C=warmest_K - ZERO_C_K,
         charged_below_freezing_Ah=float(tally["cold_into"]) / C_PER_AH,
         lead_loss_Wh=float(energy[k.IN_LEAD]),
         self_discharge_Ah=float(moment[:, k.LEAKED].mean()) / C_PER_AH,
@@ -152,6 +157,17 @@ def _battery(bank: Bank, engine: Engine, events: tuple[Event, ...], number: int)
         efficiency=_efficiency(energy[k.GIVEN], energy[k.TAKEN], energy[k.CHEMICAL]),
         blocked=BLOCK_WORD[Blocks(mode)] if mode else None,
     )
+
+
+def _extremes(battery: Battery, seen: Floats) -> Floats:
+    """Return what was seen of cells; of a run that ended before it began, the cells at rest."""
+    if np.isfinite(seen).all():
+        return seen
+    held = [cell.state_of_charge for cell in battery.cells]
+    volts = [float(cell.ocv_V(cell.state_of_charge)) for cell in battery.cells]
+    rest = {k.LOWEST_SOC: min(held), k.HIGHEST_SOC: max(held),
+            k.LOWEST_V: min(volts), k.HIGHEST_V: max(volts)}  # fmt: skip
+    return np.array([seen[n] if np.isfinite(seen[n]) else rest[n] for n in range(len(rest))])
 
 
 def _efficiency(given_Wh: float, taken_Wh: float, from_cells_Wh: float) -> float | None:

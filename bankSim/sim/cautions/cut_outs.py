@@ -1,6 +1,7 @@
 """What a cut-out does to the others, and batteries that come and go."""
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import Literal
@@ -165,7 +166,8 @@ def _of_hiccups(result: Result) -> Iterator[Caution]:
 def _hiccup_cure(result: Result, outcome: BatteryOutcome) -> str:
     """What ends the coming and going, by what blocks it most often."""
     trips = [e for e in result.events if e.what == TRIP and e.battery == outcome.name]
-    most = max(trips, key=lambda one: sum(e.watches == one.watches for e in trips), default=None)
+    often = Counter(one.watches for one in trips)
+    most = max(trips, key=lambda one: often[one.watches], default=None)
     if most is not None and most.blocks == "charge":
         lower = "a smaller charger" if most.watches == OVER_CURRENT["charge"] else "a lower voltage"
         return f"Set its release further from its trip, and charge with {lower}."

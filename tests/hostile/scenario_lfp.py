@@ -1,0 +1,9 @@
+"""The smallest ordinary battery."""
+
+LFP = """
+[[battery]]
+name = "house"
+chemistry = "LFP"
+cells_in_series = 4
+rated_capacity_Ah = 100.0
+"""
