@@ -8,16 +8,14 @@ from bankSim.cli.guard import guarded
 from bankSim.cli.log_options import (
     CellColumns,
     CurrentColumn,
-    JsonFile,
     LogFiles,
-    NoPlots,
-    OutFolder,
     SignOption,
     TemperatureColumn,
     TimeColumn,
     VoltageColumn,
     asked_of,
 )
+from bankSim.cli.shared_options import JsonFile, NoPlots, OutFolder
 from bankSim.errors import SimulationError
 
 if TYPE_CHECKING:
