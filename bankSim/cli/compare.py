@@ -117,24 +117,37 @@ def register(app: typer.Typer) -> None:
         """Prediction against a measured bank test: residuals, and what would explain them."""
 
         def work() -> int:
-            from bankSim.measured.compare_found import Settings
-            from bankSim.measured.compare_frame import Meter
-
             asked = asked_of(time, voltage, current, temperature, cells, sign, keep_others=True)
-            _check_choices(load, shift_s, current_error, voltage_error)
-            settings = Settings(
-                load=load,
-                shift_s=shift_s,
-                stopped_early=stopped_early,
-                sign_is_guessed=sign == "auto",
-                meter=Meter(current_error, voltage_error),
-                draws=draws,
-                seed=seed,
-            )
+            meter = (current_error, voltage_error)
+            settings = _settings(load, shift_s, stopped_early, sign, meter, (draws, seed))
             words = (tuple(column or ()), tuple(own_log or ()))
             return compare_log(scenario, log, asked, words, settings, (out, json, no_plots))
 
         raise typer.Exit(guarded(work))
+
+
+def _settings(
+    load: str,
+    shift_s: float | None,
+    stopped_early: bool,
+    sign: str,
+    meter: tuple[float, float],
+    tries: tuple[int, int],
+) -> "Settings":
+    """Return the settings after a look at each; errors of the meter are percents."""
+    from bankSim.measured.compare_found import Settings
+    from bankSim.measured.compare_frame import Meter
+
+    _check_choices(load, shift_s, *meter)
+    return Settings(
+        load=load,
+        shift_s=shift_s,
+        stopped_early=stopped_early,
+        sign_is_guessed=sign == "auto",
+        meter=Meter(*meter),
+        draws=tries[0],
+        seed=tries[1],
+    )
 
 
 def compare_log(

@@ -9,8 +9,8 @@ from bankSim.measured.discharge import Ending
 from bankSim.measured.uncertainty import Budget, Contribution
 from bankSim.measured.verdict import Word
 from bankSim.show.blocks import Grid, Section, Story
-from bankSim.show.test_small_print import safety_section, small_print
-from bankSim.show.test_words import (
+from bankSim.show.bench_small_print import safety_section, small_print
+from bankSim.show.bench_words import (
     amount,
     degrees_text,
     rounded,
