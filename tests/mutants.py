@@ -178,6 +178,7 @@ def main(argv=None):
         counts[fate] += 1
         if fate == SURVIVED:
             print(f"  {file.name}:{line}: {old}  ->  {ast.unparse(other)}", flush=True)
+        print(f"  {sum(counts.values())} tried, {counts[SURVIVED]} survived", file=sys.stderr)
     print(f"{asked.module}: {counts} in {time.monotonic() - began:.0f} s", flush=True)
 
 

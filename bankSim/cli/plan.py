@@ -70,7 +70,6 @@ def register(app: typer.Typer) -> None:
         no_plots: NoPlots = False,
     ) -> None:  # fmt: skip
         """How long a capacity test will take, when to be there, how often to log."""
-
         wanted = (battery, rated_Ah, chemistry, cells_in_series, load_A, load_W, starts_at,
                   temperature_C)  # fmt: skip
         tries = (draws, seed)
