@@ -10,6 +10,7 @@ import typer
 
 from bankSim.cli import log_options as asked
 from bankSim.cli.guard import guarded
+from bankSim.cli.shared_options import Chemistry, JsonFile, NoPlots, OutFolder
 
 if TYPE_CHECKING:
     from bankSim.measured.calibrate import Calibration, Told
@@ -35,74 +36,77 @@ class Words:
     hold_out_percent: float
 
 
+Battery = Annotated[
+    Path,
+    typer.Option(
+        "--battery",
+        metavar="FILE",
+        help="Battery file to write: a scenario (TOML) that runs as it is. If a scenario "
+        "stands there already, its battery's label is read instead, and the outcome goes "
+        "into --out.",
+    ),
+]
+Name = Annotated[str | None, typer.Option(help="Of the battery.", show_default=False)]
+CellsInSeries = Annotated[int | None, typer.Option("--cells-in-series", show_default=False)]
+RatedAh = Annotated[
+    float | None, typer.Option("--rated-Ah", help="On its label.", show_default=False)
+]
+MassKg = Annotated[float | None, typer.Option("--mass-kg", show_default=False)]
+StartPercent = Annotated[
+    str | None,
+    typer.Option(
+        "--start-percent",
+        metavar="P,P,...",
+        help="State of charge at the start of each log, one for each or one for all; ? "
+        "where it is not known. Default: 100.",
+        show_default=False,
+    ),
+]
+TemperatureC = Annotated[
+    float | None,
+    typer.Option(
+        "--temperature-C",
+        help="Of the air, where a log has none of the battery; default 25.",
+        show_default=False,
+    ),
+]
+ShuntGainPercent = Annotated[
+    float, typer.Option("--shunt-gain-percent", help="Largest error of the amperes.")
+]
+HoldOutPercent = Annotated[
+    float,
+    typer.Option(
+        "--hold-out-percent",
+        help="Keep this part of the time out of the fit, in stretches, and predict it; 0 to 50.",
+    ),
+]
+
+
 def register(app: typer.Typer) -> None:
     """Add the command."""
 
     @app.command("calibrate")
     def _calibrate(
         logs: asked.LogFiles,
-        battery: Annotated[
-            Path,
-            typer.Option(
-                "--battery",
-                metavar="FILE",
-                help="Battery file to write: a scenario (TOML) that runs as it is. If a scenario "
-                "stands there already, its battery's label is read instead, and the outcome goes "
-                "into --out.",
-            ),
-        ] = Path("battery.toml"),
-        name: Annotated[
-            str | None, typer.Option(help="Of the battery.", show_default=False)
-        ] = None,
-        chemistry: Annotated[
-            str | None,
-            typer.Option(help="LFP, NMC, AGM, gel or flooded.", show_default=False),
-        ] = None,
-        cells_in_series: Annotated[
-            int | None, typer.Option("--cells-in-series", show_default=False)
-        ] = None,
-        rated_Ah: Annotated[
-            float | None, typer.Option("--rated-Ah", help="On its label.", show_default=False)
-        ] = None,
-        mass_kg: Annotated[float | None, typer.Option("--mass-kg", show_default=False)] = None,
-        start_percent: Annotated[
-            str | None,
-            typer.Option(
-                "--start-percent",
-                metavar="P,P,...",
-                help="State of charge at the start of each log, one for each or one for all; ? "
-                "where it is not known. Default: 100.",
-                show_default=False,
-            ),
-        ] = None,
-        temperature_C: Annotated[
-            float | None,
-            typer.Option(
-                "--temperature-C",
-                help="Of the air, where a log has none of the battery; default 25.",
-                show_default=False,
-            ),
-        ] = None,
-        shunt_gain_percent: Annotated[
-            float, typer.Option("--shunt-gain-percent", help="Largest error of the amperes.")
-        ] = 0.5,
-        hold_out_percent: Annotated[
-            float,
-            typer.Option(
-                "--hold-out-percent",
-                help="Keep this part of the time out of the fit, in stretches, and predict it; 0 "
-                "to 50.",
-            ),
-        ] = 0.0,
+        battery: Battery = Path("battery.toml"),
+        name: Name = None,
+        chemistry: Chemistry = None,
+        cells_in_series: CellsInSeries = None,
+        rated_Ah: RatedAh = None,
+        mass_kg: MassKg = None,
+        start_percent: StartPercent = None,
+        temperature_C: TemperatureC = None,
+        shunt_gain_percent: ShuntGainPercent = 0.5,
+        hold_out_percent: HoldOutPercent = 0.0,
         time: asked.TimeColumn = None,
         voltage: asked.VoltageColumn = None,
         current: asked.CurrentColumn = None,
         temperature: asked.TemperatureColumn = None,
         cells: asked.CellColumns = None,
         sign: asked.SignOption = "auto",
-        out: asked.OutFolder = None,
-        json: asked.JsonFile = None,
-        no_plots: asked.NoPlots = False,
+        out: OutFolder = None,
+        json: JsonFile = None,
+        no_plots: NoPlots = False,
     ) -> None:
         """Turn logs of a battery alone into a battery for scenarios, and say how sure it is."""
         words = Words(

@@ -8,16 +8,14 @@ from bankSim.cli.guard import guarded
 from bankSim.cli.log_options import (
     CellColumns,
     CurrentColumn,
-    JsonFile,
     LogFiles,
-    NoPlots,
-    OutFolder,
     SignOption,
     TemperatureColumn,
     TimeColumn,
     VoltageColumn,
     asked_of,
 )
+from bankSim.cli.shared_options import JsonFile, NoPlots, OutFolder
 from bankSim.errors import SimulationError
 
 if TYPE_CHECKING:
@@ -144,7 +142,7 @@ def _test(
 
     def answer() -> int:
         from bankSim.cli.hand_over import hand_over, target_of
-        from bankSim.show.test_summary import FILES
+        from bankSim.show.bench_summary import FILES
 
         names = () if no_plots else FILES
         target = target_of("test", out, json, no_plots, logs, names)
@@ -160,7 +158,7 @@ def _test(
 
         read = [read_log(file, asked) for file in logs]
         from bankSim.measured.capacity_test import evaluate_tests
-        from bankSim.show.test_summary import test_answer
+        from bankSim.show.bench_summary import test_answer
 
         return hand_over(test_answer(*evaluate_tests(read, words, question)), target)
 

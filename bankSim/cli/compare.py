@@ -10,24 +10,82 @@ from bankSim.cli.guard import guarded
 from bankSim.cli.log_options import (
     CellColumns,
     CurrentColumn,
-    JsonFile,
     LogFile,
-    NoPlots,
-    OutFolder,
     SignOption,
     TemperatureColumn,
     TimeColumn,
     VoltageColumn,
     asked_of,
 )
+from bankSim.cli.shared_options import (
+    JsonFile,
+    NoPlots,
+    OutFolder,
+    ScenarioFile,
+    Seed,
+)
 
 if TYPE_CHECKING:
     from bankSim.measured.compare_found import Settings
     from bankSim.measured.log import Asked
 
-ScenarioFile = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (TOML).")]
 OF_CURRENT = ".current"
 MOST_DRAWS = 2000
+
+Column = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--column",
+        metavar="NAME.current=HEADER",
+        help="Column with the current of a battery; may be given several times. Default: "
+        "columns whose header has the battery's name and a word for current.",
+        show_default=False,
+    ),
+]
+OwnLog = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--log",
+        metavar="NAME=FILE",
+        help="A log of one battery's own; may be given several times.",
+        show_default=False,
+    ),
+]
+Load = Annotated[
+    str,
+    typer.Option(
+        "--load",
+        help="scenario: its own loads; measured: the bank is driven by the measured "
+        "current, which keeps errors of the load apart from those of batteries "
+        "(recommended where the load is not known exactly).",
+    ),
+]
+ShiftS = Annotated[
+    float | None,
+    typer.Option(
+        "--shift-s",
+        help="Seconds of the log's clock at which the scenario starts; default: so that "
+        "the first lasting currents of both agree.",
+        show_default=False,
+    ),
+]
+StoppedEarly = Annotated[
+    bool,
+    typer.Option("--stopped-early", help="Recording stopped while the bank went on."),
+]
+CurrentError = Annotated[
+    float,
+    typer.Option(
+        "--current-error",
+        metavar="PERCENT",
+        help="Of the current meter, standard deviation, of the reading.",
+    ),
+]
+VoltageError = Annotated[
+    float,
+    typer.Option("--voltage-error", metavar="PERCENT", help="Likewise, of the voltage."),
+]
+Draws = Annotated[int, typer.Option(min=20, max=MOST_DRAWS, help="Random cases for the band.")]
 
 
 def register(app: typer.Typer) -> None:
@@ -43,63 +101,15 @@ def register(app: typer.Typer) -> None:
         temperature: TemperatureColumn = None,
         cells: CellColumns = None,
         sign: SignOption = "auto",
-        column: Annotated[
-            list[str] | None,
-            typer.Option(
-                "--column",
-                metavar="NAME.current=HEADER",
-                help="Column with the current of a battery; may be given several times. Default: "
-                "columns whose header has the battery's name and a word for current.",
-                show_default=False,
-            ),
-        ] = None,
-        own_log: Annotated[
-            list[str] | None,
-            typer.Option(
-                "--log",
-                metavar="NAME=FILE",
-                help="A log of one battery's own; may be given several times.",
-                show_default=False,
-            ),
-        ] = None,
-        load: Annotated[
-            str,
-            typer.Option(
-                "--load",
-                help="scenario: its own loads; measured: the bank is driven by the measured "
-                "current, which keeps errors of the load apart from those of batteries "
-                "(recommended where the load is not known exactly).",
-            ),
-        ] = "scenario",
-        shift_s: Annotated[
-            float | None,
-            typer.Option(
-                "--shift-s",
-                help="Seconds of the log's clock at which the scenario starts; default: so that "
-                "the first lasting currents of both agree.",
-                show_default=False,
-            ),
-        ] = None,
-        stopped_early: Annotated[
-            bool,
-            typer.Option("--stopped-early", help="Recording stopped while the bank went on."),
-        ] = False,
-        current_error: Annotated[
-            float,
-            typer.Option(
-                "--current-error",
-                metavar="PERCENT",
-                help="Of the current meter, standard deviation, of the reading.",
-            ),
-        ] = 0.5,
-        voltage_error: Annotated[
-            float,
-            typer.Option("--voltage-error", metavar="PERCENT", help="Likewise, of the voltage."),
-        ] = 0.1,
-        draws: Annotated[
-            int, typer.Option(min=20, max=MOST_DRAWS, help="Random cases for the band.")
-        ] = 100,
-        seed: Annotated[int, typer.Option(min=0, max=2**63 - 1, help="Of the random numbers.")] = 1,
+        column: Column = None,
+        own_log: OwnLog = None,
+        load: Load = "scenario",
+        shift_s: ShiftS = None,
+        stopped_early: StoppedEarly = False,
+        current_error: CurrentError = 0.5,
+        voltage_error: VoltageError = 0.1,
+        draws: Draws = 100,
+        seed: Seed = 1,
         out: OutFolder = None,
         json: JsonFile = None,
         no_plots: NoPlots = False,
@@ -107,24 +117,37 @@ def register(app: typer.Typer) -> None:
         """Prediction against a measured bank test: residuals, and what would explain them."""
 
         def work() -> int:
-            from bankSim.measured.compare_found import Settings
-            from bankSim.measured.compare_frame import Meter
-
             asked = asked_of(time, voltage, current, temperature, cells, sign, keep_others=True)
-            _check_choices(load, shift_s, current_error, voltage_error)
-            settings = Settings(
-                load=load,
-                shift_s=shift_s,
-                stopped_early=stopped_early,
-                sign_is_guessed=sign == "auto",
-                meter=Meter(current_error, voltage_error),
-                draws=draws,
-                seed=seed,
-            )
+            meter = (current_error, voltage_error)
+            settings = _settings(load, shift_s, stopped_early, sign, meter, (draws, seed))
             words = (tuple(column or ()), tuple(own_log or ()))
             return compare_log(scenario, log, asked, words, settings, (out, json, no_plots))
 
         raise typer.Exit(guarded(work))
+
+
+def _settings(
+    load: str,
+    shift_s: float | None,
+    stopped_early: bool,
+    sign: str,
+    meter: tuple[float, float],
+    tries: tuple[int, int],
+) -> "Settings":
+    """Return the settings after a look at each; errors of the meter are percents."""
+    from bankSim.measured.compare_found import Settings
+    from bankSim.measured.compare_frame import Meter
+
+    _check_choices(load, shift_s, *meter)
+    return Settings(
+        load=load,
+        shift_s=shift_s,
+        stopped_early=stopped_early,
+        sign_is_guessed=sign == "auto",
+        meter=Meter(*meter),
+        draws=tries[0],
+        seed=tries[1],
+    )
 
 
 def compare_log(

@@ -6,7 +6,14 @@ import typer
 
 from bankSim.cli.greedy import DeeperCommand
 from bankSim.cli.guard import guarded
-from bankSim.cli.log_options import JsonFile, NoPlots, OutFolder
+from bankSim.cli.shared_options import (
+    CellTemperature,
+    DrawSeed,
+    JsonFile,
+    MeterError,
+    NoPlots,
+    OutFolder,
+)
 
 if TYPE_CHECKING:
     from bankSim.measured.typed_sides import TypedSides
@@ -16,56 +23,70 @@ def _sides(words: str) -> str:
     return f"{words}; two batteries with / between them."
 
 
+GivenAh = Annotated[
+    str,
+    typer.Option("--Ah", metavar="AH / AH", help=_sides("Given from full to cut-out")),
+]
+Cells = Annotated[
+    str | None,
+    typer.Option(
+        "--cells",
+        metavar="VOLTS... / VOLTS...",
+        show_default=False,
+        help=_sides("Cell voltages at cut-out, - where not known"),
+    ),
+]
+Kg = Annotated[
+    str | None,
+    typer.Option(
+        "--kg", metavar="KG / KG", show_default=False, help=_sides("Weight of the whole battery")
+    ),
+]
+GivenWh = Annotated[
+    str | None,
+    typer.Option(
+        "--Wh", metavar="WH / WH", show_default=False, help=_sides("Energy given, if measured")
+    ),
+]
+AtA = Annotated[
+    str | None,
+    typer.Option(
+        "--at-A",
+        metavar="A / A",
+        show_default=False,
+        help="Current at cut-out; one for both, or two.",
+    ),
+]
+Chemistry = Annotated[
+    str | None,
+    typer.Option(
+        "--chemistry",
+        metavar="WORD [/ WORD]",
+        show_default=False,
+        help="LFP, NMC, AGM, gel or flooded; default LFP.",
+    ),
+]
+Names = Annotated[
+    str | None,
+    typer.Option("--names", metavar="NAME / NAME", show_default=False, help="Default: one / two."),
+]
+
+
 def register(app: typer.Typer) -> None:
     """Add the command."""
 
     @app.command("deeper", cls=DeeperCommand)
     def _deeper(
-        given_Ah: Annotated[
-            str, typer.Option("--Ah", metavar="AH / AH",
-                              help=_sides("Given from full to cut-out")),
-        ],
-        cells: Annotated[
-            str | None,
-            typer.Option("--cells", metavar="VOLTS... / VOLTS...", show_default=False,
-                         help=_sides("Cell voltages at cut-out, - where not known")),
-        ] = None,
-        kg: Annotated[
-            str | None,
-            typer.Option("--kg", metavar="KG / KG", show_default=False,
-                         help=_sides("Weight of the whole battery")),
-        ] = None,
-        given_Wh: Annotated[
-            str | None,
-            typer.Option("--Wh", metavar="WH / WH", show_default=False,
-                         help=_sides("Energy given, if measured")),
-        ] = None,
-        at_A: Annotated[
-            str | None,
-            typer.Option("--at-A", metavar="A / A", show_default=False,
-                         help="Current at cut-out; one for both, or two."),
-        ] = None,
-        chemistry: Annotated[
-            str | None,
-            typer.Option("--chemistry", metavar="WORD [/ WORD]", show_default=False,
-                         help="LFP, NMC, AGM, gel or flooded; default LFP."),
-        ] = None,
-        names: Annotated[
-            str | None,
-            typer.Option("--names", metavar="NAME / NAME", show_default=False,
-                         help="Default: one / two."),
-        ] = None,
-        temperature_C: Annotated[
-            float | None,
-            typer.Option("--temperature-C", min=-40.0, max=80.0, help="Of the cells.",
-                         show_default=False),
-        ] = None,
-        meter_mV: Annotated[
-            float,
-            typer.Option("--meter-mV", min=0.0, max=500.0,
-                         help="What a cell reading is usually off (one standard deviation)."),
-        ] = 10.0,
-        seed: Annotated[int, typer.Option(min=0, max=2**31 - 1, help="Of the random draws.")] = 1,
+        given_Ah: GivenAh,
+        cells: Cells = None,
+        kg: Kg = None,
+        given_Wh: GivenWh = None,
+        at_A: AtA = None,
+        chemistry: Chemistry = None,
+        names: Names = None,
+        temperature_C: CellTemperature = None,
+        meter_mV: MeterError = 10.0,
+        seed: DrawSeed = 1,
         out: OutFolder = None,
         json: JsonFile = None,
         no_plots: NoPlots = False,

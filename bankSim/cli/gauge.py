@@ -10,14 +10,17 @@ from bankSim.cli.guard import guarded
 from bankSim.cli.log_options import (
     CellColumns,
     CurrentColumn,
-    JsonFile,
-    NoPlots,
-    OutFolder,
     SignOption,
     TemperatureColumn,
     TimeColumn,
     VoltageColumn,
     asked_of,
+)
+from bankSim.cli.shared_options import (
+    Chemistry,
+    JsonFile,
+    NoPlots,
+    OutFolder,
 )
 
 if TYPE_CHECKING:
@@ -26,65 +29,69 @@ if TYPE_CHECKING:
     from bankSim.show.answer import Answer
     from bankSim.show.gauge_answer import Said
 
+File = Annotated[
+    Path | None,
+    typer.Argument(
+        metavar="FILE",
+        help="Scenario (.toml), which is predicted, or a measured log; left out with "
+        "--typed-voltage.",
+        show_default=False,
+    ),
+]
+Battery = Annotated[
+    str | None,
+    typer.Option(metavar="NAME", help="Of a scenario; default: all.", show_default=False),
+]
+Table = Annotated[
+    Path | None,
+    typer.Option(
+        metavar="TABLE.csv",
+        help="Your table for the whole battery, with the columns "
+        "voltage_V,state_of_charge_percent; default: a typical one of the chemistry.",
+        show_default=False,
+    ),
+]
+CellsInSeries = Annotated[
+    int | None,
+    typer.Option("--cells-in-series", help="Of the whole battery.", show_default=False),
+]
+RatedAh = Annotated[
+    float | None,
+    typer.Option(
+        "--rated-Ah",
+        help="What counts as 100 % in a log; default: all the log gives.",
+        show_default=False,
+    ),
+]
+StartPercent = Annotated[
+    float, typer.Option("--start-percent", help="What a log's battery held at its start.")
+]
+TypedVoltage = Annotated[
+    float | None,
+    typer.Option(
+        "--typed-voltage",
+        metavar="V",
+        help="One voltage read off a meter, without FILE.",
+        show_default=False,
+    ),
+]
+AtA = Annotated[float, typer.Option("--at-A", help="Current with it; discharge positive.")]
+
 
 def register(app: typer.Typer) -> None:
     """Add the command."""
 
     @app.command("gauge")
     def _gauge(
-        file: Annotated[
-            Path | None,
-            typer.Argument(
-                metavar="FILE",
-                help="Scenario (.toml), which is predicted, or a measured log; left out with "
-                "--typed-voltage.",
-                show_default=False,
-            ),
-        ] = None,
-        battery: Annotated[
-            str | None,
-            typer.Option(metavar="NAME", help="Of a scenario; default: all.", show_default=False),
-        ] = None,
-        table: Annotated[
-            Path | None,
-            typer.Option(
-                metavar="TABLE.csv",
-                help="Your table for the whole battery, with the columns "
-                "voltage_V,state_of_charge_percent; default: a typical one of the chemistry.",
-                show_default=False,
-            ),
-        ] = None,
-        chemistry: Annotated[
-            str | None,
-            typer.Option(help="LFP, NMC, AGM, gel or flooded.", show_default=False),
-        ] = None,
-        cells_in_series: Annotated[
-            int | None,
-            typer.Option("--cells-in-series", help="Of the whole battery.", show_default=False),
-        ] = None,
-        rated_Ah: Annotated[
-            float | None,
-            typer.Option(
-                "--rated-Ah",
-                help="What counts as 100 % in a log; default: all the log gives.",
-                show_default=False,
-            ),
-        ] = None,
-        start_percent: Annotated[
-            float, typer.Option("--start-percent", help="What a log's battery held at its start.")
-        ] = 100.0,
-        typed_voltage: Annotated[
-            float | None,
-            typer.Option(
-                "--typed-voltage",
-                metavar="V",
-                help="One voltage read off a meter, without FILE.",
-                show_default=False,
-            ),
-        ] = None,
-        at_A: Annotated[
-            float, typer.Option("--at-A", help="Current with it; discharge positive.")
-        ] = 0.0,
+        file: File = None,
+        battery: Battery = None,
+        table: Table = None,
+        chemistry: Chemistry = None,
+        cells_in_series: CellsInSeries = None,
+        rated_Ah: RatedAh = None,
+        start_percent: StartPercent = 100.0,
+        typed_voltage: TypedVoltage = None,
+        at_A: AtA = 0.0,
         time: TimeColumn = None,
         voltage: VoltageColumn = None,
         current: CurrentColumn = None,

@@ -2,13 +2,16 @@
 
 import re
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
+from typing import Any, Protocol
 
 from bankSim.cli.inputs import folder_name
 from bankSim.cli.run import RESULTS
 from bankSim.show.answer import Answer, write_answer
+from bankSim.show.blocks import Story
 from bankSim.show.printing import print_story
 from bankSim.show.study_files import STORY, SUMMARY, summary_text
 from bankSim.show.targets import (
@@ -83,34 +86,71 @@ def _folder(
     return RESULTS / re.sub(r"[^\w.-]+", "-", name)
 
 
+class Told(Protocol):
+    """What is printed: a story, or a summary as JSON."""
+
+    @property
+    def story(self) -> Story:
+        """For people."""
+
+    @property
+    def summary(self) -> dict[str, Any]:
+        """For programs; no NaN inside."""
+
+
 def hand_over(answer: Answer, target: Target) -> int:
     """Print the story (or the JSON), write the files, say where they are; return 0."""
-    unread: OSError | None = None
-    try:
-        if target.json == STANDARD_OUTPUT:
-            sys.stdout.write(summary_text(answer.summary))
-        else:
-            print_story(answer.story)
-        sys.stdout.flush()
-    except OSError as error:  # a reader who leaves early (``| head``) does not cost the files
-        unread = error
+    return hand_over_as(answer, target, partial(write_answer, answer, plots=target.plots))
+
+
+def hand_over_as(
+    told: Told,
+    target: Target,
+    write: Callable[[Path], list[Path]],
+    kept: Callable[[], str] = str,
+) -> int:
+    """Print, write the files in a way of one's own, say where they are; return 0.
+
+    Parameters
+    ----------
+    told : Told
+    target : Target
+    write : callable
+        Writes into the folder it is given, and returns the files.
+    kept : callable
+        What to say behind the names of the files, once they are written.
+    """
+    unread = _print(told, target)
     written: list[Path] = []
     if target.folder is not None:
-        written = write_answer(answer, target.folder, plots=target.plots)
+        written = write(target.folder)
     if target.json is not None and target.json != STANDARD_OUTPUT:
-        write_text(summary_text(answer.summary), Path(target.json))
+        write_text(summary_text(told.summary), Path(target.json))
         written.append(Path(target.json))
     if unread is not None:
         raise unread
     if target.json != STANDARD_OUTPUT:
-        _name_files(written, target.folder)
+        _name_files(written, target.folder, kept())
     return 0
 
 
-def _name_files(written: Sequence[Path], folder: Path | None) -> None:
+def _print(told: Told, target: Target) -> OSError | None:
+    """Print; a reader who leaves early (``| head``) does not cost the files."""
+    try:
+        if target.json == STANDARD_OUTPUT:
+            sys.stdout.write(summary_text(told.summary))
+        else:
+            print_story(told.story)
+        sys.stdout.flush()
+    except OSError as error:
+        return error
+    return None
+
+
+def _name_files(written: Sequence[Path], folder: Path | None, kept: str) -> None:
     inside = [file.name for file in written if file.parent == folder]
     if inside:
-        print(f"\nWritten to {folder}: {', '.join(inside)}")
+        print(f"\nWritten to {folder}: {', '.join(inside)}{kept}")
     for file in written:
         if file.parent != folder:
             print(f"Written: {file}")

@@ -9,7 +9,6 @@ from bankSim.cli.guard import guarded
 from bankSim.cli.log_options import (
     CellColumns,
     CurrentColumn,
-    JsonFile,
     LogFile,
     SignOption,
     TemperatureColumn,
@@ -17,6 +16,7 @@ from bankSim.cli.log_options import (
     VoltageColumn,
     asked_of,
 )
+from bankSim.cli.shared_options import JsonFile
 
 if TYPE_CHECKING:
     from bankSim.measured.log import Asked

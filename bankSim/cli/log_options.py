@@ -41,26 +41,6 @@ SignOption = Annotated[
         "charge.",
     ),
 ]
-OutFolder = Annotated[
-    str | None,
-    typer.Option(
-        "--out",
-        metavar="DIR",
-        help="Folder for the results; default: one in results/, here, named after what was asked.",
-        show_default=False,
-    ),
-]
-JsonFile = Annotated[
-    str | None,
-    typer.Option(
-        "--json",
-        metavar="FILE|-",
-        help="Also write the summary as JSON; with - it goes to standard output and nothing else "
-        "does, and files are only written when --out is given.",
-        show_default=False,
-    ),
-]
-NoPlots = Annotated[bool, typer.Option("--no-plots", help="Write no figures.")]
 
 
 def asked_of(

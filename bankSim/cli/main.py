@@ -12,6 +12,7 @@ from typing import Annotated
 import typer
 
 from bankSim.cli.guard import guarded, safe_streams
+from bankSim.cli.shared_options import JsonFile, NoPlots, PlainFile, ScenarioFile, Seed
 
 PROGRAM = "banksim"
 
@@ -24,8 +25,6 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-
-ScenarioFile = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (TOML).")]
 
 
 def entry() -> None:
@@ -102,16 +101,8 @@ def _run(
             show_default=False,
         ),
     ] = None,
-    json: Annotated[
-        str | None,
-        typer.Option(
-            metavar="FILE|-",
-            help="Also write the summary as JSON; with - it goes to standard output and nothing "
-            "else does, and files are only written when --out is given.",
-            show_default=False,
-        ),
-    ] = None,
-    no_plots: Annotated[bool, typer.Option("--no-plots", help="Write no figures.")] = False,
+    json: JsonFile = None,
+    no_plots: NoPlots = False,
     relative_tolerance: Annotated[
         float | None,
         typer.Option(
@@ -168,7 +159,7 @@ def _study(
             show_default=False,
         ),
     ] = None,
-    seed: Annotated[int, typer.Option(min=0, max=2**63 - 1, help="Of the random numbers.")] = 1,
+    seed: Seed = 1,
     even: Annotated[
         bool, typer.Option("--even", help="Spread the cases evenly (Sobol points).")
     ] = False,
@@ -217,16 +208,8 @@ def _study(
             show_default=False,
         ),
     ] = None,
-    json: Annotated[
-        str | None,
-        typer.Option(
-            metavar="FILE|-",
-            help="Also write the summary as JSON; with - it goes to standard output and nothing "
-            "else does, and files are only written when --out is given.",
-            show_default=False,
-        ),
-    ] = None,
-    no_plots: Annotated[bool, typer.Option("--no-plots", help="Write no figures.")] = False,
+    json: JsonFile = None,
+    no_plots: NoPlots = False,
     threads: Annotated[
         int | None,
         typer.Option(min=1, max=256, help="Default: all cores.", show_default=False),
@@ -277,10 +260,7 @@ def _new(
 @app.command("netlist")
 def _netlist(
     scenario: ScenarioFile,
-    out: Annotated[
-        Path | None,
-        typer.Option(help="File; default: standard output.", show_default=False),
-    ] = None,
+    out: PlainFile = None,
 ) -> None:
     """Export the bank as a SPICE netlist."""
     from bankSim.cli.netlist import netlist
@@ -298,10 +278,7 @@ def _crosscheck(scenario: ScenarioFile) -> None:
 
 @app.command("schema")
 def _schema(
-    out: Annotated[
-        Path | None,
-        typer.Option(help="File; default: standard output.", show_default=False),
-    ] = None,
+    out: PlainFile = None,
 ) -> None:
     """Print the JSON Schema of scenario files, for editors."""
     from bankSim.cli.schema import schema

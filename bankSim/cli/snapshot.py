@@ -11,19 +11,103 @@ from bankSim.cli.guard import guarded
 from bankSim.cli.log_options import (
     CellColumns,
     CurrentColumn,
-    JsonFile,
-    NoPlots,
-    OutFolder,
     SignOption,
     TemperatureColumn,
     TimeColumn,
     VoltageColumn,
     asked_of,
 )
+from bankSim.cli.shared_options import (
+    CellTemperature,
+    DrawSeed,
+    JsonFile,
+    MeterError,
+    NoPlots,
+    OutFolder,
+)
 
 if TYPE_CHECKING:
     from bankSim.measured.log import Asked
     from bankSim.measured.snapshot_answer import Answered, Given
+
+Voltages = Annotated[
+    list[str] | None,
+    typer.Argument(
+        metavar="VOLTS...",
+        help="Cell voltages at, or just before, cut-out, cell 1 first: 2.31 2.52 2.47 2.38."
+        " Repeats of one battery have / between them.",
+        show_default=False,
+    ),
+]
+RatedAh = Annotated[
+    float | None,
+    typer.Option(
+        "--rated-Ah", min=0.05, max=1e5, help="Capacity of the battery.", show_default=False
+    ),
+]
+DeliveredAh = Annotated[
+    str | None,
+    typer.Option(
+        "--delivered-Ah",
+        metavar="AH [/ AH...]",
+        help="Given from full to cut-out; of repeats one each.",
+        show_default=False,
+    ),
+]
+AtA = Annotated[
+    float | None,
+    typer.Option("--at-A", min=0.001, max=1e5, help="Current at cut-out.", show_default=False),
+]
+BatteryV = Annotated[
+    str | None,
+    typer.Option(
+        "--battery-V",
+        metavar="V [/ V...]",
+        help="Voltage of the whole battery at that moment, as a check.",
+        show_default=False,
+    ),
+]
+Chemistry = Annotated[str, typer.Option("--chemistry", help="LFP, NMC, AGM, gel or flooded.")]
+LimitV = Annotated[
+    float | None,
+    typer.Option(
+        "--limit-V",
+        min=0.5,
+        max=4.0,
+        help="Voltage at which the electronics stop a cell, if known.",
+        show_default=False,
+    ),
+]
+AfterRestMin = Annotated[
+    float | None,
+    typer.Option(
+        "--after-rest-min",
+        min=0.0,
+        max=1e5,
+        help="The cells were read so long after the current had stopped.",
+        show_default=False,
+    ),
+]
+Full = Annotated[
+    str | None,
+    typer.Option(
+        "--full",
+        metavar="VOLTS...",
+        help="Cell voltages at the end of a full charge, same order: a hint "
+        "whether the deciding cell holds less charge or is smaller.",
+        show_default=False,
+    ),
+]
+Log = Annotated[
+    list[Path] | None,
+    typer.Option(
+        "--log",
+        metavar="LOG",
+        help="Instead of typed voltages: a log with cell voltages over the end of "
+        "a discharge; again for repeats.",
+        show_default=False,
+    ),
+]
 
 
 def register(app: typer.Typer) -> None:
@@ -31,76 +115,19 @@ def register(app: typer.Typer) -> None:
 
     @app.command("snapshot", cls=SnapshotCommand)
     def _snapshot(
-        voltages: Annotated[
-            list[str] | None,
-            typer.Argument(
-                metavar="VOLTS...",
-                help="Cell voltages at, or just before, cut-out, cell 1 first: 2.31 2.52 2.47 2.38."
-                " Repeats of one battery have / between them.",
-                show_default=False,
-            ),
-        ] = None,
-        rated_Ah: Annotated[
-            float | None,
-            typer.Option("--rated-Ah", min=0.05, max=1e5, help="Capacity of the battery.",
-                         show_default=False),
-        ] = None,
-        delivered_Ah: Annotated[
-            str | None,
-            typer.Option("--delivered-Ah", metavar="AH [/ AH...]",
-                         help="Given from full to cut-out; of repeats one each.",
-                         show_default=False),
-        ] = None,
-        at_A: Annotated[
-            float | None,
-            typer.Option("--at-A", min=0.001, max=1e5, help="Current at cut-out.",
-                         show_default=False),
-        ] = None,
-        battery_V: Annotated[
-            str | None,
-            typer.Option("--battery-V", metavar="V [/ V...]",
-                         help="Voltage of the whole battery at that moment, as a check.",
-                         show_default=False),
-        ] = None,
-        chemistry: Annotated[
-            str, typer.Option("--chemistry", help="LFP, NMC, AGM, gel or flooded.")
-        ] = "LFP",
-        limit_V: Annotated[
-            float | None,
-            typer.Option("--limit-V", min=0.5, max=4.0,
-                         help="Voltage at which the electronics stop a cell, if known.",
-                         show_default=False),
-        ] = None,
-        temperature_C: Annotated[
-            float | None,
-            typer.Option("--temperature-C", min=-40.0, max=80.0, help="Of the cells.",
-                         show_default=False),
-        ] = None,
-        meter_mV: Annotated[
-            float,
-            typer.Option("--meter-mV", min=0.0, max=500.0,
-                         help="What a cell reading is usually off (one standard deviation)."),
-        ] = 10.0,
-        after_rest_min: Annotated[
-            float | None,
-            typer.Option("--after-rest-min", min=0.0, max=1e5,
-                         help="The cells were read so long after the current had stopped.",
-                         show_default=False),
-        ] = None,
-        full: Annotated[
-            str | None,
-            typer.Option("--full", metavar="VOLTS...",
-                         help="Cell voltages at the end of a full charge, same order: a hint "
-                         "whether the deciding cell holds less charge or is smaller.",
-                         show_default=False),
-        ] = None,
-        log: Annotated[
-            list[Path] | None,
-            typer.Option("--log", metavar="LOG",
-                         help="Instead of typed voltages: a log with cell voltages over the end of "
-                         "a discharge; again for repeats.", show_default=False),
-        ] = None,
-        seed: Annotated[int, typer.Option(min=0, max=2**31 - 1, help="Of the random draws.")] = 1,
+        voltages: Voltages = None,
+        rated_Ah: RatedAh = None,
+        delivered_Ah: DeliveredAh = None,
+        at_A: AtA = None,
+        battery_V: BatteryV = None,
+        chemistry: Chemistry = "LFP",
+        limit_V: LimitV = None,
+        temperature_C: CellTemperature = None,
+        meter_mV: MeterError = 10.0,
+        after_rest_min: AfterRestMin = None,
+        full: Full = None,
+        log: Log = None,
+        seed: DrawSeed = 1,
         time: TimeColumn = None,
         voltage: VoltageColumn = None,
         current: CurrentColumn = None,

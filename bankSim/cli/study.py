@@ -1,6 +1,5 @@
 """``banksim study``: what if, and how sure."""
 
-import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
@@ -22,7 +21,7 @@ from bankSim.cli.study_options import (
 from bankSim.cli.waiting import stages_bar, tell_compiling
 from bankSim.show.blocks import Story
 from bankSim.show.printing import print_story
-from bankSim.show.targets import STANDARD_OUTPUT, check_folder, check_json, write_text
+from bankSim.show.targets import check_folder, check_json
 from bankSim.study.store import StudyError
 
 if TYPE_CHECKING:
@@ -175,34 +174,18 @@ def _tell_draw(scenario: "Scenario", options: Options) -> int:
 
 
 def _hand_over(found: Finding, folder: Path | None, options: Options) -> int:
-    from bankSim.show.study_files import summary_text, write_study
+    from bankSim.cli.hand_over import Target, hand_over_as
+    from bankSim.show.study_files import write_study
 
-    unread: OSError | None = None
-    try:
-        if options.json == STANDARD_OUTPUT:
-            sys.stdout.write(summary_text(found.summary))
-        else:
-            print_story(found.story)
-        sys.stdout.flush()
-    except OSError as error:  # a reader who leaves early (``| head``) does not cost the files
-        unread = error
-    written: list[Path] = []
-    if folder is not None:
+    def write(folder: Path) -> list[Path]:
         figures = found.figures if options.plots else None
-        written = write_study(folder, found.full_story, found.summary, figures, found.tables)
-    if options.json is not None and options.json != STANDARD_OUTPUT:
-        write_text(summary_text(found.summary), Path(options.json))
-        written.append(Path(options.json))
-    if unread is not None:
-        raise unread
-    if options.json != STANDARD_OUTPUT and folder is not None:
-        names = ", ".join(file.name for file in written if file.parent == folder)
-        kept = f"; finished draws in {folder / BLOCKS}" if (folder / BLOCKS).is_dir() else ""
-        print(f"\nWritten to {folder}: {names}{kept}")
-        for file in written:
-            if file.parent != folder:
-                print(f"Written: {file}")
-    return 0
+        return write_study(folder, found.full_story, found.summary, figures, found.tables)
+
+    def kept() -> str:
+        has_blocks = folder is not None and (folder / BLOCKS).is_dir()
+        return f"; finished draws in {folder / BLOCKS}" if folder and has_blocks else ""
+
+    return hand_over_as(found, Target(folder, options.json, options.plots), write, kept)
 
 
 __all__ = ["QUESTIONS", "Desk", "Finding", "Options", "study"]

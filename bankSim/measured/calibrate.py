@@ -7,7 +7,8 @@ import numpy as np
 
 from bankSim.measured.ends import End, drawn_Ah, end_of
 from bankSim.measured.first_guess import first_guess_Ah
-from bankSim.measured.fit import Fit, Samples, fit, samples_of
+from bankSim.measured.fit import Fit, fit
+from bankSim.measured.fit_samples import Samples, samples_of
 from bankSim.measured.label import Label
 from bankSim.measured.log import Log, LogError
 from bankSim.measured.parameters import Recipe

@@ -1,7 +1,7 @@
 """A prediction against the measured bank test."""
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -81,21 +81,14 @@ def compare(
     floor_A, start_s = _start(log, raw)
     drive = drive_of(_from(raw, start_s, floor_A)) if settings.load == MEASURED else None
     runs = Runs(scenario, drive, settings.seed)
-    result = runs.result(runs.middle)
-    central = course_of(result)
-    shift_s, told = _shift(settings, central, raw, start_s, floor_A)
-    measured = _shifted(log, raw, shift_s)
-    _check_voltage(log, central, measured, floor_A)
-    horizon_s, more = _horizon(settings, result, measured, floor_A)
-    frame = _frame(names, measured, central, horizon_s, floor_A, settings.meter)
+    aligned = _align(settings, log, raw, runs, (start_s, floor_A))
+    frame, central, measured = aligned.frame, aligned.central, aligned.measured
     tell = None if progress is None else lambda done: progress("draws", done, settings.draws)
     drawn = runs.draws(settings.draws, workers, tell)
     lines = lines_of(frame, central, measured, drawn)
     inside = inside_of(lines, settings.meter)
     values = frame.values(frame.ended(measured))
     tolerances = frame.tolerances(values, frame.windows(measured))
-    if frame.known and not frame.with_shares:
-        more = (*more, "shares at the start are left out: batteries charge each other then")
     misfit = Misfit(runs, frame, measured, tolerances)
     explained = explain(misfit, central, workers, progress)
     stops = stops_of(frame, central, measured)
@@ -105,7 +98,7 @@ def compare(
         log_file=log.file,
         load=settings.load,
         names=names,
-        told=(*turned, *currents.told, *told, *more),
+        told=(*turned, *currents.told, *aligned.told),
         warnings=(*currents.warnings, *_odd(log, turned=bool(turned))),
         numbers=_numbers(frame, central, measured, spread),
         farther=_farther(spread, values, frame.errors(values)),
@@ -122,8 +115,37 @@ def compare(
         unknowns=runs.drawn,
         exact=runs.unknowns[len(runs.drawn) :],
         meter=settings.meter,
-        result=result,
+        result=aligned.result,
     )
+
+
+@dataclass(frozen=True, eq=False)
+class _Aligned:
+    """A prediction and a measurement on the same clock, and how they are compared."""
+
+    result: Result
+    central: Course
+    measured: Course
+    frame: Frame
+    told: tuple[str, ...]
+
+
+def _align(
+    settings: Settings, log: Log, raw: Course, runs: Runs, start: tuple[float, float]
+) -> _Aligned:
+    """Run the middle case and shift the log onto its clock; `start` is [s] and floor [A]."""
+    start_s, floor_A = start
+    result = runs.result(runs.middle)
+    central = course_of(result)
+    shift_s, told = _shift(settings, central, raw, start_s, floor_A)
+    measured = _shifted(log, raw, shift_s)
+    _check_voltage(log, central, measured, floor_A)
+    horizon_s, more = _horizon(settings, result, measured, floor_A)
+    names = tuple(battery.name for battery in runs.scenario.bank.batteries)
+    frame = _frame(names, measured, central, horizon_s, floor_A, settings.meter)
+    if frame.known and not frame.with_shares:
+        more = (*more, "shares at the start are left out: batteries charge each other then")
+    return _Aligned(result, central, measured, frame, (*told, *more))
 
 
 def _turned(log: Log, settings: Settings) -> tuple[Log, tuple[str, ...]]:

@@ -4,56 +4,18 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
-from bankSim.measured.log import Log
+from bankSim.measured.fit_samples import Samples
 from bankSim.measured.parameters import SHAPE_AT, SHAPE_SD, Parameter, Recipe
-from bankSim.measured.replay import Course, replay
+from bankSim.measured.replay import replay
 from bankSim.model.curve import Floats
-from bankSim.model.upkeep import Thermal
 
-FINEST_V = 0.003  # of one cell: what a model of this kind can be asked for
-CHARGE_PART = 0.002  # of the capacity: how well the place on a steep curve is known
-FULL_V, FULL_PART = 0.05, 0.04  # more doubt near full, and over which part of the charge it fades
-SAMPLES = 500  # of each log
-STEP_PART, MOST_STEPS = 0.1, 60  # of the largest current; load steps that get samples of their own
-AFTER_STEP_S = np.array([2.0, 4.0, 8.0, 15.0, 30.0, 60.0, 120.0, 240.0])
 ROBUST_FROM = 3.0  # standard deviations: beyond, a residual counts ever less (soft l1)
 STEP = 1e-3
-CURVE_TOLD = 0.9  # of its charge: how far the log that is the curve counts in the fit
 SHORT_OF = 0.05  # autocorrelation below it counts as none
 MOST_TURNS = 40
 GOES_ON_BELOW = 0.08  # below, the resistance goes on as it rose before, unless the logs say else
-
-Flags = NDArray[np.bool_]
-
-
-@dataclass(frozen=True, eq=False)
-class Samples:
-    """The samples of one log that are fitted.
-
-    Parameters
-    ----------
-    index : array (m,)
-        Into the log.
-    time_s : array (m,)
-        [s]
-    voltage_V : array (m, cells)
-        Measured, of each cell, or of one where only the battery was logged: divided by the cells.
-    sd_V : array (m, cells)
-        What a residual is held against. [V]
-    fitted : array (m,)
-        False where a stretch is held out.
-    course : Course
-    """
-
-    index: NDArray[np.intp]
-    time_s: Floats
-    voltage_V: Floats
-    sd_V: Floats
-    fitted: Flags
-    course: Course
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,96 +61,6 @@ class Fit:
         """
         before = np.array([one.sd for one in self.parameters])
         return np.asarray(np.clip(1.0 - (self.sd / before) ** 2, 0.0, 1.0))
-
-
-def samples_of(
-    log: Log,
-    recipe: Recipe,
-    temperature_C: float,
-    *,
-    hold_out: float = 0.0,
-    is_curve: bool = False,
-    start_full: bool = False,
-    most: int = SAMPLES,
-) -> Samples:
-    """Choose samples evenly in time, evenly in how the voltage moves, and after load steps.
-
-    Parameters
-    ----------
-    log : Log
-    recipe : Recipe
-    temperature_C : float
-    hold_out : float
-        Part of the time that is left out of the fit, in stretches. [1]
-    is_curve : bool
-        Its voltage is the voltage curve, so it says nothing of the resistance near empty.
-    start_full : bool
-        It begins full: the first drop holds more than resistance, and counts less. Not with two
-        wells, which show from the start on.
-    most : int
-        How many at most, beside those after load steps.
-
-    Source
-    ------
-    docs/theory.md, eq. 25.2.
-    """
-    cells = recipe.label.cells_in_series
-    logged = recipe.each_cell and log.cells_V.shape[1] == cells
-    voltage = log.cells_V if logged else log.voltage_V[:, None] / cells
-    moved = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(log.voltage_V)))])
-    wishes = [
-        np.interp(np.linspace(0.0, course[-1], most // 2), course, np.arange(log.count))
-        for course in (log.time_s, moved)
-        if course[-1] > 0.0
-    ]
-    even = np.round(np.concatenate(wishes)).astype(np.intp)
-    index = np.unique(np.concatenate([even, _around_steps(log)]))
-    index = index[np.isfinite(voltage[index]).all(axis=1)]
-    charge_Ah, given = recipe.typical.charge_C / 3600.0, log.counted_Ah()
-    steep = _steepness(log, given, voltage, charge_Ah)
-    drawn = (given[index] - given.min()) / charge_Ah
-    near_full = FULL_V * np.exp(-drawn / FULL_PART) if start_full else np.zeros(index.size)
-    sd = np.hypot(np.hypot(FINEST_V, steep[index]), near_full[:, None])
-    stretch = 20.0 * log.time_s[index] / (log.time_s[-1] or 1.0)
-    every = round(1.0 / hold_out) if hold_out > 0.0 else 0
-    fitted = (stretch.astype(int) % every != every // 2) if every else np.ones(index.size, bool)
-    if is_curve:
-        fitted = fitted & (given[index] < CURVE_TOLD * given[-1])
-    return Samples(
-        index, log.time_s[index], voltage[index], sd, np.asarray(fitted),
-        Course.of(log, *_warmth(log, recipe, temperature_C)),
-    )  # fmt: skip
-
-
-def _around_steps(log: Log) -> NDArray[np.intp]:
-    """Return samples just before some load steps and ever more rarely after them."""
-    change = np.abs(np.diff(log.current_A))
-    steps = np.flatnonzero(change > STEP_PART * float(np.abs(log.current_A).max(initial=0.0)))
-    if steps.size > MOST_STEPS:
-        steps = steps[np.linspace(0, steps.size - 1, MOST_STEPS).round().astype(int)]
-    after = np.searchsorted(log.time_s, log.time_s[steps, None] + AFTER_STEP_S)
-    found = np.concatenate([steps, steps + 1, after.ravel()]).astype(np.intp)
-    return np.unique(np.clip(found, 0, log.count - 1))
-
-
-def _warmth(log: Log, recipe: Recipe, temperature_C: float) -> tuple[float, Thermal | None]:
-    """Return the measured temperature, or that of the air and how the battery warms up in it."""
-    measured = log.temperature_C
-    if measured is None or not np.isfinite(measured).any():
-        return temperature_C, recipe.thermal
-    return float(np.nanmean(measured)), None
-
-
-def _steepness(log: Log, given: Floats, voltage: Floats, charge_Ah: float) -> Floats:
-    """Return by how much the voltage moves over `CHARGE_PART` of charge, at steady current."""
-    width = CHARGE_PART * charge_Ah
-    ahead = np.clip(np.searchsorted(given, given + width), 0, log.count - 1)
-    behind = np.clip(np.searchsorted(given, given - width), 0, log.count - 1)
-    if not np.all(np.diff(given) >= 0.0):
-        return np.zeros_like(voltage)
-    steady = np.abs(log.current_A[ahead] - log.current_A[behind]) < 0.05 * np.abs(log.current_A)
-    moved = np.abs(voltage[ahead] - voltage[behind]) / 2.0
-    return np.where(steady[:, None] & np.isfinite(moved), moved, 0.0)
 
 
 def fit(

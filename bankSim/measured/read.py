@@ -2,13 +2,11 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
 from pathlib import Path
 from types import MappingProxyType
 
 import numpy as np
 
-from bankSim.measured.clock import NONE
 from bankSim.measured.columns import Choice, Column, choose, columns_of, volts_in
 from bankSim.measured.direction import (
     combined,
@@ -40,14 +38,13 @@ from bankSim.measured.numerals import COMMA, POINT, SCALES, Marks
 from bankSim.measured.order import (
     find_gaps,
     gap_findings,
+    once,
     put_in_order,
-    twice_finding,
-    written_twice,
 )
 from bankSim.measured.plausible import odd_values, without_overflows
 from bankSim.measured.sign import Sign, find_sign
 from bankSim.measured.source import check_log, portions, whole_lines_quoted
-from bankSim.measured.stamps import seconds_of
+from bankSim.measured.stamps import moment_of, seconds_of
 from bankSim.measured.table import Table, read_table
 from bankSim.measured.time_unit import counters_of, settle_unit
 from bankSim.model.curve import Floats
@@ -214,9 +211,7 @@ class _Making:
 
     def _put_together(self, table: Table, others: Sequence[int]) -> Log:
         found = [*self.choice.findings]
-        cells = np.column_stack(
-            [self._scaled(table, n) for n in self.choice.cells]
-        ) if self.choice.cells else np.empty((table.rows.size, 0))  # fmt: skip
+        cells = self._cells(table)
         voltage = self._voltage(table, cells, found)
         current, told = self._current(table, found)
         counters = {self._own_name(c.number): (c.header.unit, table.numbers[c.number])
@@ -235,10 +230,8 @@ class _Making:
                 "expected at least 2"
             )
         if not time.of_day:
-            twice = np.zeros(good.size, bool)
-            twice[good] = written_twice(time.values_s[good], voltage[good], current[good])
-            found += twice_finding(twice, table.rows)
-            good &= ~twice
+            good, doubles = once(time.values_s, voltage, current, good, table.rows)
+            found += doubles
         rows = table.rows[good]
         order = put_in_order(time.values_s[good], rows, of_day=time.of_day)
         turn = order.turn
@@ -246,13 +239,8 @@ class _Making:
         voltage, current = voltage[good][turn], current[good][turn]
         voltage, marks = without_overflows(voltage, order.time_s, rows)
         found += marks
-        sign = self._sign(order.time_s, voltage, current, told)
-        if sign.severity == WARNING:
-            found.append(Finding(f"Direction of current: {sign.reason}.", severity=WARNING))
-        unsigned = find_unsigned(self.asked.sign, order.time_s, voltage, current)
-        if unsigned is not None and not told:
-            found.append(unsigned_finding(unsigned, rows))
-            sign = unsigned_sign(unsigned, current)
+        sign, doubts = self._direction(order.time_s, voltage, current, told, rows)
+        found += doubts
         gaps = find_gaps(order.time_s)
         found += order.findings + gap_findings(gaps, rows)
         found += odd_values(voltage, current, cells, rows)
@@ -263,9 +251,29 @@ class _Making:
             temperature_C=self._temperature(table, good, turn),
             others=MappingProxyType(
                 {self._own_name(n): table.numbers[n][good][turn] for n in others}),
-            rows=rows, starts_at=_moment(start), uses=self._uses(time.unit), sign=sign.sign,
+            rows=rows, starts_at=moment_of(start), uses=self._uses(time.unit), sign=sign.sign,
             sign_reason=sign.reason, findings=_in_order(found), gaps=gaps,
         )  # fmt: skip
+
+    def _cells(self, table: Table) -> Floats:
+        """Return the voltages of cells, (rows, cells). [V]"""
+        if not self.choice.cells:
+            return np.empty((table.rows.size, 0))
+        return np.column_stack([self._scaled(table, n) for n in self.choice.cells])
+
+    def _direction(
+        self, time_s: Floats, voltage: Floats, current: Floats, told: str, rows: Rows
+    ) -> tuple[Sign, list[Finding]]:
+        """Return what the log writes as positive, and what is doubtful of it."""
+        sign = self._sign(time_s, voltage, current, told)
+        doubts: list[Finding] = []
+        if sign.severity == WARNING:
+            doubts.append(Finding(f"Direction of current: {sign.reason}.", severity=WARNING))
+        unsigned = find_unsigned(self.asked.sign, time_s, voltage, current)
+        if unsigned is not None and not told:
+            doubts.append(unsigned_finding(unsigned, rows))
+            sign = unsigned_sign(unsigned, current)
+        return sign, doubts
 
     def _scaled(self, table: Table, number: int) -> Floats:
         scale = volts_in(self.columns[number - 1])
@@ -387,12 +395,3 @@ class _Making:
 
 def _in_order(found: Sequence[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(found, key=lambda one: one.rows[0] if one.rows else 0))
-
-
-def _moment(us: "np.int64 | None") -> datetime | None:
-    if us is None or us == NONE:
-        return None
-    try:
-        return datetime(1970, 1, 1) + timedelta(microseconds=int(us))
-    except OverflowError:
-        return None

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
@@ -116,3 +117,13 @@ def _unevenness(us: NDArray[np.int64]) -> tuple[int, int]:
     if not steps.size:
         return 0, 0
     return int(np.sum(steps < 0)), int(np.max(np.abs(steps)))
+
+
+def moment_of(us: "np.int64 | None") -> datetime | None:
+    """Return microseconds since 1970 as a date and time; None where there is none."""
+    if us is None or us == NONE:
+        return None
+    try:
+        return datetime(1970, 1, 1) + timedelta(microseconds=int(us))
+    except OverflowError:
+        return None

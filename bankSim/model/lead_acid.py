@@ -210,21 +210,26 @@ def _chemistry(
         well_rate_per_h=rate_per_h,
         gassing_per_h=gassing_per_h / ROOM,
         usable_part=usable_part(),
-        sources=Sources(
-            curve=f"{table_source}; tables differ by {SPREAD_V:g} V per 12 V",
-            ohmic=f"{ohmic_source}; 1.5 times that mid-way, from memory",
-            relaxation="a published form (Ceraolo 2000), values from memory, scaled by Ah",
-            rise=Typical(
-                "ohmic rise towards empty",
-                f"x2 from full to empty, + {RISE:g} exp(-a / {RISE_WIDTH:g})",
-                "",
-                "x2 from memory; own fit of the rest: ends a discharge at 10.5 V per 12 V",
-            ),
-            hysteresis="none: the gassing rise and the wells stand for what is seen of it",
-            internal="straps and terminals are counted in the cells",
-            wells=wells_source,
-        ),
+        sources=_sources(table_source, ohmic_source, wells_source),
         fixed=_fixed(efficiency, self_discharge, gassing_per_h),
+    )
+
+
+def _sources(table: str, ohmic: str, wells: str) -> Sources:
+    """Say where the numbers of one of the three come from."""
+    return Sources(
+        curve=f"{table}; tables differ by {SPREAD_V:g} V per 12 V",
+        ohmic=f"{ohmic}; 1.5 times that mid-way, from memory",
+        relaxation="a published form (Ceraolo 2000), values from memory, scaled by Ah",
+        rise=Typical(
+            "ohmic rise towards empty",
+            f"x2 from full to empty, + {RISE:g} exp(-a / {RISE_WIDTH:g})",
+            "",
+            "x2 from memory; own fit of the rest: ends a discharge at 10.5 V per 12 V",
+        ),
+        hysteresis="none: the gassing rise and the wells stand for what is seen of it",
+        internal="straps and terminals are counted in the cells",
+        wells=wells,
     )
 
 

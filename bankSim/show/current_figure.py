@@ -83,11 +83,7 @@ def current_figure(result: Result) -> "Figure":
     own = _panels(result, bank, [table[f"{b.name}.current_A"] for b in result.batteries])
     panels = [*own, *_supply_panels(result, table)]
     usual = [_usual(time, panel) for panel in panels]
-    heights = [
-        height
-        for panel, limits in zip(panels, usual, strict=True)
-        for height in ([0.5, panel.share] if limits else [panel.share])
-    ]
+    heights = _heights(panels, usual)
     cascade = cascade_times(result)
     below = [CASCADE_SHARE] if cascade else []
     figure = new_figure(2.0 + 2.4 * sum(heights) + 3.2 * sum(below))
@@ -99,18 +95,10 @@ def current_figure(result: Result) -> "Figure":
     breaks = np.array([event.time_s / factor for event in cut_outs(result)])
     drawn: list[tuple[Line2D, str]] = []
     for panel, limits in zip(panels, usual, strict=True):
-        title = panel.title
         if limits:
             _full_range(next(free), time, panel, unit)
-            title = "The same, enlarged"
         axes = next(free)
-        width = averaging_width(time, [current for current, _, _ in panel.lines])
-        drawn += _main(axes, time, panel, breaks, width)
-        note = averaged_note(width, unit)
-        title += f"\n{note.strip()}" if len(title + note) > LONGEST_TITLE else note
-        dress(axes, title, f"time [{unit}]", panel.y_label)
-        if limits:
-            axes.set_ylim(*limits)
+        drawn += _dressed(axes, time, panel, breaks, unit, limits)
         mark_cut_outs(axes, result, factor, top=False)
         mark_midnights(axes, result, factor)
     lines, names = [line for line, _ in drawn], [name for _, name in drawn]
@@ -125,6 +113,35 @@ def current_figure(result: Result) -> "Figure":
         unnamed = sum(1 for panel in panels for _, _, name in panel.lines if not name)
         _legend(figure, lines, names, unnamed)
     return figure
+
+
+def _heights(panels: list[_Panel], usual: list[tuple[float, float] | None]) -> list[float]:
+    """Relative heights; a panel that is enlarged has a low one with the full range above it."""
+    return [
+        height
+        for panel, limits in zip(panels, usual, strict=True)
+        for height in ([0.5, panel.share] if limits else [panel.share])
+    ]
+
+
+def _dressed(
+    axes: "Axes",
+    time: Floats,
+    panel: _Panel,
+    breaks: Floats,
+    unit: str,
+    limits: tuple[float, float] | None,
+) -> list[tuple["Line2D", str]]:
+    """Draw a panel with its title and axes; return its named lines."""
+    title = "The same, enlarged" if limits else panel.title
+    width = averaging_width(time, [current for current, _, _ in panel.lines])
+    drawn = _main(axes, time, panel, breaks, width)
+    note = averaged_note(width, unit)
+    title += f"\n{note.strip()}" if len(title + note) > LONGEST_TITLE else note
+    dress(axes, title, f"time [{unit}]", panel.y_label)
+    if limits:
+        axes.set_ylim(*limits)
+    return drawn
 
 
 def _panels(result: Result, bank: Floats, currents: list[Any]) -> list[_Panel]:

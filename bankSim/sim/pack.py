@@ -325,16 +325,8 @@ def start_run(bank: Bank, packed: k.Bank, *, rows: int) -> k.Run:
     now[:n, k.KELVIN] = bank.ambient_K(0.0)
     cells = [cell for battery in bank.batteries for cell in battery.cells]
     moment[:, k.SOC] = [cell.state_of_charge for cell in cells]
-    tally, clock = records(np.zeros(n, k.TALLY), k.TALLY), records(np.zeros(1, k.CLOCK), k.CLOCK)
-    tally["on"] = 1
-    for name in ("share", "back_out", "back_into"):
-        tally[name] = math.nan
-    tally["coldest"], tally["warmest"] = math.inf, -math.inf
     source, alarm = np.zeros(c, k.SOURCE), np.zeros(p, k.ALARM)
     source["stage"], alarm["freed"] = -1, -math.inf
-    clock["step"], clock["fed_until"], clock["segment"] = bank.duration_s, math.inf, -1
-    clock["left_at"] = -math.inf
-    clock["arrived"] = 1
     return k.Run(
         moment=moment,
         now=now,
@@ -345,13 +337,13 @@ def start_run(bank: Bank, packed: k.Bank, *, rows: int) -> k.Run:
         weight=np.zeros((m, k.MOST_PAIRS + 1, 2)),
         extreme=np.tile([math.inf, -math.inf, math.inf, -math.inf], (n, 1)),
         hint=np.column_stack([packed.cell["ocv_first"], packed.cell["ohm_first"]]),
-        tally=tally,
+        tally=_tally_at_start(n),
         alarm=records(alarm, k.ALARM),
         source=records(source, k.SOURCE),
         gap=np.zeros((p, 9)),
         level=np.zeros(3 + packed.exponent.size),
         ledger=np.zeros((3, n + 1, k.LEDGER_COLUMNS)),
-        clock=clock,
+        clock=_clock_at_start(bank.duration_s),
         ladder=np.zeros((n, 5)),
         active=np.zeros(n, dtype=np.int64),
         series=np.zeros(n),
@@ -359,3 +351,22 @@ def start_run(bank: Bank, packed: k.Bank, *, rows: int) -> k.Run:
         events=np.zeros((least, 6 + 3 * n + m)),
         used=np.zeros(2, dtype=np.int64),
     )
+
+
+def _tally_at_start(count: int) -> Any:
+    """Return the records of batteries that have done nothing yet."""
+    tally = records(np.zeros(count, k.TALLY), k.TALLY)
+    tally["on"] = 1
+    for name in ("share", "back_out", "back_into"):
+        tally[name] = math.nan
+    tally["coldest"], tally["warmest"] = math.inf, -math.inf
+    return tally
+
+
+def _clock_at_start(duration_s: float) -> Any:
+    """Return the clock before the first load."""
+    clock = records(np.zeros(1, k.CLOCK), k.CLOCK)
+    clock["step"], clock["fed_until"], clock["segment"] = duration_s, math.inf, -1
+    clock["left_at"] = -math.inf
+    clock["arrived"] = 1
+    return clock

@@ -103,6 +103,34 @@ def _heat(
     letters: dict[str, str],
     look: Look,
 ) -> dict[str, Any]:
+    written, told = _texts(x_values, y_values, z, labels, first, letters)
+    return {
+        "type": "heatmap",
+        "z": z,
+        "x": list(range(len(x_values))),
+        "y": list(range(len(y_values))),
+        "text": written,
+        "texttemplate": "%{text}",
+        "customdata": told,
+        "hovertemplate": "%{customdata}<extra></extra>",
+        "xgap": 1,
+        "ygap": 1,
+        "colorscale": [list(stop) for stop in SHADES[look.name]],
+        "textfont": {"size": 12 if len(x_values) <= 6 else 10, "color": look.ink},
+        "colorbar": _colour_bar(labels[2], look),
+        "showscale": True,
+    }
+
+
+def _texts(
+    x_values: Sequence[float],
+    y_values: Sequence[float],
+    z: Floats,
+    labels: tuple[str, str, str],
+    first: Sequence[Sequence[str]] | None,
+    letters: dict[str, str],
+) -> tuple[list[list[str]], list[list[str]]]:
+    """Return what stands in each field, and what is told when it is pointed at."""
     written: list[list[str]] = []
     told: list[list[str]] = []
     for j, y in enumerate(y_values):
@@ -117,33 +145,22 @@ def _heat(
                 f"{labels[0]}: {whole_or(float(x))}<br>{labels[1]}: {whole_or(float(y))}<br>"
                 f"{labels[2]}: {number(float(z[j, i]))}{who}"
             )
+    return written, told
+
+
+def _colour_bar(title: str, look: Look) -> dict[str, Any]:
     return {
-        "type": "heatmap",
-        "z": z,
-        "x": list(range(len(x_values))),
-        "y": list(range(len(y_values))),
-        "text": written,
-        "texttemplate": "%{text}",
-        "customdata": told,
-        "hovertemplate": "%{customdata}<extra></extra>",
-        "xgap": 1,
-        "ygap": 1,
-        "colorscale": [list(stop) for stop in SHADES[look.name]],
-        "textfont": {"size": 12 if len(x_values) <= 6 else 10, "color": look.ink},
-        "colorbar": {
-            "title": {"text": labels[2], "side": "top", "font": {"size": 12, "color": look.ink}},
-            "orientation": "h",
-            "x": 0.0,
-            "xanchor": "left",
-            "y": 1.0,
-            "yanchor": "bottom",
-            "thickness": 10,
-            "len": 0.7,
-            "tickfont": {"size": 11, "color": look.ink},
-            "nticks": 5,
-            "outlinewidth": 0,
-        },
-        "showscale": True,
+        "title": {"text": title, "side": "top", "font": {"size": 12, "color": look.ink}},
+        "orientation": "h",
+        "x": 0.0,
+        "xanchor": "left",
+        "y": 1.0,
+        "yanchor": "bottom",
+        "thickness": 10,
+        "len": 0.7,
+        "tickfont": {"size": 11, "color": look.ink},
+        "nticks": 5,
+        "outlinewidth": 0,
     }
 
 

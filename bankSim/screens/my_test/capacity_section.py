@@ -59,7 +59,7 @@ def show_capacity(shelf: Shelf) -> None:
 
     def work() -> Answer:
         from bankSim.measured.capacity_test import evaluate_tests
-        from bankSim.show.test_summary import test_answer
+        from bankSim.show.bench_summary import test_answer
 
         logs = [read(*pair) for pair in zip(kept, asked, strict=True)]
         return test_answer(*evaluate_tests(logs, units, question))

@@ -121,31 +121,15 @@ def _health(keys: BatteryKeys, battery: Battery, place: int) -> Knob:
         percent = round(100.0 * by_fraction.base, 9)
         label = "Health of {}: capacity now"
         told = "Capacity of all its cells in percent of the label, as a capacity test gives it."
-        return knob(
-            f"health/{place}",
-            label,
-            "% of label",
-            percent,
-            (30.0, 110.0, 1.0),
-            help=told,
-            moves=(by_fraction, *followers),
-            **more,
-        )
+        return knob(f"health/{place}", label, "% of label", percent, (30.0, 110.0, 1.0), help=told,
+                    moves=(by_fraction, *followers), **more)  # fmt: skip
     if not (given or own_all):
         moves.append(by_fraction)
     smallest = number(min(cell.charge_C for cell in battery.cells) / C_PER_AH)
     told = f"Capacity of all its cells in percent of what it is now (the smallest: {smallest} Ah)."
     label = "Capacity of {}"
-    return knob(
-        f"health/{place}",
-        label,
-        "% of now",
-        100.0,
-        (30.0, 130.0, 1.0),
-        help=told,
-        moves=(*moves, *followers),
-        **more,
-    )
+    return knob(f"health/{place}", label, "% of now", 100.0, (30.0, 130.0, 1.0), help=told,
+                moves=(*moves, *followers), **more)  # fmt: skip
 
 
 def _ampere_hours(where: Path, written_Ah: float | None) -> Move | None:

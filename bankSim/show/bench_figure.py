@@ -7,10 +7,10 @@ import numpy as np
 
 from bankSim.measured.capacity_test import CapacityAnswer, Course
 from bankSim.measured.discharge import COMPLETE
+from bankSim.show.bench_words import rounded, sure
 from bankSim.show.fitting import name_of
 from bankSim.show.looks import INK, QUIET, dress, halo, label, line_look, new_figure, side_legend
 from bankSim.show.study_marks import sign, top_legend
-from bankSim.show.test_words import rounded, sure
 from bankSim.show.words import whole_or
 
 if TYPE_CHECKING:

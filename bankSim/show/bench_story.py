@@ -8,9 +8,8 @@ from bankSim.measured.claims import Evaluation, Product
 from bankSim.measured.discharge import Ending
 from bankSim.measured.uncertainty import Budget, Contribution
 from bankSim.measured.verdict import Word
-from bankSim.show.blocks import Grid, Section, Story
-from bankSim.show.test_small_print import safety_section, small_print
-from bankSim.show.test_words import (
+from bankSim.show.bench_small_print import safety_section, small_print
+from bankSim.show.bench_words import (
     amount,
     degrees_text,
     rounded,
@@ -18,6 +17,7 @@ from bankSim.show.test_words import (
     verdict_text,
     with_reach,
 )
+from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.words import counted, shortened, volts, whole_or
 from bankSim.sim.numbers import MOST_NAMES, clean, listing, number, sentence, span
 

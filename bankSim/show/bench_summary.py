@@ -6,9 +6,9 @@ from typing import Any
 from bankSim.measured.capacity_test import CapacityAnswer, Course
 from bankSim.measured.uncertainty import Budget
 from bankSim.show.answer import Answer
+from bankSim.show.bench_figure import charge_figure, course_figure
+from bankSim.show.bench_story import tell_tests
 from bankSim.show.study_files import study_summary
-from bankSim.show.test_figure import charge_figure, course_figure
-from bankSim.show.test_story import tell_tests
 
 COURSE, CHARGE = "test-course", "test-Ah"
 FILES = (f"{COURSE}.png", f"{CHARGE}.png")

@@ -9,12 +9,12 @@ from bankSim.measured.capacity_test import Question, evaluate_tests
 from bankSim.measured.correct import Wanted
 from bankSim.measured.count import Instrument
 from bankSim.measured.log import WARNING, Finding
+from bankSim.show.bench_figure import charge_figure, course_figure
+from bankSim.show.bench_story import tell_tests
+from bankSim.show.bench_summary import test_summary as summary_of
+from bankSim.show.bench_words import rounded, sure
 from bankSim.show.printing import story_text
 from bankSim.show.study_files import summary_text
-from bankSim.show.test_figure import charge_figure, course_figure
-from bankSim.show.test_story import tell_tests
-from bankSim.show.test_summary import test_summary as summary_of
-from bankSim.show.test_words import rounded, sure
 
 
 def ask(*logs, units=None, **words):
