@@ -27,8 +27,15 @@ BOMS = (
 )
 
 
-def check_log(file: Path) -> None:
-    """Raise `LogError` unless there is an ordinary file with something in it."""
+def check_log(file: Path, holds: str = "a table with time, voltage and current") -> None:
+    """Raise `LogError` unless there is an ordinary file with something in it.
+
+    Parameters
+    ----------
+    file : path
+    holds : str
+        What is expected of an empty one.
+    """
     try:
         kind = file.stat()
     except (OSError, ValueError) as error:
@@ -38,7 +45,7 @@ def check_log(file: Path) -> None:
     if not stat.S_ISREG(kind.st_mode):
         raise LogError(f"{file}: is no ordinary file; expected a log file (CSV)")
     if kind.st_size == 0:
-        raise LogError(f"{file}: is empty; expected a table with time, voltage and current")
+        raise LogError(f"{file}: is empty; expected {holds}")
 
 
 def encoding_of(file: Path) -> tuple[str, int]:

@@ -106,7 +106,7 @@ def read_table(file: Path) -> VoltageTable:
 
 
 def _rows(file: Path) -> list[list[str]]:
-    check_log(file)
+    check_log(file, holds=",".join(HEADER))
     try:
         if file.stat().st_size > LARGEST_BYTES:
             megabytes = LARGEST_BYTES // 1_000_000

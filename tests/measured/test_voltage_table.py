@@ -27,7 +27,7 @@ def test_reads_a_table_in_any_order_of_rows_and_columns(tmp_path):
     ("text", "told"),
     [
         ("volts,percent\n1,2\n", "header 'volts,percent'; expected voltage_V,state_of_charge_perc"),
-        ("", "header ''"),
+        ("", "is empty; expected voltage_V,state_of_charge_percent"),
         ("voltage_V,state_of_charge_percent\n12.0,50\n", "1 rows of numbers; expected 2 to"),
         ("voltage_V,state_of_charge_percent\n12,0\nx,50\n", "row 3: voltage_V = 'x'; expected a"),
         ("voltage_V,state_of_charge_percent\n12,0\n13,120\n", "row 3: state_of_charge_percent ="),
@@ -47,7 +47,7 @@ def test_a_wrong_table_is_told_on_one_line(tmp_path, text, told):
 
 
 def test_a_missing_file_and_one_of_bytes(tmp_path):
-    with pytest.raises(LogError, match=r"nothing.csv: cannot be read \(No such file"):
+    with pytest.raises(LogError, match=r"nothing.csv: cannot be read \(no such file"):
         read_table(tmp_path / "nothing.csv")
     (tmp_path / "bytes.csv").write_bytes(b"\xff\xfe\x00\x81")
     with pytest.raises(LogError, match="no text in UTF-8"):
