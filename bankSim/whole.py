@@ -12,13 +12,11 @@ import shutil
 import time
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from importlib import import_module
 from pathlib import Path
+from typing import Any
 
-try:
-    import fcntl
-except ImportError:  # not on Windows
-    fcntl = None  # type: ignore[assignment]
-
+fcntl: Any = import_module("fcntl") if os.name == "posix" else None  # Windows has no such locks
 MARK = ".banksim-writing-"
 NOTE = "BEING-REPLACED.txt"
 NOTE_TEXT = (

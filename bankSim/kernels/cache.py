@@ -79,7 +79,7 @@ def _elsewhere(folder: Path) -> Path | None:
     try:
         user = os.getuid() if hasattr(os, "getuid") else 0
         base = Path(tempfile.gettempdir()) / f"banksim-kernels-{user}"
-        if base.is_symlink():
+        if base.is_symlink() or _usable(base) is None:  # whoever owns it could put code there
             return None
         place = _usable(base / folder.name)
         if place is not None and not _is_filled(place) and _is_filled(folder):
