@@ -1,6 +1,6 @@
 """Kill the program at random moments and look at what it left.
 
-``python -m tests.faults.kills --times 200 --seed 1`` prints a line for each command: how often it was
+``python -m tests.faults.kills --times 200 --seed 1`` prints a line a command: how often it was
 killed, how often it was done before, and every fault found. Exit code 1 when there is one.
 
 Commands run in a child process forked from one that has imported everything, so that the moment
@@ -18,6 +18,7 @@ import signal
 import sys
 import tempfile
 import time
+import traceback
 import zipfile
 from collections import Counter
 from collections.abc import Callable
@@ -60,11 +61,16 @@ def child(folder: Path, words: list[str]) -> int:
     number = os.fork()
     if number:
         return number
-    os.chdir(folder)
-    quiet = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(quiet, 1)
-    os.dup2(os.open("told.txt", os.O_WRONLY | os.O_CREAT | os.O_TRUNC), 2)
-    os._exit(banksim(words))
+    code = 1
+    try:
+        os.chdir(folder)
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        os.dup2(os.open("told.txt", os.O_WRONLY | os.O_CREAT | os.O_TRUNC), 2)
+        code = banksim(words)
+    except BaseException:
+        traceback.print_exc()
+    finally:
+        os._exit(code)
 
 
 def wait(number: int) -> int:
