@@ -11,11 +11,9 @@ from benchmarks.draws import draws_table
 from benchmarks.equal_error import equal_error_tables
 from benchmarks.growth import battery_table, hour_table
 from benchmarks.hybrid import hybrid_table
-from benchmarks.machine import Watch
 from benchmarks.measured import measured_table
-from benchmarks.page import page, write
+from benchmarks.page import page, run_all, write
 from benchmarks.screen import screen_table
-from benchmarks.show import show
 from benchmarks.starts import start_table
 
 TARGETS = (2e-4, 2e-5)
@@ -43,14 +41,9 @@ def main(arguments=None):
     parser.add_argument("--short", action="store_true", help="smaller banks, fewer repeats")
     parser.add_argument("--write", action="store_true", help="write docs/benchmarks.md")
     asked = parser.parse_args(arguments)
-    watch, tables = Watch(), []
     print(f"Python {platform.python_version()}, NumPy {np.__version__}, {platform.machine()}")
     print(WORDS)
-    for made in _tables(asked.short):
-        show(*made)
-        tables.append(made)
-    lines = watch.lines()
-    print("\n".join(lines))
+    tables, lines = run_all(_tables(asked.short))
     if asked.write:
         short = "The short form (`--short`): smaller banks, fewer repeats."
         form = short if asked.short else "The full form."

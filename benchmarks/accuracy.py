@@ -7,9 +7,8 @@ from statistics import median
 from benchmarks.accuracy_banks import OWN_RUN, cases
 from benchmarks.accuracy_measure import FINEST, error_of, march_seconds, truth_of
 from benchmarks.drift import YEAR_H, drift_table
-from benchmarks.machine import Watch
-from benchmarks.page import page, write
-from benchmarks.show import Table, plain, show
+from benchmarks.page import page, run_all, write
+from benchmarks.show import Table, plain
 
 TOLERANCES = (1e-2, 1e-3, 1e-4, 2e-5, 1e-5, 1e-6, 1e-7)
 USUAL = 2e-5
@@ -47,12 +46,7 @@ def main(arguments=None):
     parser.add_argument("--short", action="store_true", help="less time, fewer truths by the twin")
     parser.add_argument("--write", action="store_true", help="write docs/accuracy.md")
     asked = parser.parse_args(arguments)
-    watch, tables = Watch(), []
-    for made in _tables(asked.short):
-        show(*made)
-        tables.append(made)
-    lines = watch.lines()
-    print("\n".join(lines))
+    tables, lines = run_all(_tables(asked.short))
     if asked.write:
         form = ["This is the short form."] if asked.short else []
         opening = [*HOW, promise_line(tables), *form, *lines]

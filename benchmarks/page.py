@@ -3,6 +3,9 @@
 import os
 from pathlib import Path
 
+from benchmarks.machine import Watch
+from benchmarks.show import show
+
 DOCS = Path(__file__).resolve().parents[1] / "docs"
 
 
@@ -21,6 +24,29 @@ def page(title, opening, tables):
     for table, lines in tables:
         parts += [f"## {table.title}", markdown(table), *lines]
     return "\n\n".join(parts) + "\n"
+
+
+def run_all(made):
+    """Print tables one after the other as they are made, then what they were measured on.
+
+    Parameters
+    ----------
+    made : iterable of (Table, list of str)
+        Measures while it is gone through.
+
+    Returns
+    -------
+    tables : list of (Table, list of str)
+    lines : list of str
+        Date, machine, versions and how busy it was.
+    """
+    watch, tables = Watch(), []
+    for one in made:
+        show(*one)
+        tables.append(one)
+    lines = watch.lines()
+    print("\n".join(lines))
+    return tables, lines
 
 
 def markdown(table):

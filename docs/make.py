@@ -31,11 +31,16 @@ def pages() -> dict[Path, str]:
 
 def old_pages() -> list[Path]:
     """Return the pages that are not as they ought to be."""
-    return [
-        path
+    return list(_wanted())
+
+
+def _wanted() -> dict[Path, str]:
+    """Return those pages as they ought to be."""
+    return {
+        path: text
         for path, text in pages().items()
         if not path.exists() or path.read_text(encoding="utf-8") != text
-    ]
+    }
 
 
 def old_figures() -> list[Path]:
@@ -46,14 +51,15 @@ def old_figures() -> list[Path]:
 
 def main(arguments: list[str]) -> int:
     """Write, or tell, what is old."""
-    old = [*old_pages(), *old_figures()]
+    wanted, drawn = _wanted(), old_figures()
+    old = [*wanted, *drawn]
     for path in old:
         print(path.relative_to(HERE.parent))
     if "--check" in arguments:
         return int(bool(old))
-    for path, text in pages().items():
+    for path, text in wanted.items():
         path.write_text(text, encoding="utf-8")
-    for path in old_figures():
+    for path in drawn:
         figures.draw(path)
     return 0
 

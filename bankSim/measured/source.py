@@ -27,14 +27,19 @@ BOMS = (
 )
 
 
-def check_log(file: Path, holds: str = "a table with time, voltage and current") -> None:
-    """Raise `LogError` unless there is an ordinary file with something in it.
+def check_log(file: Path, holds: str = "a table with time, voltage and current") -> int:
+    """Return the size [bytes] of an ordinary file with something in it.
 
     Parameters
     ----------
     file : path
     holds : str
         What is expected of an empty one.
+
+    Raises
+    ------
+    LogError
+        When it is none.
     """
     try:
         kind = file.stat()
@@ -46,6 +51,7 @@ def check_log(file: Path, holds: str = "a table with time, voltage and current")
         raise LogError(f"{file}: is no ordinary file; expected a log file (CSV)")
     if kind.st_size == 0:
         raise LogError(f"{file}: is empty; expected {holds}")
+    return kind.st_size
 
 
 def encoding_of(file: Path) -> tuple[str, int]:

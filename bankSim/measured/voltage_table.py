@@ -106,19 +106,16 @@ def read_table(file: Path) -> VoltageTable:
 
 
 def _rows(file: Path) -> list[list[str]]:
-    check_log(file, holds=",".join(HEADER))
+    if check_log(file, holds=",".join(HEADER)) > LARGEST_BYTES:
+        megabytes = LARGEST_BYTES // 1_000_000
+        raise LogError(f"{file}: larger than {megabytes} MB; expected a table of few rows")
     try:
-        if file.stat().st_size > LARGEST_BYTES:
-            megabytes = LARGEST_BYTES // 1_000_000
-            raise LogError(f"{file}: larger than {megabytes} MB; expected a table of few rows")
         with file.open(encoding="utf-8-sig", newline="") as page:
             return list(csv.reader(page))
     except UnicodeDecodeError as error:
         raise LogError(f"{file}: is no text in UTF-8; expected a CSV table") from error
     except csv.Error as error:
         raise LogError(f"{file}: cannot be read as CSV ({error})") from error
-    except LogError:
-        raise
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise LogError(f"{file}: cannot be read ({reason})") from error

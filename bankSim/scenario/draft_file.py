@@ -1,6 +1,7 @@
 """A scenario file on disk, taken up to be worked on: its text and the tables that lie beside it."""
 
 import os
+from dataclasses import replace
 from pathlib import Path
 
 from bankSim.errors import ScenarioError
@@ -25,7 +26,7 @@ def read_draft(path: str | os.PathLike[str]) -> Draft:
     """
     place, file = Path(path), printable(os.fspath(path))
     draft = draft_of(read_content(place, file), file)
-    draft = Draft(draft.text, name=printable(place.name), marked=draft.marked)
+    draft = replace(draft, name=printable(place.name))
     for _, name in named_tables(draft.data):
         if not is_plain_name(name):
             raise ScenarioError([f"{file}: {name!r}; expected a table in the folder of this file"])

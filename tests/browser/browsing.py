@@ -13,8 +13,6 @@ from playwright.sync_api import TimeoutError as TookTooLong
 
 PHONE = (390, 844)
 DESK = (1440, 900)
-LOOKS = [(PHONE, False), (PHONE, True), (DESK, False), (DESK, True)]  # size, dark
-LOOK_NAMES = ["phone light", "phone dark", "desk light", "desk dark"]
 TITLES = ("Your bank", "What happens", "What if", "My test", "How parallel adds", "Report")
 PROGRAMS = ("chromium", "chromium-browser", "google-chrome")
 FLAGS = [

@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from browsing import DESK, LOOK_NAMES, LOOKS, PHONE, go, picture, settled
+from browsing import DESK, PHONE, go, picture, settled
 
 from bankSim.screens.ready import ready_draft
 
@@ -30,7 +30,9 @@ def with_weak_cell(tab):
     settled(tab)
 
 
-@pytest.mark.parametrize(("size", "dark"), [LOOKS[0], LOOKS[3]], ids=[LOOK_NAMES[0], LOOK_NAMES[3]])
+@pytest.mark.parametrize(
+    ("size", "dark"), [(PHONE, False), (DESK, True)], ids=["phone light", "desk dark"]
+)
 def test_the_answer_is_seen_first_and_nothing_scrolls_sideways(page, size, dark):
     tab = page(size, dark=dark)
     with_weak_cell(tab)

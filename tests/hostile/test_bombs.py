@@ -3,7 +3,7 @@
 import time
 
 import pytest
-from scenario_lfp import LFP
+from scenario_texts import LFP
 
 from bankSim.errors import ScenarioError
 from bankSim.measured.log import LogError

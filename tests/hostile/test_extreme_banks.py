@@ -3,7 +3,7 @@
 import time
 
 import pytest
-from scenario_lfp import LFP
+from scenario_texts import LFP
 
 from bankSim.scenario.read import parse_scenario
 from bankSim.show.story import tell

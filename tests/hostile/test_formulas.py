@@ -4,7 +4,7 @@ import csv
 import io
 
 import pytest
-from scenario_lfp import LFP
+from scenario_texts import LFP
 
 from bankSim.scenario.read import parse_scenario
 from bankSim.show.sheets import events_csv, guarded, timeline_csv

@@ -21,6 +21,7 @@ SHADES = {  # the ink reads on all of them
     "light": ((0.0, "#ffffff"), (1.0, "#74abd2")),
     "dark": ((0.0, "#161b20"), (1.0, "#2c628c")),
 }
+_Texts = tuple[list[list[str]], list[list[str]]]  # in every field; told when it is pointed at
 
 
 def map_chart(
@@ -54,7 +55,8 @@ def map_chart(
         return empty(look, "Nothing to draw.")
     letters = _letters(first)
     x_label, y_label, z_label = (safe_text(label) for label in labels)
-    data = [_heat(x_values, y_values, z, (x_label, y_label, z_label), first, letters, look)]
+    texts = _texts(x_values, y_values, z, (x_label, y_label, z_label), first, letters)
+    data = [_heat(z, texts, z_label, look)]
     if here is not None:
         data.append(_mark(x_values, y_values, here, look))
     data += _key(letters, look)
@@ -94,21 +96,14 @@ def _scale(look: Look, title: str, values: Sequence[float]) -> dict[str, Any]:
     )
 
 
-def _heat(
-    x_values: Sequence[float],
-    y_values: Sequence[float],
-    z: Floats,
-    labels: tuple[str, str, str],
-    first: Sequence[Sequence[str]] | None,
-    letters: dict[str, str],
-    look: Look,
-) -> dict[str, Any]:
-    written, told = _texts(x_values, y_values, z, labels, first, letters)
+def _heat(z: Floats, texts: _Texts, title: str, look: Look) -> dict[str, Any]:
+    written, told = texts
+    rows, columns = z.shape
     return {
         "type": "heatmap",
         "z": z,
-        "x": list(range(len(x_values))),
-        "y": list(range(len(y_values))),
+        "x": list(range(columns)),
+        "y": list(range(rows)),
         "text": written,
         "texttemplate": "%{text}",
         "customdata": told,
@@ -116,8 +111,8 @@ def _heat(
         "xgap": 1,
         "ygap": 1,
         "colorscale": [list(stop) for stop in SHADES[look.name]],
-        "textfont": {"size": 12 if len(x_values) <= 6 else 10, "color": look.ink},
-        "colorbar": _colour_bar(labels[2], look),
+        "textfont": {"size": 12 if columns <= 6 else 10, "color": look.ink},
+        "colorbar": _colour_bar(title, look),
         "showscale": True,
     }
 
@@ -129,7 +124,7 @@ def _texts(
     labels: tuple[str, str, str],
     first: Sequence[Sequence[str]] | None,
     letters: dict[str, str],
-) -> tuple[list[list[str]], list[list[str]]]:
+) -> _Texts:
     """Return what stands in each field, and what is told when it is pointed at."""
     written: list[list[str]] = []
     told: list[list[str]] = []
