@@ -70,6 +70,20 @@ def draw_charge(axes: Any, summary: dict[str, Any]) -> None:
     axes.set_title("Charge, Ah", loc="left", fontsize=11)
 
 
+def told(summary: dict[str, Any]) -> str:
+    """What the picture shows, in words; it is kept in the file, where a test compares it."""
+    first = next(event for event in summary["events"] if event["what"] == "trip")
+    charge = ", ".join(
+        f"{one['name']} {one['rated_Ah']:.0f} and {one['delivered_Ah']:.0f} Ah"
+        for one in summary["batteries"]
+    )
+    bank = f"{summary['bank']['rated_Ah']:.0f} and {summary['bank']['delivered_Ah']:.0f} Ah"
+    return (
+        f"On the labels and delivered: {charge}, bank {bank}. First: {first['battery']} after "
+        f"{first['time_h']:.1f} h by cell {first['cell']}."
+    )
+
+
 def main() -> None:
     """Run the scenario and write the picture."""
     import matplotlib as mpl
@@ -89,7 +103,9 @@ def main() -> None:
             axes.spines[side].set_visible(False)
     left.grid(visible=True, color=FAINT, linewidth=0.6)
     left.set_axisbelow(True)
-    figure.savefig(PICTURE, metadata={"Date": None}, facecolor=PAPER)
+    figure.savefig(
+        PICTURE, metadata={"Date": None, "Description": told(result.summary())}, facecolor=PAPER
+    )
     print(f"Written: {PICTURE.relative_to(TOP)}")
 
 
