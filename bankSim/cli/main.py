@@ -11,6 +11,7 @@ from typing import Annotated
 
 import typer
 
+from bankSim import __version__
 from bankSim.cli.guard import guarded, safe_streams
 from bankSim.cli.shared_options import JsonFile, NoPlots, PlainFile, ScenarioFile, Seed
 
@@ -72,9 +73,7 @@ def _call(words: list[str]) -> int:
 
 def _print_version(wanted: bool) -> None:
     if wanted:
-        from bankSim.sim.summary import program_version
-
-        typer.echo(f"{PROGRAM} {program_version()}")
+        typer.echo(f"{PROGRAM} {__version__}")
         raise typer.Exit
 
 

@@ -1,9 +1,9 @@
 """A result as plain dictionaries: the contract of ``run --json``."""
 
 import math
-from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
+from bankSim import __version__
 from bankSim.sim.joining_result import Joining, Return
 from bankSim.sim.result import BatteryOutcome, Event, Result
 
@@ -40,11 +40,8 @@ def summarise(result: Result) -> dict[str, Any]:
 
 
 def program_version() -> str:
-    """Return the installed version, or "unknown" when run from a bare folder."""
-    try:
-        return version("banksim")
-    except PackageNotFoundError:
-        return "unknown"
+    """Return the version of this package."""
+    return __version__
 
 
 def cut_out_order(result: Result) -> list[str]:

@@ -31,6 +31,18 @@ def test_help_is_quick_because_nothing_heavy_is_imported():
     assert done.stderr.strip() == ""
 
 
+def test_importing_the_package_imports_nothing_heavy():
+    heavy = (*HEAVY, "typer", "pydantic", "jinja2", "pyarrow", "streamlit", "plotly")
+    code = (
+        "import sys\nimport bankSim\n"
+        f"sys.exit(' '.join(sorted(set({heavy!r}).intersection(sys.modules))))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert done.stderr.strip() == ""
+
+
 def test_version(capsys):
     assert main(["--version"]) == 0
     assert capsys.readouterr().out.startswith("banksim ")
