@@ -49,9 +49,8 @@ def copy_of_the_tree(folder: Path) -> Path:
     return source
 
 
-def compare(source: Path, wheel: Path, archive: Path) -> None:
+def compare(tree: set[str], wheel: Path, archive: Path) -> None:
     """Stop when wheel or source archive lacks a file of the tree, or holds one too many."""
-    tree = {p.relative_to(source).as_posix() for p in source.rglob("*") if p.is_file()}
     with zipfile.ZipFile(wheel) as opened:
         in_wheel = {n for n in opened.namelist() if ".dist-info/" not in n}
     with tarfile.open(archive) as opened:
@@ -136,11 +135,12 @@ def main(pythons: list[str]) -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         source = copy_of_the_tree(folder)
+        tree = {p.relative_to(source).as_posix() for p in source.rglob("*") if p.is_file()}
         builder = new_environment(sys.executable, folder / "builder", folder)
         call(builder, "-m", "pip", "install", "--quiet", "build", where=folder)
         call(builder, "-m", "build", "--outdir", folder / "dist", source, where=folder)
         wheel, archive = (next((folder / "dist").glob(end)) for end in ("*.whl", "*.tar.gz"))
-        compare(copy_of_the_tree(folder), wheel, archive)
+        compare(tree, wheel, archive)
         for python in pythons:
             try_python(python, (wheel, archive), folder)
 
