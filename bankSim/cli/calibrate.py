@@ -233,12 +233,12 @@ def _label(logs: Sequence["Log"], files: Sequence[Path], words: dict[str, Any]) 
 def _write(found: "Calibration", place: Path, files: Sequence[Path]) -> str:
     """Write the curves, then the battery file that names them; say so."""
     from bankSim.measured.battery_file import battery_files
-    from bankSim.show.targets import check_file, write_text
+    from bankSim.show.targets import check_file, write_files
+    from bankSim.whole import as_bytes
 
     made = battery_files(found, place.stem)
     for name in made.tables:
         check_file(place.parent / name, files)
-    for name, text in made.tables.items():
-        write_text(text, place.parent / name)
-    write_text(made.text, place)
+    texts = {place.parent / name: text for name, text in made.tables.items()}
+    write_files({file: as_bytes(text) for file, text in {**texts, place: made.text}.items()})
     return f"Battery for scenarios: {place}, with {', '.join(made.tables)} beside it"

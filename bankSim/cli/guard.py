@@ -1,5 +1,6 @@
 """The one place where a fault that a person can mend becomes a line and an exit code."""
 
+import contextlib
 import errno
 import os
 import sys
@@ -25,10 +26,10 @@ def guarded(command: Callable[[], int]) -> int:
         sys.stdout.flush()
         return code
     except SimulationError as error:
-        print(error, file=sys.stderr)
+        _tell(str(error))
         return WRONG_INPUT
     except KeyboardInterrupt as stop:
-        print(str(stop) or "Stopped.", file=sys.stderr)
+        _tell(str(stop) or "Stopped.")
         return STOPPED_BY_HAND
     except BrokenPipeError:
         _drop_output()
@@ -37,12 +38,24 @@ def guarded(command: Callable[[], int]) -> int:
         if error.errno not in DISK_TROUBLE:
             raise
         _drop_output()
-        print(f"output cannot be written ({error.strerror})", file=sys.stderr)
+        _tell(f"output cannot be written ({error.strerror})")
         return WRONG_INPUT
 
 
+def _tell(line: str) -> None:
+    """Print on standard error; where even that is full or gone, the exit code must do."""
+    with contextlib.suppress(OSError):
+        print(line, file=sys.stderr, flush=True)
+
+
 def safe_streams() -> None:
-    """Make letters that the terminal cannot show come out as "?" rather than as a crash."""
+    """Make letters that the terminal cannot show come out as "?" rather than as a crash.
+
+    What is closed (``>&-``) takes what is printed and drops it.
+    """
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
     for stream in (sys.stdout, sys.stderr):
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:

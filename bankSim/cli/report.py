@@ -163,7 +163,8 @@ def _write(
     from bankSim.cli.waiting import busy
     from bankSim.show.report import report_html, report_pictures
     from bankSim.show.report_data import report_data_zip
-    from bankSim.show.targets import write_bytes, write_text
+    from bankSim.show.targets import write_files
+    from bankSim.whole import as_bytes
 
     with busy("drawing"):
         shown = report_pictures(result, spread)
@@ -172,9 +173,10 @@ def _write(
         )
     if wish.out is None:
         _make(page.parent)
+    contents = {page: as_bytes(html)}
     if zipped is not None:
-        write_bytes(report_data_zip(result, spread=spread, pictures=shown), zipped)
-    write_text(html, page)
+        contents[zipped] = report_data_zip(result, spread=spread, pictures=shown)
+    write_files(contents)
 
 
 def _make(folder: Path) -> None:

@@ -18,8 +18,9 @@ def tell_compiling() -> None:
     """Say so when the solver must be compiled first, which happens once per installation."""
     import bankSim.kernels  # noqa: F401 - chooses the folder of compiled code
 
-    compiled = Path(os.environ["NUMBA_CACHE_DIR"]).rglob("*.nbi")
-    if sys.stderr.isatty() and next(compiled, None) is None:
+    kept = os.environ.get("NUMBA_CACHE_DIR")
+    compiled = next(Path(kept).rglob("*.nbi"), None) if kept else None
+    if sys.stderr.isatty() and compiled is None:
         print("compiling the solver, once per installation ...", file=sys.stderr, flush=True)
 
 

@@ -12,6 +12,7 @@ import tempfile
 from pathlib import Path
 
 FOLDERS_KEPT = 4
+ROOM_BYTES = 50_000_000  # that compiled code needs, with room to spare
 
 
 def source_hash(folder: Path) -> str:
@@ -33,7 +34,10 @@ def choose_cache_folder() -> None:
     if chosen and Path(chosen).name.startswith("kernels-"):
         chosen = str(Path(chosen).parent)
     base = Path(chosen) if chosen else _cache_home()
-    folder = _usable(base / stamp) or Path(tempfile.mkdtemp(prefix="banksim-kernels-"))
+    folder = _usable(base / stamp) or _elsewhere(base / stamp)
+    if folder is None:  # nothing can be written anywhere: every start compiles anew
+        os.environ.pop("NUMBA_CACHE_DIR", None)
+        return
     _drop_old_folders(folder)
     os.environ["NUMBA_CACHE_DIR"] = str(folder)
     if "numba" in sys.modules:
@@ -55,9 +59,34 @@ def _usable(folder: Path) -> Path | None:
         probe.unlink()
         owner_ok = not hasattr(os, "getuid") or folder.stat().st_uid == os.getuid()
         closed = os.name == "nt" or folder.stat().st_mode & 0o022 == 0
+        roomy = _is_filled(folder) or shutil.disk_usage(folder).free > ROOM_BYTES
     except OSError:
         return None
-    return folder if owner_ok and closed else None
+    return folder if owner_ok and closed and roomy else None
+
+
+def _is_filled(folder: Path) -> bool:
+    """Tell whether compiled code is there."""
+    return next(folder.rglob("*.nbi"), None) is not None
+
+
+def _elsewhere(folder: Path) -> Path | None:
+    """Return a folder among temporary files in place of one that cannot be written.
+
+    It is the same one each time, so that no more than one is left behind; what is compiled already
+    is taken along.
+    """
+    try:
+        user = os.getuid() if hasattr(os, "getuid") else 0
+        base = Path(tempfile.gettempdir()) / f"banksim-kernels-{user}"
+        if base.is_symlink() or _usable(base) is None:  # whoever owns it could put code there
+            return None
+        place = _usable(base / folder.name)
+        if place is not None and not _is_filled(place) and _is_filled(folder):
+            shutil.copytree(folder, place, dirs_exist_ok=True)
+    except OSError:
+        return None
+    return place
 
 
 def _drop_old_folders(folder: Path) -> None:

@@ -5,15 +5,18 @@ memory of its own to give away: that halves the time to compile. Which decorator
 changes the compile time only, never a number.
 """
 
+import os
 from typing import Any
 
 from numba import njit
+
+_KEPT = "NUMBA_CACHE_DIR" in os.environ  # absent where nothing can be written anywhere
 
 _COMMON: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False}
 _NO_BRIDGE: dict[str, Any] = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 
 #: Callable from Python, which takes a bridge that is slow to build; kept on disk.
-kernel = njit(cache=True, **_COMMON)
+kernel = njit(cache=_KEPT, **_COMMON)
 #: Called by kernels only.
 inner = njit(**_COMMON, **_NO_BRIDGE)
 #: Called by kernels only, from one or two places: pasted in.

@@ -1,12 +1,12 @@
 """The commented file that `banksim new` writes."""
 
 import os
-import tempfile
 from importlib.resources import files
 from pathlib import Path
 
 from bankSim.errors import ScenarioError
 from bankSim.scenario.syntax import plain_reason
+from bankSim.whole import as_bytes, sweep, write_whole
 
 
 def starter_text() -> str:
@@ -33,27 +33,7 @@ def write_starter(path: str | os.PathLike[str]) -> None:
     if not target.parent.is_dir():
         raise ScenarioError([f"{target}: no such folder; expected one that exists"])
     try:
-        _write_new(target, starter_text())
+        sweep(target.parent)
+        write_whole(target, as_bytes(starter_text()))
     except (OSError, ValueError) as error:
         raise ScenarioError([f"{target}: cannot be written ({plain_reason(error)})"]) from error
-
-
-def _write_new(target: Path, text: str) -> None:
-    """Write under another name first, so that no half-written file is ever seen."""
-    handle, draft = tempfile.mkstemp(dir=target.parent, prefix=".starter-", suffix=".toml")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as stream:
-            stream.write(text)
-        usual = 0o666 & ~_umask()
-        Path(draft).chmod(usual)
-        os.replace(draft, target)
-    except BaseException:
-        Path(draft).unlink(missing_ok=True)
-        raise
-
-
-def _umask() -> int:
-    """Return the mask of the process; it can only be read by setting it."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

@@ -9,6 +9,7 @@ from bankSim.show.blocks import Story
 from bankSim.show.files import save_figure, write_folder
 from bankSim.show.printing import story_text
 from bankSim.show.study_files import STORY, SUMMARY, summary_text
+from bankSim.whole import as_bytes
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -61,7 +62,7 @@ def write_answer(answer: Answer, folder: Path, *, plots: bool) -> list[Path]:
         summary = summary_text({**answer.summary, "files": names})
         texts = {STORY: story_text(answer.full_story), SUMMARY: summary, **answer.texts}
         for name, text in texts.items():
-            (workshop / name).write_text(text, encoding="utf-8", newline="")
+            (workshop / name).write_bytes(as_bytes(text))
         return names
 
     return write_folder(folder, write_all)

@@ -3,8 +3,6 @@
 import contextlib
 import json
 import os
-import shutil
-import tempfile
 import warnings
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -16,6 +14,7 @@ from bankSim.show.sheets import events_csv, timeline_csv
 from bankSim.show.story import tell
 from bankSim.show.targets import OutputError, check_folder
 from bankSim.sim.result import Result
+from bankSim.whole import as_bytes, move_in, workshop
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -78,7 +77,7 @@ def write_results(
         When the folder cannot be written; files of an earlier run are then untouched.
     """
     check_folder(folder, RESULT_FILES, inputs)
-    return write_folder(folder, lambda workshop: _write_all(result, workshop, plots))
+    return write_folder(folder, lambda bench: _write_all(result, bench, plots))
 
 
 def write_folder(folder: Path, write_all: Callable[[Path], list[str]]) -> list[Path]:
@@ -101,17 +100,9 @@ def write_folder(folder: Path, write_all: Callable[[Path], list[str]]) -> list[P
         When the folder cannot be written; files of an earlier run are then untouched.
     """
     try:
-        with _made(folder):
-            workshop = Path(tempfile.mkdtemp(prefix=".writing-", dir=folder))
-            try:
-                names = write_all(workshop)
-                ours = _listed(folder)
-                for name in names:
-                    os.replace(workshop / name, folder / name)
-            finally:
-                shutil.rmtree(workshop, ignore_errors=True)
-        for name in ours.difference(names):
-            (folder / name).unlink(missing_ok=True)
+        with _made(folder), workshop(folder) as bench:
+            names = write_all(bench)
+            move_in(bench, folder, names, gone=_listed(folder).difference(names))
     except OSError as error:
         raise OutputError(f"{folder}: cannot be written ({error.strerror or error})") from error
     return [folder / name for name in names]
@@ -165,7 +156,7 @@ def _write_all(result: Result, folder: Path, plots: bool) -> list[str]:
         "events.csv": events_csv(result),
     }
     for name, text in texts.items():
-        (folder / name).write_text(text, encoding="utf-8", newline="")
+        (folder / name).write_bytes(as_bytes(text))
     return names
 
 

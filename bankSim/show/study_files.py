@@ -22,6 +22,7 @@ from bankSim.sim.summary import SAFETY_TEXT, program_version
 from bankSim.study.blocks import Draws
 from bankSim.study.outcomes import END
 from bankSim.study.plan import Design, Plan
+from bankSim.whole import as_bytes
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -79,7 +80,7 @@ def write_study(
         if beside:
             write_unknowns(tables[TABLE].plan, tables[TABLE].count, workshop / UNKNOWNS)
         for name, text in texts.items():
-            (workshop / name).write_text(text, encoding="utf-8", newline="")
+            (workshop / name).write_bytes(as_bytes(text))
         return names
 
     return write_folder(folder, write_all)

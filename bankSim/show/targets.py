@@ -1,12 +1,12 @@
 """Where results may be written: checked before the work, never over what a run was read from."""
 
-import contextlib
 import os
 import stat
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from bankSim.errors import SimulationError
+from bankSim.whole import as_bytes, sweep, write_together
 
 
 class OutputError(SimulationError):
@@ -77,23 +77,31 @@ def check_folder(folder: Path, names: Iterable[str] = (), inputs: Iterable[Path]
 
 def write_text(text: str, file: Path) -> None:
     """Write one text file beside its place, then rename it; raise `OutputError` when impossible."""
-    write_bytes(text.encode("utf-8"), file)
+    write_bytes(as_bytes(text), file)
 
 
 def write_bytes(content: bytes, file: Path) -> None:
     """Write one file beside its place, then rename it; raise `OutputError` when impossible."""
-    check_file(file)
-    real = _real(file)
-    beside = real.with_name(f".{real.name}.{os.getpid()}.tmp")
+    write_files({file: content})
+
+
+def write_files(contents: Mapping[Path, bytes]) -> None:
+    """Write files that belong together: all beside their places first, then renamed.
+
+    Raises
+    ------
+    OutputError
+        When one cannot be written; what stood in all these places is then untouched.
+    """
+    for file in contents:
+        check_file(file)
     try:
-        beside.write_bytes(content)
-        os.replace(beside, real)
-    except BaseException as error:
-        with contextlib.suppress(OSError):
-            beside.unlink()
-        if isinstance(error, OSError):
-            raise OutputError(f"{file}: cannot be written ({error.strerror or error})") from error
-        raise
+        for folder in {_real(file).parent for file in contents}:
+            sweep(folder)
+        write_together({_real(file): content for file, content in contents.items()})
+    except OSError as error:
+        file = next(iter(contents))
+        raise OutputError(f"{file}: cannot be written ({error.strerror or error})") from error
 
 
 def _real(file: Path) -> Path:

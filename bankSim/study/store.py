@@ -1,8 +1,6 @@
 """Finished blocks of draws: in memory, or as files that a broken-off study can go on from."""
 
 import json
-import os
-import time
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Protocol
@@ -13,12 +11,12 @@ from numpy.typing import NDArray
 from bankSim.errors import SimulationError
 from bankSim.scenario.syntax import plain_reason
 from bankSim.study.outcomes import Table
+from bankSim.whole import sweep, write_whole
 
 MANIFEST = "_study.json"  # readers of a folder of Parquet files pass over names with _
 PATTERN = "block-{:06d}.parquet"
 FORMAT = 1
 SHORT = ("question", "seed")  # of a description: told in words when they differ
-LEFT_S = 3600.0  # age from which on a half-written file belongs to nobody
 MOST_BYTES = 200_000_000  # of blocks at hand in memory
 
 
@@ -95,7 +93,7 @@ class Folder:
             if fresh:
                 self._throw_away()
             self._check(wanted)
-            self._sweep()
+            sweep(folder)
         except OSError as error:
             raise StudyError(f"{folder}: cannot be used ({error.strerror or error})") from error
 
@@ -110,12 +108,11 @@ class Folder:
         import pyarrow.parquet as pq
 
         place = self.folder / PATTERN.format(number)
-        beside = place.with_name(f".{place.name}.{os.getpid()}.tmp")
+        page = pa.BufferOutputStream()
+        pq.write_table(pa.table({n: pa.array(c) for n, c in table.items()}), page)
         try:
-            pq.write_table(pa.table({n: pa.array(c) for n, c in table.items()}), beside)
-            os.replace(beside, place)
+            write_whole(place, page.getvalue().to_pybytes())
         except OSError as error:
-            beside.unlink(missing_ok=True)
             raise StudyError(f"{place}: cannot be written ({error.strerror or error})") from error
         self._keep(number, table)
 
@@ -167,9 +164,7 @@ class Folder:
                     f"{self.folder}: holds blocks of draws but no {MANIFEST} that says of what; "
                     "expected another --out"
                 )
-            beside = place.with_name(f".{place.name}.{os.getpid()}.tmp")
-            beside.write_text(json.dumps(wanted, indent=2) + "\n", encoding="utf-8")
-            os.replace(beside, place)
+            write_whole(place, (json.dumps(wanted, indent=2) + "\n").encode())
             return
         try:
             found = json.loads(place.read_text(encoding="utf-8"))
@@ -194,13 +189,6 @@ class Folder:
         for number in self.finished():
             (self.folder / PATTERN.format(number)).unlink(missing_ok=True)
         (self.folder / MANIFEST).unlink()
-
-    def _sweep(self) -> None:
-        """Remove what a killed study left half written; another one may be writing just now."""
-        for pattern in (".block-*.tmp", f".{MANIFEST}.*.tmp"):
-            for file in self.folder.glob(pattern):
-                if time.time() - file.stat().st_mtime > LEFT_S:
-                    file.unlink(missing_ok=True)
 
 
 def _unreadable(place: Path, error: Exception) -> StudyError:

@@ -4,6 +4,7 @@ import os
 import shutil
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 from bankSim.kernels import cache as cache_module
@@ -60,12 +61,15 @@ def test_hash_sees_every_file_and_every_name(tmp_path):
 def test_a_home_that_cannot_be_written_falls_back_to_a_private_folder(tmp_path, monkeypatch):
     blocked = tmp_path / "file"
     blocked.write_text("")
-    monkeypatch.setenv("NUMBA_CACHE_DIR", str(blocked / "below"))
-    choose_cache_folder()
-    chosen = Path(os.environ["NUMBA_CACHE_DIR"])
-    assert chosen.is_dir()
-    assert chosen.stat().st_mode & 0o077 == 0
-    shutil.rmtree(chosen)
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    for _ in range(2):  # each start finds the same one, so that they do not pile up
+        monkeypatch.setenv("NUMBA_CACHE_DIR", str(blocked / "below"))
+        choose_cache_folder()
+        chosen = Path(os.environ["NUMBA_CACHE_DIR"])
+        assert chosen.is_dir()
+        assert chosen.stat().st_mode & 0o077 == 0
+        (chosen / "index.nbi").write_bytes(b"")
+        assert len(list(tmp_path.glob("banksim-kernels-*/kernels-*"))) == 1
 
 
 def test_only_the_newest_folders_are_kept(tmp_path, monkeypatch):
@@ -78,3 +82,24 @@ def test_only_the_newest_folders_are_kept(tmp_path, monkeypatch):
     names = sorted(folder.name for folder in tmp_path.iterdir())
     assert len(names) == 4
     assert {"kernels-4", "kernels-5", "kernels-6"} < set(names)
+
+
+def test_where_nothing_can_be_written_nothing_is_kept(tmp_path, monkeypatch):
+    blocked = tmp_path / "file"
+    blocked.write_text("")
+    monkeypatch.setattr(tempfile, "tempdir", str(blocked / "temporary"))
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(blocked / "below"))
+    choose_cache_folder()
+    assert "NUMBA_CACHE_DIR" not in os.environ
+
+
+def test_a_folder_of_somebody_else_is_not_trusted(tmp_path, monkeypatch):
+    blocked = tmp_path / "file"
+    blocked.write_text("")
+    base = tmp_path / f"banksim-kernels-{os.getuid()}"
+    base.mkdir()
+    base.chmod(0o777)  # anybody could put compiled code there
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(blocked / "below"))
+    choose_cache_folder()
+    assert "NUMBA_CACHE_DIR" not in os.environ

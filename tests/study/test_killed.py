@@ -16,6 +16,7 @@ from long_study import BLOCK, BLOCKS, long_plan, run_in
 
 import bankSim
 from bankSim.study.plan import march_block
+from bankSim.whole import MARK
 
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="signals of another kind")
 PATIENCE_S = 120.0  # compiling comes first where nothing is kept of it
@@ -74,15 +75,13 @@ def test_killed_again_and_again(whole, tmp_path):
         assert process.returncode in (-signal.SIGKILL, 0)
         reached.append(len(assert_whole_blocks(folder)))
     assert 0 < reached[0] < BLOCKS, "the first one was killed on its way"
-    (folder / ".block-000015.parquet.4711.tmp").write_bytes(b"PAR1 half")
-    for half in folder.glob(".*.tmp"):
-        os.utime(half, (time.time() - 3601.0,) * 2)  # so nobody is writing them any more
+    (folder / f"{MARK}000015").write_bytes(b"PAR1 half")
     kept = {file.name: file.stat().st_mtime_ns for file in folder.glob("block-*.parquet")}
     draws = run_in(folder)
     assert_same_rows({name: draws.column(name) for name in whole}, whole)
     assert draws.column("draw").tolist() == list(range(BLOCK * BLOCKS))
     assert all((folder / name).stat().st_mtime_ns == time_ns for name, time_ns in kept.items())
-    assert not list(folder.glob(".*.tmp"))
+    assert not list(folder.glob(f"{MARK}*"))
 
 
 def test_broken_off_by_hand(whole, tmp_path):
