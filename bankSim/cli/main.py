@@ -3,6 +3,7 @@
 Nothing heavy is imported here, so that help appears at once.
 """
 
+import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
@@ -47,6 +48,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         0 done, 2 the input is wrong, 130 stopped by hand. A bug raises (exit code 1).
     """
     safe_streams()
+    os.environ["MPLBACKEND"] = "agg"  # figures go into files; no display is needed or asked for
     words = list(sys.argv[1:] if argv is None else argv)
     return guarded(lambda: _call(words))
 

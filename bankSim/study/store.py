@@ -123,7 +123,8 @@ class Folder:
 
         place = self.folder / PATTERN.format(0)
         try:
-            return list(pq.read_schema(place).names)
+            with place.open("rb") as page:  # pyarrow itself cannot take every name of a file
+                return list(pq.read_schema(page).names)
         except (OSError, pa.ArrowException) as error:
             raise _unreadable(place, error) from error
 
@@ -140,7 +141,8 @@ class Folder:
             place = self.folder / PATTERN.format(number)
             kept = self._room > 0
             try:
-                table = pq.read_table(place, columns=None if kept else [name], partitioning=None)
+                with place.open("rb") as page:
+                    table = pq.read_table(page, columns=None if kept else [name])
                 columns = {one: np.asarray(table[one]) for one in {name, *table.column_names}}
             except (OSError, pa.ArrowException, KeyError) as error:
                 raise _unreadable(place, error) from error

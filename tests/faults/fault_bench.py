@@ -47,7 +47,7 @@ COMMANDS = {
     "run figures": ["run", "bank.toml", "--out", "OUT/r"],
     "run json": ["run", "bank.toml", "--json", "OUT/r.json", "--out", "kept", "--no-plots"],
     "spread": ["study", "bank.toml", *FEW, "--out", "OUT/s"],
-    "sweep": ["study", "bank.toml", "sweep", "load.Kühlbox.current_A=5,6", *FEW, "--out", "OUT/s"],
+    "sweep": ["study", "bank.toml", "sweep", "load[1].current_A=5,6", *FEW, "--out", "OUT/s"],
     "matters": ["study", "bank.toml", "matters", "--draws", "16", "--no-plots", "--out", "OUT/s"],
     "versus": ["study", "bank.toml", "versus", "other.toml", *FEW, "--out", "OUT/s"],
     "sums": ["study", "bank.toml", "sums", *FEW, "--out", "OUT/s"],

@@ -21,7 +21,7 @@ import time
 import traceback
 import zipfile
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -160,22 +160,15 @@ def measure(folder: Path, command: str) -> float:
     return time.monotonic() - start
 
 
-def _names(place: Path) -> list[str]:
-    try:
-        return os.listdir(place)
-    except FileNotFoundError:
-        return []
-
-
-def wait_for_writing(folder: Path, known: set[str], most_s: float) -> None:
-    """Wait until something new is half written."""
+def wait_for_writing(number: int, folder: Path, known: set[str], most_s: float) -> None:
+    """Wait until something new is half written, or the command has ended."""
     end = time.monotonic() + most_s
-    own = [one for one in folder.rglob("*") if one.is_dir() and one.name not in known]
-    places = [folder, *own]
     while time.monotonic() < end:
-        for place in places:
-            if any(n.startswith(MARK) and n not in known for n in _names(place)):
+        for _, folders, files in os.walk(folder):
+            if any(n.startswith(MARK) and n not in known for n in (*folders, *files)):
                 return
+        if os.waitid(os.P_PID, number, os.WEXITED | os.WNOHANG | os.WNOWAIT):
+            return
         time.sleep(0.0002)
 
 
@@ -191,7 +184,7 @@ def kill_once(folder: Path, command: str, seed: int, after_s: float, tally: Tall
     before, alike = digests(folder), {one.name for one in leftovers(folder)}
     number = child(folder, words_of(command, seed))
     if aimed:
-        wait_for_writing(folder, alike, max(4.0 * after_s, 3.0))
+        wait_for_writing(number, folder, alike, 60.0)
         time.sleep(after_s * 0.02)
     else:
         time.sleep(after_s)
@@ -223,19 +216,19 @@ def finish(folder: Path, command: str, tally: Tally) -> None:
     tally.faults += [f"left behind: {one.relative_to(folder)}" for one in left]
 
 
-def kill_all(times: int, seed: int, commands: tuple[str, ...] = COMMANDS) -> dict[str, Tally]:
+def kill_all(times: int, seed: int, commands: tuple[str, ...]) -> Iterator[tuple[str, Tally]]:
     """Kill every command its part of the times, at moments spread over its own duration."""
-    rng, found = random.Random(seed), {}
+    rng = random.Random(seed)
     for place, command in enumerate(commands):
         count = times // len(commands) + (place < times % len(commands))
-        tally = found[command] = Tally()
+        tally = Tally()
         with tempfile.TemporaryDirectory(prefix="kills-") as name:
             folder = Path(name)
             lasts_s = min(measure(folder, command) for _ in range(2))
             for kill in range(1, count + 1):
                 kill_once(folder, command, kill, rng.uniform(0.0, lasts_s), tally)
             finish(folder, command, tally)
-    return found
+        yield command, tally
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -246,10 +239,10 @@ def main(argv: list[str] | None = None) -> int:
     reader.add_argument("--commands", nargs="+", default=list(COMMANDS), choices=COMMANDS)
     asked = reader.parse_args(argv)
     start, bad = time.monotonic(), 0
-    for command, tally in kill_all(asked.times, asked.seed, tuple(asked.commands)).items():
+    for command, tally in kill_all(asked.times, asked.seed, tuple(asked.commands)):
         ends = ", ".join(f"{count} {end}" for end, count in sorted(tally.ends.items()))
         print(f"{command}: {ends}; {tally.with_leftovers} left something half written, "
-              f"{tally.with_note} left a note; {len(tally.faults)} faults")  # fmt: skip
+              f"{tally.with_note} left a note; {len(tally.faults)} faults", flush=True)  # fmt: skip
         for fault in tally.faults:
             print(f"    {fault}")
         bad += len(tally.faults)

@@ -57,7 +57,6 @@ def test_a_study_in_a_locale_of_ascii(desk):
 @pytest.mark.parametrize(
     ("shell", "code", "told"),
     [
-        ("BANKSIM >&-", 0, b""),
         ("BANKSIM >/dev/full", 2, b"output cannot be written (No space left on device)\n"),
         ("BANKSIM >/dev/full 2>/dev/full", 2, b""),
         ("BANKSIM >&- 2>&-", 0, b""),
@@ -82,10 +81,9 @@ def test_json_on_a_closed_output(desk):
     assert (done.returncode, done.stderr) == (0, b"")
 
 
-@pytest.mark.parametrize("backend", [None, "TkAgg", "no_such_thing"])
-def test_figures_need_no_display(backend, desk):
+def test_figures_need_no_display(desk):
     words = ["run", "bank.toml", "--out", "r"]
-    done = program(words, desk, DISPLAY=None, WAYLAND_DISPLAY=None, MPLBACKEND=backend)
+    done = program(words, desk, DISPLAY=None, WAYLAND_DISPLAY=None, MPLBACKEND="no_such_thing")
     assert (done.returncode, done.stderr) == (0, b"")
     assert (desk / "r" / "lanes.png").stat().st_size > 10_000
 

@@ -5,7 +5,6 @@ import json
 import os
 import shutil
 import tempfile
-import time
 from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
@@ -20,6 +19,7 @@ from made_up_blocks import made_up_block, made_up_plan, made_up_workers, whole_t
 from bankSim.study.blocks import run_draws
 from bankSim.study.store import MANIFEST, Folder, Memory, StudyError
 from bankSim.study.uniforms import Sampling
+from bankSim.whole import MARK
 
 PLAN = made_up_plan()
 
@@ -195,18 +195,10 @@ def test_a_column_that_a_block_does_not_have(tmp_path):
     assert "block-000000.parquet: cannot be read" in told
 
 
-def an_hour_ago(file):
-    then = time.time() - 3601.0
-    os.utime(file, (then, then))
-
-
 def test_half_written_files_are_swept(tmp_path):
     filled(tmp_path / "study")
-    half = tmp_path / "study" / ".block-000003.parquet.4711.tmp"
+    half = tmp_path / "study" / f"{MARK}4711"
     half.write_bytes(b"PAR1 half")
-    store = Folder(tmp_path / "study", PLAN.description)
-    assert half.exists(), "another one may be writing it just now"
-    an_hour_ago(half)
     store = Folder(tmp_path / "study", PLAN.description)
     assert not half.exists()
     assert store.finished() == {0, 1, 2}
@@ -223,11 +215,14 @@ def test_foreign_files_stay(tmp_path):
 
 def test_a_half_written_manifest_is_swept(tmp_path):
     filled(tmp_path / "study")
-    half = tmp_path / "study" / f".{MANIFEST}.4711.tmp"
+    (tmp_path / "study" / MANIFEST).unlink()
+    for block in (tmp_path / "study").glob("block-*"):
+        block.unlink()
+    half = tmp_path / "study" / f"{MARK}4712"
     half.write_text("{")
-    an_hour_ago(half)
     Folder(tmp_path / "study", PLAN.description)
     assert not half.exists()
+    assert (tmp_path / "study" / MANIFEST).is_file()
 
 
 def test_a_file_in_place_of_the_folder(tmp_path):
@@ -284,11 +279,10 @@ def test_a_new_folder_where_nothing_may_be_written(open_folder):
 def test_a_full_disk(tmp_path, monkeypatch):
     store = filled(tmp_path / "study")
 
-    def full(table, where):
-        Path(where).write_bytes(b"PAR1 half")
+    def full(handle):
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
-    monkeypatch.setattr(pq, "write_table", full)
+    monkeypatch.setattr(os, "fsync", full)  # where a full disk is told at the latest
     told = refusal(lambda: store.write(3, made_up_block(PLAN, 3)))
     assert told.endswith("block-000003.parquet: cannot be written (No space left on device)")
     assert store.finished() == {0, 1, 2}
