@@ -109,8 +109,8 @@ class Folder:
 
         place = self.folder / PATTERN.format(number)
         page = pa.BufferOutputStream()
-        pq.write_table(pa.table({n: pa.array(c) for n, c in table.items()}), page)
         try:
+            pq.write_table(pa.table({n: pa.array(c) for n, c in table.items()}), page)
             write_whole(place, page.getvalue().to_pybytes())
         except OSError as error:
             raise StudyError(f"{place}: cannot be written ({error.strerror or error})") from error

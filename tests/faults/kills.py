@@ -185,7 +185,7 @@ def kill_once(folder: Path, command: str, seed: int, after_s: float, tally: Tall
     number = child(folder, words_of(command, seed))
     if aimed:
         wait_for_writing(number, folder, alike, 60.0)
-        time.sleep(after_s * 0.02)
+        time.sleep(after_s * 0.002)
     else:
         time.sleep(after_s)
     os.kill(number, signal.SIGKILL)
