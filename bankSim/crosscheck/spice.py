@@ -5,7 +5,7 @@ import subprocess
 import sys
 from dataclasses import dataclass, field
 from pathlib import Path
-from tempfile import TemporaryDirectory
+from tempfile import gettempdir
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from bankSim.errors import SimulationError
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
 from bankSim.model.rule import Blocks
+from bankSim.whole import workshop
 
 TIMEOUT_S = 900.0
 BLOCKED = 0.5
@@ -121,8 +122,7 @@ def run_deck(deck: str, *, timeout_s: float = TIMEOUT_S) -> Arrays:
     The process gets an empty home, so that nobody's start-up file changes the answer, and is
     ended with this call, also on Ctrl-C.
     """
-    with TemporaryDirectory(prefix="banksim-") as folder:
-        home = Path(folder)
+    with workshop(Path(gettempdir())) as home:
         deck_file, arrays_file = home / "bank.cir", home / "arrays.npz"
         deck_file.write_text(deck, encoding="ascii")
         command = [sys.executable, "-m", "bankSim.crosscheck.worker"]

@@ -6,12 +6,14 @@ import shutil
 import tempfile
 import threading
 from collections import OrderedDict
+from contextlib import ExitStack
 from functools import cache
 from pathlib import Path
 
 from bankSim.errors import ScenarioError
 from bankSim.scenario.draft import Draft
 from bankSim.scenario.draft_tables import check_table
+from bankSim.whole import workshop
 
 MOST_FOLDERS = 200
 MOST_BYTES = 2_000_000_000  # of all folders together; the newest stays in any case
@@ -22,9 +24,13 @@ _BYTES: dict[str, int] = {}
 
 @cache
 def room() -> Path:
-    """Return the folder; only this user may look into it."""
-    folder = Path(tempfile.mkdtemp(prefix="banksim-screen-"))
-    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    """Return the folder; only this user may look into it.
+
+    Those of servers that were killed are removed first.
+    """
+    stack = ExitStack()
+    folder = stack.enter_context(workshop(Path(tempfile.gettempdir())))
+    atexit.register(stack.close)
     return folder
 
 

@@ -86,7 +86,7 @@ def test_leaves_quietly_and_cleans_up(browser, tmp_path, sign, code):
         tab = context.new_page()
         tab.goto(f"http://127.0.0.1:{port}/")
         settled(tab)
-        wait_for(lambda: list((tmp_path / "tmp").glob("banksim-screen-*")))  # some to clean up
+        wait_for(lambda: list((tmp_path / "tmp").glob(".banksim-writing-*")))  # some to clean up
         os.kill(process.pid, sign)
         assert process.wait(20) in code
         context.close()

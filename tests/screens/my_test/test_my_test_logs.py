@@ -63,7 +63,7 @@ def test_what_is_no_table_is_refused_in_one_line_and_not_kept():
     )
     told = errors(page)
     assert len(told) == 4
-    assert all("\n" not in line and "banksim-screen" not in line for line in told)
+    assert all("\n" not in line and ".banksim-writing" not in line for line in told)
     assert told[0].startswith("empty.csv: is empty")
     assert told[1].startswith("noise.csv: is no text file")
     assert told[2].startswith("packed.zip: is a packed file")
