@@ -13,7 +13,7 @@ def test_six_kills():
     call = [sys.executable, "-m", "tests.faults.kills", "--times", "6", "--seed", "2"]
     place = os.pathsep.join([str(ROOT), os.environ.get("PYTHONPATH", "")])
     done = subprocess.run(
-        [*call, "--commands", "run", "netlist", "log"],
+        [*call, "--commands", "netlist", "log"],
         cwd=ROOT,
         env={**os.environ, "PYTHONPATH": place},
         capture_output=True,
