@@ -1,7 +1,7 @@
 """A server and a browser for the tests of the screen.
 
-`page(size, dark=...)` opens the screen in a window of its own and returns a Playwright page; at the
-end of the test all that went wrong in any of its windows fails the test.
+`page(size, dark=...)` opens the screen in a tab of a browser that has seen it before and returns
+a Playwright page; at the end of the test all that went wrong in any of its tabs fails the test.
 """
 
 import warnings
@@ -30,31 +30,38 @@ def server(tmp_path_factory):
     assert "Traceback" not in screen.told, screen.told
 
 
-@pytest.fixture(scope="module")  # Playwright's loop would disturb other modules of the session
-def browser():
-    """A real browser without a window."""
+@pytest.fixture(scope="module")  # its loop would disturb other modules of the session
+def chromium():
+    """The browser's program and how to start it: `(start, {"executable_path": ...})`."""
     program = find_chromium()
     if program is None:
         pytest.fail(f"no browser: install one of {', '.join(PROGRAMS)}", pytrace=False)
     with sync_playwright() as playwright:
-        found = playwright.chromium.launch(executable_path=program, args=FLAGS)
-        yield found
-        found.close()
+        yield playwright.chromium, {"executable_path": program, "args": FLAGS}
 
 
 @pytest.fixture(scope="module")
-def browsers(browser, server):
-    """Windows that were opened before, with their watches: what they keep loads more quickly."""
-    made = {}
+def browser(chromium):
+    """A real browser without a window that knows nothing yet."""
+    kind, how = chromium
+    found = kind.launch(**how)
+    yield found
+    found.close()
 
-    def of(size, dark):
-        if (size, dark) not in made:
-            made[size, dark] = _opened(browser, server, size, dark)
-        return made[size, dark]
 
-    yield of
-    for context, _ in made.values():
-        context.close()
+@pytest.fixture(scope="session")
+def kept(tmp_path_factory):
+    """What a browser keeps of the pages it has seen: they come up in half the time."""
+    return tmp_path_factory.mktemp("kept")
+
+
+@pytest.fixture(scope="module")
+def known_browser(chromium, server, kept):
+    """A browser that has seen the screen before, with its watch."""
+    kind, how = chromium
+    context = kind.launch_persistent_context(kept, **how)
+    yield context, _watched(context, server)
+    context.close()
 
 
 @pytest.fixture
@@ -63,7 +70,8 @@ def window(browser, server):
     made = []
 
     def make(size=DESK):
-        made.append(_opened(browser, server, size, False))
+        context = browser.new_context(viewport={"width": size[0], "height": size[1]})
+        made.append((context, _watched(context, server)))
         return made[-1]
 
     yield make
@@ -73,35 +81,36 @@ def window(browser, server):
 
 
 @pytest.fixture
-def page(browsers, server):
-    """Open the screen: `page(size, dark=..., at="what-if")`; anything that goes wrong fails."""
-    used = {}
+def tabs(known_browser):
+    """Tabs of one browser: `tabs.new_page()`; anything that goes wrong in them fails."""
+    context, watch = known_browser
+    yield context
+    for tab in context.pages[1:]:  # without its first, empty one the browser would end
+        tab.evaluate("localStorage.clear(); sessionStorage.clear()")
+        tab.close()
+    _assert_nothing_wrong([watch])
+
+
+@pytest.fixture
+def page(tabs, server):
+    """Open the screen: `page(size, dark=..., at="what-if")`."""
 
     def open_it(size=DESK, *, dark=False, at=""):
-        context, used[size, dark] = browsers(size, dark)
-        found = context.new_page()
+        found = tabs.new_page()
+        found.set_viewport_size({"width": size[0], "height": size[1]})
+        found.emulate_media(color_scheme="dark" if dark else "light")
         found.goto(server.url + at)
         settled(found)
         return found
 
-    yield open_it
-    for size, dark in used:
-        for tab in browsers(size, dark)[0].pages:
-            tab.evaluate("localStorage.clear(); sessionStorage.clear()")
-            tab.close()
-    _assert_nothing_wrong(list(used.values()))
+    return open_it
 
 
-def _opened(browser, server, size, dark):
-    context = browser.new_context(
-        viewport={"width": size[0], "height": size[1]},
-        color_scheme="dark" if dark else "light",
-        accept_downloads=True,
-    )
+def _watched(context, server):
     watch = Watch(server.url)
     watch.listen(context)
     context.add_init_script(NOTE_CHANGES)
-    return context, watch
+    return watch
 
 
 def _assert_nothing_wrong(watches):

@@ -49,7 +49,7 @@ def test_hostile_words_stay_words_on_every_page(page):
     assert NASTY[1] in seen  # a name of a battery, letter for letter
 
 
-def test_twenty_visitors_at_once_get_their_own_answers(window, server):
+def test_twenty_visitors_at_once_get_their_own_answers(tabs, window, server):
     banks = {f"visitor-{n:02d}": bank(f"bank of visitor-{n:02d}", (f"visitor-{n:02d}", "other"),
                                       (60.0 + 5.0 * n, 100.0), power=200.0 + n)
              for n in range(VISITORS)}  # fmt: skip
@@ -58,21 +58,21 @@ def test_twenty_visitors_at_once_get_their_own_answers(window, server):
         for who, text in banks.items()
     }
     assert len(set(alone.values())) == VISITORS
-    tabs = {}
-    browsers = [window(DESK)[0] for _ in range(4)]  # tabs of one browser are visitors, too
+    pages = {}
+    browsers = [tabs, tabs, tabs, window(DESK)[0]]  # tabs of one browser are visitors, too
     for place, who in enumerate(banks):
-        tabs[who] = browsers[place % len(browsers)].new_page()
-        tabs[who].goto(server.url, wait_until="commit")
-    for who, tab in tabs.items():
+        pages[who] = browsers[place % len(browsers)].new_page()
+        pages[who].goto(server.url, wait_until="commit")
+    for who, tab in pages.items():
         tab.bring_to_front()  # a browser slows down what lies behind
         tab.get_by_role("heading", level=1).wait_for()
         hand_in(tab, banks[who])
-    for who, tab in tabs.items():
+    for who, tab in pages.items():
         tab.bring_to_front()
         tab.wait_for_function(HAS_NAME, arg=who, timeout=60_000)
         tab.get_by_role("navigation").get_by_role("link", name="Report").click()
     texts = {}
-    for who, tab in tabs.items():
+    for who, tab in pages.items():
         tab.bring_to_front()
         tab.get_by_role("heading", level=1, name="Report", exact=True).wait_for()
         settled(tab)

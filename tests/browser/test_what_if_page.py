@@ -6,7 +6,8 @@ from browsing import DESK, PHONE, go, picture, settled
 CURVE = """
 () => {
     const chart = document.querySelector('.st-key-what_if_picture .js-plotly-plot');
-    return chart.data.filter((one) => one.name === 'bus').map((one) => one.y.bdata).join();
+    const curves = chart ? chart.data : [];  // none while a picture takes the place of another
+    return curves.filter((one) => one.name === 'bus').map((one) => one.y.bdata).join();
 }
 """
 NAMES = """

@@ -8,7 +8,6 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
-import pytest
 
 import bankSim
 from bankSim.cli.main import main
@@ -70,15 +69,6 @@ COMMANDS = {
                "2.21", "2.35", "2.30", "2.40", "--kg", "16", "/", "16", "--no-plots", "--out",
                "OUT/d"],
 }  # fmt: skip
-
-#: The usual suite takes a few of each; BANKSIM_LONG_TESTS=1 takes all, some 70 s.
-LONG = bool(os.environ.get("BANKSIM_LONG_TESTS"))
-only_long = pytest.mark.skipif(not LONG, reason="long form: set BANKSIM_LONG_TESTS=1")
-
-
-def some(names, *usual):
-    """All of them in the long form, else the usual ones."""
-    return list(names) if LONG else list(usual)
 
 
 def furnish(folder):
