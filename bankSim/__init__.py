@@ -15,7 +15,7 @@ Example
 import os
 from typing import TYPE_CHECKING, Any
 
-__version__ = "0.1.0"  # the one place: pyproject.toml reads it here
+from bankSim.version import __version__ as __version__
 
 # Matrices here are small: several threads on one of them wait for each other, and where other work
 # runs beside (a screen, a second job) they wait long. Draws and jobs have threads of their own.

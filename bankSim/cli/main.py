@@ -12,9 +12,9 @@ from typing import Annotated
 
 import typer
 
-from bankSim import __version__
 from bankSim.cli.guard import guarded, safe_streams
 from bankSim.cli.shared_options import JsonFile, NoPlots, PlainFile, ScenarioFile, Seed
+from bankSim.version import __version__
 
 PROGRAM = "banksim"
 

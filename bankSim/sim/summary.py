@@ -3,9 +3,9 @@
 import math
 from typing import Any
 
-from bankSim import __version__
 from bankSim.sim.joining_result import Joining, Return
 from bankSim.sim.result import BatteryOutcome, Event, Result
+from bankSim.version import __version__
 
 SAFETY_TEXT = (
     "A prediction is not a permission. Batteries can deliver thousands of amperes into a fault: "

@@ -89,7 +89,9 @@ def test_one_version_is_told_everywhere(capsys):
     assert main(["--version"]) == 0
     assert capsys.readouterr().out == f"banksim {bankSim.__version__}\n"
     assert PROJECT["project"]["dynamic"] == ["version"]
-    assert PROJECT["tool"]["setuptools"]["dynamic"]["version"] == {"attr": "bankSim.__version__"}
+    assert PROJECT["tool"]["setuptools"]["dynamic"]["version"] == {
+        "attr": "bankSim.version.__version__"
+    }
     changes = (ROOT / "CHANGELOG.md").read_text(encoding="utf-8")
     newest = re.search(r"^## (\S+)", changes, re.MULTILINE)
     assert newest is not None
