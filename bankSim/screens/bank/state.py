@@ -116,4 +116,6 @@ def show_tools(board: Board) -> None:
             on_click="ignore",
             key="bank save",
         )
+    if board.desk.before:
+        st.caption("Kept while this tab is open; loading it anew begins again. Save the file.")
     show_bin()

@@ -42,18 +42,19 @@ def show() -> None:
             st.markdown(f"- {plain(line, LONGEST_FAULT)}")
         return
     result = result_or_wait(draft, found.scenario)
-    _preview(result)
+    first, *rest = headline(result)
+    st.header("What it will say", anchor=False)
+    st.markdown(f"**{plain(first)}** {' '.join(map(plain, rest))}")
     wish = _asked()
     if wish is not None:
         _begin(draft, result, wish)
     _hand_over(draft, result)
+    _preview(result)
 
 
 def _preview(result: Result) -> None:
-    st.header("What it will say", anchor=False)
+    """Show the rest of what will be in it, below what is asked: a phone is narrow."""
     scenario = result.scenario
-    first, *rest = headline(result)
-    st.markdown(f"**{plain(first)}** {' '.join(map(plain, rest))}")
     show_cautions(result)
     with st.expander("The drawing of the bank"):
         keys = scenario.keys

@@ -14,6 +14,7 @@ from bankSim.scenario.starter import starter_text
 from bankSim.screens.ready import ready_draft
 from bankSim.screens.report.making import do_work, page_of
 from bankSim.screens.report.wish import Wish
+from bankSim.show import report_pictures
 from bankSim.sim.run import simulate
 
 MOMENT = re.compile(r"\d+ [A-Z][a-z]+ \d{4}, \d\d:\d\d")
@@ -49,7 +50,8 @@ def test_same_as_the_command(starter, tmp_path, draws):
     assert (work.spread is None) == (draws == 0)
 
 
-def test_a_bank_of_many_batteries_is_drawn_as_often_as_by_the_command(tmp_path):
+def test_a_bank_of_many_batteries_is_drawn_as_often_as_by_the_command(tmp_path, monkeypatch):
+    monkeypatch.setattr(report_pictures, "png_of", lambda figure: b"a picture")  # slow; seen above
     draft = ready_draft("coffee-cart").with_values({("simulation", "duration_h"): 2.0})
     for number in range(6):
         draft = draft.with_item_copied(("battery",), 0, f"more {number}")
