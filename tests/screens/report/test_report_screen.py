@@ -85,7 +85,7 @@ def test_its_figures_turn_dark_with_the_page(made, monkeypatch):
     monkeypatch.setattr(page, "show_drawn", lambda picture, words, key: noted.append(key))
     made.run()
     assert not made.exception
-    assert noted[0] == "report wiring"
+    assert "report wiring" in noted
     assert len(noted) == len(set(noted)) > 3
     assert not made.get("imgs")  # none is put on the page by another way
 
