@@ -99,7 +99,7 @@ def group_words(group: Group) -> str:
     *tables, name = _parts(group)
     if name not in NOUNS:
         return group.name
-    own = [_table(table, len(group.labels)) for table in reversed(tables)]
+    own = [table_words(table, len(group.labels)) for table in reversed(tables)]
     if len(group.labels) > 1 and "each cell" not in own:
         own.append("each cell")
     return "".join([NOUNS[name], *(f" of {word}" for word in own if word), of_subject])
@@ -111,8 +111,21 @@ def _parts(group: Group) -> list[str]:
     return parts[1:] if group.subject else parts
 
 
-def _table(table: str, count: int) -> str:
-    """Return what a table is, with its place; nothing where that is no thing of its own."""
+def table_words(table: str, count: int = 1) -> str:
+    """Return what a table of the file is, with its place: "relaxation 2", "cell 3", "the leads".
+
+    Parameters
+    ----------
+    table : str
+        One name of a key, such as "relaxation[2]".
+    count : int
+        Of the unknowns that stand for it.
+
+    Returns
+    -------
+    words : str
+        Nothing where the table is no thing of its own.
+    """
     name, _, place = table.rstrip("]").partition("[")
     if name == "cell" and count > 1:
         return "each cell"

@@ -10,11 +10,14 @@ from bankSim.scenario.glossary import QUANTITIES
 from bankSim.scenario.lines import Path
 from bankSim.scenario.record import Scenario
 from bankSim.scenario.variant import Variants
+from bankSim.study.given_instead import given_instead
 from bankSim.study.store import StudyError
 
 MOST_COUNT, MOST_POINTS = 200, 2000
 FORMS = "KEY=FROM:TO:COUNT with numbers, or KEY=VALUE,VALUE,..."
 LABELS = ("name", "title")  # words that change nothing but draws, which go by names
+CABLES = {"lead_mohm": "lead", "link_mohm": "link", "main_mohm": "main"}
+AMOUNTS = ("power_W", "current_A", "resistance_ohm"), ("limit_A", "limit_W")  # one of each is given
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +77,10 @@ def _swept(word: str, variants: Variants) -> SweptKey:
     path = variants.path_of(key.strip())
     if path[-1] in LABELS:
         raise StudyError(f"sweep {word!r}: {path[-1]} only names things; expected another key")
+    instead = given_instead(key.strip(), path, variants)
+    if instead is not None:
+        given, wanted = instead
+        raise StudyError(f"sweep {word!r}: the file gives {given} there; expected {wanted}")
     quantity = QUANTITIES.get(str(path[-1]))
     unit = quantity.unit if quantity is not None else ""
     whole = quantity is not None and quantity.whole

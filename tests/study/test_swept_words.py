@@ -144,3 +144,47 @@ def test_a_range_of_no_width_is_refused(two):
 
 def test_a_range_of_whole_numbers_suits_a_key_of_whole_numbers(two):
     swept(two, "battery[1].cells_in_series=1:3:3")
+
+
+BY_LENGTH = "lead = { length_m = 1.0, area_mm2 = 35 }\n"
+ROW = """
+[wiring]
+layout = "same end"
+link = { length_m = 0.2, area_mm2 = 35 }
+main_mohm = 0.5
+"""
+
+
+@pytest.fixture(scope="module")
+def by_length(tmp_path_factory):
+    """The first battery and the links by length, the second and the main cable by mohm."""
+    folder = tmp_path_factory.mktemp("by length")
+    return scenario(folder, battery("a.b", more=BY_LENGTH), battery("c"), load(), ROW)
+
+
+@pytest.mark.parametrize(
+    ("word", "given", "wanted"),
+    [
+        ("battery[a.b].lead_mohm=1,2", "lead", "battery[a.b].lead.length_m"),
+        ("battery[1].lead_mohm=1:2:3", "lead", "battery[1].lead.length_m"),
+        ("battery[c].lead.length_m=1,2", "lead_mohm", "battery[c].lead_mohm"),
+        ("battery[c].lead.area_mm2=16,35", "lead_mohm", "battery[c].lead_mohm"),
+        ("wiring.link_mohm=0.1,0.2", "link", "wiring.link.length_m"),
+        ("wiring.main.length_m=1,2", "main_mohm", "wiring.main_mohm"),
+        ("load[lamp].power_W=50,60", "current_A", "load[lamp].current_A"),
+    ],
+)
+def test_a_key_that_another_one_stands_for_is_pointed_to_that(by_length, word, given, wanted):
+    with pytest.raises(SimulationError) as told:
+        read_swept([word], by_length)
+    assert str(told.value) == f"sweep {word!r}: the file gives {given} there; expected {wanted}"
+
+
+@pytest.mark.parametrize(
+    "word",
+    ["battery[a.b].lead.length_m=1,2", "battery[a.b].lead.area_mm2=16,35",
+     "battery[c].lead_mohm=1,2", "wiring.link.length_m=0.2,0.4", "wiring.main_mohm=0.5,1",
+     "load[1].current_A=5,6"],
+)  # fmt: skip
+def test_what_the_pointer_names_can_be_swept(by_length, word):
+    assert len(swept(by_length, word).points) == 2
