@@ -31,7 +31,7 @@ def build_balancer(
     if cells_in_series == 1:
         notes.no_effect(where, "a single cell has no other to be evened out with")
     if keys.starts_above_V is None and keys.always is None:
-        notes.assume(f"{where}.always", "true", "", "neither it nor starts_above_V is given")
+        notes.assume(f"{where}.always", "true", "", "no starting voltage is given")
     within_mV = notes.given_or(
         keys.within_mV, f"{where}.within_mV", USUAL_WITHIN_MV, "mV", "not given: common practice"
     )

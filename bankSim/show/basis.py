@@ -1,16 +1,19 @@
 """What a prediction rests on: values taken for granted, remarks, and how it was solved."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
+from typing import TypeAlias
 
 from bankSim.scenario.record import Assumed
 from bankSim.show.blocks import Grid, Section
+from bankSim.show.key_words import key_words
 from bankSim.show.words import counted, whole_or
 from bankSim.sim.numbers import clean, listing, quoted, span
 from bankSim.sim.result import Numerics, Result
 
-BATTERY_KEY = re.compile(r"battery\[(\d+)\]\.(.*)")
+BATTERY_KEY = re.compile(r"battery\[(\d+)\](?:\.| (?=\())(.*)")  # the latter: what is no key
+Say: TypeAlias = Callable[[str], str]  # a key, in words or as it is
 MOST_VALUES = 4
 NAMES_TOLD = 3
 LONGEST_LINE = 84
@@ -24,9 +27,17 @@ SUBJECTS = {
 OTHERS = "Others"
 
 
-def assumed(result: Result) -> Section | None:
-    """One row a source; equal values of all batteries are told once."""
+def assumed(result: Result, *, in_words: bool = False) -> Section | None:
+    """One row a source; equal values of all batteries are told once.
+
+    Parameters
+    ----------
+    result : Result
+    in_words : bool
+        Say what the keys of the file mean, for readers who have no file before them.
+    """
     names = [battery.name for battery in result.batteries]
+    say = _say(result) if in_words else _as_key
     by_source: dict[str, list[Assumed]] = {}
     for item in result.scenario.assumed:
         by_source.setdefault(item.source, []).append(item)
@@ -35,15 +46,18 @@ def assumed(result: Result) -> Section | None:
     rows = tuple(
         (clean(text), clean(source) if first else "")
         for source, items in by_source.items()
-        for first, text in _first_marked(_by_key(items, names))
+        for first, text in _first_marked(_by_key(items, names, say))
     )
     line = "The file did not give these values; one that names no battery holds for all of them."
     return Section("What was assumed", (line,), Grid(("Value", "Source"), rows, words=2))
 
 
 def assumed_rows(result: Result) -> list[tuple[str, str, str]]:
-    """Return every assumed value as (subject, value, source), subjects in their usual order."""
-    names = [battery.name for battery in result.batteries]
+    """Return every assumed value as (subject, value, source), subjects in their usual order.
+
+    Values are told in words, not by the keys of the file.
+    """
+    names, say = [battery.name for battery in result.batteries], _say(result)
     groups: dict[tuple[str, str], list[Assumed]] = {}
     for item in result.scenario.assumed:
         groups.setdefault((_subject(_owner(item.key, names)[1]), item.source), []).append(item)
@@ -52,7 +66,7 @@ def assumed_rows(result: Result) -> list[tuple[str, str, str]]:
         for subject in (*SUBJECTS, OTHERS)
         for (own, source), items in groups.items()
         if own == subject
-        for text in _by_key(items, names)
+        for text in _by_key(items, names, say)
     ]
 
 
@@ -70,7 +84,7 @@ def assumed_briefly(result: Result) -> Section | None:
     if not subjects:
         return None
     order = [word for word in (*SUBJECTS, OTHERS) if word in subjects]
-    lines = tuple(_in_a_line(word, _by_key(subjects[word], [])) for word in order)
+    lines = tuple(_in_a_line(word, _by_key(subjects[word], [], _as_key)) for word in order)
     return Section("What was assumed", (*lines, "Every value with its source: story.txt."))
 
 
@@ -88,7 +102,17 @@ def _first_marked(texts: list[str]) -> Iterable[tuple[bool, str]]:
     return ((place == 0, text) for place, text in enumerate(texts))
 
 
-def _by_key(items: list[Assumed], names: list[str]) -> list[str]:
+def _say(result: Result) -> Say:
+    """Return what says a key in words."""
+    return lambda key: key_words(key, result.scenario.bank)
+
+
+def _as_key(key: str) -> str:
+    """Return a key as it stands in the file; what is no key stands behind what it belongs to."""
+    return f"battery {key}" if key.startswith("(") else key
+
+
+def _by_key(items: list[Assumed], names: list[str], say: Say) -> list[str]:
     """Gather what several batteries have under one key into one text."""
     groups: dict[tuple[str, str], dict[str, list[str]]] = {}
     for item in items:
@@ -97,7 +121,7 @@ def _by_key(items: list[Assumed], names: list[str]) -> list[str]:
         owners = values.setdefault(_value(item), [])
         if owner and owner not in owners:
             owners.append(owner)
-    return [_text(key, unit, values, names) for (key, unit), values in groups.items()]
+    return [_text(say(key), unit, values, names) for (key, unit), values in groups.items()]
 
 
 def _owner(key: str, names: list[str]) -> tuple[str, str]:
@@ -111,15 +135,15 @@ def _value(item: Assumed) -> str:
     return item.value if isinstance(item.value, str) else whole_or(item.value, 4)
 
 
-def _text(key: str, unit: str, values: dict[str, list[str]], names: list[str]) -> str:
+def _text(what: str, unit: str, values: dict[str, list[str]], names: list[str]) -> str:
     if len(values) > MOST_VALUES:
         owners = {owner for group in values.values() for owner in group}
         whose = counted(len(owners), "battery", "batteries")
-        return f"{key}: {len(values)} different values for {whose}"
+        return f"{what}: {len(values)} different values for {whose}"
     parts = [
         f"{value} {unit}".rstrip() + _for_whom(owners, names) for value, owners in values.items()
     ]
-    return f"{key} = {listing(parts)}"
+    return f"{what} = {listing(parts)}"
 
 
 def _for_whom(owners: list[str], names: list[str]) -> str:

@@ -39,8 +39,8 @@ def tell_compare(found: Comparison, *, briefly: bool = False) -> Story:
         _apart(found),
         _reading(found),
         _accuracy(found),
-        drawn_section(found.unknowns, briefly=briefly),
-        None if briefly else assumed(found.result),
+        drawn_section(found.unknowns, briefly=briefly, in_words=True),
+        None if briefly else assumed(found.result, in_words=True),
         Section("Safety", (CAUTION, SAFETY_TEXT)),
     ]
     title = f"Predicted against measured: {clean(found.scenario.title)}"

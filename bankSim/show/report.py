@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from bankSim.scenario.record import Scenario
 from bankSim.show.headline import headline
+from bankSim.show.plain_words import in_plain_words
 from bankSim.show.report_parts import caution_sections, report_parts, safety_lines, warned
 from bankSim.show.report_pictures import Picture, run_pictures, spread_pictures
 from bankSim.show.spread_story import spread_headline
@@ -76,8 +77,10 @@ def report_html(
         notes=_lines(result.scenario.notes),
         made_on=None if made_on is None else _date(made_on),
         version=program_version(),
-        headline=headline(result),
-        chances=[] if spread is None else spread_headline(spread),
+        headline=[in_plain_words(line) for line in headline(result)],
+        chances=[
+            in_plain_words(line) for line in ([] if spread is None else spread_headline(spread))
+        ],
         cautions=caution_sections(result, spread),
         drawing=_drawing(result.scenario),
         parts=report_parts(result, spread, shown),

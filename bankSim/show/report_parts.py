@@ -14,6 +14,7 @@ from bankSim.show.figure_words import draws_words, seed_of
 from bankSim.show.life import life
 from bankSim.show.moments import cut_out_moments
 from bankSim.show.outcomes import LONGEST_NAME, charge_table, event_table
+from bankSim.show.plain_words import plain_section
 from bankSim.show.report_pictures import Picture
 from bankSim.show.sharing import sharing
 from bankSim.show.spread_story import tell_spread
@@ -64,7 +65,8 @@ def report_parts(
 
     def part(key: str, title: str, sections: Sequence[Section | None], *figures: str) -> Part:
         shown = tuple(pictures[name] for name in figures if name in pictures)
-        return Part(key, title, tuple(one for one in sections if one is not None), shown)
+        told = tuple(plain_section(one) for one in sections if one is not None)
+        return Part(key, title, told, shown)
 
     moments = cut_out_moments(result, MOST_MOMENTS)
     parts = [
@@ -83,11 +85,11 @@ def report_parts(
 
 def caution_sections(result: Result, spread: SpreadResult | None) -> list[Section]:
     """Return the cautions of the run, and those among the draws."""
-    own = Section("In this run", cautions(result).lines)
+    own = plain_section(Section("In this run", cautions(result).lines))
     if spread is None:
         return [own]
     drawn = [one for one in tell_spread(spread).sections if one.title == CAUTIONS]
-    return [own, *(Section("Among the draws", one.lines) for one in drawn)]
+    return [own, *(plain_section(Section("Among the draws", one.lines)) for one in drawn)]
 
 
 def warned(line: str) -> tuple[str, str]:
@@ -118,12 +120,17 @@ def cut_out_section(result: Result) -> Section:
 def _draw_sections(spread: SpreadResult | None) -> list[Section]:
     if spread is None:
         return []
-    told = tell_spread(spread).sections
+    told = tell_spread(spread, in_words=True).sections
     return [one for one in told if one.title not in (CAUTIONS, SAFETY)]
 
 
 def _basis(result: Result, spread: SpreadResult | None) -> list[Section | None]:
-    return [assumed(result), remarks(result), solved(result), _sources(result.scenario, spread)]
+    return [
+        assumed(result, in_words=True),
+        remarks(result),
+        solved(result),
+        _sources(result.scenario, spread),
+    ]
 
 
 def _sources(scenario: Scenario, spread: SpreadResult | None) -> Section:

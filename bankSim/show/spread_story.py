@@ -44,7 +44,7 @@ IDLE = 1e-6  # of the labels: less than that is nothing
 CAUTION_WORDS = {"danger": "DANGER", "warning": "WARNING", "note": "Note"}
 
 
-def tell_spread(result: SpreadResult, *, briefly: bool = False) -> Story:
+def tell_spread(result: SpreadResult, *, briefly: bool = False, in_words: bool = False) -> Story:
     """Turn the result of `study spread` into a headline and sections.
 
     Parameters
@@ -52,6 +52,8 @@ def tell_spread(result: SpreadResult, *, briefly: bool = False) -> Story:
     result : SpreadResult
     briefly : bool
         For a terminal: without the notes among the cautions and the list of what was drawn.
+    in_words : bool
+        Say what the keys of the file mean, for readers who have no file before them.
     """
     sections = [
         _cautions(result, briefly=briefly),
@@ -59,7 +61,7 @@ def tell_spread(result: SpreadResult, *, briefly: bool = False) -> Story:
         _orders(result),
         _cells(result),
         _how_sure(result),
-        drawn_section(result.draws.plan.unknowns, briefly=briefly),
+        drawn_section(result.draws.plan.unknowns, briefly=briefly, in_words=in_words),
         Section("Safety", (SAFETY_OF_CHANCES, SAFETY_TEXT)),
     ]
     told = tuple(section for section in sections if section is not None)

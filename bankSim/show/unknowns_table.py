@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from bankSim.show.blocks import Grid, Section
+from bankSim.show.key_words import key_words
 from bankSim.show.words import counted
 from bankSim.sim.numbers import clean, listing, quoted
 from bankSim.study.unknown import Basis, Unknown, spread_words
@@ -11,7 +12,9 @@ TITLE = "What was drawn"
 NAMES_TOLD = 3
 
 
-def drawn_section(unknowns: Sequence[Unknown], *, briefly: bool = False) -> Section:
+def drawn_section(
+    unknowns: Sequence[Unknown], *, briefly: bool = False, in_words: bool = False
+) -> Section:
     """One row for each kind of unknown with the same spread, whichever battery it belongs to.
 
     Parameters
@@ -19,6 +22,8 @@ def drawn_section(unknowns: Sequence[Unknown], *, briefly: bool = False) -> Sect
     unknowns : sequence of Unknown
     briefly : bool
         Only count them.
+    in_words : bool
+        Say what the keys of the file mean, for readers who have no file before them.
     """
     if not unknowns:
         line = (
@@ -32,7 +37,8 @@ def drawn_section(unknowns: Sequence[Unknown], *, briefly: bool = False) -> Sect
     rows: dict[tuple[str, str, str], list[Unknown]] = {}
     for unknown in unknowns:
         wide = spread_words(unknown.spread, unknown.unit, factor=unknown.is_factor)
-        rows.setdefault((_what(unknown), wide, unknown.source), []).append(unknown)
+        what = _what(unknown, in_words=in_words)
+        rows.setdefault((what, wide, unknown.source), []).append(unknown)
     told = tuple(
         (f"{clean(what)}{_whose(members)}", wide, clean(source))
         for (what, wide, source), members in rows.items()
@@ -67,12 +73,20 @@ def _what_they_rest_on(unknowns: Sequence[Unknown]) -> tuple[str, ...]:
 _WEAKEST_FIRST = (Basis.CHOICE, Basis.MEMORY, Basis.PUBLISHED)
 
 
-def _what(unknown: Unknown) -> str:
+def _what(unknown: Unknown, *, in_words: bool) -> str:
     """Return what is not known, without the name of its battery."""
+    if unknown.given and in_words:
+        return _key_in_words(unknown)
     if unknown.given:
         return unknown.key
     words = unknown.label.rpartition(" of ")[0] if unknown.subject else unknown.label
     return unknown.kind.value if " of cell " in words else words
+
+
+def _key_in_words(unknown: Unknown) -> str:
+    if not unknown.subject:
+        return key_words(unknown.key)
+    return f"{key_words(unknown.key.partition('.')[2])} of {quoted(unknown.subject)}"
 
 
 def _whose(members: Sequence[Unknown]) -> str:

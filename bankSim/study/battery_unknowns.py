@@ -238,5 +238,5 @@ def _pinned(unknown: Unknown) -> Unknown:
     return replace(
         unknown,
         pinned=True,
-        source=f"{unknown.source}; the weakest cell has what capacity_fraction says",
+        source=f"{unknown.source}; the weakest cell holds what the file gives",
     )

@@ -10,7 +10,7 @@ from bankSim.kernels.arrays import Floats
 from bankSim.scenario.draft import Draft
 from bankSim.scenario.record import Scenario
 from bankSim.screens.frame import show_section
-from bankSim.screens.happens.wording import for_screen
+from bankSim.screens.happens.wording import for_screen, told_on_screen
 from bankSim.screens.jobs import Progress, answer_of, job_of, start, was_stopped
 from bankSim.screens.pictures import show_drawn
 from bankSim.screens.plain import plain
@@ -83,7 +83,7 @@ def _begin(draft: Draft, scenario: Scenario) -> None:
 
 def show_harder(found: Harder) -> None:
     """Show the story and the pictures of a study."""
-    st.markdown(" ".join(plain(line) for line in found.story.headline))
+    st.markdown(" ".join(plain(told_on_screen(line)) for line in found.story.headline))
     for name, picture in found.pictures:
         words = FIGURES.get(name)
         show_drawn(picture, words or name, f"harder-{name}", caption=words)

@@ -13,6 +13,7 @@ from bankSim.screens.happens.course import show_course
 from bankSim.screens.happens.cut_outs import show_cut_outs
 from bankSim.screens.happens.harder import ask_harder, found_harder, show_harder
 from bankSim.screens.happens.parts import show_charge, show_events, show_rest, show_varied
+from bankSim.screens.happens.wording import told_on_screen
 from bankSim.screens.jobs import Job
 from bankSim.screens.runs import result_or_wait, scenario_or_stop
 from bankSim.show.blocks import Story
@@ -52,7 +53,7 @@ def _story(digest: str, _result: Result) -> Story:
 
 def _answer(story: Story, scenario: Scenario, spread: QuickSpread | None) -> None:
     """Show the headline, its first sentence large, and the chances below."""
-    first, *others = story.headline
+    first, *others = map(told_on_screen, story.headline)
     rest = f"<p>{html.escape(' '.join(others))}</p>" if others else ""
     st.html(f'<div class="answer"><p class="first">{html.escape(first)}</p>{rest}</div>')
     if spread is not None:

@@ -68,7 +68,7 @@ def show_varied(scenario: Scenario, spread: QuickSpread) -> None:
         )
         show_grid(chances_grid(spread), "Chances of each battery")
         st.markdown("**What was varied**")
-        _body(for_screen(drawn_section(find_unknowns(scenario))))
+        _body(for_screen(drawn_section(find_unknowns(scenario), in_words=True)))
 
 
 @st.fragment
@@ -102,7 +102,7 @@ def show_rest(draft: Draft, result: Result, sections: tuple[Section, ...]) -> No
     for section in sections:
         if section.title not in shown and not section.title.startswith(SWITCHED):
             with st.expander(plain(section.title)):
-                _body(section)
+                _body(for_screen(section))
     st.header("Take it with you", anchor=False)
     offer_all(draft, result)
 

@@ -15,6 +15,14 @@ WORDS = {
     "the range gets narrower: page What if.",
     "So many draws did not reach the precision wanted; ask for more with --draws.": "So many "
     "draws did not reach the precision wanted.",
+    "Nothing: the file gives every value exactly. Give a key a spread to see what it does: "
+    "{ value = 84.0, sd = 2.0 }.": "Nothing: the file gives every value exactly. Give one a spread "
+    "to see what it does: page Your bank, How do you know?",
+    'The run stops here because stop is "bank empty"; ': "The run stops here, at an empty bank; ",
+    'stop = "end" would follow it.': "to follow it, choose on the page Your bank, Place and time, "
+    "that the run ends after the whole time.",
+    "for that, give a longer duration_h": "for that, give a longer time (Your bank, Place and "
+    "time, Longest time)",
 }
 
 PLACES = {
@@ -41,10 +49,11 @@ def on_screen(text: str) -> str:
 
 def for_screen(section: Section) -> Section:
     """Return a section whose lines name pages instead of options of the command line."""
-    return replace(section, lines=tuple(_told(line) for line in section.lines))
+    return replace(section, lines=tuple(told_on_screen(line) for line in section.lines))
 
 
-def _told(line: str) -> str:
+def told_on_screen(line: str) -> str:
+    """Return a sentence of a story or a headline that names pages instead of options."""
     for ours, theirs in WORDS.items():
         line = line.replace(ours, theirs)
     return line

@@ -10,6 +10,7 @@ from bankSim.screens.answers import checked
 from bankSim.screens.bank.fault_words import fault_lines
 from bankSim.screens.desk import desk
 from bankSim.screens.happens.cautions_part import show_cautions
+from bankSim.screens.happens.wording import told_on_screen
 from bankSim.screens.pictures import show_drawn
 from bankSim.screens.plain import plain
 from bankSim.screens.report.making import Work, do_work, page_of
@@ -42,7 +43,7 @@ def show() -> None:
             st.markdown(f"- {plain(line, LONGEST_FAULT)}")
         return
     result = result_or_wait(draft, found.scenario)
-    first, *rest = headline(result)
+    first, *rest = map(told_on_screen, headline(result))
     st.header("What it will say", anchor=False)
     st.markdown(f"**{plain(first)}** {' '.join(map(plain, rest))}")
     wish = _asked()

@@ -119,7 +119,7 @@ def _health(keys: BatteryKeys, battery: Battery, place: int) -> Knob:
     more = {"battery": place, "subject": battery.name, "main": True}
     if not moves:
         percent = round(100.0 * by_fraction.base, 9)
-        label = "Health of {}: capacity now"
+        label = "Capacity of {} now"
         told = "Capacity of all its cells in percent of the label, as a capacity test gives it."
         return knob(f"health/{place}", label, "% of label", percent, (30.0, 110.0, 1.0), help=told,
                     moves=(by_fraction, *followers), **more)  # fmt: skip

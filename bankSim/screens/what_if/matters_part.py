@@ -1,5 +1,6 @@
 """What matters most: asked for by a button, worked out with progress, told and drawn."""
 
+import re
 from dataclasses import dataclass, replace
 
 import streamlit as st
@@ -15,6 +16,9 @@ from bankSim.screens.what_if.outcome import Bench
 from bankSim.screens.what_if.play import Play
 
 JOB, ASKED = "what if matters", "what if matters asked"
+OPTIONS = re.compile(r" \(--draws\)|: give --draws \d+(?=\.)")
+RARE_CASES = "a study of the spread counts those"
+RARE_CASES_HERE = "looking harder, on the page What happens, counts those"
 LEFT_OUT = ("Safety", "What was drawn")  # below every page; on the page What happens
 
 
@@ -61,7 +65,7 @@ def _show(found: Reaches) -> None:
 
     story = tell_matters(found.result, briefly=True)
     for line in story.headline:
-        st.markdown(plain(line))
+        st.markdown(plain(told_here(line)))
     if found.labels:
         labels, low, high = found.labels, found.low.tolist(), found.high.tolist()
         unit, answer = found.result.answer.unit, found.result.answer.text
@@ -77,5 +81,9 @@ def _show(found: Reaches) -> None:
         )
     for section in story.sections:
         if section.title not in LEFT_OUT:
-            lines = tuple(line.replace(" (--draws)", "") for line in section.lines)
-            show_section(replace(section, lines=lines))
+            show_section(replace(section, lines=tuple(map(told_here, section.lines))))
+
+
+def told_here(line: str) -> str:
+    """Return a sentence of the story without options of the command line."""
+    return OPTIONS.sub("", line).replace(RARE_CASES, RARE_CASES_HERE)

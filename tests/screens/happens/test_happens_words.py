@@ -18,6 +18,7 @@ from bankSim.screens.happens.switchings import cells_grid, choice_words, choices
 from bankSim.screens.happens.warned import cautions_html, split
 from bankSim.screens.happens.wording import PLACES, WORDS, for_screen, on_screen
 from bankSim.show.blocks import Section
+from bankSim.show.plain_words import PLAIN
 from bankSim.sim.result import Caution
 
 EVIL = '<img src=x onerror="alert(1)">'
@@ -158,12 +159,18 @@ def test_file_names_hold_plain_letters_only(name, told):
 def test_words_for_the_command_line_are_still_said_there_and_replaced_here():
     from inspect import getsource
 
-    from bankSim.show import spread_story, unknowns_table
+    from bankSim.show import fed_words, spread_story, stops, unknowns_table
 
-    said = re.sub(r'"\s+f?"', "", getsource(unknowns_table) + getsource(spread_story))
+    told_by = (unknowns_table, spread_story, stops, fed_words)
+    said = re.sub(r'"\s+f?"', "", "".join(map(getsource, told_by)))
     for ours, theirs in WORDS.items():
         assert ours in said, ours
         assert for_screen(Section("t", (f"a {ours} b",))).lines == (f"a {theirs} b",)
+
+
+def test_screen_and_report_have_words_for_the_same_sentences():
+    assert {*WORDS, *PLACES} == set(PLAIN)
+    assert not any(re.search(r"--[a-z]|duration_h|stop =", theirs) for theirs in WORDS.values())
 
 
 def advice_texts():

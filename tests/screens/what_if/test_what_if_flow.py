@@ -160,3 +160,18 @@ def test_a_long_run_of_the_bank_itself_can_be_stopped(monkeypatch):
 def test_the_bank_as_it_stands_is_the_prediction_itself():
     draft = Draft(f"# as it stands\n{TWO_LFP}")
     assert outcome(bench_of(draft), {}).result is predicted(draft)
+
+
+def test_what_matters_is_told_without_options_of_the_command_line():
+    from inspect import getsource
+
+    from bankSim.screens.what_if.matters_part import RARE_CASES, told_here
+    from bankSim.show import matters_headline, matters_story
+
+    assert told_here("Too few draws to rank surely: give --draws 512.") == (
+        "Too few draws to rank surely."
+    )
+    assert told_here("of two sets (--draws) for the parts") == "of two sets for the parts"
+    said = getsource(matters_headline) + getsource(matters_story)
+    assert len(re.findall("--draws", said)) == 4  # three times to give more, once in brackets
+    assert RARE_CASES in said
