@@ -71,6 +71,7 @@ def report_html(
     """
     shown = report_pictures(result, spread) if pictures is None else pictures
     style = _text_of(STYLE)
+    chances = [] if spread is None else spread_headline(spread)
     return _template().render(
         title=clean(result.scenario.title),
         question=_lines(_cut(question)),
@@ -78,9 +79,7 @@ def report_html(
         made_on=None if made_on is None else _date(made_on),
         version=program_version(),
         headline=[in_plain_words(line) for line in headline(result)],
-        chances=[
-            in_plain_words(line) for line in ([] if spread is None else spread_headline(spread))
-        ],
+        chances=[in_plain_words(line) for line in chances],
         cautions=caution_sections(result, spread),
         drawing=_drawing(result.scenario),
         parts=report_parts(result, spread, shown),

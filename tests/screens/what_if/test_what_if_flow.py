@@ -2,6 +2,7 @@
 
 import base64
 import json
+import re
 import time
 from pathlib import Path
 
