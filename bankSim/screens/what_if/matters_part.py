@@ -17,6 +17,8 @@ from bankSim.screens.what_if.play import Play
 
 JOB, ASKED = "what if matters", "what if matters asked"
 OPTIONS = re.compile(r" \(--draws\)|: give --draws \d+(?=\.)")
+INTO_THE_FILE = re.compile(r"; then (?:write|narrow) .*(?=\.$)")
+INTO_THE_BANK = "; then enter it on the page Your bank"
 RARE_CASES = "a study of the spread counts those"
 RARE_CASES_HERE = "looking harder, on the page What happens, counts those"
 LEFT_OUT = ("Safety", "What was drawn")  # below every page; on the page What happens
@@ -86,4 +88,5 @@ def _show(found: Reaches) -> None:
 
 def told_here(line: str) -> str:
     """Return a sentence of the story without options of the command line."""
-    return OPTIONS.sub("", line).replace(RARE_CASES, RARE_CASES_HERE)
+    told = INTO_THE_FILE.sub(INTO_THE_BANK, OPTIONS.sub("", line))
+    return told.replace(RARE_CASES, RARE_CASES_HERE)

@@ -18,7 +18,11 @@ from bankSim.screens import warm_up
 from bankSim.screens.answers import predicted
 from bankSim.screens.desk import Desk
 from bankSim.screens.router import page_file
+from bankSim.screens.what_if.matters_part import RARE_CASES, told_here
 from bankSim.screens.what_if.outcome import bench_of, outcome
+from bankSim.study.advice import advice
+from bankSim.study.groups import Group
+from bankSim.study.unknown import Kind
 
 APP = Path(bankSim.screens.__file__).parents[2] / "app.py"
 
@@ -166,7 +170,6 @@ def test_the_bank_as_it_stands_is_the_prediction_itself():
 def test_what_matters_is_told_without_options_of_the_command_line():
     from inspect import getsource
 
-    from bankSim.screens.what_if.matters_part import RARE_CASES, told_here
     from bankSim.show import matters_headline, matters_story
 
     assert told_here("Too few draws to rank surely: give --draws 512.") == (
@@ -176,3 +179,12 @@ def test_what_matters_is_told_without_options_of_the_command_line():
     said = getsource(matters_headline) + getsource(matters_story)
     assert len(re.findall("--draws", said)) == 4  # three times to give more, once in brackets
     assert RARE_CASES in said
+
+
+@pytest.mark.parametrize("kind", list(Kind))
+def test_what_to_measure_is_told_without_keys_of_the_file(kind):
+    key = "battery[1].lead.length_m" if kind is Kind.KEY else "battery[1].cells[2].ohmic_mohm"
+    group = Group("name", kind, "old", ("label",), (key,), (0,))
+    told = told_here(f"1. The thing: {advice(group)}.")
+    assert not re.search(r"_[A-Za-z]|\[\d|in the file|--", told), told
+    assert told.endswith(".")
