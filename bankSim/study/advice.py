@@ -116,7 +116,7 @@ def advice(group: Group) -> str:
         write = _WRITE.get(kind, "").format(table=key.partition(".")[0])
         return f"{_HOW[kind].format(it=it)}{'; then write ' if write else ''}{write}"
     like = _kind_like(group)
-    how = "find it out more closely" if like is None else _HOW[like].format(it=it)
+    how = f"find out {key} more closely" if like is None else _HOW[like].format(it=it)
     return f"{how}; then narrow {key} in the file"
 
 

@@ -18,6 +18,7 @@ from bankSim.screens.what_if.play import Play
 JOB, ASKED = "what if matters", "what if matters asked"
 OPTIONS = re.compile(r" \(--draws\)|: give --draws \d+(?=\.)")
 INTO_THE_FILE = re.compile(r"; then (?:write|narrow) .*(?=\.$)")
+KEY_ITSELF, THE_THING = re.compile(r"find out \S+ more closely"), "find it out more closely"
 INTO_THE_BANK = "; then enter it on the page Your bank"
 RARE_CASES = "a study of the spread counts those"
 RARE_CASES_HERE = "looking harder, on the page What happens, counts those"
@@ -89,4 +90,5 @@ def _show(found: Reaches) -> None:
 def told_here(line: str) -> str:
     """Return a sentence of the story without options of the command line."""
     told = INTO_THE_FILE.sub(INTO_THE_BANK, OPTIONS.sub("", line))
+    told = KEY_ITSELF.sub(THE_THING, told)
     return told.replace(RARE_CASES, RARE_CASES_HERE)

@@ -181,9 +181,9 @@ def test_what_matters_is_told_without_options_of_the_command_line():
     assert RARE_CASES in said
 
 
+@pytest.mark.parametrize("key", ["battery[1].capacity_fraction", "wiring.link.length_m"])
 @pytest.mark.parametrize("kind", list(Kind))
-def test_what_to_measure_is_told_without_keys_of_the_file(kind):
-    key = "battery[1].lead.length_m" if kind is Kind.KEY else "battery[1].cells[2].ohmic_mohm"
+def test_what_to_measure_is_told_without_keys_of_the_file(kind, key):
     group = Group("name", kind, "old", ("label",), (key,), (0,))
     told = told_here(f"1. The thing: {advice(group)}.")
     assert not re.search(r"_[A-Za-z]|\[\d|in the file|--", told), told
