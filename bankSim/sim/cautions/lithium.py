@@ -55,6 +55,6 @@ def _of_held(result: Result, number_of: int) -> Iterator[Caution]:
             "h",
             f"The cells of {quoted(battery.name)} are above {HELD_V:.2f} V for {span(held_s)} in "
             "all; LFP is full by then, and ages faster when it is held there.",
-            "End the charge when its current has fallen (a stage that ends at a tail current), then "
-            "hold about 3.35 to 3.40 V a cell or nothing.",
+            "End the charge when its current has fallen (a stage that ends at a tail current), "
+            "then hold about 3.35 to 3.40 V a cell or nothing.",
         )
