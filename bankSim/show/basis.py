@@ -28,7 +28,7 @@ OTHERS = "Others"
 
 
 def assumed(result: Result, *, in_words: bool = False) -> Section | None:
-    """One row a source; equal values of all batteries are told once.
+    """Gathered by source; equal values of all batteries are told once.
 
     Parameters
     ----------
@@ -44,7 +44,7 @@ def assumed(result: Result, *, in_words: bool = False) -> Section | None:
     if not by_source:
         return None
     rows = tuple(
-        (clean(text), clean(source) if first else "")
+        (clean(text), clean(source) if first else "as above")
         for source, items in by_source.items()
         for first, text in _first_marked(_by_key(items, names, say))
     )
