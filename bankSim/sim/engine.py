@@ -12,6 +12,7 @@ from bankSim.kernels.draws import march_draws
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
 from bankSim.sim import pack
+from bankSim.sim.giving_up import MOST_STEPS, check_work
 
 RELATIVE_TOLERANCE = 2e-5
 ABSOLUTE_TOLERANCE_PER_H = 1e-6  # of the smallest label capacity
@@ -92,16 +93,29 @@ class Engine:
             raise SimulationError("the network could not be solved; please report this scenario")
         return self.status != k.PAUSED
 
-    def finish(self, progress: Callable[[float], None] | None = None) -> "Engine":
-        """March to the end, telling `progress` the part of the duration that is done."""
-        while not self.go_on():
+    def finish(
+        self, progress: Callable[[float], None] | None = None, most_steps: int = MOST_STEPS
+    ) -> "Engine":
+        """March to the end, telling `progress` the part of the duration that is done.
+
+        Raises
+        ------
+        GivenUpError
+            After `most_steps` trial steps, or with more events than there is room for.
+        """
+        while not self.go_on(min(STEPS_PER_CALL, most_steps)):
+            check_work(self.bank, self.run.clock[0], self.events, most_steps)
             if progress is not None:
                 progress(float(self.run.clock["time"][0]) / self.bank.duration_s)
         return self
 
     def trace(self) -> Floats:
         """Return all logged rows, (rows, 5 + 3 n + m)."""
-        return np.concatenate(self.rows) if self.rows else self.run.rows[:0]
+        if not self.rows:
+            return self.run.rows[:0]
+        shape = sum(map(len, self.rows)), self.run.rows.shape[1]
+        trace = np.empty(shape, order="F")  # read by columns, thousands of times in a long run
+        return np.concatenate(self.rows, out=trace)
 
     def _rows(self) -> int:
         """Return room for the whole timeline if possible: a step longer than the log is cut."""

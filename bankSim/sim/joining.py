@@ -11,6 +11,7 @@ from bankSim.model.battery import Battery
 from bankSim.sim.at_rest import rest_voltage
 from bankSim.sim.engine import Engine
 from bankSim.sim.events import read_events
+from bankSim.sim.giving_up import GivenUpError
 from bankSim.sim.joining_pairs import join_pairs
 from bankSim.sim.joining_result import JoinedBattery, Joining
 from bankSim.sim.result import TRIP, Event
@@ -40,7 +41,10 @@ def join(bank: Bank, looked_at_s: float = LOOKED_AT_S) -> Joining | None:
     if len(bank.batteries) < 2:
         return None
     alone = left_alone(bank, looked_at_s)
-    engine = Engine(alone).finish()
+    try:
+        engine = Engine(alone).finish()
+    except GivenUpError as error:
+        raise error.within("joined at rest, without loads and chargers") from error
     events, first = read_events(alone, engine.events), first_currents_A(alone)
     return Joining(
         looked_at_s=looked_at_s,

@@ -1,0 +1,94 @@
+"""When a run is given up: after how much work, and what most of it went into."""
+
+from collections import Counter
+from collections.abc import Sequence
+
+from bankSim.errors import SimulationError
+from bankSim.kernels import arrays as k
+from bankSim.model.bank import Bank
+from bankSim.model.curve import Floats
+from bankSim.sim.events import read_events
+from bankSim.sim.numbers import clean, number
+
+MOST_STEPS = 50_000_000  # trial steps of one run: minutes for a few batteries, hours for many
+MOST_EVENTS = 200_000  # and what they hold: they stay in memory, and all of them are told
+MOST_EVENT_NUMBERS = 20_000_000
+LAST_EVENTS = 1_000  # looked at for what goes on and on
+LONGEST_TEXT = 300
+
+
+class GivenUpError(SimulationError):
+    """A run needs more work than it is given; one line says after how much, and why.
+
+    Parameters
+    ----------
+    duration_h : str
+        What was asked for. [h]
+    why : str
+        As in "given up 3.2 h after the start, after ...".
+    where : str
+        What stands before it: a file, or what was looked at.
+    """
+
+    def __init__(self, duration_h: str, why: str, where: str = "") -> None:
+        super().__init__(duration_h, why, where)
+
+    def __str__(self) -> str:
+        duration_h, why, where = self.args
+        return (
+            f"{f'{where}: ' if where else ''}simulation.duration_h = {duration_h}: {why}; expected "
+            "a shorter duration_h, or longer delays and wider gaps between where a rule trips and "
+            "where it releases"
+        )
+
+    @property
+    def why(self) -> str:
+        """After how much work, and what most of it went into."""
+        return str(self.args[1])
+
+    def within(self, where: str) -> "GivenUpError":
+        """Return the same, with what it concerns before it."""
+        duration_h, why, inner = self.args
+        return GivenUpError(duration_h, why, f"{where}: {inner}" if inner else where)
+
+
+def most_events(bank: Bank) -> int:
+    """Return how many events a run of a bank may have, by the room that each of them takes."""
+    cells = sum(len(battery.cells) for battery in bank.batteries)
+    return min(MOST_EVENTS, MOST_EVENT_NUMBERS // (3 * len(bank.batteries) + cells))
+
+
+def check_work(bank: Bank, clock: k.Floats, events: Sequence[Floats], most_steps: int) -> None:
+    """Raise GivenUpError when a run that goes on has had its share.
+
+    Parameters
+    ----------
+    bank : Bank
+    clock : record
+        Of the run: time, steps.
+    events : sequence of array
+        Rows of its event log so far.
+    most_steps : int
+        Trial steps that it is given.
+    """
+    steps, most = int(clock["steps"]), most_events(bank)
+    if steps < most_steps and len(events) <= most:
+        return
+    at_h, of_h = float(clock["time"]) / 3600.0, bank.duration_s / 3600.0
+    done = f"{steps:,} steps (of at most {most_steps:,})"
+    if len(events) > most:
+        done = f"{len(events):,} events (of at most {most:,})"
+    why = f"given up {number(at_h, 6)} h after the start, after {done}"
+    raise GivenUpError(number(of_h, 6), why + _what_goes_on(bank, events))
+
+
+def _what_goes_on(bank: Bank, events: Sequence[Floats]) -> str:
+    """Tell the last of the events that happen most often in the end, if any do."""
+    last = [(float(row[1]), float(row[2])) for row in events[-LAST_EVENTS:]]
+    if len(last) < LAST_EVENTS:
+        return ""
+    (often, count), *_ = Counter(last).most_common(1)
+    place = max(n for n, one in enumerate(last) if one == often)
+    (event,) = read_events(bank, [events[len(events) - LAST_EVENTS + place]])
+    told = clean(event.text.rstrip("."))[:LONGEST_TEXT]
+    return f"; of the last {LAST_EVENTS:,} events {count:,} are like this one: {told}"
