@@ -54,7 +54,7 @@ def result_or_wait(draft: Draft, scenario: Scenario) -> Result:
     job = job_of(_JOB, draft.digest)
     if job is None:
         engine = _engine(scenario)
-        if _ends_soon(engine, _short_s(scenario.bank)):
+        if _ends_soon(engine):
             return keep(draft, _result(scenario, engine))
         job = start(_JOB, draft.digest, lambda progress: _finished(scenario, engine, progress))
     answer = answer_of(job, "Predicting this bank, which takes a while")
@@ -89,9 +89,9 @@ def _short_s(bank: Bank) -> float:
     return SHORT_S / (1 + LONGER) if has_balancers(bank) else SHORT_S
 
 
-def _ends_soon(engine: Any, within_s: float) -> bool:
+def _ends_soon(engine: Any) -> bool:
     """March for a moment; tell whether the run has ended."""
-    until = time.perf_counter() + within_s
+    until = time.perf_counter() + _short_s(engine.bank)
     while time.perf_counter() < until:
         if engine.go_on(STEPS):
             return True
@@ -100,7 +100,6 @@ def _ends_soon(engine: Any, within_s: float) -> bool:
 
 def _finished(scenario: Scenario, engine: Any, progress: Progress) -> Result:
     """March to the end in a thread of its own."""
-
     from bankSim.sim.run import parts_of
 
     def tell(part: float) -> None:

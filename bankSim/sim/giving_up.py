@@ -2,9 +2,9 @@
 
 from collections import Counter
 from collections.abc import Sequence
+from typing import Any
 
 from bankSim.errors import SimulationError
-from bankSim.kernels import arrays as k
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
 from bankSim.sim.events import read_events
@@ -58,7 +58,7 @@ def most_events(bank: Bank) -> int:
     return min(MOST_EVENTS, MOST_EVENT_NUMBERS // (3 * len(bank.batteries) + cells))
 
 
-def check_work(bank: Bank, clock: k.Floats, events: Sequence[Floats], most_steps: int) -> None:
+def check_work(bank: Bank, clock: Any, events: Sequence[Floats], most_steps: int) -> None:
     """Raise GivenUpError when a run that goes on has had its share.
 
     Parameters
