@@ -8,9 +8,9 @@ from bankSim.errors import SimulationError
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
 from bankSim.sim.events import read_events
-from bankSim.sim.numbers import clean, number
+from bankSim.sim.numbers import clean
 
-MOST_STEPS = 50_000_000  # trial steps of one run: minutes for a few batteries, hours for many
+MOST_STEPS = 50_000_000  # trial steps of one run: two minutes for a pair, ten for nine batteries of 16 cells
 MOST_EVENTS = 200_000  # and what they hold: they stay in memory, and all of them are told
 MOST_EVENT_NUMBERS = 20_000_000
 LAST_EVENTS = 1_000  # looked at for what goes on and on
@@ -78,8 +78,8 @@ def check_work(bank: Bank, clock: Any, events: Sequence[Floats], most_steps: int
     done = f"{steps:,} steps (of at most {most_steps:,})"
     if len(events) > most:
         done = f"{len(events):,} events (of at most {most:,})"
-    why = f"given up {number(at_h, 6)} h after the start, after {done}"
-    raise GivenUpError(number(of_h, 6), why + _what_goes_on(bank, events))
+    why = f"given up {at_h:.6g} h after the start, after {done}"
+    raise GivenUpError(f"{of_h:.12g}", why + _what_goes_on(bank, events))
 
 
 def _what_goes_on(bank: Bank, events: Sequence[Floats]) -> str:
