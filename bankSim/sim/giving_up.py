@@ -10,7 +10,9 @@ from bankSim.model.curve import Floats
 from bankSim.sim.events import read_events
 from bankSim.sim.numbers import clean
 
-MOST_STEPS = 50_000_000  # trial steps of one run: two minutes for a pair, ten for nine batteries of 16 cells
+MOST_STEPS = (
+    50_000_000  # trial steps of one run: two minutes for a pair, ten for nine batteries of 16 cells
+)
 MOST_EVENTS = 200_000  # and what they hold: they stay in memory, and all of them are told
 MOST_EVENT_NUMBERS = 20_000_000
 LAST_EVENTS = 1_000  # looked at for what goes on and on
