@@ -1,5 +1,6 @@
 """Values of a sort that nobody expects where a number, a word, a list or a table is meant."""
 
+import re
 import time
 
 import pytest
@@ -65,3 +66,12 @@ def test_what_is_nested_too_deep_is_refused(sort, tmp_path):
     with pytest.raises(ScenarioError, match=r"bank.toml: a value is nested too deep") as caught:
         parse_scenario(LFP + DEEP[sort], tmp_path, "bank.toml")
     assert of_scenario(caught.value.faults, "bank.toml") == []
+
+
+@pytest.mark.parametrize("beside", ["", "cut_off_after_s = -20.0\n"])
+def test_a_spread_around_a_value_that_no_bank_has(beside, tmp_path):
+    load = "[[load]]\npower_W = 5\ncut_off_V = { value = 1.0, sd = 0.1 }\nrestart_V = 13.2\n"
+    with pytest.raises(ScenarioError) as caught:
+        parse_scenario(LFP + load + beside, tmp_path, "bank.toml")
+    assert of_scenario(caught.value.faults, "bank.toml") == []
+    assert any(re.search(r"cut_off_V = .*expected", line) for line in caught.value.faults)
