@@ -13,7 +13,7 @@ from bankSim.sim.numbers import clean
 MOST_STEPS = (
     50_000_000  # trial steps of one run: two minutes for a pair, ten for nine batteries of 16 cells
 )
-MOST_EVENTS = 200_000  # and what they hold: they stay in memory, and all of them are told
+MOST_EVENTS = 100_000  # some 9 kB each for a pair, all of them told
 MOST_EVENT_NUMBERS = 20_000_000
 LAST_EVENTS = 1_000  # looked at for what goes on and on
 LONGEST_TEXT = 300
