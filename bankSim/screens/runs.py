@@ -93,7 +93,7 @@ def _ends_soon(engine: Any) -> bool:
     """March for a moment; tell whether the run has ended."""
     until = time.perf_counter() + _short_s(engine.bank)
     while time.perf_counter() < until:
-        if engine.go_on(STEPS):
+        if engine.go_on(min(STEPS, engine.steps_at_once)):
             return True
     return False
 

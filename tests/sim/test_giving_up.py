@@ -52,6 +52,19 @@ def test_too_many_steps_end_a_run_in_one_line():
     assert str(again) == line
 
 
+def test_a_large_bank_looks_up_more_often_and_gets_to_the_same_end():
+    few, many = (
+        bank_of(*(affine(f"b{n}", z=0.9) for n in range(count)), load=steady(1.0), duration_s=H)
+        for count in (2, 40)
+    )
+    assert Engine(few).steps_at_once == 20_000
+    assert Engine(many).steps_at_once == 20_000 * 16 // 40
+    in_pieces, at_once = Engine(few), Engine(few).finish()
+    while not in_pieces.go_on(1):
+        pass
+    assert (in_pieces.trace() == at_once.trace()).all()
+
+
 def test_too_many_events_name_the_file_and_what_goes_on(tmp_path, monkeypatch):
     monkeypatch.setattr(giving_up, "MOST_EVENTS", 40)
     monkeypatch.setattr(giving_up, "LAST_EVENTS", 20)
