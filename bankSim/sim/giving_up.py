@@ -9,6 +9,7 @@ from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
 from bankSim.sim.events import read_events
 from bankSim.sim.numbers import clean
+from bankSim.sim.result import Event
 
 MOST_STEPS = (
     50_000_000  # trial steps of one run: two minutes for a pair, ten for nine batteries of 16 cells
@@ -85,12 +86,15 @@ def check_work(bank: Bank, clock: Any, events: Sequence[Floats], most_steps: int
 
 
 def _what_goes_on(bank: Bank, events: Sequence[Floats]) -> str:
-    """Tell the last of the events that happen most often in the end, if any do."""
-    last = [(float(row[1]), float(row[2])) for row in events[-LAST_EVENTS:]]
+    """Tell the last of the sort of event that happens most often in the end, if any does."""
+    last = read_events(bank, events[-LAST_EVENTS:])
     if len(last) < LAST_EVENTS:
         return ""
-    (often, count), *_ = Counter(last).most_common(1)
-    place = max(n for n, one in enumerate(last) if one == often)
-    (event,) = read_events(bank, [events[len(events) - LAST_EVENTS + place]])
-    told = clean(event.text.rstrip("."))[:LONGEST_TEXT]
-    return f"; of the last {LAST_EVENTS:,} events {count:,} are like this one: {told}"
+    ((sort, count),) = Counter(map(_sort, last)).most_common(1)
+    like = next(event for event in reversed(last) if _sort(event) == sort)
+    told = clean(like.text.rstrip("."))[:LONGEST_TEXT]
+    return f"; of the last {LAST_EVENTS:,} events {count:,} are of this sort: {told}"
+
+
+def _sort(event: Event) -> tuple[str | None, ...]:
+    return event.what, event.watches, event.blocks, event.source

@@ -75,7 +75,7 @@ def test_too_many_events_name_the_file_and_what_goes_on(tmp_path, monkeypatch):
         simulate(scenario)
     line = str(caught.value)
     assert line.startswith("bank.toml: simulation.duration_h = 30: given up ")
-    assert "events (of at most 40); of the last 20 events 10 are like this one: " in line
+    assert "events (of at most 40); of the last 20 events 10 are of this sort: " in line
     assert '"house" ' in line
     assert line.isprintable()
 
