@@ -79,17 +79,20 @@ def simulate(
 
 
 def parts_of(bank: Bank, progress: Progress | None) -> tuple[Progress | None, Progress | None]:
-    """Return whom the run tells how far it is, and whom the run without balancers tells.
+    """Return whom the run tells how far it is, and whom `result_of` tells.
 
     Parameters
     ----------
     bank : Bank
     progress : callable or None
-        Told the part of all the work that is done, 0 to 1.
+        Told the part of all the work that is done, 0 to 1: half of it is the run without
+        balancers, where there are any.
     """
-    if progress is None or not has_balancers(bank):
-        return progress, None
+    if progress is None:
+        return None, None
     told = progress
+    if not has_balancers(bank):
+        return progress, lambda part: told(1.0)
     return lambda part: told(0.5 * part), lambda part: told(0.5 + 0.5 * part)
 
 
@@ -102,8 +105,14 @@ def result_of(scenario: Scenario, engine: Engine, progress: Progress | None = No
     engine : Engine
         Finished, with its trace.
     progress : callable, optional
-        Told how far the run without balancers is, 0 to 1, where there is one.
+        Told how far the run without balancers is, 0 to 1, where there is one; and 0 as a sign
+        of life while it is looked at what flows on joining. What it raises ends the work.
     """
+
+    def alive(part: float) -> None:
+        if progress is not None:
+            progress(0.0)
+
     events = read_events(scenario.bank, engine.events)
     batteries = tuple(
         _battery(scenario.bank, engine, events, number)
@@ -129,7 +138,7 @@ def result_of(scenario: Scenario, engine: Engine, progress: Progress | None = No
         ),
         trace=trace,
         chargers=_chargers(engine),
-        joining=join(scenario.bank),
+        joining=join(scenario.bank, progress=alive),
         returns=find_returns(scenario.bank, events, trace, end_s),
         balancing=balancer_gain(scenario.bank, engine, progress),
     )

@@ -44,7 +44,7 @@ class Verdict:
 
 
 class TooSlowError(Exception):
-    """A run without balancers gets on, but would last longer than there is time."""
+    """A run beside the first one gets on, but would last longer than there is time."""
 
 
 class WrongAnswerError(Exception):
@@ -83,12 +83,12 @@ def _scenario(file: Path) -> Verdict:
 
     def watch(part: float) -> None:
         if time.process_time() - begun > MARCH_S:
-            raise TooSlowError(f"without balancers: {part:.3g} of the whole")
+            raise TooSlowError(f"on joining, or without balancers: {part:.3g} of the whole")
 
     try:
         check_result(result_of(scenario, engine, watch))
     except TooSlowError as slow:
-        return Verdict(SLOW, "a long run without balancers", str(slow))
+        return Verdict(SLOW, "a long run on joining or without balancers", str(slow))
     return Verdict(RAN)
 
 

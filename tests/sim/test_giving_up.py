@@ -14,7 +14,8 @@ from bankSim.show.energy import energy_section
 from bankSim.sim import balancing, giving_up
 from bankSim.sim.engine import Engine
 from bankSim.sim.giving_up import GivenUpError, most_events
-from bankSim.sim.run import parts_of, simulate
+from bankSim.sim.joining import join
+from bankSim.sim.run import parts_of, result_of, simulate
 from bankSim.sim.summary import summarise
 
 H = 3600.0
@@ -131,6 +132,23 @@ def _five(self, steps=5, march=Engine.go_on):
 def test_without_balancers_all_of_the_progress_is_that_of_the_one_run():
     told = []
     first, second = parts_of(bank_of(affine("a")), told.append)
-    assert second is None
     first(0.7)
-    assert told == [0.7]
+    second(0.0)  # a sign of life, when the run is over
+    assert told == [0.7, 1.0]
+
+
+def test_the_look_at_joining_can_be_stopped(monkeypatch):
+    pair = bank_of(affine("a", z=0.2), affine("b", z=0.9), load=steady(1.0), duration_s=H)
+    engine, told = Engine(pair).finish(), []
+
+    def stop(part):
+        told.append(part)
+        raise KeyboardInterrupt
+
+    assert join(pair, progress=told.append).quiet_after_s is not None
+    told.clear()
+    scenario = run(pair).scenario
+    monkeypatch.setattr(Engine, "go_on", _five)
+    with pytest.raises(KeyboardInterrupt):
+        result_of(scenario, engine, stop)
+    assert told == [0.0]
