@@ -34,13 +34,10 @@ VALUES = {
 }
 PLACES = {
     "simulation.duration_h": "[simulation]\nduration_h = {}\n" + LFP,
-    "surroundings.temperature_C": "[surroundings]\ntemperature_C = {}\n" + LFP,
     "battery[1].lead_mohm": LFP + "lead_mohm = {}\n",
     "battery[1].cell": LFP + "cell = {}\n",
-    "load[1].duty": LFP + "[[load]]\npower_W = 5\nduty = {}\n",
     "load[1].daily": LFP + "[[load]]\npower_W = 5\ndaily = {}\n",
     "charger[1].stages": LFP + "[[charger]]\nlimit_A = 5\nstages = {}\n",
-    "wiring.layout": "[wiring]\nlayout = {}\n" + LFP,
 }
 DEEP = {  # beyond what any scenario needs: told of the whole file
     "arrays": "x = " + "[" * 900 + "]" * 900,
