@@ -102,3 +102,13 @@ def test_a_log_in_which_no_battery_shows_a_voltage(tmp_path):
     file = tmp_path / "log.csv"
     file.write_text("clock\tV\tA\n0.01\t-0.018\t-0.004\n0.02\t-1e-7\t-953\n0.03\t-4e-6\t0.18\n")
     assert read_log(file).count == 3
+
+
+@pytest.mark.parametrize("header", ["dae", "time", "t"])
+def test_a_log_without_a_single_whole_row(header, tmp_path):
+    file = tmp_path / "log.csv"
+    file.write_text(
+        f"{header},time,voltage,current,cell 1,cell 2\n0.0028,24.89,3.32,0.0036,3.3,0.001\n"
+    )
+    with pytest.raises(LogError, match="expected"):
+        read_log(file)
