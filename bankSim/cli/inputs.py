@@ -19,7 +19,10 @@ def inputs_of(file: Path) -> list[Path]:
     """
     from bankSim.scenario.syntax import parse_toml, read_text
 
-    if not file.is_file():
+    try:
+        if not file.is_file():
+            return [file]
+    except (OSError, ValueError):  # a name that cannot be one
         return [file]
     try:
         document = parse_toml(read_text(file, str(file)), str(file))

@@ -27,14 +27,18 @@ def comment(text: str, longest: int = LONGEST_COMMENT) -> str:
 
 
 def folded(line: str) -> str:
-    """Break a long line of words into continuation lines."""
+    """Break a long line of words into continuation lines.
+
+    A comment goes on as comments: what follows a plus belongs to the last line that is none.
+    """
     if len(line) <= LINE_WIDTH:
         return line
+    mark = "*" if line.startswith("*") else "+"
     lines, current = [], ""
     for word in line.split(" "):
         if current and len(current) + len(word) >= LINE_WIDTH:
             lines.append(current)
-            current = "+ " + word
+            current = f"{mark} {word}"
         else:
             current = f"{current} {word}" if current else word
     return "\n".join([*lines, current])

@@ -137,7 +137,8 @@ def _from_trend(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Sign | 
 
 def present(voltage_V: Floats) -> NDArray[np.bool_]:
     """Tell which samples show the battery's voltage, not the end of it at a cut-out; (n,)."""
-    alive = voltage_V[voltage_V > VANISHED * float(np.percentile(voltage_V, 90.0))]
+    high_V = float(np.percentile(voltage_V, 90.0)) if voltage_V.size else 0.0
+    alive = voltage_V[voltage_V > VANISHED * high_V]
     if not alive.size:
         return np.ones(voltage_V.size, bool)
     lost = voltage_V < VANISHED * float(np.median(alive))

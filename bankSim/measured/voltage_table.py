@@ -13,6 +13,7 @@ from bankSim.errors import ParameterError
 from bankSim.measured.log import LogError
 from bankSim.measured.source import check_log
 from bankSim.model.curve import Floats
+from bankSim.scenario.columns import is_like_a_header
 
 HEADER = ("voltage_V", "state_of_charge_percent")
 FULL = 100.0
@@ -92,8 +93,9 @@ def read_table(file: Path) -> VoltageTable:
     rows = _rows(file)
     header = tuple(word.strip() for word in rows[0]) if rows else ()
     if sorted(header) != sorted(HEADER):
-        got = ",".join(header)[:80]
-        raise LogError(f"{file}: header {got!r}; expected {','.join(HEADER)}")
+        got = ",".join(header)
+        seen = f"header {got[:80]!r}" if is_like_a_header(got, [HEADER]) else "no such table"
+        raise LogError(f"{file}: {seen}; expected {','.join(HEADER)}")
     places = [header.index(name) for name in HEADER]
     points = [
         _point(file, number, row, places)

@@ -15,6 +15,7 @@ from bankSim.scenario.syntax import decode, plain_reason
 
 _NUMBER = re.compile(r"[-+]?(\d+(\.\d*)?|\.\d+)([eE][-+]?\d+)?", re.ASCII)
 LONGEST_NUMBER = 400  # characters
+LONGEST_HEADING = 40
 
 
 class TableError(Exception):
@@ -115,8 +116,36 @@ def _wrong_header(number: int, first: str, headers: Sequence[tuple[str, ...]]) -
     allowed = " or ".join(",".join(words) for words in headers)
     if not first:
         return TableError(f" is empty; expected the header {allowed}")
+    if not is_like_a_header(first, headers):
+        return TableError(f" row {number}: not the header of such a table; expected {allowed}")
     hint = " (columns are separated by commas, numbers have a decimal point)" * (";" in first)
     return TableError(f" row {number}: header {show(first)}; expected {allowed}{hint}")
+
+
+def is_like_a_header(line: str, headers: Sequence[tuple[str, ...]]) -> bool:
+    """Tell whether a line is a mistaken header, or numbers without one: only then it is quoted.
+
+    A file named by mistake may hold what is nobody's business.
+
+    Parameters
+    ----------
+    line : str
+        The first one of a file.
+    headers : sequence of tuple of str
+        What would have been allowed.
+    """
+    fields = [word.strip() for word in re.split(r"[,;\t]", line)]
+    if len(fields) < 2 or max(map(len, fields)) > LONGEST_HEADING:
+        return False
+    known = {part for header in headers for word in header for part in _words(word)}
+    seen = {part for word in fields for part in _words(word)}
+    alike = any(one.startswith(other) or other.startswith(one) for one in seen for other in known)
+    return alike or all(map(_is_number, fields))
+
+
+def _words(heading: str) -> list[str]:
+    """Return the words in a heading of 4 letters or more: state, charge, voltage, power."""
+    return re.findall(r"[a-z]{4,}", heading.lower())
 
 
 def _parse(text: str, header_line: int, header: tuple[str, ...]) -> Floats:

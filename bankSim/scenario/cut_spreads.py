@@ -84,6 +84,9 @@ def within(path: Path, spread: Spread, limits: Range) -> Spread | Misfit:
         fits = low <= spread.low and spread.high <= high
         allowed = f"low and high from {low:g} to {high:g} in its table"
         return spread if fits else Misfit((path,), f" = {_told(spread)}; expected {allowed}")
+    if not low <= spread.value <= high:
+        allowed = f"{low:g} to {high:g} for value in its table"
+        return Misfit((path,), f" = {_told(spread)}; expected {allowed}")
     narrower = narrower_words(spread.value, spread.sd, limits)
     if narrower:
         return Misfit((path,), f" = {_told(spread)}; expected {narrower}")

@@ -19,6 +19,8 @@ from bankSim.scenario.uncertain import SPREAD_KEYS
 MOST_BATTERIES = 64
 MOST_LOADS = 200
 MOST_CHARGERS = 20
+MOST_STAGES = 100
+MOST_WINDOWS = 2_000
 
 
 class SimulationKeys(Table):
@@ -87,8 +89,8 @@ class DailyKeys(Table):
 
 
 Window = Annotated[list[Annotated[float, Q["active_h"]]], Field(min_length=2, max_length=2)]
-Windows = Annotated[list[Window] | None, Field(min_length=1)]
-DailyWindows = Annotated[list[DailyKeys] | None, Field(min_length=1)]
+Windows = Annotated[list[Window] | None, Field(min_length=1, max_length=MOST_WINDOWS)]
+DailyWindows = Annotated[list[DailyKeys] | None, Field(min_length=1, max_length=MOST_WINDOWS)]
 
 
 class LoadKeys(Table):
@@ -134,7 +136,7 @@ class ChargerKeys(Table):
     name: Annotated[str | None, Text(LONGEST_NAME, "Name, each one only once")] = None
     limit_A: Annotated[float | None, Q["limit_A"]] = None
     limit_W: Annotated[float | None, Q["limit_W"]] = None
-    stages: Annotated[list[StageKeys] | None, Field(min_length=1)] = None
+    stages: Annotated[list[StageKeys] | None, Field(min_length=1, max_length=MOST_STAGES)] = None
     hold_V: Annotated[float | None, Q["hold_V"]] = None
     active_h: Windows = None
     daily: DailyWindows = None

@@ -11,6 +11,8 @@ from bankSim.scenario.glossary import QUANTITIES as Q
 from bankSim.scenario.quantity import Choice, Flag, Text
 
 LONGEST_NAME = 60
+MOST_CELLS = 100
+MOST_RULES = 100
 CHEMISTRIES = ("LFP", "NMC", "sodium-ion", "AGM", "gel", "flooded")
 
 
@@ -133,7 +135,7 @@ class BatteryKeys(Table):
     mass_kg: Annotated[float | None, Q["mass_kg"]] = None
     diode_drop_V: Annotated[float | None, Q["diode_drop_V"]] = None
     cell: CellKeys = CellKeys()
-    cells: list[CellKeys] | None = None
-    protection: list[RuleKeys] | None = None
+    cells: Annotated[list[CellKeys] | None, Field(max_length=MOST_CELLS)] = None
+    protection: Annotated[list[RuleKeys] | None, Field(max_length=MOST_RULES)] = None
     balancer: BalancerKeys | None = None
     heater: HeaterKeys | None = None

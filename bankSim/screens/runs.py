@@ -1,10 +1,12 @@
 """The run of a draft for a page: at once when it is short, else as a job with progress and Stop."""
 
 import time
+from collections.abc import Callable
 from typing import Any
 
 import streamlit as st
 
+from bankSim.model.bank import Bank
 from bankSim.scenario.draft import Draft
 from bankSim.scenario.record import Scenario
 from bankSim.screens.answers import checked, keep, known
@@ -80,25 +82,36 @@ def _engine(scenario: Scenario) -> Any:
     return Engine(scenario.bank)
 
 
+def _short_s(bank: Bank) -> float:
+    """How long a page marches before it makes a job of it: with balancers it runs twice. [s]"""
+    from bankSim.sim.balancing import LONGER, has_balancers
+
+    return SHORT_S / (1 + LONGER) if has_balancers(bank) else SHORT_S
+
+
 def _ends_soon(engine: Any) -> bool:
     """March for a moment; tell whether the run has ended."""
-    until = time.perf_counter() + SHORT_S
+    until = time.perf_counter() + _short_s(engine.bank)
     while time.perf_counter() < until:
-        if engine.go_on(STEPS):
+        if engine.go_on(min(STEPS, engine.steps_at_once)):
             return True
     return False
 
 
 def _finished(scenario: Scenario, engine: Any, progress: Progress) -> Result:
     """March to the end in a thread of its own."""
+    from bankSim.sim.run import parts_of
 
     def tell(part: float) -> None:
         progress(PERCENT, round(100.0 * part), 100)
 
-    return _result(scenario, engine.finish(tell))
+    first, second = parts_of(scenario.bank, tell)
+    return _result(scenario, engine.finish(first), second)
 
 
-def _result(scenario: Scenario, engine: Any) -> Result:
+def _result(
+    scenario: Scenario, engine: Any, progress: Callable[[float], None] | None = None
+) -> Result:
     from bankSim.sim.run import result_of
 
-    return result_of(scenario, engine)
+    return result_of(scenario, engine, progress)

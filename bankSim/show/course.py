@@ -86,18 +86,21 @@ def course_of(result: Result) -> Course:
     length = np.diff(rows[:, 0])
     here = np.flatnonzero(length > BRIEF_S)
     at = FIXED + PER_BATTERY * np.arange(batteries)
-    means = 0.5 * (rows[here] + rows[here + 1])
-    chargers = len(result.scenario.bank.chargers)
+    chargers = chargers_A(rows, len(result.scenario.bank.chargers)).T
+
+    def mean(values: Floats) -> Floats:
+        return np.asarray(0.5 * (values[here] + values[here + 1]))
+
     return Course(
         start_s=rows[here, 0],
         length_s=length[here],
-        current_A=means[:, at].T,
-        blocked=rows[here][:, at + 4].T,
-        held=rows[here][:, at + 2].T,
-        bank_A=means[:, 3],
-        bus_V=np.where((rows[here, 2] == 0.0) | (rows[here + 1, 2] == 0.0), 0.0, means[:, 2]),
-        at_loads_V=means[:, 4],
-        charger_A=chargers_A(means, chargers).T,
+        current_A=np.array([mean(rows[:, column]) for column in at]),
+        blocked=np.array([rows[here, column + 4] for column in at]),
+        held=np.array([rows[here, column + 2] for column in at]),
+        bank_A=mean(rows[:, 3]),
+        bus_V=np.where((rows[here, 2] == 0.0) | (rows[here + 1, 2] == 0.0), 0.0, mean(rows[:, 2])),
+        at_loads_V=mean(rows[:, 4]),
+        charger_A=np.array([mean(one) for one in chargers]).reshape(len(chargers), here.size),
         idle_A=np.array([[IDLE_PER_H * one.rated_Ah] for one in result.batteries]),
     )
 

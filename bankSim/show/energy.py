@@ -80,6 +80,9 @@ def _balancing(result: Result) -> list[str]:
         return []
     names = listing([quoted(name) for name in gain.names])
     who = f"the balancer{'s' if len(gain.names) > 1 else ''} of {names}"
+    if gain.without_Ah is None or gain.without_runtime_s is None:
+        win = "win" if len(gain.names) > 1 else "wins"
+        return [f"What {who} {win} is not known: the same run without was {gain.given_up}."]
     won_Ah = gain.delivered_Ah - gain.without_Ah
     if abs(won_Ah) < WON_OF_LABELS * sum(one.rated_Ah for one in result.batteries):
         return [f"Without {who} the bank delivers as much."]

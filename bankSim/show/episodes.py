@@ -66,10 +66,12 @@ def episodes(result: Result) -> list[Episode]:
             direction: changes(result.trace[:, 0], result.trace[:, at], BIT[direction])
             for direction in ("charge", "discharge")
         }
-        shared = [stretch for stretch in seen["charge"] if stretch in seen["discharge"]]
+        others = set(seen["discharge"])
+        shared = [stretch for stretch in seen["charge"] if stretch in others]
+        together = set(shared)
         for direction, these in (*seen.items(), ("both", shared)):
             for begin, end in these:
-                if direction == "both" or (begin, end) not in shared:
+                if direction == "both" or (begin, end) not in together:
                     found.append(_episode(place, direction, begin, end, own))
     return sorted(found, key=lambda one: one.start_s)
 

@@ -71,7 +71,7 @@ def _drained(
     course: Course, place: int, stretch: tuple[float, float]
 ) -> tuple[float, float, int, float] | None:
     """Return the stretch, who drained most in it and by how much, if the battery sat it out."""
-    inside = (course.start_s >= stretch[0]) & (course.start_s < stretch[1])
+    inside = slice(*np.searchsorted(course.start_s, stretch))
     held = course.held[:, inside]
     waits = np.all(course.blocked[place, inside] == BIT["charge"])
     full = held.shape[1] > 1 and (waits or held[place].min() >= FULL)
@@ -83,8 +83,7 @@ def _drained(
 
 
 def _sits_because(result: Result, course: Course, place: int, start_s: float, end_s: float) -> str:
-    inside = (course.start_s >= start_s) & (course.start_s < end_s)
-    shut = course.blocked[place, inside]
+    shut = course.blocked[place, slice(*np.searchsorted(course.start_s, (start_s, end_s)))]
     usual = int(np.median(shut))
     if usual == BIT["charge"]:
         drop = volts(result.scenario.bank.batteries[place].diode_drop_V)

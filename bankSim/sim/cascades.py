@@ -49,16 +49,17 @@ def cascades(result: Result, direction: str = "discharge") -> list[list[Link]]:
     trips = [e for e in result.events if e.what == TRIP and e.blocks in (direction, "both")]
     let_go = {(e.battery, e.time_s) for e in result.events if e.what == RELEASE}
     chains: list[list[Link]] = []
+    chain_of: dict[int, list[Link]] = {}  # by the identity of a trip
     for place, event in enumerate(trips):
-        link = _cause_of(result, event, trips[:place], direction, let_go)
+        link = _cause_of(result, place, trips, direction, let_go)
         if link is None:
             continue
-        for chain in chains:
-            if any(one is link.before for one in chain_events(chain)):
-                chain.append(link)
-                break
-        else:
-            chains.append([link])
+        chain = chain_of.get(id(link.before))
+        if chain is None:
+            chain = chain_of[id(link.before)] = []
+            chains.append(chain)
+        chain.append(link)
+        chain_of[id(event)] = chain
     return chains
 
 
@@ -69,19 +70,20 @@ def chain_events(chain: list[Link]) -> list[Event]:
 
 def _cause_of(
     result: Result,
-    event: Event,
-    earlier: list[Event],
+    place: int,
+    trips: list[Event],
     direction: str,
     let_go: set[tuple[str | None, float]],
 ) -> Link | None:
-    """Find the last of the earlier trips that brought a trip about."""
+    """Find the last of the earlier trips that brought the one at a place about."""
+    event = trips[place]
     rule, over = rule_of(result, event), event.watches == OVER_CURRENT[direction]
     delay_s = 0.0 if rule is None else rule.delay_s
     window_s = OVER_CURRENT_S if over else TOGETHER_S
     own = [battery.name for battery in result.batteries].index(event.battery or "")
     sign = 1.0 if direction == "discharge" else -1.0
     to_A = sign * event.currents_A[own]
-    for before in reversed(earlier):
+    for before in (trips[at] for at in range(place - 1, -1, -1)):
         late_s = event.time_s - before.time_s
         if late_s > max(window_s + delay_s, OVER_CURRENT_S):
             return None

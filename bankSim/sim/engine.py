@@ -12,11 +12,13 @@ from bankSim.kernels.draws import march_draws
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
 from bankSim.sim import pack
+from bankSim.sim.giving_up import MOST_STEPS, check_work
 
 RELATIVE_TOLERANCE = 2e-5
 ABSOLUTE_TOLERANCE_PER_H = 1e-6  # of the smallest label capacity
 FINEST_TOLERANCE = 1e-12
-STEPS_PER_CALL = 20_000  # some 50 ms: short enough to be stopped by hand
+STEPS_PER_CALL = 20_000  # of a few cells some 50 ms: short enough to be stopped by hand
+FEW_CELLS, LEAST_STEPS = 16, 250  # of more cells fewer steps: 64 batteries take 0.5 ms for one
 LEAST_ROWS, MOST_ROWS = 4_096, 200_000  # of the timeline, in one call
 MOST_TRACED_EDGES = 2_000
 NO_DRAWS = (
@@ -92,16 +94,35 @@ class Engine:
             raise SimulationError("the network could not be solved; please report this scenario")
         return self.status != k.PAUSED
 
-    def finish(self, progress: Callable[[float], None] | None = None) -> "Engine":
-        """March to the end, telling `progress` the part of the duration that is done."""
-        while not self.go_on():
+    @property
+    def steps_at_once(self) -> int:
+        """How many trial steps of this bank take a moment: between them a run can be stopped."""
+        part = FEW_CELLS / max(int(self.packed.cell.size), FEW_CELLS)
+        return max(int(STEPS_PER_CALL * part), LEAST_STEPS)
+
+    def finish(
+        self, progress: Callable[[float], None] | None = None, most_steps: int = MOST_STEPS
+    ) -> "Engine":
+        """March to the end, telling `progress` the part of the duration that is done.
+
+        Raises
+        ------
+        GivenUpError
+            After `most_steps` trial steps, or with more events than there is room for.
+        """
+        while not self.go_on(min(self.steps_at_once, most_steps)):
+            check_work(self.bank, self.run.clock[0], self.events, most_steps)
             if progress is not None:
                 progress(float(self.run.clock["time"][0]) / self.bank.duration_s)
         return self
 
     def trace(self) -> Floats:
         """Return all logged rows, (rows, 5 + 3 n + m)."""
-        return np.concatenate(self.rows) if self.rows else self.run.rows[:0]
+        if not self.rows:
+            return self.run.rows[:0]
+        shape = sum(map(len, self.rows)), self.run.rows.shape[1]
+        trace = np.empty(shape, order="F")  # read by columns, thousands of times in a long run
+        return np.concatenate(self.rows, out=trace)
 
     def _rows(self) -> int:
         """Return room for the whole timeline if possible: a step longer than the log is cut."""

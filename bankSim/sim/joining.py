@@ -1,5 +1,6 @@
 """What flows when the batteries, as they are, are first bolted together."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -11,6 +12,7 @@ from bankSim.model.battery import Battery
 from bankSim.sim.at_rest import rest_voltage
 from bankSim.sim.engine import Engine
 from bankSim.sim.events import read_events
+from bankSim.sim.giving_up import GivenUpError
 from bankSim.sim.joining_pairs import join_pairs
 from bankSim.sim.joining_result import JoinedBattery, Joining
 from bankSim.sim.result import TRIP, Event
@@ -21,7 +23,11 @@ QUIET_PER_H = 0.01  # of the label capacity, as a current
 AN_INSTANT_S = 1e-6
 
 
-def join(bank: Bank, looked_at_s: float = LOOKED_AT_S) -> Joining | None:
+def join(
+    bank: Bank,
+    looked_at_s: float = LOOKED_AT_S,
+    progress: Callable[[float], None] | None = None,
+) -> Joining | None:
     """Join the batteries at rest, without loads and chargers, and follow them.
 
     Their rules act: electronics do not know that this is not yet the real run. Heaters are off.
@@ -31,6 +37,8 @@ def join(bank: Bank, looked_at_s: float = LOOKED_AT_S) -> Joining | None:
     bank : Bank
     looked_at_s : float
         How long. [s]
+    progress : callable, optional
+        Told the part of that time that is done, 0 to 1; what it raises ends the look.
 
     Returns
     -------
@@ -40,7 +48,10 @@ def join(bank: Bank, looked_at_s: float = LOOKED_AT_S) -> Joining | None:
     if len(bank.batteries) < 2:
         return None
     alone = left_alone(bank, looked_at_s)
-    engine = Engine(alone).finish()
+    try:
+        engine = Engine(alone).finish(progress)
+    except GivenUpError as error:
+        raise error.within("joined at rest, without loads and chargers") from error
     events, first = read_events(alone, engine.events), first_currents_A(alone)
     return Joining(
         looked_at_s=looked_at_s,

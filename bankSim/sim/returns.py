@@ -1,7 +1,7 @@
 """What flows when a battery comes back in a run."""
 
-from collections.abc import Iterable, Sequence
-from itertools import islice
+from bisect import bisect_right
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -36,13 +36,16 @@ def find_returns(
     names = [battery.name for battery in bank.batteries]
     found: dict[tuple[float, str], Return] = {}
     switched_s = trace[trace[:, 1] == AFTER, 0]
-    for place, event in enumerate(events):
+    own_s: dict[str | None, list[float]] = {}
+    for event in events:
+        own_s.setdefault(event.battery, []).append(event.time_s)
+    for event in events:
         if event.battery is None or event.what not in (RELEASE, MAY_RETURN):
             continue
         number = names.index(event.battery)
         opened, at = _opened(trace, number, event.time_s), (event.time_s, event.battery)
         if opened and at not in found:
-            until_s = _until(islice(events, place + 1, None), event, switched_s, end_s)
+            until_s = _until(own_s[event.battery], event, switched_s, end_s)
             found[at] = _record(bank, trace, event, number, BLOCK_WORD[opened], until_s)
     return tuple(found.values())
 
@@ -95,12 +98,13 @@ def _opened(trace: Floats, battery: int, time_s: float) -> Blocks | None:
     return Blocks(freed) if freed else None
 
 
-def _until(later: Iterable[Event], event: Event, switched_s: Floats, end_s: float) -> float:
+def _until(own_s: list[float], event: Event, switched_s: Floats, end_s: float) -> float:
     """Until the same battery's next event, anything else switches, an hour, or the end. [s]"""
-    own = (e.time_s for e in later if e.battery == event.battery and e.time_s > event.time_s)
+    place = bisect_right(own_s, event.time_s)
+    next_s = own_s[place] if place < len(own_s) else end_s
     after = int(np.searchsorted(switched_s, event.time_s, side="right"))
     least_s = float(switched_s[after]) if after < switched_s.size else end_s
-    return min(next(own, end_s), least_s, event.time_s + LOOKED_AT_S, end_s)
+    return min(next_s, least_s, event.time_s + LOOKED_AT_S, end_s)
 
 
 def _record(

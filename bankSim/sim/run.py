@@ -12,10 +12,11 @@ from bankSim.model.cell import ZERO_C_K
 from bankSim.model.curve import Floats
 from bankSim.model.rule import Blocks
 from bankSim.scenario.record import Scenario
-from bankSim.sim.balancing import balancer_gain
+from bankSim.sim.balancing import balancer_gain, has_balancers
 from bankSim.sim.cautions import find_cautions
 from bankSim.sim.engine import RELATIVE_TOLERANCE, Engine
 from bankSim.sim.events import BLOCK_WORD, read_events
+from bankSim.sim.giving_up import GivenUpError
 from bankSim.sim.joining import join
 from bankSim.sim.result import (
     ALL_OVER,
@@ -34,6 +35,7 @@ from bankSim.sim.returns import find_returns
 END_REASON = {k.EMPTY: EMPTY, k.SHORTFALL: COLLAPSE, k.DURATION: ALL_OVER}
 C_PER_AH = 3600.0
 J_PER_WH = 3600.0
+Progress = Callable[[float], None]
 
 
 def simulate(
@@ -41,7 +43,7 @@ def simulate(
     *,
     relative_tolerance: float = RELATIVE_TOLERANCE,
     absolute_tolerance_A: float | None = None,
-    progress: Callable[[float], None] | None = None,
+    progress: Progress | None = None,
 ) -> Result:
     """Predict what a bank delivers.
 
@@ -55,7 +57,7 @@ def simulate(
         Allowed error of each battery's Ah per hour beside the relative one, 1e-12 to 1; a
         millionth of the smallest label capacity per hour when left out. [A]
     progress : callable, optional
-        Called now and then with the part of the duration that is done, 0 to 1.
+        Called now and then with the part of the work that is done, 0 to 1.
 
     Returns
     -------
@@ -65,12 +67,36 @@ def simulate(
     ------
     ParameterError
         For a tolerance out of range.
+    GivenUpError
+        For a run that takes too many steps or makes too many events to be worth an answer.
     """
     engine = Engine(scenario.bank, relative_tolerance, absolute_tolerance_A)
-    return result_of(scenario, engine.finish(progress))
+    first, second = parts_of(scenario.bank, progress)
+    try:
+        return result_of(scenario, engine.finish(first), second)
+    except GivenUpError as error:
+        raise error.within(scenario.file) from error
 
 
-def result_of(scenario: Scenario, engine: Engine) -> Result:
+def parts_of(bank: Bank, progress: Progress | None) -> tuple[Progress | None, Progress | None]:
+    """Return whom the run tells how far it is, and whom `result_of` tells.
+
+    Parameters
+    ----------
+    bank : Bank
+    progress : callable or None
+        Told the part of all the work that is done, 0 to 1: half of it is the run without
+        balancers, where there are any.
+    """
+    if progress is None:
+        return None, None
+    told = progress
+    if not has_balancers(bank):
+        return progress, lambda part: told(1.0)
+    return lambda part: told(0.5 * part), lambda part: told(0.5 + 0.5 * part)
+
+
+def result_of(scenario: Scenario, engine: Engine, progress: Progress | None = None) -> Result:
     """Return the result of a scenario whose bank was marched to its end.
 
     Parameters
@@ -78,7 +104,15 @@ def result_of(scenario: Scenario, engine: Engine) -> Result:
     scenario : Scenario
     engine : Engine
         Finished, with its trace.
+    progress : callable, optional
+        Told how far the run without balancers is, 0 to 1, where there is one; and 0 as a sign
+        of life while it is looked at what flows on joining. What it raises ends the work.
     """
+
+    def alive(part: float) -> None:
+        if progress is not None:
+            progress(0.0)
+
     events = read_events(scenario.bank, engine.events)
     batteries = tuple(
         _battery(scenario.bank, engine, events, number)
@@ -104,9 +138,9 @@ def result_of(scenario: Scenario, engine: Engine) -> Result:
         ),
         trace=trace,
         chargers=_chargers(engine),
-        joining=join(scenario.bank),
+        joining=join(scenario.bank, progress=alive),
         returns=find_returns(scenario.bank, events, trace, end_s),
-        balancing=balancer_gain(scenario.bank, engine),
+        balancing=balancer_gain(scenario.bank, engine, progress),
     )
     return replace(result, cautions=find_cautions(result))
 

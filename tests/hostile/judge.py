@@ -43,6 +43,10 @@ class Verdict:
     more: str = ""
 
 
+class TooSlowError(Exception):
+    """A run beside the first one gets on, but would last longer than there is time."""
+
+
 class WrongAnswerError(Exception):
     """Something is in an answer that must not be there."""
 
@@ -76,7 +80,15 @@ def _scenario(file: Path) -> Verdict:
             clock = engine.run.clock[0]
             told = f"{int(clock['steps'])} steps, {float(clock['time']):.6g} s of "
             return Verdict(SLOW, "a long run", f"{told}{scenario.bank.duration_s:.6g} s")
-    check_result(result_of(scenario, engine))
+
+    def watch(part: float) -> None:
+        if time.process_time() - begun > MARCH_S:
+            raise TooSlowError(f"on joining, or without balancers: {part:.3g} of the whole")
+
+    try:
+        check_result(result_of(scenario, engine, watch))
+    except TooSlowError as slow:
+        return Verdict(SLOW, "a long run on joining or without balancers", str(slow))
     return Verdict(RAN)
 
 

@@ -68,9 +68,11 @@ class Overseer:
         wanted = numbers_of(self.kind, self.cases)
         _warm_up()
         begun = time.monotonic()
-        while wanted:
-            used = self._one_worker(wanted[:WORKER_CASES])
-            wanted = wanted[used:]
+        try:
+            while wanted:
+                used = self._one_worker(wanted[:WORKER_CASES])
+                wanted = wanted[used:]
+        finally:
             self.tally.spent_s = time.monotonic() - begun
         return self.tally
 

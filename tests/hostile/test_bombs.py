@@ -102,3 +102,11 @@ def test_a_log_in_which_no_battery_shows_a_voltage(tmp_path):
     file = tmp_path / "log.csv"
     file.write_text("clock\tV\tA\n0.01\t-0.018\t-0.004\n0.02\t-1e-7\t-953\n0.03\t-4e-6\t0.18\n")
     assert read_log(file).count == 3
+
+
+def test_a_log_without_a_single_whole_row(tmp_path):
+    file = tmp_path / "log.csv"
+    row = "0.00280349,24.893027396538944,3.3218,0.0036,3.3048,0.00166538"
+    file.write_text(f"da\x1ee,time,voltage,current,cell 1,cell 2\n{row}\n")
+    with pytest.raises(LogError, match="expected"):
+        read_log(file)

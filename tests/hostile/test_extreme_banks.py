@@ -1,5 +1,6 @@
 """Banks at the ends of what is legal: they end, in time, and every number of theirs is one."""
 
+import re
 import time
 
 import pytest
@@ -8,6 +9,7 @@ from scenario_texts import LFP
 from bankSim.scenario.read import parse_scenario
 from bankSim.show.story import tell
 from bankSim.sim.run import simulate
+from tests.hostile import shipped
 from tests.hostile.judge import check_result
 
 LOAD = "[[load]]\ncurrent_A = {}\n"
@@ -70,6 +72,17 @@ blocks = "discharge"
 releases_above = 3.25
 release_after_s = 5.0
 """
+
+
+def test_a_year_in_a_winter_hut_is_told_soon(tmp_path):
+    text = shipped.scenarios()["winter-hut.toml"].decode()
+    text = re.sub(r"duration_h = [\d.]+", "duration_h = 5000.0", text)
+    scenario = parse_scenario(re.sub(r"output_every_s = .*", "", text), tmp_path)
+    assert scenario.bank.duration_s == 5000.0 * 3600.0
+    result = simulate(scenario)
+    spent = time.process_time()
+    tell(result)
+    assert time.process_time() - spent < 2.0
 
 
 def test_thousands_of_events_are_told_soon(tmp_path):

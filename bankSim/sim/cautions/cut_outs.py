@@ -1,6 +1,5 @@
 """What a cut-out does to the others, and batteries that come and go."""
 
-import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from itertools import groupby
@@ -9,9 +8,10 @@ from typing import Literal
 import numpy as np
 
 from bankSim.kernels.arrays import CHARGE_BLOCKED, DISCHARGE_BLOCKED
+from bankSim.model.curve import Floats
+from bankSim.model.load import Flags
 from bankSim.sim.cascades import OVER_CURRENT, RAISED, Link, cascades, chain_events
 from bankSim.sim.cautions.limits import Limit, limit_of
-from bankSim.sim.joining_result import Return
 from bankSim.sim.numbers import AT_ONCE_S, after, named, number, quoted, sentence, span
 from bankSim.sim.result import STAYS_OUT, TRIP, BatteryOutcome, Caution, Event, Result
 from bankSim.sim.returns import LOOKED_AT_S, column
@@ -183,21 +183,34 @@ def _hiccup_cure(result: Result, outcome: BatteryOutcome) -> str:
 
 def _short_returns(result: Result, outcome: BatteryOutcome) -> int:
     """How often it came back and was soon blocked with hardly any charge passed."""
-    own = (back for back in result.returns if back.battery == outcome.name)
-    return sum(_is_short(result, back) for back in own)
+    back_s = [back.time_s for back in result.returns if back.battery == outcome.name]
+    trips = (e for e in result.events if e.what == TRIP and e.battery == outcome.name)
+    names = [one.name for one in result.batteries]
+    level = column(result.trace, names.index(outcome.name), 2)
+    short = short_returns(back_s, [trip.time_s for trip in trips], result.trace[:, 0], level)
+    return int(np.count_nonzero(short))
 
 
-def _is_short(result: Result, back: Return) -> bool:
-    """Tell whether a trip within the hour ends a return with hardly any charge passed."""
-    trips = (
-        event.time_s
-        for event in result.events
-        if event.what == TRIP and event.battery == back.battery and event.time_s > back.time_s
-    )
-    trip_s = next(trips, math.inf)
-    if trip_s - back.time_s >= LOOKED_AT_S:
-        return False
-    names = [outcome.name for outcome in result.batteries]
-    level = column(result.trace, names.index(back.battery), 2)
-    first, last = np.searchsorted(result.trace[:, 0], [back.time_s, trip_s])
-    return abs(float(level[first] - level[last])) < SHORT_RETURN
+def short_returns(
+    back_s: Sequence[float], trips_s: Sequence[float], row_s: Floats, level: Floats
+) -> Flags:
+    """Tell of each return whether a trip within the hour ends it with hardly any charge passed.
+
+    Parameters
+    ----------
+    back_s, trips_s : sequence of float
+        When the battery comes back, and when it trips; both rising. [s]
+    row_s, level : array (rows,)
+        Times of the timeline and the battery's state of charge there. [s], [1]
+
+    Returns
+    -------
+    short : array of bool, as long as `back_s`
+    """
+    begin_s = np.array(back_s, dtype=np.float64)
+    later_s = np.append(trips_s, np.inf)
+    end_s = later_s[np.searchsorted(trips_s, begin_s, side="right")]
+    short = end_s - begin_s < LOOKED_AT_S
+    first, last = (np.searchsorted(row_s, at_s[short]) for at_s in (begin_s, end_s))
+    short[short] = np.abs(level[first] - level[last]) < SHORT_RETURN
+    return short

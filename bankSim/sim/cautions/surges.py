@@ -1,7 +1,8 @@
 """What flows when a battery comes back in a run."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 
 from bankSim.model.rule import Watch
 from bankSim.sim.cautions.joined import WORTH_PER_H
@@ -44,15 +45,15 @@ class Pushed:
 
 def of_surges(result: Result) -> Iterator[Caution]:
     """Tell of the worst surge at the return of each battery."""
-    worst: dict[str, tuple[tuple[int, float], Caution, Return]] = {}
+    worst: dict[str, tuple[tuple[int, float], Callable[[], Caution], Return]] = {}
     for back in result.returns:
-        for rank, caution in _surges(result, back):
+        for rank, telling in _surges(result, back):
             if back.battery not in worst or rank > worst[back.battery][0]:
-                worst[back.battery] = rank, caution, back
+                worst[back.battery] = rank, telling, back
     told: set[float] = set()
-    for _, caution, back in worst.values():
+    for _, telling, back in worst.values():
         if back.time_s not in told:  # of several that come back together one is told
-            yield caution
+            yield telling()
         told.add(back.time_s)
 
 
@@ -86,18 +87,16 @@ def _above_s(result: Result, back: Return, number_of: int, limit: Limit) -> floa
     return min(above_s, in_all_s)
 
 
-def _surges(result: Result, back: Return) -> Iterator[tuple[tuple[int, float], Caution]]:
-    """Rank the surge of one return: who is pushed above a label, else what is exchanged."""
+def _surges(
+    result: Result, back: Return
+) -> Iterator[tuple[tuple[int, float], Callable[[], Caution]]]:
+    """Rank the surge of one return: who is pushed above a label, else what is exchanged.
+
+    It is put into words only when asked: of thousands, one a battery is told.
+    """
     bank, pushed = result.scenario.bank, pushed_above(result, back)
     if pushed:
-        worst = pushed[0]
-        text = " ".join(
-            f"{quoted(one.name)} jumps to {number(abs(one.current_A))} A; {one.limit.text}."
-            for one in pushed
-        )
-        severity = min((one.severity for one in pushed), key=["danger", "warning"].index)
-        value, limit_A = abs(worst.current_A), worst.limit.amperes
-        yield (2, worst.ratio), _surge(result, back, severity, value, limit_A, text)
+        yield (2, pushed[0].ratio), partial(_pushing, result, back, pushed)
         return
     given = sum(max(amps, 0.0) for amps in back.currents_after_A)
     exchanged = min(given, given - sum(back.currents_after_A))
@@ -105,7 +104,18 @@ def _surges(result: Result, back: Return) -> Iterator[tuple[tuple[int, float], C
     own = back.currents_after_A[[one.name for one in bank.batteries].index(back.battery)]
     if min(exchanged, abs(own)) > worth_A:
         text = f"{number(exchanged)} A flow from battery to battery."
-        yield (1, exchanged / worth_A), _surge(result, back, "warning", exchanged, worth_A, text)
+        telling = partial(_surge, result, back, "warning", exchanged, worth_A, text)
+        yield (1, exchanged / worth_A), telling
+
+
+def _pushing(result: Result, back: Return, pushed: list[Pushed]) -> Caution:
+    text = " ".join(
+        f"{quoted(one.name)} jumps to {number(abs(one.current_A))} A; {one.limit.text}."
+        for one in pushed
+    )
+    severity = min((one.severity for one in pushed), key=["danger", "warning"].index)
+    value, limit_A = abs(pushed[0].current_A), pushed[0].limit.amperes
+    return _surge(result, back, severity, value, limit_A, text)
 
 
 def _surge(

@@ -1,0 +1,46 @@
+"""Returns that are worth nothing: the quick count against the plain one, event by event."""
+
+import math
+import time
+
+import numpy as np
+import pytest
+
+from bankSim.sim.cautions.cut_outs import SHORT_RETURN, short_returns
+from bankSim.sim.returns import LOOKED_AT_S
+
+
+def plainly(back_s, trips_s, row_s, level):
+    """The same, read from the first trip to the last for every return."""
+    found = []
+    for begin_s in back_s:
+        trip_s = next((at for at in trips_s if at > begin_s), math.inf)
+        if trip_s - begin_s >= LOOKED_AT_S:
+            found.append(False)
+            continue
+        first, last = (next(n for n, at in enumerate(row_s) if at >= t) for t in (begin_s, trip_s))
+        found.append(abs(level[first] - level[last]) < SHORT_RETURN)
+    return found
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_the_quick_count_is_the_plain_one(seed):
+    rng = np.random.default_rng(seed)
+    count, whole = rng.integers(0, 60, 2), float(rng.choice([100.0, 5_000.0, 200_000.0]))
+    trips_s = np.sort(np.round(rng.uniform(0.0, whole, count[0]), int(rng.integers(0, 3))))
+    back_s = np.sort(np.round(rng.uniform(0.0, whole, count[1]), int(rng.integers(0, 3))))
+    if count[0] and count[1]:
+        back_s[0] = trips_s[0]  # a trip of the same instant does not end it
+    row_s = np.sort(np.concatenate([trips_s, back_s, back_s, [0.0, whole + 1.0]]))
+    level = np.cumsum(rng.normal(0.0, 0.006, row_s.size))
+    quick = short_returns(back_s.tolist(), trips_s.tolist(), row_s, level)
+    assert quick.tolist() == plainly(back_s, trips_s, row_s, level)
+
+
+def test_a_hundred_thousand_returns_are_counted_soon():
+    back_s = np.arange(100_000) * 20.0
+    row_s = np.arange(400_000) * 5.0
+    begun = time.process_time()
+    short = short_returns(back_s.tolist(), (back_s + 10.0).tolist(), row_s, np.zeros(row_s.size))
+    assert time.process_time() - begun < 2.0
+    assert short.all()
