@@ -121,12 +121,17 @@ def answer_of(job: Job, what: str) -> Any:
         _watch(job, what)
         return None
     if isinstance(job.trouble, SimulationError):
-        for line in str(job.trouble).splitlines():
-            st.error(plain(line))
+        tell_trouble(job.trouble)
         return None
     if job.trouble is not None:
         raise job.trouble
     return job.answer
+
+
+def tell_trouble(trouble: SimulationError) -> None:
+    """Show why something could not be worked out."""
+    for line in str(trouble).splitlines():
+        st.error(plain(line))
 
 
 @st.fragment(run_every=0.5)

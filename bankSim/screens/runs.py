@@ -6,13 +6,22 @@ from typing import Any
 
 import streamlit as st
 
+from bankSim.errors import SimulationError
 from bankSim.model.bank import Bank
 from bankSim.scenario.draft import Draft
 from bankSim.scenario.record import Scenario
 from bankSim.screens.answers import checked, keep, known
 from bankSim.screens.bank.fault_words import fault_lines
 from bankSim.screens.frame import foot
-from bankSim.screens.jobs import PERCENT, Progress, answer_of, job_of, start, was_stopped
+from bankSim.screens.jobs import (
+    PERCENT,
+    Progress,
+    answer_of,
+    job_of,
+    start,
+    tell_trouble,
+    was_stopped,
+)
 from bankSim.screens.plain import plain
 from bankSim.screens.router import page_of
 from bankSim.sim.result import Result
@@ -54,8 +63,13 @@ def result_or_wait(draft: Draft, scenario: Scenario) -> Result:
     job = job_of(_JOB, draft.digest)
     if job is None:
         engine = _engine(scenario)
-        if _ends_soon(engine):
-            return keep(draft, _result(scenario, engine))
+        try:
+            if _ends_soon(engine):
+                return keep(draft, _result(scenario, engine))
+        except SimulationError as trouble:
+            tell_trouble(trouble)
+            foot()
+            st.stop()
         job = start(_JOB, draft.digest, lambda progress: _finished(scenario, engine, progress))
     answer = answer_of(job, "Predicting this bank, which takes a while")
     if answer is None:

@@ -4,10 +4,11 @@ import html
 
 import streamlit as st
 
-from bankSim.errors import ScenarioError
+from bankSim.errors import ScenarioError, SimulationError
 from bankSim.screens.charts.frame import figure_of
 from bankSim.screens.charts.what_if_chart import drawn_mean_h, what_if_chart
 from bankSim.screens.drawing import look
+from bankSim.screens.jobs import tell_trouble
 from bankSim.screens.plain import plain
 from bankSim.screens.what_if.bars import bars_html
 from bankSim.screens.what_if.differences import differences
@@ -23,13 +24,16 @@ CONFIG = {"displayModeBar": False, "responsive": False, "showTips": False}
 
 
 def show_picture(bench: Bench, play: Play, chosen: int) -> tuple[Outcome, Outcome] | None:
-    """Draw what comes out now over what came out before; None where the sliders do not agree."""
+    """Draw what comes out now over what came out before; None where none can be."""
     try:
         now, before = outcome(bench, play.settings), outcome(bench, play.ghost)
     except ScenarioError as error:
         st.error("These sliders do not go together.")
         for line in error.faults:
             st.markdown(plain(line))
+        return None
+    except SimulationError as trouble:
+        tell_trouble(trouble)
         return None
     same = bench.moved(play.settings) == bench.moved(play.ghost)
     ghost = None if same else before.result

@@ -11,6 +11,7 @@ from bankSim.screens import jobs, runs
 from bankSim.screens.answers import predicted
 from bankSim.screens.desk import Desk
 from bankSim.show.headline import headline
+from bankSim.sim.giving_up import GivenUpError
 
 TWO = """title = "two"
 [simulation]
@@ -158,3 +159,17 @@ def test_another_draft_gets_another_answer(opened, weak_text):
     at.run()
     assert headline(predicted(other))[0] in html_of(at)
     assert headline(predicted(other))[0] not in before
+
+
+def test_a_run_that_is_given_up_at_once_says_so(opened, monkeypatch):
+    def given_up(*_):
+        raise GivenUpError("48", "given up 3.2 h after the start")
+
+    monkeypatch.setattr(runs, "_result", given_up)
+    at = opened(_two(LOAD.format(watts=61), name="given up"), with_band=False)
+    assert not at.exception
+    (told,) = [one.value for one in at.error]
+    assert "given up" in told
+    assert "expected a shorter duration" in told
+    assert at.get("page_link"), "the ways to the other pages stay"
+    assert _specs(at) == []

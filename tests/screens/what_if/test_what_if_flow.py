@@ -20,6 +20,7 @@ from bankSim.screens.desk import Desk
 from bankSim.screens.router import page_file
 from bankSim.screens.what_if.matters_part import RARE_CASES, told_here
 from bankSim.screens.what_if.outcome import bench_of, outcome
+from bankSim.sim.giving_up import GivenUpError
 from bankSim.study.advice import advice
 from bankSim.study.groups import Group
 from bankSim.study.unknown import Kind
@@ -188,3 +189,15 @@ def test_what_to_measure_is_told_without_keys_of_the_file(kind, key):
     told = told_here(f"1. The thing: {advice(group)}.")
     assert not re.search(r"_[A-Za-z]|\[\d|in the file|--", told), told
     assert told.endswith(".")
+
+
+def test_sliders_that_make_a_run_without_end_say_so(monkeypatch):
+    def given_up(scenario):
+        raise GivenUpError("48", "given up 3.2 h after the start")
+
+    app = opened(DRAFTS["two LFP"])
+    monkeypatch.setattr("bankSim.sim.run.simulate", given_up)
+    slider(app, "below/0/0").set_value(7.3).run()
+    assert not app.exception
+    assert "given up" in app.error[0].value
+    assert slider(app, "below/0/0").value == 7.3, "one can go back"
