@@ -56,7 +56,7 @@ class Comparison:
         return bool(self.lines) and all(line.agrees for line in self.lines)
 
     def rows(self) -> list[dict[str, float | str | bool | None]]:
-        """Return the lines as plain dictionaries, for printing and JSON."""
+        """Return the lines as plain dictionaries, for printing and JSON. [`unit` of each line]"""
         return [{name: getattr(line, name) for name in Line.__slots__} for line in self.lines]
 
 

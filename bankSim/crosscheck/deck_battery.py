@@ -42,7 +42,10 @@ def _lead_ohm(battery: Battery, index: int) -> float:
 
 
 def timers(battery: Battery, index: int) -> dict[str, float]:
-    """Return the node of every rule's latch and the level beyond which it has tripped."""
+    """Return the node of every rule's latch and the level beyond which it has tripped.
+
+    Unit: [V in the deck]
+    """
     return {f"l{name}": TRIPPED for name in rule_latches(battery, index)}
 
 

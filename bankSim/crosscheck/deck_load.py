@@ -112,7 +112,10 @@ def _cut_off_lines(load: Load, index: int, node: str, max_step_s: float) -> list
 
 
 def steps_line(node: str, times: Floats, values: Floats) -> str:
-    """Return a piecewise linear source with steep edges, which are break points."""
+    """Return a piecewise linear source with steep edges, which are break points.
+
+    Times [s], values [any unit].
+    """
     if times.size == 1:
         return f"V{node} {node} 0 {number(float(values[0]))}"
     ramp_s = min(RAMP_S, 0.25 * float(np.diff(times).min()))

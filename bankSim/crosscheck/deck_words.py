@@ -13,7 +13,7 @@ LINE_WIDTH = 96
 
 
 def number(value: float) -> str:
-    """Write a number with 15 digits, in a form that SPICE reads."""
+    """Write a number with 15 digits, in a form that SPICE reads. [any unit]"""
     return f"{value:.15g}"
 
 
@@ -54,6 +54,8 @@ def nested(function: str, terms: Iterable[str]) -> str:
 
 def pwl(curve: Curve, argument: str, scale: float = 1.0) -> str:
     """Return the curve as a SPICE expression in `argument`; a constant becomes a number.
+
+    `scale` multiplies it. [1]
 
     Beyond its table SPICE's pwl() goes on in a straight line as the curve does; one point on
     each side sets the slope. Smooth pieces get points in between until the straight lines are

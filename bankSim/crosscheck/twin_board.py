@@ -64,7 +64,7 @@ class Board:
         return bits
 
     def amounts(self) -> Floats:
-        """Return what the loads ask at present."""
+        """Return what the loads ask at present. [A V^(1 - exponent)]"""
         on = [not self.dropped and m not in self.cut_off for m in range(self.wanted.size)]
         return np.where(on, self.wanted, 0.0)
 

@@ -107,7 +107,7 @@ class Plant:
 
     @property
     def start(self) -> Floats:
-        """The state at t = 0."""
+        """The state at t = 0. In the units of `StateLayout`."""
         return self.layout.start()
 
     @property
@@ -116,7 +116,7 @@ class Plant:
         return self.layout.unit_C
 
     def split(self, y: Floats) -> list[Floats]:
-        """Return views of the parts of the state."""
+        """Return views of the parts of the state. In the units of `StateLayout`."""
         return self.layout.split(y)
 
     def cells_of(self, battery: int) -> slice:
@@ -138,7 +138,7 @@ class Plant:
         return np.asarray(head)
 
     def view(self, time_s: float, y: Floats) -> View:
-        """Return voltages and resistances without current."""
+        """Return voltages and resistances without current. `y` in the units of `StateLayout`."""
         _, v, h, *_ = self.split(y)
         temperature, head = self.temperature_K(time_s, y), self.head(y)
         kinds = [battery.cells[0] for battery in self.bank.batteries]
@@ -173,11 +173,11 @@ class Plant:
         )
 
     def flow(self, time_s: float, y: Floats, now: Switching) -> Flow:
-        """Solve the network for one state."""
+        """Solve the network for one state. `y` in the units of `StateLayout`."""
         return self.network(time_s, self.view(time_s, y), now).solve()
 
     def snapshot(self, time_s: float, y: Floats, now: Switching) -> Snapshot:
-        """Return all that can be watched."""
+        """Return all that can be watched. `y` in the units of `StateLayout`."""
         view = self.view(time_s, y)
         network = self.network(time_s, view, now)
         flow = network.solve()
@@ -195,7 +195,7 @@ class Plant:
         )
 
     def rates(self, time_s: float, y: Floats, now: Switching) -> Floats:
-        """Return dy/dt."""
+        """Return dy/dt. [units of `StateLayout` per s]"""
         _, v, h, _, _, d, *_ = self.split(y)
         view = self.view(time_s, y)
         flow = self.network(time_s, view, now).solve()

@@ -144,7 +144,10 @@ class TwinResult:
         return self.stretches[max(int(np.searchsorted(starts, time_s, side="right")) - 1, 0)]
 
     def state_at(self, time_s: float) -> Floats:
-        """Return the state vector at one instant; `plant.split` takes it apart."""
+        """Return the state vector at one instant; `plant.split` takes it apart.
+
+        In the units of `StateLayout`.
+        """
         stretch = self.stretch_at(time_s)
         return stretch.state(min(time_s, stretch.end_s))
 

@@ -17,7 +17,7 @@ def switching_times(bank: Bank) -> Floats:
 
 
 def loads_wanted(bank: Bank, time_s: float) -> Floats:
-    """Return what the loads would ask at one instant, shape (m,)."""
+    """Return what the loads would ask at one instant, shape (m,). [A V^(1 - exponent)]"""
     now = np.array([time_s])
     return np.array([load.amount(now, bank.starts_at_s)[0] for load in bank.loads])
 

@@ -64,11 +64,14 @@ class StateLayout:
         self.unit_J = 10.0 * self.unit_C
 
     def split(self, y: Floats) -> list[Floats]:
-        """Return views of the ten parts of the state."""
+        """Return views of the ten parts of the state. In the units of the class."""
         return [y[part] for part in self.parts]
 
     def start(self) -> Floats:
-        """Return the state at t = 0: all at rest, all at the temperature of the surroundings."""
+        """Return the state at t = 0: all at rest, all at the temperature of the surroundings.
+
+        In the units of the class.
+        """
         y = np.zeros(self.parts[-1].stop)
         y[self.parts[0]] = [cell.state_of_charge for cell in self.cells]
         y[self.parts[6]] = self.bank.ambient_K(0.0)

@@ -16,7 +16,7 @@ STAY_OUT_PART = 0.01  # of the label capacity, to pass the other way
 
 
 def watched_value(plant: Plant, seen: Snapshot, battery: int, watch: Watch) -> float:
-    """Return the value that a rule of one battery watches, in SI."""
+    """Return the value that a rule of one battery watches, in SI. [V, A or K]"""
     if watch is Watch.LOWEST_CELL:
         return float(seen.cell_V[plant.cells_of(battery)].min())
     if watch is Watch.HIGHEST_CELL:
@@ -36,7 +36,7 @@ def deciding_cell(plant: Plant, seen: Snapshot, battery: int, watch: Watch) -> i
 
 
 def trip_margin(plant: Plant, seen: Snapshot, battery: int, rule: Rule) -> float:
-    """Return how far a rule is from tripping."""
+    """Return how far a rule is from tripping. [V, A or K]"""
     value = watched_value(plant, seen, battery, rule.watches)
     margin = value - rule.threshold if rule.below else rule.threshold - value
     return margin + BEYOND
@@ -52,7 +52,7 @@ def release_margin(
     charge_blocked: bool,
     loads_draw: bool,
 ) -> float:
-    """Return how far a tripped rule is from letting go: value and need together."""
+    """Return how far a tripped rule is from letting go: value and need together. [V, A or K]"""
     value = watched_value(plant, seen, battery, rule.watches)
     margin = release.threshold - value if rule.below else value - release.threshold
     margin += _strictly(rule)
@@ -75,7 +75,10 @@ def _strictly(rule: Rule) -> float:
 
 
 def tail_margin(seen: Snapshot, charger: int, stage: Stage) -> float:
-    """Return how far a stage is from its end: held, and down to the tail current."""
+    """Return how far a stage is from its end: held, and down to the tail current.
+
+    Unit: [V, or A once held]
+    """
     if stage.tail_A is None:
         return 1.0
     below_V = stage.hold_V - seen.flow.load_V - MET

@@ -43,6 +43,7 @@ def balance(batteries, moment, now, battery):
     Parameters
     ----------
     batteries : array (n,)
+        Of the bank; uses balance_within, balance_above [V] and balance_current [A].
     moment : array (m, 17)
         In: CELL_EMF, CELL_OHM; out: BALANCE. [A]
     now : array (n + 1 + c, 8)

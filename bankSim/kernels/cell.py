@@ -96,7 +96,7 @@ def follow_branch(branch, start, out, into, rate_per_charge):
 
 @inner
 def weights_of(x):
-    """Exact weights of dv/dt = (u - v) / tau over dt = x tau for a straight u.
+    """Exact weights of dv/dt = (u - v) / tau over dt = x tau for a straight u. [1]
 
     v(dt) = keep v(0) + (1 - keep) u(0) + ramp (u(dt) - u(0)),
     keep = exp(-x), ramp = 1 - (1 - exp(-x)) / x.
@@ -152,9 +152,10 @@ def advance_cell(cell, pair, weight, before, aim, start, end, leaves, enters, dt
     ----------
     cell : CELL record
     pair, weight : array (4, 2)
-        See `pair_weights`; of pairs, only the wells' slot is used.
+        See `pair_weights`; of pairs, only the wells' slot is used. [ohm, s; 1]
     before, after : array (17,)
         Its columns of a moment at the start (in) and end (out) of the step.
+        In the units of `kernels.arrays`.
     aim : array (17,)
         Its columns of the trial moment: AIM_LEAK and AIM_BALANCE at the end of the whole step.
     start, end : float
@@ -231,8 +232,8 @@ def look(batteries, cells, pieces, hint, moment, now):
     ----------
     batteries, cells, pieces : arrays
         Of the bank.
-    hint : array (m, 2)
-        Curve pieces to look at first; updated.
+    hint : array of int (m, 2)
+        Curve pieces to look at first, of the voltage and of R0; updated.
     moment : array (m, 17)
         In: SOC, BRANCH, PAIR, WELL; out: what follows from them.
     now : array (n + 1 + c, 8)
@@ -284,7 +285,7 @@ def stiffness(bank, moment, now, weight, dt, tally):
     ----------
     bank : Bank
     moment : array (m, 17)
-        At the predicted end of the step.
+        At the predicted end of the step. In the units of `kernels.arrays`.
     now : array (n + 1 + c, 8)
         Uses FACTOR.
     weight : array (m, 4, 2)

@@ -29,7 +29,10 @@ def look_inside(bank, run, dt, part):
 
 @pasted
 def gap_inside(bank, run, dt, part, rule):
-    """Same as `phase_gap` at a part of the trial step; where the network fails, it is due."""
+    """Same as `phase_gap` at a part of the trial step; where the network fails, it is due.
+
+    Unit: [V, A or K]
+    """
     if not solved(look_inside(bank, run, dt, part)):
         return -1.0
     distance = distance_of(bank, run, run.probe, run.probe_now, rule)
@@ -39,6 +42,8 @@ def gap_inside(bank, run, dt, part, rule):
 @inner
 def close_in(bank, run, dt, rule, low, high, gap_low, gap_high):
     """Narrow a bracket around a change of phase; returns its crossed end, as a part of the step.
+
+    A pure number. [1]
 
     Source: regula falsi in the Illinois form (Dowell & Jarratt, BIT 11 (1971) 168, from memory),
     bisection when that is slow.
@@ -90,7 +95,7 @@ def anything_near(bank, run, dt):
 
 @pasted
 def sample(bank, run, dt):
-    """Look at all rules that are near at even parts of the step; returns where to stop looking.
+    """Look at all rules that are near at even parts of the step; returns where to stop looking. [1]
 
     That is the number of the first sample at which a rule has changed phase, or PARTS.
     """
@@ -111,7 +116,7 @@ def sample(bank, run, dt):
 
 @pasted
 def first_change(bank, run, dt):
-    """Return the part of the trial step at which a rule changes phase first; 2 if none does.
+    """Return the part of the trial step at which a rule changes phase first; 2 if none does. [1]
 
     When a limit lies within reach of the step, the rules are looked at inside the step as well, so
     that a crossing and its return are not missed; the earliest crossing is then closed in on.
@@ -152,6 +157,7 @@ def find_dip(bank, run, dt, rule, last):
         Number of the sample before the dip.
     part, gap : float
         Where the gap was found lowest, and the gap there; 1 where nothing was searched.
+        The part [1]; the gap [V, A or K].
     """
     gap, best = run.gap[rule], 0
     for i in range(1, last + 1):

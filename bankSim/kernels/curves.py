@@ -16,7 +16,7 @@ def find_piece(pieces, first, end, hint, z):
     Parameters
     ----------
     pieces : array (q, 6)
-        Anchor, four coefficients, largest |slope|.
+        Anchor, four coefficients, largest |slope|. [1, then the curve's unit]
     first, end : int
         The curve is pieces[first:end].
     hint : int
@@ -36,6 +36,8 @@ def find_piece(pieces, first, end, hint, z):
 def value_and_slope(pieces, piece, z):
     """Evaluate one piece: y = c0 + s (c1 + s (c2 + s c3)), s = z - anchor; and dy/dz.
 
+    Unit: [unit of the curve]
+
     Source: docs/theory.md, eq. 3.9.
     """
     s = z - pieces[piece, 0]
@@ -52,6 +54,7 @@ def most_change(pieces, first, end, hint, start, stop):
     Parameters
     ----------
     pieces : array (q, 6)
+        As in `find_piece`. [1, then the curve's unit]
     first, end : int
         The curve is pieces[first:end].
     hint : int

@@ -106,7 +106,10 @@ def spread(batteries, setting, tally, ladder, active, now, count, total, voltage
 
 @inner
 def extreme(batteries, tally, now, mode):
-    """Of the idle batteries in this mode: the highest that may feed, the lowest that may take."""
+    """Of the idle batteries in this mode: the highest that may feed, the lowest that may take.
+
+    Unit: [V]
+    """
     best, sign = -1, 1.0 if mode == CHARGE_BLOCKED else -1.0
     for k in range(tally.size):
         if tally[k].on == 0 and tally[k].mode == mode:

@@ -31,18 +31,20 @@ def march_draws(bank, run, budget, pool, fresh, spots, values, watched, found, c
         Most trial steps of one call of `march`.
     pool : array (s,)
         All numbers of both bundles; out: those at the end of the last draw.
+        In the units of `kernels.arrays`.
     fresh : array (f,)
         The numbers that every draw starts from; f <= s, the rest needs none.
-    spots : array (j,)
+        In the units of the pool.
+    spots : array of int (j,)
         Places in the pool where draws differ.
     values : array (d, j)
-        What each draw has there.
-    watched : array (w,)
+        What each draw has there. In the units of the pool.
+    watched : array of int (w,)
         Places in the pool to be read when a draw has ended.
     found : array (d, 1 + w)
-        Out: how each draw ended, and what was read.
+        Out: how each draw ended, and what was read. In the units of the pool.
     cuts : array (d, n, 6)
-        Out: every battery's first cut-out, columns above; NaN where there is none.
+        Out: every battery's first cut-out, columns above; NaN where there is none. [s, V, counts]
     first, end : int
         Rows of `values`, `found` and `cuts`.
 

@@ -29,7 +29,7 @@ def reduce_row(ladder, active, count, positions, link, far):
     ladder : array (n, 5)
         Columns BRANCH_OHM [ohm] and BRANCH_EMF [V] given for the first `count` rows; FREE [A],
         LOADED [1] and FACTOR [1] are written.
-    active : array (n,)
+    active : array of int (n,)
         Positions 0 .. positions - 1 of the connected batteries, rising.
     count : int
         How many are connected, >= 1.
@@ -38,7 +38,7 @@ def reduce_row(ladder, active, count, positions, link, far):
     link : float
         r, one rail between neighbours. [ohm]
     far : float
-        1 or 0.
+        1 or 0. [1]
 
     Returns
     -------

@@ -241,7 +241,10 @@ def add_energy(ledger, span):
 
 @pasted
 def act(bank, run):
-    """Let rules, load changes and the end of the run take effect, in this order."""
+    """Let rules, load changes and the end of the run take effect, in this order.
+
+    Returns OK or why the run ends.
+    """
     clock = run.clock[0]
     while True:
         if clock.segment >= 0:

@@ -131,7 +131,10 @@ def is_special(one, phase):
 
 @inner
 def special_distance(bank, run, moment, now, rule):
-    """Distance to the next change of a rule that depends on more than its watched value."""
+    """Distance to the next change of a rule that depends on more than its watched value.
+
+    Unit: [V, A or K]
+    """
     one = bank.rule[rule]
     if one.watch == TAIL_CURRENT:
         return above_tail(bank, run, now, one.subject)
@@ -156,7 +159,10 @@ def distance_of(bank, run, moment, now, rule):
 
 @inner
 def phase_gap(distance, phase):
-    """Distance to the next change of a rule's phase; the change is due at 0 and below."""
+    """Distance to the next change of a rule's phase; the change is due at 0 and below.
+
+    Unit: [V, A or K]
+    """
     return 2.0 * TOUCH - distance if phase == PENDING or phase == RELEASING else distance
 
 
@@ -225,7 +231,7 @@ def within_reach(rules, tally, now, then, rule, phase, nearest):
     rules, tally : arrays
         After `note_reach`.
     now, then : array (n + 1 + c, 8)
-        At both ends of the step.
+        At both ends of the step. In the units of `kernels.arrays`.
     rule, phase : int
     nearest : float
         The smaller distance to the limit of both ends. [V, A or K]

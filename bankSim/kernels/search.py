@@ -51,6 +51,8 @@ def search(
 ):
     """Same as `bankSim.kernels.network.share`, for where exchanging batteries runs in circles.
 
+    Returns the same status.
+
     With loads that draw more the lower the voltage, a battery behind its diode can be wanted
     without its current and not wanted with it. The highest voltage at the loads below which more
     is given than asked is looked for on a grid and closed in by halving.
@@ -89,7 +91,10 @@ def search(
 
 @inner
 def drive(batteries, setting, tally, ladder, active, series, now, voltage):
-    """Write the currents of the batteries for a given voltage at the loads; returns their sum."""
+    """Write the currents of the batteries for a given voltage at the loads; returns their sum.
+
+    Unit: [A]
+    """
     size, link, far = tally.size, setting[LINK], setting[FAR]
     total = 0.0
     for _ in range(8 * size + 64):

@@ -134,7 +134,7 @@ def solve_again(bank, run):
 
 @inner
 def solve_after(bank, run):
-    """Same as `solve_again`, and write the row just after."""
+    """Same as `solve_again`, and write the row just after. Returns the same status."""
     status = solve_again(bank, run)
     if status == OK:
         write_row(bank, run, run.clock[0].time, AFTER, run.moment, run.now)
@@ -266,7 +266,7 @@ def go_dark(bank, run):
 
 @inner
 def end_dark(bank, run):
-    """End a run that ends when its bank is dark."""
+    """End a run that ends when its bank is dark. Returns OK or why the run ends."""
     clock = run.clock[0]
     clock.fed_until = min(clock.fed_until, clock.time)
     write_row(bank, run, clock.time, END, run.moment, run.now)

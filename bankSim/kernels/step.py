@@ -204,7 +204,7 @@ def attempt(bank, run, dt):
     status : int
         OK or what `share` answered.
     error : float
-        Error of the charge per time over what is allowed; accept up to 1.
+        Error of the charge per time over what is allowed; accept up to 1. [1]
 
     Source
     ------
@@ -239,7 +239,7 @@ def attempt(bank, run, dt):
 
 @pasted
 def step_error(bank, run, dt):
-    """Return the largest error over tolerance among the batteries.
+    """Return the largest error over tolerance among the batteries. [1]
 
     The straight line misses the charge I'' dt^3 / 12 of a step, and the prediction misses the end
     current by I'' dt (dt + dt_last) / 2; so their ratio gives the error of the charge from the

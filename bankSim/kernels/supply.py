@@ -26,7 +26,7 @@ def supply(chargers, stages, source, level, exponent, now, emf, resistance, coun
     chargers, stages, source : arrays
         Of the bank and the run.
     level : array (3 + g,)
-        The loads; left as it was.
+        The loads; left as it was. In the units of the loads, see `kernels.arrays`.
     exponent : array (g,)
     now : array (n + 1 + c, 8)
         In: TIME of the bank [s]; out: CURRENT of the chargers. [A]

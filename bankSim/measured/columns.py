@@ -65,11 +65,11 @@ class Column:
 
     @property
     def middle(self) -> float:
-        """Median of the values."""
+        """Median of the values. In the unit of the column."""
         return float(np.nanmedian(self.values)) if self.good else float("nan")
 
     def score(self, meaning: str) -> float:
-        """How surely its header means this."""
+        """How surely its header means this, -1 where it is empty. [1]"""
         return self.header.scores.get(meaning, 0.0) if self.filled else -1.0
 
 
@@ -235,7 +235,7 @@ def _in_cell_range(column: Column) -> bool:
 
 
 def volts_in(column: Column) -> float:
-    """Return how many volts one of the column's numbers is."""
+    """Return how many volts one of the column's numbers is. [V]"""
     unit = column.header.unit
     if unit in ("mV", "uV", "kV"):
         return {"mV": 1e-3, "uV": 1e-6, "kV": 1e3}[unit]

@@ -49,7 +49,7 @@ class Course:
         )
 
     def scaled(self, current: float = 1.0, voltage: float = 1.0) -> "Course":
-        """Return what meters with another gain would have read."""
+        """Return what meters with another gain would have read. Both are factors. [1]"""
         return Course(
             self.time_s,
             self.voltage_V * voltage,
@@ -64,7 +64,10 @@ def course_of(result: Result) -> Course:
 
 
 def course_of_trace(trace: Floats, count: int) -> Course:
-    """Return the course of a trace (see `Result`) of so many batteries."""
+    """Return the course of a trace (see `Result`) of so many batteries.
+
+    Columns in the units of `Result`.
+    """
     places = FIXED + PER_BATTERY * np.arange(count)
     return Course(trace[:, 0], trace[:, 2], trace[:, 3], trace[:, places].T)
 
@@ -97,13 +100,13 @@ def stops_s(time_s: Floats, current_A: Floats, floor_A: float) -> float:
 
 
 def area(time_s: Floats, values: Floats, at_s: Floats) -> Floats:
-    """Return the integral of a line from its start to some instants."""
+    """Return the integral of a line from its start to some instants. [unit of the line times s]"""
     parts = np.diff(time_s) * (values[1:] + values[:-1]) / 2.0
     return np.asarray(np.interp(at_s, time_s, np.concatenate([[0.0], np.cumsum(parts)])))
 
 
 def in_steps(course: Course, edges_s: Floats) -> Floats:
-    """Return means over steps of time: voltage, bank current, currents; (2 + n, steps).
+    """Return means over steps of time: voltage, bank current, currents; (2 + n, steps). [V, A]
 
     The part of a step before the end of the course counts; steps after it are NaN.
     """

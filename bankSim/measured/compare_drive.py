@@ -73,6 +73,9 @@ class Driven(Ensemble):
         super().__init__(replace(scenario, bank=driven(scenario.bank, drive)), unknowns)
 
     def bank_of(self, values: Floats, draw: int) -> tuple[Bank, Columns]:
-        """Return the bank of a draw; one that was built anew gets the measured current, too."""
+        """Return the bank of a draw; one that was built anew gets the measured current, too.
+
+        `values` in the units of the unknowns.
+        """
         bank, columns = super().bank_of(values, draw)
         return (bank if bank is self.scenario.bank else driven(bank, self.drive)), columns

@@ -49,14 +49,20 @@ class Misfit:
         self.amps_at = len(runs.unknowns)
 
     def aim(self, moves: Moves) -> Floats:
-        """Return the measured features as they truly were, if the meters are off by so much."""
+        """Return the measured features as they truly were, if the meters are off by so much.
+
+        In the units of `Frame.features`.
+        """
         meter = self.frame.meter
         current = 1.0 + meter.current_percent / 100.0 * moves.get(self.amps_at, 0.0)
         voltage = 1.0 + meter.voltage_percent / 100.0 * moves.get(self.volts_at, 0.0)
         return self.frame.features(self.measured.scaled(1.0 / current, 1.0 / voltage))
 
     def values(self, moves: Moves) -> Floats:
-        """Return the values of the unknowns; a reading that drives the bank is put right."""
+        """Return the values of the unknowns; a reading that drives the bank is put right.
+
+        In the units of the unknowns.
+        """
         values = self.runs.values({n: x for n, x in moves.items() if n < self.amps_at})
         drives = self.runs.meter
         if drives is not None and self.amps_at in moves:
@@ -69,14 +75,14 @@ class Misfit:
         return place < self.amps_at or (place == self.amps_at and self.runs.meter is not None)
 
     def rest(self, course: Course, moves: Moves) -> Floats:
-        """Return measured less predicted, in tolerances.
+        """Return measured less predicted, in tolerances. [1]
 
         Source: docs/theory.md, eq. 29.1.
         """
         return (self.aim(moves) - self.frame.features(course)) / self.tolerances
 
     def run(self, moves: Moves) -> tuple[Floats, Course]:
-        """Run with moved values; return what rests, and the course."""
+        """Run with moved values; return what rests [tolerances], and the course."""
         course = self.runs.course(self.values(moves))
         return self.rest(course, moves), course
 
@@ -131,7 +137,7 @@ class Slope:
     high: float
 
     def at(self, sds: float) -> Floats:
-        """Return the change."""
+        """Return the change. [tolerances]"""
         return sds * (self.above if sds >= 0.0 else self.below)
 
     def best(self, base: Floats) -> float:
@@ -143,7 +149,7 @@ class Slope:
 
 
 def cost(rest: Floats, moves: Sequence[float]) -> float:
-    """Return the misfit, and how far was moved: squares of both.
+    """Return the misfit, and how far was moved: squares of both. All are in tolerances or sd. [1]
 
     Source: docs/theory.md, eq. 29.3.
     """

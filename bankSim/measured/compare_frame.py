@@ -115,7 +115,7 @@ class Frame:
         return tuple(found)
 
     def values(self, course: Course) -> Floats:
-        """Return the numbers of a course, in the order of `numbers`."""
+        """Return the numbers of a course, in the order of `numbers`. [Ah, h, Wh, 1]"""
         own = self.ended(course)
         found = [delivered_Ah(own.time_s, own.current_A), own.end_s / 3600.0, delivered_Wh(own)]
         shares = shares_at_start(own, self.floor_A)
@@ -128,7 +128,7 @@ class Frame:
         return np.array(found)
 
     def windows(self, course: Course) -> Floats:
-        """Return the mean voltage in each window; of one after the end, the last there was."""
+        """Return the mean voltage in each window; of one after the end, the last there was. [V]"""
         own = self.ended(course)
         ends = np.clip(self.windows_s, own.time_s[0], own.end_s)
         ran = np.diff(ends)
@@ -137,17 +137,22 @@ class Frame:
         return np.where(ran > 0.0, sums / np.where(ran > 0.0, ran, 1.0), last)
 
     def features(self, course: Course) -> Floats:
-        """Return all that the misfit is counted in: numbers without the energy, and voltages."""
+        """Return all that the misfit is counted in: numbers without the energy, and voltages.
+
+        In the units of `values` and V. [Ah, h, 1, V]
+        """
         values = np.delete(self.values(course), 2)
         return np.concatenate([values, self.windows(course)])
 
     def errors(self, measured: Floats) -> Floats:
         """Return standard deviations of measured numbers, of the instruments and the sampling.
 
+        In the units of `values`.
+
         Parameters
         ----------
         measured : array
-            In the order of `numbers`.
+            In the order of `numbers`. In the units of `values`.
         """
         current, voltage = (
             part / 100.0 for part in (self.meter.current_percent, self.meter.voltage_percent)
@@ -170,6 +175,8 @@ class Frame:
 
     def tolerances(self, measured: Floats, windows_V: Floats) -> Floats:
         """Return what counts as 1 in the misfit: sampling, and how well any model can be.
+
+        In the units of `values`.
 
         The gain of the meters is left out: it is one of the explanations.
 

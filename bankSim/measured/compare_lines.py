@@ -27,7 +27,10 @@ def lines_of(frame: Frame, central: Course, measured: Course, drawn: list[Course
 
 
 def inside_of(lines: Lines, meter: Meter) -> list[float]:
-    """Return the part of the measured time that each line lies in its band, give or take 2 sd."""
+    """Return the part of the measured time that each line lies in its band, give or take 2 sd.
+
+    A pure number. [1]
+    """
     found = []
     for row, (seen, low, high) in enumerate(
         zip(lines.measured, lines.low, lines.high, strict=True)

@@ -60,16 +60,19 @@ class Runs:
         return next(places, None)
 
     def result(self, values: Floats) -> Result:
-        """Run with these values of all unknowns."""
+        """Run with these values of all unknowns. In the units of the unknowns."""
         return self.ensemble.story_of(values[None, :], 0)
 
     def course(self, values: Floats) -> Course:
-        """Run with these values of all unknowns."""
+        """Run with these values of all unknowns. In the units of the unknowns."""
         bank, engine = self.ensemble.engine_of(values[None, :], 0)
         return course_of_trace(engine.finish().trace(), len(bank.batteries))
 
     def values(self, moves: dict[int, float]) -> Floats:
-        """Return the values with some unknowns moved by so many standard deviations."""
+        """Return the values with some unknowns moved by so many standard deviations.
+
+        In the units of the unknowns; `moves` [1].
+        """
         values = self.middle.copy()
         for place, sds in moves.items():
             values[place] = moved(self.unknowns[place].spread, sds)
@@ -89,7 +92,7 @@ class Runs:
         workers: Workers,
         progress: Callable[[int], None] | None = None,
     ) -> list[Course]:
-        """Run each of several sets of values."""
+        """Run each of several sets of values. In the units of the unknowns."""
         return list(in_order(workers, self.course, values, progress))
 
 

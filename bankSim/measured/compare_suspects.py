@@ -56,7 +56,7 @@ def reach_of(spread: Spread) -> Reach:
 
 
 def moved(spread: Spread, sds: float) -> float:
-    """Return the value so many standard deviations from the middle."""
+    """Return the value so many standard deviations from the middle. In the unit of the unknown."""
     reach = reach_of(spread)
     if reach.by_ratio:
         return float(spread.value * math.exp(reach.sd * sds))

@@ -138,7 +138,7 @@ def lead_per_K(hours: float) -> float:  # noqa: N802 - the unit as printed
 
 
 def at_rate(charge_Ah: float, hours: float, to_rate_h: float, exponent: float) -> float:
-    """Return what a battery gives over `to_rate_h` that gave `charge_Ah` over `hours`.
+    """Return what a battery gives over `to_rate_h` that gave `charge_Ah` over `hours`. [Ah]
 
     Peukert's law, I^k t the same in both: C (H / t)^(1 - 1/k).
 

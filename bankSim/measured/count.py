@@ -51,7 +51,10 @@ class Instrument:
                 raise ParameterError(name, value, "0 or more")
 
     def line(self, name: str, field: str, unit: str, sensitivity: float) -> Contribution:
-        """Return the contribution of one of the four errors; the same in all repeats."""
+        """Return the contribution of one of the four errors; the same in all repeats.
+
+        `sensitivity` is the change of the result with the error. [unit of the result per `unit`]
+        """
         given = getattr(self, field)
         width = DEFAULTS[field] if given is None else given
         shape = Shape.RECTANGULAR if given is None else self.shape

@@ -176,7 +176,7 @@ def compare_depth(one: Side, two: Side, *, seed: int = 1, told: tuple[str, ...] 
 
 
 def range_of(values: Floats) -> Range:
-    """Central case (row 0) and 5 to 95 % of the others."""
+    """Central case (row 0) and 5 to 95 % of the others. [any unit]"""
     low, high = np.quantile(values[1:], (LOW, HIGH))
     middle = float(values[0])
     return Range(middle, min(float(low), middle), max(float(high), middle))

@@ -67,7 +67,7 @@ def _one_at_a_time(first: Floats, second: Floats) -> bool:
 
 
 def combined(discharge: Floats, charge: Floats) -> Floats:
-    """Return one current of two columns, discharge positive; NaN where both are missing."""
+    """Return one current of two columns, discharge positive; NaN where both are missing. [A]"""
     lost = np.isnan(discharge) & np.isnan(charge)
     both = np.abs(np.nan_to_num(discharge)) - np.abs(np.nan_to_num(charge)) + 0.0
     return np.where(lost, np.nan, both)
@@ -106,7 +106,7 @@ def signed(current: Floats, ways: Floats, name: str, rows: Rows, found: list[Fin
     current : array (n,)
         Of one sign throughout. [A]
     ways : array (n,)
-        1 for discharge, -1 for charge, 0 where the words do not tell.
+        1 for discharge, -1 for charge, 0 where the words do not tell. [1]
     """
     size = np.abs(current)
     open_ = (ways == REST) & (size > LITTLE * float(np.nanmax(size, initial=0.0)))
@@ -123,7 +123,7 @@ def signed(current: Floats, ways: Floats, name: str, rows: Rows, found: list[Fin
 
 
 def one_signed(current: Floats) -> bool:
-    """Tell whether a current never changes its direction."""
+    """Tell whether a current never changes its direction. [A]"""
     least = LITTLE * float(np.nanmax(np.abs(current), initial=0.0))
     return not (np.any(current < -least) and np.any(current > least))
 

@@ -119,7 +119,7 @@ def find_discharges(
 
 
 def trace(log: Log, one: Discharge) -> tuple[Floats, Floats, Floats]:
-    """Return time, current and voltage over a discharge, its edges included; each (n,).
+    """Return time, current and voltage over a discharge, its edges included; each (n,). [s, A, V]
 
     The load went on and off somewhere between two samples: the current of the outer sample is
     taken as 0, so that a trapezoid counts half of that interval.

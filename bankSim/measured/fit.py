@@ -50,12 +50,12 @@ class Fit:
 
     @property
     def sd(self) -> Floats:
-        """Standard errors of the numbers."""
+        """Standard errors of the numbers. In the units of the numbers."""
         return np.asarray(np.sqrt(np.diag(self.covariance)))
 
     @property
     def learned(self) -> Floats:
-        """1 - (sd after / sd before)^2: 0 where the logs say nothing, 1 where they say all.
+        """1 - (sd after / sd before)^2: 0 where the logs say nothing, 1 where they say all. [1]
 
         Source: docs/theory.md, eq. 25.7.
         """
@@ -83,6 +83,7 @@ def fit(
     progress : callable, optional
         Told how many turns are done, and of how many at most.
     start : array (p,), optional
+        Numbers to begin with, 0 being typical. [1]
 
     Source
     ------
@@ -145,7 +146,7 @@ def _weighted(left: Floats, samples: Samples) -> Floats:
 
 
 def robust(r: Floats) -> Floats:
-    """Return residuals whose squares are soft l1 of the given ones.
+    """Return residuals whose squares are soft l1 of the given ones. [1]
 
     Source: docs/theory.md, eq. 25.3.
     """
@@ -154,13 +155,16 @@ def robust(r: Floats) -> Floats:
 
 
 def tamed(r: Floats) -> Floats:
-    """Return the derivative of `robust`, 1 at 0."""
+    """Return the derivative of `robust`, 1 at 0. [1]"""
     root = np.sqrt(1.0 + (r / ROBUST_FROM) ** 2)
     return np.asarray(np.sqrt((root + 1.0) / 2.0) / root)
 
 
 def prior_rows(parameters: Sequence[Parameter]) -> Floats:
-    """Return rows that hold the numbers near 0, (rows, p); along R0(z) near their neighbours."""
+    """Return rows that hold the numbers near 0, (rows, p); along R0(z) near their neighbours.
+
+    A pure number. [1]
+    """
     rows = []
     place_of = {one.name: place for place, one in enumerate(parameters)}
     names = [f"resistance at {100 * z:g} %" for z in SHAPE_AT]
@@ -276,11 +280,14 @@ def _judged(
 def independent_of(residual: Floats) -> float:
     """Return how many samples of a series are independent: n / (1 + 2 sum of autocorrelations).
 
+    The count need not be whole. [1]
+
     The sum runs until the autocorrelation falls below 0.05.
 
     Parameters
     ----------
     residual : array (n,)
+        [any unit]
 
     Source
     ------

@@ -96,6 +96,7 @@ def read_number(text: str, marks: Marks, unit: str = "") -> float:
         How the file writes numbers.
     unit : str
         Of the column; a unit glued to the number is converted to it.
+        So the number is in the unit of the column.
     """
     found = _NUMBER.fullmatch(_minus_first(tidy(text)))
     if found is None:

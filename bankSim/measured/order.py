@@ -250,7 +250,10 @@ def gap_findings(gaps: tuple[Gap, ...], rows: Rows) -> list[Finding]:
 def once(
     time_s: Floats, voltage: Floats, current: Floats, good: NDArray[np.bool_], rows: Rows
 ) -> tuple[NDArray[np.bool_], list[Finding]]:
-    """Return which good samples are not written a second time, and tell of those that are."""
+    """Return which good samples are not written a second time, and tell of those that are.
+
+    Voltages [V], currents [A].
+    """
     twice = np.zeros(good.size, bool)
     twice[good] = written_twice(time_s[good], voltage[good], current[good])
     return good & ~twice, twice_finding(twice, rows)

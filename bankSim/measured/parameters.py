@@ -193,7 +193,10 @@ class Recipe:
         return found
 
     def cells_of(self, numbers: Floats, log: int) -> tuple[Cell, ...]:
-        """Return the cells in series at the start of a log; one where all are alike."""
+        """Return the cells in series at the start of a log; one where all are alike.
+
+        `numbers` are those of the fit. [1]
+        """
         value = {one.name: float(v) for one, v in zip(self.parameters(), numbers, strict=True)}
         mean = self._mean_cell(value)
         start = self.starts[log][0] + value.get(f"start of log {log + 1}", 0.0)

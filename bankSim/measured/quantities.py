@@ -150,7 +150,10 @@ class Beside:
     deepest_Ah: float
 
     def variance(self, value: float, unit: str) -> float:
-        """Return what these errors add to the variance of a value."""
+        """Return what these errors add to the variance of a value.
+
+        `value` in its unit; the variance in that squared. [any unit]
+        """
         gain = self.shunt_gain_percent / 100.0 * RECTANGULAR * value
         if unit == "Ah":
             return float(gain**2 + (0.5 * max(value - self.deepest_Ah, 0.0)) ** 2)

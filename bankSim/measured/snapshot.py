@@ -266,7 +266,7 @@ def left_draws(
 
 
 def limit_of(voltages_V: tuple[float, ...], around: Circumstances) -> tuple[float, str]:
-    """Return to which voltage charge left is counted, and where that comes from."""
+    """Return to which voltage charge left is counted, and where that comes from. [V]"""
     if around.limit_V is not None:
         return around.limit_V, "given"
     lowest, facts = min(voltages_V), around.facts

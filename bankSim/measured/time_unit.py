@@ -34,10 +34,10 @@ def settle_unit(
     Parameters
     ----------
     time : array (n,)
-        Numbers of the file without unit.
+        Numbers of the file without unit. [unit to be found]
     voltage_V, current_A : array (n,)
     counters : mapping
-        From header to the unit and the values (n,) of a column of charge or energy.
+        From header to the unit and the values (n,) of a column of charge or energy. [Ah or Wh]
     """
     good = np.isfinite(time) & np.isfinite(voltage_V) & np.isfinite(current_A)
     time, voltage_V, current_A = time[good], voltage_V[good], current_A[good]

@@ -129,7 +129,7 @@ def _why_not(value: float) -> str:
 def typed_numbers(
     text: str | None, option: str, low: float, high: float, most: int = MOST_REPEATS
 ) -> list[float]:
-    """Read numbers with slashes or spaces between them, "148 / 149,5".
+    """Read numbers with slashes or spaces between them, "148 / 149,5". In the unit of the option.
 
     Parameters
     ----------
@@ -138,7 +138,7 @@ def typed_numbers(
     option : str
         For messages.
     low, high : float
-        Allowed range.
+        Allowed range. In the unit of the option.
     most : int
         How many.
     """

@@ -116,7 +116,7 @@ class Budget:
 
     @property
     def degrees(self) -> float:
-        """Effective degrees of freedom, not rounded (JCGM 100, G.2b).
+        """Effective degrees of freedom, not rounded (JCGM 100, G.2b). [1]
 
         Source: docs/theory.md, eq. 26.5.
         """
@@ -174,7 +174,10 @@ class Repeated:
 
     @property
     def of_mean(self) -> float:
-        """Experimental standard deviation of the mean, s / sqrt(n)."""
+        """Experimental standard deviation of the mean, s / sqrt(n).
+
+        In the unit of the observations.
+        """
         return self.deviation / math.sqrt(self.count)
 
 
@@ -184,7 +187,7 @@ def repeated(values: Sequence[float]) -> Repeated:
     Parameters
     ----------
     values : sequence of float
-        At least one.
+        At least one. All in one unit, which the answer has, too. [any unit]
     """
     import numpy as np
 
@@ -197,6 +200,8 @@ def repeated(values: Sequence[float]) -> Repeated:
 
 def pooled(groups: Sequence[Sequence[float]]) -> tuple[float, int]:
     """Return the deviation within groups, pooled, and its degrees of freedom; NaN and 0 if none.
+
+    In the unit of the observations.
 
     Source
     ------

@@ -49,7 +49,10 @@ class Curve:
 
     @classmethod
     def linear(cls, z: ArrayLike, y: ArrayLike, *, hold_ends: bool = False) -> "Curve":
-        """Straight lines between rows; ends go on with the last slope, or hold the last value."""
+        """Straight lines between rows; ends go on with the last slope, or hold the last value.
+
+        `z` [1]; `y` [V, or ohm].
+        """
         knots, values = np.asarray(z, dtype=float), np.asarray(y, dtype=float)
         slopes = np.diff(values) / np.diff(knots)
         coefficients = np.zeros((knots.size - 1, 4))
@@ -59,12 +62,12 @@ class Curve:
 
     @classmethod
     def constant(cls, y: float) -> "Curve":
-        """Return the same value at every state of charge."""
+        """Return the same value at every state of charge. [V, or ohm]"""
         return cls.linear([0.0, 1.0], [y, y])
 
     @classmethod
     def smooth(cls, function: Callable[[Floats], Floats], z: ArrayLike) -> "Curve":
-        """Cubic Hermite pieces through function(z), slopes by central differences.
+        """Cubic Hermite pieces through function(z), slopes by central differences. `z` [1].
 
         Source: docs/theory.md, eq. 3.10.
         """
@@ -113,6 +116,9 @@ class Curve:
 
 
 def table_rows(curve: Curve, extra: Sequence[float] = ()) -> tuple[Floats, Floats]:
-    """Return (z, y) at the knots of a curve and at `extra` states of charge, sorted."""
+    """Return (z, y) at the knots of a curve and at `extra` states of charge, sorted.
+
+    z [1], y [V, or ohm].
+    """
     z = np.unique(np.concatenate([curve.knots, np.asarray(extra, dtype=float)]))
     return z, curve(z)

@@ -99,6 +99,8 @@ def rest_voltage(table: RestVoltages, capacity_per_rated: float, head: Floats) -
 def ocv_curve(table: RestVoltages, capacity_per_rated: float) -> Curve:
     """Return `rest_voltage` as cubic pieces, with the rise above full.
 
+    `capacity_per_rated` in Ah per rated Ah. [1]
+
     Source: docs/theory.md, eq. 3.8.
     """
     low = np.concatenate([np.linspace(-0.11, 0.15, 27), np.linspace(0.2, 1.0, 9)])

@@ -135,7 +135,10 @@ class Load:
             raise ParameterError("profile_s", "not rising", "rising times")
 
     def amount(self, time_s: Floats, starts_at_s: float) -> Floats:
-        """Return the amount at the given times, right-continuous; shape of `time_s`."""
+        """Return the amount at the given times, right-continuous; shape of `time_s`.
+
+        Unit: [A V^(1 - exponent)]
+        """
         index = np.searchsorted(self.profile_s, time_s, side="right") - 1
         held = np.where(index < 0, 0.0, self.profile_amount[np.maximum(index, 0)])
         return np.asarray(held * self.schedule.is_on(time_s, starts_at_s))

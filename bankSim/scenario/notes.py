@@ -13,14 +13,17 @@ class Notes:
     remarks: list[str] = field(default_factory=list)
 
     def assume(self, key: str, value: float | str, unit: str, source: str) -> None:
-        """Note a value that the file did not give, without the last digits of round-off."""
+        """Note a value that the file did not give, without the last digits of round-off.
+
+        In the unit of the key.
+        """
         tidy = value if isinstance(value, str) else float(f"{value:.12g}")
         self.assumed.append(Assumed(key, tidy, unit, source))
 
     def given_or(
         self, given: float | None, key: str, typical: float, unit: str, source: str
     ) -> float:
-        """Return what was given, or the typical value after noting it."""
+        """Return what was given, or the typical value after noting it. In the unit of the key."""
         if given is not None:
             return given
         self.assume(key, typical, unit, source)

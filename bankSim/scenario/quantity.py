@@ -79,7 +79,10 @@ class Quantity(Kind):
         return f"{whole}{_plain(self.lowest)} to {_plain(self.highest)}{unit}"
 
     def check(self, value: object) -> float | int:
-        """Return the number, whole ones as int, or refuse it; a spread gives an `Uncertain`."""
+        """Return the number, whole ones as int, or refuse it; a spread gives an `Uncertain`.
+
+        In the unit of the key.
+        """
         if isinstance(value, dict) and self._may_spread:
             return read_uncertain(value, self._holds, self.allowed, (self.lowest, self.highest))
         if isinstance(value, bool) or not isinstance(value, int | float):
@@ -222,7 +225,7 @@ class Clock(Kind):
     midnight: bool = False
 
     def check(self, value: object) -> float:
-        """Return the seconds after midnight, or refuse it."""
+        """Return the seconds after midnight, or refuse it. [s]"""
         latest = "24:00" if self.midnight else "23:59"
         text = value if isinstance(value, str) else ""
         found = re.fullmatch(r"([01]\d|2[0-3]):([0-5]\d)", text, re.ASCII)

@@ -72,7 +72,10 @@ def _is_plausible(
 
 
 def plausible_limit(watch: Watch, cells_in_series: int) -> tuple[float, float, str]:
-    """Return the range that a limit can sensibly have, and a word on what it is per."""
+    """Return the range that a limit can sensibly have, and a word on what it is per.
+
+    Unit: [V, A or degC]
+    """
     cell_V = highest_limit(cells_in_series)
     if watch in (Watch.LOWEST_CELL, Watch.HIGHEST_CELL):
         return 0.0, cell_V, " (one cell, not the whole battery)" if cells_in_series > 1 else ""

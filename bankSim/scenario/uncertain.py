@@ -58,7 +58,7 @@ def read_uncertain(
     allowed : str
         That range in words.
     limits : (float, float)
-        Where a normal spread is cut.
+        Where a normal spread is cut. In the unit of the key.
     """
     unknown = [key for key in table if key not in SPREAD_KEYS]
     if unknown:
@@ -126,7 +126,7 @@ def narrower_words(
     value, sd : float
         In the unit of the key.
     limits : (float, float)
-        The range.
+        The range. In the unit of the key.
     by_percent : bool
         The file gives the sd in percent of the value.
     """
@@ -146,7 +146,7 @@ def narrower_words(
 
 
 def rounded_down(value: float) -> str:
-    """Write a number above 0 with three digits, none of them rounded up."""
+    """Write a number above 0 with three digits, none of them rounded up. [any unit]"""
     place = 10.0 ** (math.floor(math.log10(value)) - 2)
     return f"{math.floor(value / place * (1.0 + 1e-12)) * place:.3g}"
 

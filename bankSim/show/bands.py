@@ -50,8 +50,9 @@ def draw_bands(axes: "Axes", x: Floats, five: Floats, colour: str) -> None:
     ----------
     axes : Axes
     x : array (t,)
+        In the unit of the axis.
     five : array (5, t)
-        At 5, 25, 50, 75 and 95 %; NaN where a line has ended.
+        At 5, 25, 50, 75 and 95 %; NaN where a line has ended. In the unit of the axis.
     colour : str
     """
     for low, high, alpha in ((LOW, HIGH, WIDE_ALPHA), (QUARTER, THREE, NARROW_ALPHA)):
@@ -67,7 +68,7 @@ def mark_ends(axes: "Axes", x: Floats, five: Floats, ended: Flags, colour: str) 
     Parameters
     ----------
     axes, x, five, colour
-        As in `draw_bands`.
+        As in `draw_bands`. In the units of the axes.
     ended : array (5,)
         Which lines stop because draws end.
     """
@@ -84,6 +85,8 @@ def mark_ends(axes: "Axes", x: Floats, five: Floats, ended: Flags, colour: str) 
 
 def switching_width(x: Floats, lines: Sequence[Floats]) -> float | None:
     """Return over how long lines are averaged where one of them jumps often; None: none does.
+
+    Unit: [unit of x]
 
     It is whole periods of the line that jumps most, in units of x.
     """
@@ -106,14 +109,16 @@ def _ups(x: Floats, y: Floats) -> Floats:
 def averaged(x: Floats, y: Floats, width: float | None, apart: float = math.nan) -> Floats:
     """Return the running average of a line; it begins and ends half a width inside its stretches.
 
+    Unit: [unit of y]
+
     Parameters
     ----------
     x, y : array (t,)
-        NaN where there is no line.
+        NaN where there is no line. [unit of each axis]
     width : float or None
         In units of x; None: the line itself is returned, as are stretches that are shorter.
     apart : float
-        No average reaches across this value, such as the 0 V of a dead bus.
+        No average reaches across this value, such as the 0 V of a dead bus. [unit of y]
     """
     if width is None:
         return y

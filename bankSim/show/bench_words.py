@@ -9,12 +9,15 @@ from bankSim.sim.numbers import number
 
 
 def amount(value: float, beside: float, unit: str = "Ah") -> str:
-    """Round a value to the second digit of what it is uncertain by."""
+    """Round a value to the second digit of what it is uncertain by. Both in one unit. [any unit]"""
     return f"{rounded(value, beside)} {unit}"
 
 
 def rounded(value: float, beside: float) -> str:
-    """Round to the second digit of an uncertainty, at most 3 decimals (JCGM 100, 7.2.6)."""
+    """Round to the second digit of an uncertainty, at most 3 decimals (JCGM 100, 7.2.6).
+
+    Both in one unit. [any unit]
+    """
     if not math.isfinite(value):
         return "-"
     decimals = 2
@@ -35,7 +38,7 @@ def sure(confidence: float) -> str:
 
 
 def degrees_text(degrees: float) -> str:
-    """Degrees of freedom, rounded down; many where they are infinite or above 999."""
+    """Degrees of freedom, rounded down; many where they are infinite or above 999. [1]"""
     return "many" if degrees > 999.0 else f"{math.floor(degrees + 1e-9)}"
 
 

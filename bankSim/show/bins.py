@@ -29,13 +29,14 @@ def mean_in(course: Course, values: Floats | Flags, edges_s: Floats) -> Floats:
     ----------
     course : Course
     values : array (m,)
-        One a span; numbers or flags.
+        One a span; numbers or flags. [any unit]
     edges_s : array (b + 1,)
         [s]
 
     Returns
     -------
     means : array (b,)
+        [unit of the values; 1 of flags]
     """
     ends = np.concatenate([[course.start_s[0]], course.end_s])
     area = np.concatenate([[0.0], np.cumsum(np.asarray(values, dtype=float) * course.length_s)])
@@ -43,7 +44,7 @@ def mean_in(course: Course, values: Floats | Flags, edges_s: Floats) -> Floats:
 
 
 def most_in(course: Course, values: Floats, edges_s: Floats) -> Floats:
-    """Largest value in each bin, (b,); arguments as in `mean_in`."""
+    """Largest value in each bin, (b,); arguments as in `mean_in`. [unit of the values]"""
     first = np.maximum(np.searchsorted(course.start_s, edges_s[:-1], side="right") - 1, 0)
     last = np.maximum(np.searchsorted(course.start_s, edges_s[1:], side="left"), first + 1)
     return np.array([values[a:b].max() for a, b in zip(first, last, strict=True)])

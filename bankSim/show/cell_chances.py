@@ -48,7 +48,10 @@ def cell_rows(result: SpreadResult, most: int) -> list[CellRow]:
 
 
 def field_of(rows: list[CellRow]) -> Floats:
-    """Return the chances in columns: cells, then other causes, then "stays in"; NaN for none."""
+    """Return the chances in columns: cells, then other causes, then "stays in"; NaN for none.
+
+    A pure number. [1]
+    """
     wide = max(len(row.cells) for row in rows)
     field = np.full((len(rows), wide + 2), np.nan)
     for place, row in enumerate(rows):
@@ -100,7 +103,10 @@ def _numbers(axes: "Axes", field: Floats, middles: Floats) -> None:
 
 
 def column_edges(wide: int) -> Floats:
-    """Return the edges of the columns: cells 1 wide, the two behind them wide enough for words."""
+    """Return the edges of the columns: cells 1 wide, the two behind them wide enough for words.
+
+    Unit: [cells]
+    """
     last = max(1.0, wide / CELLS_A_WORD)
     return np.concatenate([np.arange(wide + 1.0), [wide + last, wide + 2.0 * last]])
 

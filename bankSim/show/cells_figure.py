@@ -101,7 +101,10 @@ def _cells(table: "pd.DataFrame", event: Event) -> list[Floats]:
 
 
 def deciding_place(event: Event, cells: list[Floats]) -> int:
-    """Place of the deciding cell; the lowest one when the rule watches no cell."""
+    """Place of the deciding cell; the lowest one when the rule watches no cell.
+
+    Voltages of the cells. [V]
+    """
     if event.cell is not None:
         return event.cell - 1
     readings = event.cell_voltages_V or ()
@@ -205,7 +208,7 @@ def covered(lines_V: list[Floats], deciding: int) -> list[int]:
 
 
 def who_ends_where(ends: list[float], deciding: int, hidden: list[int]) -> list[tuple[str, float]]:
-    """Texts and heights, the deciding cell first; others that end alike share a text."""
+    """Texts and heights, the deciding cell first; others that end alike share a text. [V]"""
     words = f"cell {deciding + 1}" if len(hidden) == 1 else f"cells {_numbers(hidden)} alike"
     texts = [(words, ends[deciding])]
     others = [place for place in range(len(ends)) if place not in hidden]
@@ -234,7 +237,10 @@ def _numbers(places: list[int]) -> str:
 
 
 def spread(heights: list[float], gap: float) -> list[float]:
-    """Move heights apart to at least `gap`, keeping their order and their middle."""
+    """Move heights apart to at least `gap`, keeping their order and their middle.
+
+    Unit: [unit of the axis]
+    """
     order = np.argsort(heights, kind="stable")
     moved = np.asarray(heights, dtype=float)[order]
     for place in range(1, moved.size):

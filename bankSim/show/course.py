@@ -132,7 +132,7 @@ def changes(times: Floats, modes: Floats, bit: int) -> list[tuple[float, float |
     Parameters
     ----------
     times, modes : array (r,)
-        Rows of a trace: time and blocked directions.
+        Rows of a trace: time and blocked directions. [s; bits]
     bit : int
         The direction.
     """

@@ -24,7 +24,7 @@ def tell_draw(
         Of that draw, from `Ensemble.story_of`.
     unknowns : sequence of Unknown
     values : array (unknowns,)
-        In their units.
+        In the units of the unknowns.
     draw, seed : int
     """
     story = tell(result)

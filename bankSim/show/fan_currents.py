@@ -49,7 +49,7 @@ def draw_currents(
     panels : sequence of Axes
     result : SpreadResult
     time, width
-        As in `draw_voltage`.
+        As in `draw_voltage`. In the unit of the time axis.
     shown : sequence of int
         Places of the batteries, one a panel.
     """

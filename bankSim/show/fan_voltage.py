@@ -63,7 +63,7 @@ def _title(result: SpreadResult, unit: str) -> str:
 
 
 def draw_running(axes: "Axes", fan: Fan, time: Floats) -> None:
-    """Draw the part of the draws that still run; `time` as in `draw_voltage`."""
+    """Draw the part of the draws that still run; `time` as in `draw_voltage`. [unit of the axis]"""
     axes.fill_between(time, 0.0, 100.0 * fan.running, color=QUIET, alpha=0.6, linewidth=0)
     axes.plot(time, 100.0 * fan.running, color=INK, linewidth=0.8)
     dress(axes, "", "", "still run [%]")

@@ -32,7 +32,10 @@ def scaled(band: Band, factor: float, unit: str) -> Band:
 
 
 def signed(value: float, scale: float) -> str:
-    """Write a change with its sign, rounded as suits the scale; none where it rounds to 0."""
+    """Write a change with its sign, rounded as suits the scale; none where it rounds to 0.
+
+    Both in one unit. [any unit]
+    """
     text = beside(abs(value), scale)
     if float(text) == 0.0:
         return text

@@ -89,9 +89,9 @@ def leave_room(
     ----------
     axes : Axes
     marks : sequence of float
-        Where something is drawn.
+        Where something is drawn. In the unit of the axis.
     notes : sequence of (float, str)
-        Where words begin, and the words.
+        Where words begin, and the words. In the unit of the axis.
     inches : float
         Width of the axes.
     """

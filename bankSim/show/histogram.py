@@ -25,6 +25,7 @@ def draw_histogram(axes: "Axes", values: Floats, band: Band, colour: str) -> Non
     ----------
     axes : Axes
     values : array (draws,)
+        In the unit of the axis.
     band : Band
         Of these values.
     colour : str
@@ -70,7 +71,10 @@ def _points(band: Band) -> tuple[tuple[int, str, str, float], ...]:
 
 
 def edges_of(values: Floats) -> Floats:
-    """Return even edges of bins, as many as the number of draws carries; (b + 1,)."""
+    """Return even edges of bins, as many as the number of draws carries; (b + 1,).
+
+    Unit: [unit of the values]
+    """
     low, high = float(values.min()), float(values.max())
     if high - low <= NARROW * max(abs(low), abs(high), 1e-9):
         half = max(0.05 * abs(low), 0.5)

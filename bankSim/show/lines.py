@@ -26,7 +26,7 @@ INSIDE = (0.02, 0.95)
 
 
 def time_unit(span_s: float) -> tuple[float, str]:
-    """Seconds in the unit that suits a span, and its name."""
+    """Seconds in the unit that suits a span, and its name. [that unit]"""
     if span_s < 600.0:
         return 1.0, "s"
     return (60.0, "min") if span_s < 3.0 * 3600.0 else (3600.0, "h")
@@ -36,6 +36,8 @@ def changing(
     axes: "Axes", x: Floats, y: Floats, look: dict[str, Any], breaks: Floats, width: float | None
 ) -> "Line2D":
     """Draw a line; with a width (unit of x) a pale line and its running average on top.
+
+    y in the unit of its axis.
 
     No average reaches across one of `breaks`, in the unit of x.
     """
@@ -50,6 +52,8 @@ def changing(
 def averaging_width(x: Floats, lines: Sequence[Floats]) -> float | None:
     """Return one width for all lines of a panel, where any of them switches often; in units of x.
 
+    Unit: [unit of x]
+
     It is whole periods of the line that switches most.
     """
     finite = [np.isfinite(y) for y in lines]
@@ -59,7 +63,7 @@ def averaging_width(x: Floats, lines: Sequence[Floats]) -> float | None:
 
 
 def averaged_note(width: float | None, unit: str) -> str:
-    """Say over how long the bold lines are averages, if they are."""
+    """Say over how long the bold lines are averages, if they are. [unit of the axis of time]"""
     if width is None:
         return ""
     return f" (bold: average over {whole_or(width, 2)} {unit}; pale: as it flows)"

@@ -62,7 +62,10 @@ def is_much(result: MattersResult) -> bool:
 
 
 def rare_cases(result: MattersResult) -> float:
-    """In how many cases the answer is not the usual one; without end where it is a number."""
+    """In how many cases the answer is not the usual one; without end where it is a number.
+
+    Unit: [cases]
+    """
     points = 2 * result.base
     return round((1.0 - result.guess.value) * points) if is_chance(result) else math.inf
 
@@ -133,7 +136,7 @@ def settled(result: MattersResult, sd: float) -> Estimate:
     ----------
     result : MattersResult
     sd : float
-        Standard deviation of yes (1) and no (0) that stays.
+        Standard deviation of yes (1) and no (0) that stays. [1]
     """
     alike = min(max(round((1.0 - 2.0 * sd**2) * result.base), 0), result.base)
     counted, guess = chance(alike, result.base), result.guess
@@ -148,7 +151,7 @@ def at_least(part: Estimate) -> str:
 
 
 def part_alone(one: Matter) -> float:
-    """Return what part of the standard deviation stays when one group alone is known."""
+    """Return what part of the standard deviation stays when one group alone is known. [1]"""
     return math.sqrt(1.0 - within(one.first).value)
 
 

@@ -40,7 +40,7 @@ class Row:
 
     @property
     def ends(self) -> list[float]:
-        """Everything that is marked along the axis."""
+        """Everything that is marked along the axis. In the unit of the axis."""
         own = (self.band.central, self.label, *(point.value for point in self.band.percentiles))
         return [value for value in own if value is not None]
 

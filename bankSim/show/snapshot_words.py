@@ -12,7 +12,7 @@ CERTAIN, LIKELY = 0.995, 0.90
 
 
 def amount(value: float) -> str:
-    """Return Ah with two digits, three from 10 on, one below 0.1; a sign where below 0."""
+    """Return Ah with two digits, three from 10 on, one below 0.1; a sign where below 0. [Ah]"""
     size = abs(value)
     return number(value, 1 if size < 0.095 else 2 if size < 10.0 else 3)
 
@@ -62,7 +62,7 @@ def cell_decided(answered: Answered, place: int) -> bool:
 
 
 def base_of(answered: Answered, place: int) -> tuple[float, str]:
-    """Return the Ah that a gain is a part of, and what they are called."""
+    """Return the Ah that a gain is a part of, and what they are called. [Ah]"""
     given = answered.delivered_Ah
     if given:
         return given[place if len(given) > 1 else 0], "of what it delivered"

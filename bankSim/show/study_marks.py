@@ -24,7 +24,10 @@ def sign(figure: "Figure", text: str) -> None:
 
 
 def interval_mark(axes: "Axes", band: Band, y: float, colour: str) -> None:
-    """Draw 5-95 % thin, 25-75 % thick, the median as a stroke; below a ring at the single run."""
+    """Draw 5-95 % thin, 25-75 % thick, the median as a stroke; below a ring at the single run.
+
+    `y` is the place of the row. [rows]
+    """
     if not band.percentiles:
         return
     low, quarter, middle, three, high = (point.value for point in band.percentiles)
@@ -81,7 +84,10 @@ def top_legend(figure: "Figure", entries: dict[str, Any]) -> None:
 
 
 def whisker(axes: "Axes", estimate: Estimate, y: float, scale: float = 100.0) -> None:
-    """Draw the interval of an estimate with a cap at both ends."""
+    """Draw the interval of an estimate with a cap at both ends.
+
+    `y` is the place of the row [rows], `scale` a factor [1].
+    """
     ends = [scale * estimate.low, scale * estimate.high]
     axes.plot(
         ends, [y, y], color=INK, linewidth=1.0, marker="|", markersize=5, markeredgewidth=1.0,
@@ -90,7 +96,10 @@ def whisker(axes: "Axes", estimate: Estimate, y: float, scale: float = 100.0) ->
 
 
 def name_rows(axes: "Axes", names: Sequence[str], *, first: float = 0.0) -> None:
-    """Name rows from the top down; any name is shown as written."""
+    """Name rows from the top down; any name is shown as written.
+
+    `first` is the place of the first. [rows]
+    """
     crowd = len(names) > CROWD
     axes.set_yticks([first + place for place in range(len(names))], list(names))
     for tick in axes.get_yticklabels():
@@ -101,7 +110,7 @@ def name_rows(axes: "Axes", names: Sequence[str], *, first: float = 0.0) -> None
 
 
 def beside_row(axes: "Axes", x: float, y: float, text: str, size: float = 8.0) -> None:
-    """Write behind a mark."""
+    """Write behind a mark. x in the unit of the axis, y the row [rows], size [pt]."""
     note = axes.annotate(
         text, (x, y), xytext=(6, 0), textcoords="offset points", va="center", fontsize=size,
         color=INK, zorder=6,

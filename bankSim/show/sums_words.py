@@ -33,10 +33,13 @@ def is_single(result: SumsResult) -> bool:
 
 
 def middle(band: Band) -> float:
-    """Return the median."""
+    """Return the median. In the unit of the answer."""
     return band.percentiles[MIDDLE].value
 
 
 def change_of(part: Part) -> float:
-    """Return the median change against the step before; 0 for the first step."""
+    """Return the median change against the step before; 0 for the first step.
+
+    In the unit of the answer.
+    """
     return 0.0 if part.change is None else middle(part.change)

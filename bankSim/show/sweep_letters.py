@@ -55,6 +55,7 @@ def likeliest(result: SweepResult) -> tuple[Numbers, Floats]:
     likely : array (values of the second key, values of the first key)
         Numbers of batteries from 0; -1 where rather nobody does, -2 where several do at once.
     chance : array, of the same shape
+        [1]
     """
     count = len(result.scenario.bank.batteries)
     parts = np.array([result.grid(_chance_of(number)).T for number in range(count)])
@@ -77,7 +78,10 @@ def _together(point: SweptPoint) -> float:
 
 
 def draw_letters(axes: "Axes", result: SweepResult, likely: Numbers, surely: Floats) -> None:
-    """Draw the map, as `likeliest` tells it; in small maps with the chance of 100 cases."""
+    """Draw the map, as `likeliest` tells it; in small maps with the chance of 100 cases.
+
+    `surely` is that chance. [1]
+    """
     image = np.array([[_pale(int(number)) for number in row] for row in likely])
     axes.imshow(image, aspect="auto", origin="lower")
     _borders(axes, likely)
@@ -88,7 +92,7 @@ def draw_letters(axes: "Axes", result: SweepResult, likely: Numbers, surely: Flo
 
 
 def write(axes: "Axes", x: float, y: float, text: str, colour: str) -> None:
-    """Write into a cell."""
+    """Write into a cell. [columns, rows]"""
     axes.text(x, y, text, ha="center", va="center", fontsize=7.5, color=colour)
 
 

@@ -17,7 +17,7 @@ def thin(x: Floats, y: Floats, buckets: int = BUCKETS) -> tuple[Floats, Floats]:
     Parameters
     ----------
     x, y : array (n,)
-        A line; repeated x are allowed.
+        A line; repeated x are allowed. [any units]
     buckets : int
         At most 4 times as many points are kept.
 
@@ -25,6 +25,7 @@ def thin(x: Floats, y: Floats, buckets: int = BUCKETS) -> tuple[Floats, Floats]:
     -------
     x, y : array (m,)
         The line itself when it is short already; the ends and both extremes always stay.
+        [any units]
     """
     if x.size <= 4 * buckets:
         return x, y
@@ -43,8 +44,9 @@ def means(x: Floats, y: Floats, width: float, points: int = MEANS) -> tuple[Floa
     Parameters
     ----------
     x : array (n,)
-        Not falling; a repeated x is a jump.
+        Not falling; a repeated x is a jump. [any unit]
     y : array (n,)
+        [any unit]
     width : float
         More than 0, less than the reach of x. [unit of x]
     points : int
@@ -52,6 +54,7 @@ def means(x: Floats, y: Floats, width: float, points: int = MEANS) -> tuple[Floa
     Returns
     -------
     x, mean : array (points,)
+        [any unit]
     """
     area = np.concatenate([[0.0], np.cumsum(np.diff(x) * (y[1:] + y[:-1]) / 2.0)])
     half = width / 2.0
@@ -67,7 +70,7 @@ def means_between(x: Floats, y: Floats, width: float, breaks: Floats) -> tuple[F
     Parameters
     ----------
     x, y : array (n,)
-        As in `means`.
+        As in `means`. [any units]
     width : float
         [unit of x]
     breaks : array (k,)
@@ -76,6 +79,7 @@ def means_between(x: Floats, y: Floats, width: float, breaks: Floats) -> tuple[F
     Returns
     -------
     x, mean : array (m,)
+        [any units]
     """
     edges = np.concatenate([[-np.inf], breaks, [np.inf]])
     parts: list[tuple[Floats, Floats]] = []
@@ -96,7 +100,10 @@ def means_between(x: Floats, y: Floats, width: float, breaks: Floats) -> tuple[F
 
 
 def rises(x: Floats, y: Floats) -> Floats:
-    """Where a line jumps up by more than a tenth of the range in which it usually is."""
+    """Where a line jumps up by more than a tenth of the range in which it usually is.
+
+    Unit: [unit of x]
+    """
     if y.size < 2:
         return np.empty(0)
     reach = float(np.subtract(*np.percentile(y, (95.0, 5.0))))
@@ -104,6 +111,9 @@ def rises(x: Floats, y: Floats) -> Floats:
 
 
 def smoothing_width(x: Floats, up: Floats) -> float:
-    """Whole periods of the switching, about a `STRETCHES`th of the line; no beat is left then."""
+    """Whole periods of the switching, about a `STRETCHES`th of the line; no beat is left then.
+
+    Unit: [unit of x]
+    """
     period = float(np.median(np.diff(up)))
     return period * max(1.0, round(float(np.ptp(x)) / STRETCHES / period))

@@ -13,12 +13,15 @@ UNITS = ((1.0, 60.0, "s"), (60.0, 3600.0, "min"), (3600.0, math.inf, "h"))
 
 
 def middle_of_both(one: Difference) -> float:
-    """Return the larger of the medians of both sides."""
+    """Return the larger of the medians of both sides. In the unit of the answer."""
     return max(abs(band.percentiles[MIDDLE].value) for band in (one.one, one.other))
 
 
 def reach_of(one: Difference) -> float:
-    """Return how far from 0 the difference gets in 9 of 10 cases, either way."""
+    """Return how far from 0 the difference gets in 9 of 10 cases, either way.
+
+    In the unit of the answer.
+    """
     return max(abs(one.difference.percentiles[place].value) for place in (LOW, HIGH))
 
 
@@ -45,25 +48,28 @@ def decimals_of(one: Difference) -> int:
 
 
 def decimals_at(scale: float, digits: int) -> int:
-    """Return the decimals that give a number of this scale so many digits."""
+    """Return the decimals that give a number of this scale so many digits. [any unit]"""
     return max(0, digits - 1 - math.floor(math.log10(max(abs(scale), 0.1))))
 
 
 def plain(value: float | None, decimals: int) -> str:
-    """Write with these decimals; "-" where there is none."""
+    """Write with these decimals; "-" where there is none. [any unit]"""
     if value is None or not math.isfinite(value):
         return "-"
     return f"{round(value, decimals) + 0.0:.{decimals}f}"
 
 
 def signed(value: float | None, decimals: int) -> str:
-    """Write with a sign, none where it rounds to 0; "-" where there is none."""
+    """Write with a sign, none where it rounds to 0; "-" where there is none. [any unit]"""
     text = plain(value, decimals)
     return f"+{text}" if text != "-" and float(text) > 0.0 else text
 
 
 def below(value: float, one: Difference) -> str:
-    """Return a round bound of a small difference, never below the solver's error: "0.2 Ah"."""
+    """Return a round bound of a small difference, never below the solver's error: "0.2 Ah".
+
+    In any unit. [any unit]
+    """
     bound = max(value, SOLVER * middle_of_both(one))
     if one.answer.unit != RUNTIME.unit:
         return f"{_round_up(bound)} {one.answer.unit}"

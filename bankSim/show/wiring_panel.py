@@ -37,7 +37,10 @@ def _sizes(user: User, width: float) -> list[str]:
 def tall_panel(
     paper: Paper, x: float, y: float, width: float, height: float, facts: Facts, most: int
 ) -> None:
-    """Draw a box with a line for each name of a load or charger, then its size."""
+    """Draw a box with a line for each name of a load or charger, then its size.
+
+    Unit: [px]
+    """
     paper.box(x, y, width, height)
     room, at = width - 2 * PAD_PX, y + PAD_PX
     for heading, users in groups_of(facts, most):

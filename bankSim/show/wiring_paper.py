@@ -33,7 +33,7 @@ class Paper:
         self.root = ElementTree.Element("g", {"font-family": FONT, "fill": INK})
 
     def line(self, points: Sequence[Point], colour: str = INK, width: float = 2.0) -> None:
-        """Draw straight pieces from point to point."""
+        """Draw straight pieces from point to point. Places and width [px]."""
         path = " ".join(f"{'ML'[place > 0]}{x:.1f} {y:.1f}" for place, (x, y) in enumerate(points))
         self._add(
             "path",
@@ -57,7 +57,7 @@ class Paper:
         colour: str = INK,
         round_px: float = 5.0,
     ) -> None:
-        """Draw a box with rounded corners."""
+        """Draw a box with rounded corners. [px]"""
         self._add(
             "rect",
             x=f"{x:.1f}",
@@ -71,7 +71,7 @@ class Paper:
         )
 
     def dot(self, at: Point, colour: str, radius: float = 3.5) -> None:
-        """Draw where conductors meet."""
+        """Draw where conductors meet. [px]"""
         self._add("circle", cx=f"{at[0]:.1f}", cy=f"{at[1]:.1f}", r=f"{radius:g}", fill=colour)
 
     def resistor(self, at: Point, *, upright: bool = False, colour: str = INK) -> None:
@@ -98,7 +98,10 @@ class Paper:
         fill: str = INK,
         room: float | None = None,
     ) -> None:
-        """Write one line; with `room` it is made smaller until it fits, but never cut."""
+        """Write one line; with `room` it is made smaller until it fits, but never cut.
+
+        Unit: [px]
+        """
         line = clean(text)
         size = size if room is None else fitting_size(line, room, size, bold=bold)
         element = self._add(
@@ -122,7 +125,10 @@ class Paper:
         size: float = NAME_PX,
         bold: bool = True,
     ) -> None:
-        """Write a name, a little smaller where that helps; what has no room is left out."""
+        """Write a name, a little smaller where that helps; what has no room is left out.
+
+        Unit: [px]
+        """
         size = max(fitting_size(clean(name), room, size, bold=bold), SMALLER * size)
         short = fitting(name, room, size, bold=bold)
         self.text(x, y, short, size=size, bold=bold)

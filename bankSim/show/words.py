@@ -6,13 +6,19 @@ from bankSim.sim.numbers import clean, number
 
 
 def whole_or(value: float, digits: int = 3) -> str:
-    """Like `number`, without zeros that carry nothing: 100 rather than 100.0, 2.5 not 2.50."""
+    """Like `number`, without zeros that carry nothing: 100 rather than 100.0, 2.5 not 2.50.
+
+    In any unit. [any unit]
+    """
     text = number(value, digits)
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def beside(value: float, scale: float) -> str:
-    """Round so that a number as large as `scale` keeps four digits: one decimal next to 240."""
+    """Round so that a number as large as `scale` keeps four digits: one decimal next to 240.
+
+    Both in one unit. [any unit]
+    """
     if not (math.isfinite(value) and scale > 0.0):
         return "-"
     decimals = min(max(0, 3 - math.floor(math.log10(scale))), 6)
@@ -20,7 +26,7 @@ def beside(value: float, scale: float) -> str:
 
 
 def volts(value: float | None, decimals: int = 2) -> str:
-    """Voltage with its unit; "-" when unknown."""
+    """Voltage with its unit; "-" when unknown. [V]"""
     return "-" if value is None or not math.isfinite(value) else f"{value:.{decimals}f} V"
 
 

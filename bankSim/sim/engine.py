@@ -117,7 +117,7 @@ class Engine:
         return self
 
     def trace(self) -> Floats:
-        """Return all logged rows, (rows, 5 + 3 n + m)."""
+        """Return all logged rows, (rows, 5 + 3 n + m). Columns in the units of `Result`."""
         if not self.rows:
             return self.run.rows[:0]
         shape = sum(map(len, self.rows)), self.run.rows.shape[1]
@@ -137,7 +137,7 @@ class Engine:
 
 
 def check_tolerances(relative: float, absolute_A: float) -> None:
-    """Raise ParameterError unless both tolerances make sense."""
+    """Raise ParameterError unless both tolerances make sense. `relative` [1]."""
     if not FINEST_TOLERANCE <= relative <= 0.1:
         raise ParameterError("relative_tolerance", relative, "1e-12 to 0.1")
     if not FINEST_TOLERANCE <= absolute_A <= 1.0:

@@ -54,7 +54,7 @@ def read_events(bank: Bank, logged: Sequence[Floats]) -> tuple[Event, ...]:
     ----------
     bank : Bank
     logged : sequence of array (6 + 3 n + m,)
-        See `bankSim.kernels.log.write_event`.
+        In SI, see `bankSim.kernels.log.write_event`.
     """
     guards = bank_guards(bank)
     return tuple(_event(bank, guards, row) for row in logged)

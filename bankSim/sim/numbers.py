@@ -55,7 +55,7 @@ def sentence(text: str) -> str:
 
 
 def number(value: float | None, digits: int = 3) -> str:
-    """Round to significant digits, never in powers of ten; below 0.0005 it reads "0"."""
+    """Round to significant digits, never in powers of ten; below 0.0005 it reads "0". [any unit]"""
     if value is None or not math.isfinite(value):
         return "-"
     if abs(value) < 0.0005:
@@ -66,5 +66,8 @@ def number(value: float | None, digits: int = 3) -> str:
 
 
 def rough(value: float, unit: str) -> str:
-    """Return two digits with their unit, in thousands from 1000 on: "1.3 kW"."""
+    """Return two digits with their unit, in thousands from 1000 on: "1.3 kW".
+
+    `value` in the unit given. [any unit]
+    """
     return f"{number(value / 1e3, 2)} k{unit}" if value >= 1e3 else f"{number(value, 2)} {unit}"

@@ -35,7 +35,10 @@ SHUT_WELL_S = 1e9  # a bound well without a rate gives nothing in any run
 
 
 def curve_pieces(curve: Curve) -> Floats:
-    """Return a curve as rows of anchor, 4 coefficients, largest |slope|; ends included; (q, 6)."""
+    """Return a curve as rows of anchor, 4 coefficients, largest |slope|; ends included; (q, 6).
+
+    Unit: [1; V or ohm]
+    """
     level = curve.coefficients[0, 0]
     flat = not np.any(curve.coefficients[:, 1:]) and not np.any(curve.coefficients[:, 0] - level)
     if flat and curve.slope_below == curve.slope_above == 0.0:

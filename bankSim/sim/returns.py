@@ -29,7 +29,7 @@ def find_returns(
     events : sequence of Event
         Of a run.
     trace : array
-        Of that run, see `Result`.
+        Of that run, see `Result`. In the units of `Result`.
     end_s : float
         End of the run. [s]
     """
@@ -64,6 +64,8 @@ def chargers_A(trace: Floats, chargers: int) -> Floats:  # noqa: N802 - the unit
 
 def rows_between(trace: Floats, start_s: float, end_s: float) -> Floats:
     """Return the rows from the last one at `start_s` to the first one at or after `end_s`.
+
+    In the units of `Result`.
 
     At least one row, also where the two are one instant.
     """

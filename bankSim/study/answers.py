@@ -40,11 +40,11 @@ class Answer:
     equals: int | None = None
 
     def of(self, draws: Draws) -> Floats:
-        """Return it for all draws; NaN where there is none."""
+        """Return it for all draws; NaN where there is none. In `unit`."""
         return self._read(draws.column(self.column))
 
     def of_table(self, table: Table) -> Floats:
-        """Return it for all rows of a table; NaN where there is none."""
+        """Return it for all rows of a table; NaN where there is none. In `unit`."""
         return self._read(table[self.column])
 
     def _read(self, values) -> Floats:  # type: ignore[no-untyped-def]  # noqa: ANN001

@@ -65,12 +65,13 @@ def columns_of(bank: Bank, unknowns: Sequence[Unknown], values: Floats) -> Mappi
         With the central values.
     unknowns : sequence of Unknown
     values : array (draws, unknowns)
+        In the unit of each unknown.
 
     Returns
     -------
     columns : mapping of Field to array (draws, numbers)
         Only fields that some unknown touches. States of charge stay within 0 to 1. Values that
-        must keep an order do, because their spreads are cut (`scenario.cut_spreads`).
+        must keep an order do, because their spreads are cut (`scenario.cut_spreads`). In SI.
     """
     base, draws = base_columns(bank), len(values)
     fields = {effect.field for unknown in unknowns for effect in unknown.effects}

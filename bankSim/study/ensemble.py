@@ -75,6 +75,7 @@ class Ensemble:
         Parameters
         ----------
         values : array (draws, unknowns)
+            In the unit of each unknown.
         first_draw : int
             Number of the first row.
         stop : threading.Event, optional
@@ -101,6 +102,7 @@ class Ensemble:
         Parameters
         ----------
         values : array (1, unknowns)
+            In the unit of each unknown.
         draw : int
             Its number, for messages.
         """
@@ -113,6 +115,7 @@ class Ensemble:
         Parameters
         ----------
         values : array (1, unknowns)
+            In the unit of each unknown.
         draw : int
             Its number, for messages.
         """
@@ -131,6 +134,7 @@ class Ensemble:
         Parameters
         ----------
         values : array (unknowns,)
+            In the unit of each unknown.
         draw : int
             Its number, for messages.
         """

@@ -50,7 +50,7 @@ Columns = Mapping[Field, Floats]  # each (draws, numbers of that kind)
 
 
 def base_columns(bank: Bank) -> dict[Field, Floats]:
-    """Return what the bank itself has, one row of every field."""
+    """Return what the bank itself has, one row of every field. In SI."""
     return {field: np.atleast_2d(read(bank)) for field, read in _READERS.items()}
 
 

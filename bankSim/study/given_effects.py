@@ -39,7 +39,7 @@ def effects_of(path: Path, value: float, keys: ScenarioKeys, bank: Bank) -> Effe
     path : tuple of str and int
         Key with places counted from 0.
     value : float
-        Its central value.
+        Its central value. In the unit of the key.
     keys : ScenarioKeys
     bank : Bank
         Built from these keys.

@@ -99,7 +99,7 @@ class Swapped:
         ----------
         one, other : array (points,)
             Answers of draws that share just the columns of the set: of B, and of A with these
-            columns from B.
+            columns from B. In the unit of the answer.
 
         Returns
         -------
@@ -138,7 +138,7 @@ def weights_of(points: int, seed: int, resamples: int = RESAMPLES) -> Floats:
     -------
     weights : array (1 + resamples, points)
         Each row sums to 1. Rows of a point are resampled together (bootstrap). Even points are
-        more accurate than independent ones, so intervals from it are rather too wide.
+        more accurate than independent ones, so intervals from it are rather too wide. [1]
     """
     source = np.random.default_rng(seed)
     even = np.full(points, 1.0 / points)

@@ -84,8 +84,9 @@ def tabulate(
     first_draw : int
         Number of the first one.
     found : array (draws, 1 + w)
+        Status, then what is watched. In SI.
     cuts : array (draws, n, 6)
-        Both from `march_draws`.
+        Both from `march_draws`. [s, V, counts]
     watched : Watched
     """
     part = {name: found[:, 1:][:, where] for name, where in watched.parts.items()}

@@ -54,6 +54,8 @@ class Passes:
     def answers(self, name: str, design: RowDesign, points: int, *, mark: str = "") -> Floats:
         """Return the answer in all rows of the first points; (points, design.rows).
 
+        In the unit of the answer.
+
         Parameters
         ----------
         name : str
@@ -85,7 +87,10 @@ class Passes:
         return values.reshape(points, design.rows)
 
     def central(self) -> float | None:
-        """Return the answer of the run with all values in the middle; None when it has none."""
+        """Return the answer of the run with all values in the middle; None when it has none.
+
+        In the unit of the answer.
+        """
         outcome = np.array([central_outcome(self.plan)[self.answer.column]])
         value = float(self.answer.of_table({self.answer.column: outcome})[0])
         return value if np.isfinite(value) else None

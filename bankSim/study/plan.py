@@ -86,7 +86,10 @@ class Plan:
         }
 
     def values(self, first: int, end: int) -> Floats:
-        """Return the values of all unknowns in draws `first` to `end`; (draws, unknowns)."""
+        """Return the values of all unknowns in draws `first` to `end`; (draws, unknowns).
+
+        In the unit of each unknown.
+        """
         return drawn_values(self.unknowns, self.design.chances(first, end))
 
 

@@ -30,19 +30,19 @@ class Prior:
 
 
 def factor(sd: float, source: str, *, log: bool = False) -> Prior:
-    """Return a factor around 1."""
+    """Return a factor around 1. [1]"""
     shape = Shape.LOGNORMAL if log else Shape.NORMAL
     low = 0.0 if log else max(1.0 - 4.0 * sd, 0.05)
     return Prior(Spread(shape, 1.0, sd, low, 1.0 + 4.0 * sd if not log else float("inf")), source)
 
 
 def between(low: float, middle: float, high: float, source: str) -> Prior:
-    """Return a triangle with its peak at the middle."""
+    """Return a triangle with its peak at the middle. [any unit]"""
     return Prior(Spread(Shape.TRIANGULAR, middle, 0.0, low, high), source)
 
 
 def offset(sd: float, source: str) -> Prior:
-    """Return something added, around 0."""
+    """Return something added, around 0. [any unit]"""
     return Prior(Spread(Shape.NORMAL, 0.0, sd, -4.0 * sd, 4.0 * sd), source)
 
 

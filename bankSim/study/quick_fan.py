@@ -189,6 +189,7 @@ def fan_of(columns: Floats, edges_s: Floats) -> Fan:
     Parameters
     ----------
     columns : array (draws, 1 + 2 n, t)
+        Bus voltage, currents, states of charge. [V, A, 1]
     edges_s : array (t + 1,)
         [s]
     """

@@ -133,6 +133,7 @@ def means_in_steps(course: Course, edges_s: Floats) -> Floats:
     Returns
     -------
     means : array (1 + 2 batteries, t)
+        [V, A, 1]
     """
     trace, batteries = course.trace, course.charge_C.size
     time, bus = trace[:, 0], trace[:, [2]]

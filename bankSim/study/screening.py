@@ -35,7 +35,7 @@ class Effects:
         most : int
             Groups at most.
         effect : float
-            Part of the sum of squares that is enough.
+            Part of the sum of squares that is enough. [1]
         """
         order = [int(place) for place in np.argsort(-self.square, kind="stable")]
         total, so_far, found = float(self.square.sum()), 0.0, []
@@ -54,7 +54,7 @@ def elementary_effects(design: Trajectories, answers: Floats) -> Effects:
     ----------
     design : Trajectories
     answers : array (walks, design.rows)
-        Of the first walks of the design.
+        Of the first walks of the design. In the unit of the answer.
 
     Returns
     -------

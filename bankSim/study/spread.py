@@ -261,14 +261,17 @@ def are_fed(draws: Draws) -> Flags:
 
 
 def central_outcome(plan: Plan) -> dict[str, float]:
-    """Return the outcomes of the run with every value in the middle, at the study's tolerance."""
+    """Return the outcomes of the run with every value in the middle, at the study's tolerance.
+
+    In the units of the table.
+    """
     middle = np.array([[unknown.spread.value for unknown in plan.unknowns]])
     table = ready(plan).evaluate(middle)
     return {name: float(column[0]) for name, column in table.items()}
 
 
 def band(text: str, unit: str, values: Floats, central: float | None) -> Band:
-    """Return the percentiles of the values that are there."""
+    """Return the percentiles of the values that are there. In the unit of the answer."""
     known = values[np.isfinite(values)]
     points = tuple(percentile(known, percent) for percent in PERCENTS) if known.size else ()
     own = central if central is not None and math.isfinite(central) else None

@@ -26,7 +26,10 @@ class Estimate:
 
     @property
     def half_width(self) -> float:
-        """The larger distance from the value to an end of the interval."""
+        """The larger distance from the value to an end of the interval.
+
+        In the unit of the value.
+        """
         return max(self.value - self.low, self.high - self.value)
 
 
@@ -36,7 +39,7 @@ def percentile(values: Floats, percent: float) -> Estimate:
     Parameters
     ----------
     values : array (n,)
-        Independent draws, n >= 1.
+        Independent draws, n >= 1. [any unit]
     percent : float
         Between 0 and 100.
 
@@ -88,6 +91,8 @@ def chance(count: int, draws: int) -> Estimate:
 
 def mean(values: Floats) -> Estimate:
     """Return the mean with Student's interval; an interval of no width for a single value.
+
+    In any unit. [any unit]
 
     Source: docs/theory.md, eq. 22.3.
     """

@@ -105,7 +105,10 @@ class SweepResult:
     given: tuple[object, ...]
 
     def grid(self, read: Callable[[SweptPoint], float]) -> np.ndarray:
-        """Return one number of all points, in the shape of the keys' values."""
+        """Return one number of all points, in the shape of the keys' values.
+
+        In the unit of that number.
+        """
         shape = [len(key.values) for key in self.keys]
         return np.array([read(point) for point in self.points]).reshape(shape)
 

@@ -191,7 +191,10 @@ def _fan(columns: Floats, edges_s: Floats) -> Fan:
 
 
 def coarser(columns: Floats, edges_s: Floats) -> tuple[Floats, Floats]:
-    """Leave out the steps after the last draw's end; join steps so that few enough are left."""
+    """Leave out the steps after the last draw's end; join steps so that few enough are left.
+
+    Unit: [units of the columns]
+    """
     ran = np.flatnonzero(np.isfinite(columns[:, 0]).any(axis=0))
     last = int(ran[-1]) + 1 if ran.size else 1
     join = -(-last // MOST_POINTS)

@@ -52,7 +52,7 @@ class RandomDraws:
 
 
 def uniforms(labels: Sequence[str], seed: int, first: int, end: int) -> Floats:
-    """Return independent numbers in (0, 1) for draws `first` to `end`; (draws, labels).
+    """Return independent numbers in (0, 1) for draws `first` to `end`; (draws, labels). [1]
 
     Parameters
     ----------

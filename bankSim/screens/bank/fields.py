@@ -38,7 +38,7 @@ def number(
     quantity : str, optional
         Its name in the glossary of quantities, where that is not the key.
     step : float, optional
-        Of the buttons, as shown.
+        Of the buttons, as shown. In the unit that the field shows. [any unit]
     hint : str, optional
         Help; what the glossary says when not given.
     unset : str, optional
@@ -109,7 +109,7 @@ def _spread(board: Board, path: Path, label: str, value: dict[str, object]) -> N
 
 
 def scale_of(path: Path) -> float:
-    """Return by what a value is multiplied to be shown: 100 for what is shown in per cent."""
+    """Return by what a value is multiplied to be shown: 100 for what is shown in per cent. [1]"""
     words = [part for part in path if isinstance(part, str)]
     if words[-1] == "sd_percent":
         return 1.0

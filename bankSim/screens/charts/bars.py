@@ -105,9 +105,9 @@ def draw_groups(
         Of the axis, with its unit.
     look : Look
     reach : (float, float), optional
-        Ends of the axis; from 0 to beyond the largest where left out.
+        Ends of the axis; from 0 to beyond the largest where left out. In the unit of the axis.
     middle : float, optional
-        A line across all bars.
+        A line across all bars. In the unit of the axis.
     """
     if not groups:
         return empty(look, "Nothing to draw.")

@@ -56,7 +56,7 @@ def frame(look: Look, height_px: float, **more: Any) -> dict[str, Any]:
 
 
 def legend(look: Look, y: float) -> dict[str, Any]:
-    """Return a legend below the picture; `y` is its top as a part of the plot, 0 the axis."""
+    """Return a legend below the picture; `y` is its top as a part of the plot, 0 the axis. [1]"""
     return {
         "orientation": "h",
         "x": 0.0,

@@ -39,15 +39,15 @@ def map_chart(
     Parameters
     ----------
     x_values, y_values : sequence of float
-        Rising.
+        Rising. In the unit of its axis.
     z : array (len(y_values), len(x_values))
-        NaN where there is none.
+        NaN where there is none. In the unit of its label.
     labels : (str, str, str)
         Of the x axis, the y axis and z, each with its unit, as in "delivered [Ah]".
     first : sequence (y) of sequence (x) of str, optional
         Name of who cuts out first, "" for nobody; shown as a letter with a key below.
     here : (float, float), optional
-        The scenario as it stands, marked.
+        The scenario as it stands, marked. In the units of the axes.
     look : Look
     """
     z = np.asarray(z, dtype=float)
@@ -219,7 +219,7 @@ def map_words(
     *,
     first: Sequence[Sequence[str]] | None = None,
 ) -> str:
-    """Return what `map_chart` shows, in a sentence or two."""
+    """Return what `map_chart` shows, in a sentence or two. Numbers in the units of the labels."""
     z = np.asarray(z, dtype=float)
     if not np.isfinite(z).any():
         return "A map without numbers."

@@ -59,7 +59,7 @@ def window_of(end_s: float, window_h: tuple[float, float] | None, beyond_s: floa
 
 
 def inside(time: Floats, window: Window) -> slice:
-    """Return the places of the instants in the window and one more on either side."""
+    """Return the places of the instants in the window and one more on either side. [s]"""
     low = max(int(np.searchsorted(time, window.low_s)) - 1, 0)
     high = min(int(np.searchsorted(time, window.high_s, side="right")) + 1, time.size)
     return slice(low, high)
@@ -76,7 +76,7 @@ def kept(time: Floats, values: Floats, always: Floats, points: int = POINTS) -> 
     time : array (n,)
         Not falling; repeated instants are jumps. [s]
     values : array (n,)
-        NaN where there is no line; the ends of such gaps stay.
+        NaN where there is no line; the ends of such gaps stay. [any unit]
     always : array (k,)
         Instants that must stay; of very many none. [s]
     points : int

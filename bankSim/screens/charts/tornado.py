@@ -32,9 +32,9 @@ def tornado_chart(
     labels : sequence of str
         What is changed, with its range, as in "old: capacity 80 to 90 Ah".
     low, high : sequence of float
-        The answer at either end; what is not a number is left out.
+        The answer at either end; what is not a number is left out. In the unit of the answer.
     middle : float
-        The answer with everything as it stands.
+        The answer with everything as it stands. In the unit of the answer.
     unit, answer : str
         Of the axis.
     look : Look
@@ -78,7 +78,7 @@ def tornado_words(
     unit: str = "Ah",
     answer: str = "the bank delivers",
 ) -> str:
-    """Return what `tornado_chart` shows, in a sentence or two."""
+    """Return what `tornado_chart` shows, in a sentence or two. In the unit of the answer."""
     order = _order(low, high)[:3]
     if not order:
         return "Nothing was found that matters."

@@ -169,7 +169,10 @@ def pale(colour: str) -> str:
 
 
 def thinned(x: Floats, y: Floats, buckets: int = BUCKETS) -> tuple[Floats, Floats]:
-    """Keep first, lowest, highest and last point of each bucket, and both sides of each gap."""
+    """Keep first, lowest, highest and last point of each bucket, and both sides of each gap.
+
+    In any unit, one for all. [any units]
+    """
     if x.size <= 4 * buckets:
         return x, y
     width = -(-x.size // buckets)
@@ -186,7 +189,7 @@ def thinned(x: Floats, y: Floats, buckets: int = BUCKETS) -> tuple[Floats, Float
 
 
 def packed(values: Floats) -> dict[str, str]:
-    """Return numbers as plotly reads them fastest."""
+    """Return numbers as plotly reads them fastest. [any unit]"""
     return {
         "dtype": "f4",
         "bdata": base64.b64encode(np.asarray(values, dtype="<f4").tobytes()).decode(),

@@ -73,7 +73,7 @@ def scale(result: Result) -> Scale:
 
 
 def on_scale(window: Window, own: Scale) -> tuple[float, float]:
-    """Return the window as the slider shows it: outward to its steps."""
+    """Return the window as the slider shows it: outward to its steps. [its unit]"""
     first = math.floor(window.start_s / own.factor / own.step + 1e-6)
     last = math.ceil(window.end_s / own.factor / own.step - 1e-6)
     ends = round(first * own.step, 9), round(max(last, first + 1) * own.step, 9)
@@ -81,7 +81,10 @@ def on_scale(window: Window, own: Scale) -> tuple[float, float]:
 
 
 def from_scale(ends: tuple[float, float], own: Scale, result: Result) -> Window:
-    """Return the window that somebody chose on the slider; never empty, never beyond the run."""
+    """Return the window that somebody chose on the slider; never empty, never beyond the run.
+
+    In the unit of the slider.
+    """
     first, last = sorted(ends)
     if last - first < own.step / 2.0:
         first, last = max(0.0, first - own.step), last + own.step

@@ -60,6 +60,9 @@ def course() -> Course:
 
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
 def answered(key: str, value: float) -> Answer:
-    """Return the answer of a step at a place of its slider; asked once for all visitors."""
+    """Return the answer of a step at a place of its slider; asked once for all visitors.
+
+    `value` in the unit of the slider.
+    """
     step = next(step for step in STEPS if step.key == key)
     return step.answer(value)

@@ -19,7 +19,7 @@ def text_of(count: int) -> str:
 
 
 def answer(count: float) -> Answer:
-    """Say what each of so many equal batteries gives in the first instant."""
+    """Say what each of so many equal batteries gives in the first instant. A whole number. [1]"""
     result, alone = solve(text_of(round(count))), solve(text_of(1))
     each = [float(current_A(result, place)[0]) for place in range(round(count))]
     bus_V, alone_V, total_A = float(result.trace[0, 2]), float(alone.trace[0, 2]), sum(each)

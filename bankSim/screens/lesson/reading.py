@@ -11,12 +11,12 @@ EQUAL = 0.005  # of the larger one: what a sentence calls equal
 
 
 def figures(value: float) -> str:
-    """Return three digits; 9.9996 reads "10.0", as 10.001 does."""
+    """Return three digits; 9.9996 reads "10.0", as 10.001 does. [any unit]"""
     return number(float(f"{value:.3g}"))
 
 
 def amps(value: float) -> str:
-    """Return a current with its unit."""
+    """Return a current with its unit. [A]"""
     return f"{figures(value)} A"
 
 
@@ -26,7 +26,7 @@ def hours(seconds: float) -> str:
 
 
 def more_or_less(one: float, other: float) -> str:
-    """Say "more", "less" or "just as much", as the numbers are."""
+    """Say "more", "less" or "just as much", as the numbers are. Both in one unit. [any unit]"""
     if abs(one - other) <= EQUAL * max(abs(one), abs(other)):
         return "just as much"
     return "more" if one > other else "less"
@@ -61,7 +61,10 @@ def path_ohm(result: Result, place: int, row: int = 0) -> float:
 
 
 def until(result: Result, time_s: float) -> Floats:
-    """Return which rows of the trace are not later than a time. (rows,) of bool"""
+    """Return which rows of the trace are not later than a time. (rows,) of bool
+
+    The trace in the units of `Result`.
+    """
     rows: Floats = (result.trace[:, 0] < time_s) | (
         (result.trace[:, 0] == time_s) & (result.trace[:, 1] != AFTER)
     )
@@ -69,5 +72,5 @@ def until(result: Result, time_s: float) -> Floats:
 
 
 def drawn(values: Floats) -> tuple[float, ...]:
-    """Return numbers for a picture."""
+    """Return numbers for a picture. [any unit]"""
     return tuple(round(float(value), 5) for value in values)

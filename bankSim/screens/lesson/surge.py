@@ -45,7 +45,7 @@ def text_of(release_V: float) -> str:
 
 
 def joined_text(charge: float) -> str:
-    """Return a full battery and one at this state of charge, to be bolted together at rest."""
+    """Return a full battery and one at this state of charge, to be bolted together at rest. [1]"""
     return bank([Unit("full"), Unit("other", charge=charge)], 1.0, 0.01)
 
 

@@ -17,7 +17,10 @@ def number_field(
     step: float | None = None,
     help: str | None = None,
 ) -> float | None:
-    """Ask for a number with its unit in the label; None where the field is empty."""
+    """Ask for a number with its unit in the label; None where the field is empty.
+
+    All in the unit of the label.
+    """
     return st.number_input(
         label, min_value=low, max_value=high, value=value, step=step, format="%g", key=key,
         help=help, placeholder=NOT_SAID, persist_state="session",
@@ -34,7 +37,10 @@ def sure_field(
     step: float | None = None,
     help: str | None = None,
 ) -> float:
-    """Ask for a number that has a usual value; an empty field stands for that."""
+    """Ask for a number that has a usual value; an empty field stands for that.
+
+    All in the unit of the label.
+    """
     found = number_field(label, key, low, high, value=value, step=step, help=help)
     return value if found is None else found
 

@@ -19,7 +19,7 @@ class Asked(Protocol):
 
     @property
     def settings(self) -> Mapping[str, float]:
-        """The sliders as they stood."""
+        """The sliders as they stood. In the units of the sliders."""
 
 
 def answer_to(bench: Bench, kept: str, job_name: str, words: str) -> tuple[Any, Any] | None:

@@ -130,7 +130,10 @@ def _sized(
 
 
 def nice_step(value: float) -> float:
-    """Return a round step of about a fortieth of a value: 1, 2 or 5 times a power of ten."""
+    """Return a round step of about a fortieth of a value: 1, 2 or 5 times a power of ten.
+
+    In any unit. [any unit]
+    """
     aim = max(abs(value), 1e-3) / 40.0
     power = 1e-6
     while 10.0 * power <= aim * 1.0000001:

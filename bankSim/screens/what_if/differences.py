@@ -44,7 +44,10 @@ def charge_line(before: Result, now: Result) -> str:
 
 
 def compared(was: float, now: float, unit: str, more: str = "more", less: str = "less") -> str:
-    """Say a number beside a former one: "168.2 Ah, 6.4 Ah less (174.6 Ah before)"."""
+    """Say a number beside a former one: "168.2 Ah, 6.4 Ah less (174.6 Ah before)".
+
+    Both in the unit of the answer.
+    """
     scale = max(abs(was), abs(now))
     old, new = digits(was, scale), digits(now, scale)
     if old == new or abs(now - was) <= SLIGHT * scale:
@@ -54,7 +57,7 @@ def compared(was: float, now: float, unit: str, more: str = "more", less: str = 
 
 
 def digits(value: float, scale: float) -> str:
-    """Round a number beside others as large as `scale`: one decimal from 10 on."""
+    """Round a number beside others as large as `scale`: one decimal from 10 on. [any unit]"""
     return f"{value:.{1 if scale >= 10.0 else 2 if scale >= 1.0 else 3}f}"
 
 

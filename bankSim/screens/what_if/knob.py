@@ -105,11 +105,11 @@ class Knob:
         return self.label.replace("{}", quoted(self.subject))
 
     def text(self, value: float) -> str:
-        """Return a value with its unit."""
+        """Return a value with its unit. In the unit of the slider."""
         return f"{value:.{self.decimals}f} {self.unit}".rstrip()
 
     def is_moved(self, value: float) -> bool:
-        """Tell whether a value is another one than the start."""
+        """Tell whether a value is another one than the start. In the unit of the slider."""
         return abs(value - self.start) > 1e-3 * self.step
 
 
@@ -129,8 +129,11 @@ def knob(
 
     Parameters
     ----------
+    start : float
+        In the unit of the slider.
     reach : (float, float, float)
         Low, high and step; the ends give way to the start and to the grid.
+        In the unit of the slider.
     """
     low, high, step = (float(end) for end in reach)
     start = float(start)
@@ -145,13 +148,14 @@ def knob(
 def moved(
     knobs: Mapping[str, Knob], settings: Settings, always: Collection[str] = ()
 ) -> dict[Path, float]:
-    """Return the numbers that moved sliders give, by key path.
+    """Return the numbers that moved sliders give, by key path. In the units of the keys.
 
     Parameters
     ----------
     knobs : mapping of str to Knob
     settings : mapping of str to float
         Values of sliders by their word; those that are not moved do nothing.
+        In the units of the sliders.
     always : collection of str
         Sliders that count as moved also where they start.
     """
@@ -200,8 +204,9 @@ def with_spread(written: object, value: float, limits: tuple[float, float]) -> o
     written : object
         What the file has: a number, nothing, or a table with a spread.
     value : float
+        In the unit of the key.
     limits : (float, float)
-        What the key allows; at either end there is no room for a range.
+        What the key allows; at either end there is no room for a range. In the unit of the key.
     """
     if not isinstance(written, dict):
         return value

@@ -50,14 +50,20 @@ def key_of(knob: Knob) -> Path | None:
 
 
 def steps_between(knob: Knob, low: float, high: float, count: int = STEPS) -> tuple[float, ...]:
-    """Return values of a slider from low to high, each on its grid, rising."""
+    """Return values of a slider from low to high, each on its grid, rising.
+
+    In the unit of the slider.
+    """
     wanted = np.linspace(low, high, count)
     places = np.unique(np.round((wanted - knob.low) / knob.step))
     return tuple(float(f"{knob.low + place * knob.step:.12g}") for place in places)
 
 
 def axis_numbers(bench: Bench, asked: MapAsked, place: int) -> tuple[float, ...]:
-    """Return what one slider writes along its axis, all others but the map's as they stand."""
+    """Return what one slider writes along its axis, all others but the map's as they stand.
+
+    In the unit of the key.
+    """
     knob, others = asked.knobs[place], _others(asked)
     path = key_of(knob)
     assert path is not None
@@ -116,7 +122,7 @@ def _swept(bench: Bench, asked: MapAsked, place: int) -> SweptKey:
 
 
 def middles(result: SweepResult) -> Floats:
-    """Return the middle answer of every field; (y, x)."""
+    """Return the middle answer of every field; (y, x). In the unit of the answer."""
     return result.grid(lambda point: point.bank.percentiles[MIDDLE].value)
 
 

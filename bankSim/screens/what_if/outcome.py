@@ -49,7 +49,10 @@ class Bench:
         return edits(self.knobs, settings, self.variants.value_at)
 
     def moved(self, settings: Settings) -> dict[str, float]:
-        """Return the settings that differ from the draft, in a fixed order."""
+        """Return the settings that differ from the draft, in a fixed order.
+
+        In the units of the sliders.
+        """
         known = {key: value for key, value in settings.items() if key in self.knobs}
         return {key: known[key] for key in sorted(known) if self.knobs[key].is_moved(known[key])}
 

@@ -47,11 +47,11 @@ class Play:
         return f"what if {self.round} {knob.key}"
 
     def value(self, knob: Knob) -> float:
-        """Return where a slider stands."""
+        """Return where a slider stands. In the unit of the slider."""
         return self.settings.get(knob.key, knob.start)
 
     def take(self, knob: Knob, value: float) -> None:
-        """Note where a slider was moved."""
+        """Note where a slider was moved. In the unit of the slider."""
         if knob.is_moved(value):
             self.settings[knob.key] = value
         else:

@@ -105,7 +105,7 @@ def largest_rms(time_s: Floats, current_A: Floats, window_s: float) -> float:
 
 
 def largest_mean(time_s: Floats, current_A: Floats, window_s: float) -> float:
-    """Same as `largest_rms`, the plain mean."""
+    """Same as `largest_rms`, the plain mean. [A]"""
     areas = np.diff(time_s) * 0.5 * (current_A[:-1] + current_A[1:])
     return _largest_mean(time_s, areas, window_s)
 
