@@ -34,6 +34,7 @@ class Options:
     seed : int
     even : bool
     precision_Ah_percent, precision_cases : float or None
+        [cases in 100]
     of : str or None
         None asks for what the bank is there for.
     draw : int or None

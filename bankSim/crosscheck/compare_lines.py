@@ -33,12 +33,12 @@ class Line:
     unit : str
         Of the two values.
     predicted, spice : float, str or None
-        None when it did not happen, or when only the difference has a meaning.
+        None when it did not happen, or when only the difference has a meaning. In `unit`.
     difference : float or None
         In `difference_unit`.
     difference_unit : str
     limit : float or None
-        Largest difference that passes.
+        Largest difference that passes. In `difference_unit`.
     agrees : bool
     """
 

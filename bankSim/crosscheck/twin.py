@@ -32,7 +32,10 @@ MOST_ROUNDS = 5000  # of actions at one instant
 
 
 class Event(Protocol):
-    """A function of time and state whose zero crossing ends an integration."""
+    """A function of time and state whose zero crossing ends an integration.
+
+    `direction` is a sign. [1]
+    """
 
     terminal: bool
     direction: float

@@ -81,6 +81,8 @@ class Flow:
 class Span:
     """A span of voltages at the loads in which nothing switches.
 
+    The terms are (a [A V^(1 - n)], n [1]).
+
     The excess of what is given over what is asked is
     constant_A - per_ohm V - sum a V^(n - 1), with the chargers' watts among the terms.
     """

@@ -43,6 +43,7 @@ class TwinEvent:
         What the rule blocks, or the direction that stays out.
     value : float or None
         What the rule, load or heater watches; the new stage of a charger, 0 when it has finished.
+        [V, A, K or 1]
     battery_V : float
         At the battery's own terminals, before its diode; NaN for what is no battery's. [V]
     bus_V, load_V : float

@@ -55,14 +55,15 @@ class Compared:
     battery : str or None
         Name; None for the bank.
     predicted, measured : float
+        In `unit`.
     difference : float
-        Measured less predicted.
+        Measured less predicted. In `unit`.
     part : float or None
         Of the prediction. [1]
     low, high : float
-        5 and 95 % of the draws.
+        5 and 95 % of the draws. In `unit`.
     error : float
-        Standard deviation of the measured number, from the instruments and the sampling.
+        Standard deviation of the measured number, from the instruments and the sampling. In `unit`.
     inside : bool
         The measured number lies between low and high, give or take two errors.
     """
@@ -112,6 +113,7 @@ class Lines:
     predicted, measured, low, high : array (2 + n, t)
         Voltage at the bus, current of the bank, current of each battery; NaN after the end, and
         where it is not measured. Of the voltage `low` is -inf once 5 % of the draws have ended.
+        [V, A]
     """
 
     time_h: Floats
@@ -166,9 +168,10 @@ class Comparison:
     inside_band : float
         Part of the time that the measured voltage lies in the band. [1]
     inside_currents : tuple of (str, float)
-        The same of each battery's current.
+        The same of each battery's current. [1]
     farther : float
         Part of the draws that are at least as far off as the measurement, each by its worst number.
+        [1]
     explained : Explained
     lines : Lines
     draws, seed : int

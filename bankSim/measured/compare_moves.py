@@ -25,6 +25,7 @@ class Move:
     unit : str
         Of `before` and `after`; empty for factors.
     before, after : float
+        In `unit`.
     sds : float
         In standard deviations of its spread.
     source : str
@@ -61,13 +62,13 @@ class Explanation:
     removed : float
         Part of the misfit that goes. [1]
     left : float
-        Misfit that stays: sum of squares in tolerances.
+        Misfit that stays: sum of squares in tolerances. [1]
     rank_by : float
-        What stays, and how far was moved: `left` + sum of squared sds.
+        What stays, and how far was moved: `left` + sum of squared sds. [1]
     verified : bool
         The bank was run with the moved values; otherwise from slopes.
     numbers : array
-        As `Frame.values`, of that run.
+        Of that run, in the units of `Frame.values`.
     """
 
     moves: tuple[Move, ...]
@@ -90,7 +91,7 @@ class Explained:
     Parameters
     ----------
     misfit : float
-        Sum of squares of all differences in tolerances.
+        Sum of squares of all differences in tolerances. [1]
     count : int
         How many differences there are.
     ranked : tuple of Explanation

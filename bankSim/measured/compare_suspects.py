@@ -28,8 +28,9 @@ class Reach:
     ----------
     sd : float
         Root mean square distance from the middle; of the logarithm where `by_ratio`.
+        In the unit of the value, or [1].
     low, high : float
-        In standard deviations; 0 lies between.
+        In standard deviations; 0 lies between. [1]
     by_ratio : bool
     """
 

@@ -26,15 +26,16 @@ class Fit:
     ----------
     parameters : tuple of Parameter
     numbers : array (p,)
+        See `Parameter`. [1]
     covariance : array (p, p)
-        Of the numbers: residuals counted by how many of them are independent.
+        Of the numbers: residuals counted by how many of them are independent. [1]
     samples : tuple of Samples
     residual_V : tuple of array (m, cells)
         Model less measured, of every log. [V]
     independent : float
-        How many of the residuals are independent of each other.
+        How many of the residuals are independent of each other. [1]
     scale : float
-        Standard deviation of the weighted residuals; 1 would be as expected.
+        Standard deviation of the weighted residuals; 1 would be as expected. [1]
     turns : int
         Evaluations of the Jacobian.
     """

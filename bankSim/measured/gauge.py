@@ -66,7 +66,7 @@ class Place:
     points_per_C10 : float or None
         How far a load of C/10 more pulls the reading down.
     points_by_current : float or None
-        What the current of this instant adds to the reading through the resistance.
+        What the current of this instant adds to the reading through the resistance. [points]
     """
 
     time_s: float

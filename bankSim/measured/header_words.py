@@ -81,7 +81,7 @@ class Header:
     index : int
         Number in it, -1 for none: the 3 of "Cell 3".
     scores : dict
-        From what it may mean to how surely.
+        From what it may mean to how surely. [1]
     battery, others : bool
         Of the whole battery; of something else.
     """

@@ -137,7 +137,7 @@ class Log:
         NaN where missing. [degC]
     others : mapping
         Other columns of numbers by header, (n,) each, NaN where missing, in the file's unit and
-        sign; empty unless they were asked for.
+        sign; empty unless they were asked for. [unit of the file]
     rows : array (n,)
         Row of the file of every sample, counted from 1.
     starts_at : datetime or None

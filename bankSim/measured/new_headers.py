@@ -34,7 +34,7 @@ class Mapping:
     marks : Marks or None
         None until the first rows were looked at.
     scales : tuple of float
-        What the numbers are multiplied by, for headers with other units.
+        What the numbers are multiplied by, for headers with other units. [1]
     """
 
     separator: str

@@ -49,7 +49,7 @@ class Parameter:
     sd : float
         Before the logs, of the number itself. [that of the number]
     low, high : float
-        Where it may go.
+        Where it may go. [that of the number]
     kind : str
         "ln": the quantity is typical x exp(number); "plain": typical + number; "logit".
     cell : int or None
@@ -57,7 +57,7 @@ class Parameter:
     log : int or None
         From 0; the log that it belongs to, None for all.
     place : float or None
-        State of charge, for those along a curve.
+        State of charge, for those along a curve. [1]
 
     Source
     ------
@@ -86,7 +86,7 @@ class Recipe:
     slow : SlowCurve or None
         Replaces the typical voltage curve.
     starts : tuple of (float, bool)
-        State of charge at the start of each log, and whether it is known to be full.
+        State of charge at the start of each log, and whether it is known to be full. [1]
     each_cell : bool
         Cells differ, because their voltages were logged.
     mass_kg : float or None

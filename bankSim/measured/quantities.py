@@ -30,10 +30,10 @@ class Value:
     value, sd : float
         In `unit`; the standard error holds all that is listed.
     typical, typical_sd : float
-        Before the logs.
+        Before the logs. In `unit`.
     unit : str
     learned : float
-        1 - (sd / typical sd)^2: what part of the doubt the logs have settled, 0 to 1.
+        1 - (sd / typical sd)^2: what part of the doubt the logs have settled, 0 to 1. [1]
     """
 
     name: str
@@ -56,7 +56,7 @@ class CellValue:
     capacity_percent, charge_percent, resistance_percent : float
         More than the mean; charge at the start, in percent of the capacity.
     capacity_sd, charge_sd, resistance_sd : float
-        Standard errors, in the same unit.
+        Standard errors, in the same unit. [percent]
     left_at_end_Ah, left_sd_Ah : float
         What it holds above the emptiest cell at the end of a full discharge, and its error. [Ah]
     """
@@ -80,7 +80,7 @@ class Pair:
     ----------
     one, other : str
     correlation : float
-        -1 to 1.
+        -1 to 1. [1]
     """
 
     one: str

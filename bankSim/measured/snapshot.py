@@ -36,7 +36,7 @@ LARGEST_STRETCH = 3.0
 
 @dataclass(frozen=True, slots=True)
 class Range:
-    """A value with its 90 % interval."""
+    """A value with its 90 % interval. All in the unit of the value."""
 
     value: float
     low: float
@@ -68,7 +68,7 @@ class Circumstances:
     rest_s : float or None
         Time since the current stopped; None: under load. [s]
     stretch, stretch_sd : float or None
-        As in `KneeFacts`, where this battery's own knee was measured.
+        As in `KneeFacts`, where this battery's own knee was measured. [1]
     """
 
     rated_Ah: float
@@ -172,7 +172,10 @@ class Snapshot:
 
 @dataclass(frozen=True, eq=False)
 class Drawn:
-    """Charge left over the cell's charge, (draws, cells); row 0 is the case without errors."""
+    """Charge left over the cell's charge, (draws, cells); row 0 is the case without errors.
+
+    A pure number. [1]
+    """
 
     left: Floats
     floor: Floats

@@ -37,7 +37,7 @@ class Table:
     ----------
     rows : array (n,)
     numbers : dict
-        From column number to values, NaN where missing.
+        From column number to values, NaN where missing. In the units of the file.
     stamps : array (n, 2) or None
         Times with the day first and with the month first, in microseconds.
     dated : bool
@@ -45,7 +45,7 @@ class Table:
         Of the first stamp.
     findings : list of Finding
     ways : array (n,) or None
-        What the words beside the current say: 1 discharge, -1 charge, 0 nothing.
+        What the words beside the current say: 1 discharge, -1 charge, 0 nothing. [1]
     """
 
     rows: Rows

@@ -45,11 +45,11 @@ class Contribution:
         `unit`.
     unit : str
     sensitivity : float
-        c_i: change of the value for one unit of this quantity.
+        c_i: change of the value for one unit of this quantity. [unit of the value per `unit`]
     shape : Shape
     kind : Kind
     degrees : float
-        Degrees of freedom, more than 0; infinite where the width is taken as sure.
+        Degrees of freedom, more than 0; infinite where the width is taken as sure. [1]
     source : str
         Where the width comes from.
     assumed : bool
@@ -98,6 +98,7 @@ class Budget:
     Parameters
     ----------
     value : float
+        In `unit`.
     unit : str
     contributions : tuple of Contribution
     """
@@ -163,8 +164,10 @@ class Repeated:
     Parameters
     ----------
     mean : float
+        In the unit of the observations.
     deviation : float
         Experimental standard deviation s of one observation; NaN for a single one.
+        In the unit of the observations.
     count : int
     """
 

@@ -29,7 +29,7 @@ class Verdict:
     standard : float
         Combined standard uncertainty. [Ah]
     degrees : float
-        Effective degrees of freedom.
+        Effective degrees of freedom. [1]
     factor : float
         One-sided factor of Student's t.
     guard : float

@@ -30,11 +30,12 @@ class Spread:
         number), so `value` is the median; UNIFORM between `low` and `high`; TRIANGULAR between
         them with its peak at `value`.
     value : float
-        What a single run takes.
+        What a single run takes. [any unit]
     sd : float
         Standard deviation of NORMAL, of the logarithm for LOGNORMAL; 0 pins the value.
+        In the unit of the value, or [1] for LOGNORMAL.
     low, high : float
-        low <= value <= high.
+        low <= value <= high. In the unit of the value.
     """
 
     shape: Shape

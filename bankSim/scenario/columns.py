@@ -31,7 +31,7 @@ class Columns:
     header : tuple of str
         Words of the first line.
     values : array (rows, columns)
-        Finite numbers.
+        Finite numbers. In the units of the file.
     text : str
         The file, to find the line of a row.
     """

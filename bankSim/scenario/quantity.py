@@ -50,7 +50,7 @@ class Quantity(Kind):
     unit : str
         As printed; empty for a plain ratio or count.
     lowest, highest : float
-        Both allowed, unless `above` is set.
+        Both allowed, unless `above` is set. In `unit`.
     meaning : str
         One line for people.
     above : bool

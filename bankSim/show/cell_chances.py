@@ -24,7 +24,10 @@ REACH = 130.0  # of 100: so that 100 is not black
 
 @dataclass(frozen=True, slots=True)
 class CellRow:
-    """One battery: of 100 cases, which cell decided, another cause, and how often it stays in."""
+    """One battery: of 100 cases, which cell decided, another cause, and how often it stays in.
+
+    A chance each. [1]
+    """
 
     name: str
     cells: tuple[float, ...]

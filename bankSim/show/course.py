@@ -28,7 +28,7 @@ class Course:
     current_A : array (n, m)
         Of every battery, discharge positive. [A]
     blocked : array (n, m)
-        Bits: 1 charge, 2 discharge.
+        Bits: 1 charge, 2 discharge. [bits]
     held : array (n, m)
         State of charge at the begin of the span. [1]
     bank_A, bus_V, at_loads_V : array (m,)

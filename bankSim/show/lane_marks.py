@@ -25,7 +25,10 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A mark with its row above the lane and where its text begins and ends, as parts of 1."""
+    """A mark with its row above the lane and where its text begins and ends, as parts of 1.
+
+    Parts of the width. [1]
+    """
 
     mark: Mark
     row: int

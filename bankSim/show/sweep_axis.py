@@ -26,9 +26,10 @@ class KeyAxis:
     ----------
     key : SweptKey
     at : array (n,)
-        The values themselves, or 0, 1, 2, ...
+        The values themselves, or 0, 1, 2, ... In the unit of the key.
     given : float or None
         Where the file's own value stands; None when that is not on the axis.
+        In the unit of the axis.
     value : object
         That value; None when the file has none.
     in_cells : bool

@@ -40,6 +40,10 @@ class Engine:
 
     Parameters
     ----------
+    events : list of array
+        In SI, see `bankSim.kernels.log.write_event`.
+    rows : list of array
+        In the units of `Result`.
     bank : Bank
     relative_tolerance : float
         Allowed error of each battery's Ah, relative to what went through it. [1]

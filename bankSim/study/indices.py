@@ -45,7 +45,9 @@ class Swapped:
     Parameters
     ----------
     a, b : array (points,)
+        In the unit of the answer.
     ab : array (points, groups)
+        In the unit of the answer.
     weights : array (1 + resamples, points)
         See `weights_of`.
     """

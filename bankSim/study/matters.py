@@ -58,7 +58,10 @@ class Matter:
 
 @dataclass(frozen=True, slots=True)
 class Dropped:
-    """A group that the screening found to matter little; `mu_star` as in `Matter`."""
+    """A group that the screening found to matter little; `mu_star` as in `Matter`.
+
+    In the unit of the answer.
+    """
 
     group: Group
     mu_star: float
@@ -78,7 +81,7 @@ class MattersResult:
     seed, base, walks : int
         Of the designs; points of each set; trajectories of the screening.
     central : float or None
-        Of the run with all values in the middle; None when it has none.
+        Of the run with all values in the middle; None when it has none. In the unit of the answer.
     mean, sd : Estimate
         Mean of an answer of 0 and 1: with Wilson's interval, as of independent draws.
     seen : Band
@@ -92,7 +95,7 @@ class MattersResult:
     to_measure : ToMeasure or None
         None when nothing surely moves the answer, or the best guess is `SURE` enough.
     fed : float
-        Part of all draws in which the loads are fed to the end of the run.
+        Part of all draws in which the loads are fed to the end of the run. [1]
     """
 
     plan: Plan

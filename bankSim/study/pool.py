@@ -18,7 +18,7 @@ class Pool:
     Parameters
     ----------
     numbers : array (s,)
-        Everything; whole numbers as their bits.
+        Everything; whole numbers as their bits. In the units of `kernels.arrays`.
     bank : kernels Bank
     run : kernels Run
     starts : dict

@@ -108,7 +108,7 @@ class Course:
     Parameters
     ----------
     trace : array (rows, ...)
-        As in a result.
+        As in a result. In the units of `Result`.
     charge_C, efficiency : array (n,)
         Of every battery, mean over its cells. [C], [1]
     """

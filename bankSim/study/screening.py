@@ -21,7 +21,7 @@ class Effects:
         Mean size of the elementary effect: change of the answer over `STEP`, the step in chances.
         [unit of the answer]
     square : array (groups,)
-        Mean square of it.
+        Mean square of it. [unit of the answer, squared]
     """
 
     mu_star: Floats

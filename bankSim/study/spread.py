@@ -51,7 +51,7 @@ class Band:
     ----------
     text, unit : str
     central : float or None
-        Of the single run with all values in the middle; None when it has none.
+        Of the single run with all values in the middle; None when it has none. In `unit`.
     percentiles : tuple of Estimate
         At `PERCENTS`.
     count : int

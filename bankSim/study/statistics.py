@@ -17,7 +17,7 @@ class Estimate:
     Parameters
     ----------
     value, low, high : float
-        low <= value <= high.
+        low <= value <= high. [any unit]
     """
 
     value: float

@@ -30,6 +30,7 @@ class SweptKey:
         As it was asked for.
     path : tuple of str and int
     values : tuple of float, int, str or bool
+        In `unit`.
     unit : str
     """
 

@@ -99,7 +99,7 @@ class Unknown:
     follows : str or None
         Label of the unknown that it goes along with.
     correlation : float
-        Of both underlying normal numbers, -1 to 1.
+        Of both underlying normal numbers, -1 to 1. [1]
     pinned : bool
         One of several factors that are divided by the smallest of them, so that the weakest cell
         is as given. They share kind and subject.

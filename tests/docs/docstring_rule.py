@@ -1,14 +1,15 @@
 """The rule for docstrings of public names, checked by reading the code without running it.
 
 Every public module, class, function and method has a docstring. Every number that a public function
-takes or returns has its unit: in its name (``capacity_Ah``), as a name that is a pure number by
-itself (``confidence``), or in the docstring: in square brackets (``[A]``, ``[1]``, ``[unit of x]``)
-or in words ("in the unit of the key", "in SI"). A unit counts for the entry of the parameter or
-result that it stands in; in a docstring without such entries one counts for all. "Number" is what is
-annotated as float or as an array of floats; counts, indices and truth values need no unit. Kernels
-have no annotations: there every entry called float or array (but "array of int") needs a unit, or
-names columns of which ``kernels/arrays.py`` gives the unit; and a kernel without entries that
-returns something says its unit, or that it tells, finds or returns a status, a number, an index.
+takes or returns, or a public class has as a field, has its unit: in its name (``capacity_Ah``), as
+a name that is a pure number by itself (``confidence``), or in the docstring: in square brackets
+(``[A]``, ``[1]``, ``[unit of x]``) or in words ("in the unit of the key", "in SI"). A unit counts
+for the entry of the parameter or result that it stands in; in a docstring without such entries one
+counts for all. "Number" is what is annotated as float or as an array of floats; counts, indices and
+truth values need no unit. Kernels have no annotations: there every entry called float or array (but
+"array of int") needs a unit, or names columns of which ``kernels/arrays.py`` gives the unit; and a
+kernel without entries that returns something says its unit, or that it tells, finds or returns a
+status, a number, an index.
 """
 
 import ast
@@ -19,20 +20,19 @@ from pathlib import Path
 
 NUMBER = re.compile(r"\b(float|Floats|ArrayLike|np\.float64|np\.ndarray)\b")
 NO_NUMBER = re.compile(r"Callable\[.*\]|TypeGuard\[.*\]|Iterator\[None\]")
-UNITS = (
-    "V mV uV A mA Ah Wh kWh W kW ohm mohm s ms min h days K C degC J F kg g m mm mm2 percent "
-    "points px pt in inches dpi"
-).split()
-UNIT = rf"(?:{'|'.join(UNITS)})"
+UNIT = (
+    "(?:V|mV|uV|A|mA|Ah|Wh|kWh|W|kW|ohm|mohm|s|ms|min|h|days|K|C|degC|J|F|kg|g|m|mm|mm2|percent|"
+    "points|px|pt|in|inches|dpi)"
+)
 NAMED_UNIT = re.compile(rf"(?:^|_){UNIT}(?:_(?:mol|per)_?{UNIT}?|_per_\w+|_{UNIT})?$")
 PURE = re.compile(
     r"(?:^|_)(?:confidence|chances?|exponent|factors?|fractions?|shares?|ratios?|tolerances?|rtol|"
     r"seconds|hours|volts|amps|state_of_charge|parts?|weights?|degrees_of_freedom|sds|seed)$"
 )
-# [V], [1], [V/s], [unit of x], [A, or s]; never an index, a list or a citation such as a[i] or [12].
+# [V], [1], [V/s], [unit of x], [A, or s]; never an index, a list or a citation: a[i], [12].
 UNIT_SAID = re.compile(
     r"(?<![\w\]`])\[(?!\d{2,}\])[^\[\]=]{1,60}\]"
-    r"|\b[Ii]n (?:(?:the|its|their|that) )?(?:units? of\b|units?[.,;:]|`unit`|SI\b)"
+    r"|\b[Ii]n\s+(?:(?:the|its|their|that) )?(?:units? of\b|units?[.,;:]|`\w*unit`|SI\b)"
 )
 ENTRY = re.compile(r"^(\w[\w, *]*?) ?:(?: |$)")
 KERNEL_COLUMNS = re.compile(r"\b[A-Z]{2}[A-Z_]+\b")
@@ -95,6 +95,18 @@ def lacking(function: ast.FunctionDef, text: str) -> Iterator[str]:
             yield "unit of what it returns"
 
 
+def lacking_fields(one: ast.ClassDef, text: str) -> Iterator[str]:
+    """Yield the fields of a class that are numbers without a unit."""
+    given = entries(text, "Parameters")
+    for field in one.body:
+        if not isinstance(field, ast.AnnAssign) or not isinstance(field.target, ast.Name):
+            continue
+        name = field.target.id
+        plain = name.startswith("_") or carries_unit(name) or not is_number(field.annotation)
+        if not plain and not UNIT_SAID.search(given.get(name, "") if given else text):
+            yield f"unit of `{name}`"
+
+
 def lacking_in_kernel(function: ast.FunctionDef, text: str) -> Iterator[str]:
     """Yield the numbers of a kernel that have no unit."""
     found = False
@@ -130,6 +142,8 @@ def _faults_in(node: ast.Module | ast.ClassDef, place: str, kernel: bool) -> Ite
         if not text:
             yield Fault(here, "docstring")
         if isinstance(one, ast.ClassDef):
+            if not kernel:  # kernels/arrays.py tells the unit of every field beside it
+                yield from (Fault(here, what) for what in lacking_fields(one, text))
             yield from _faults_in(one, here, kernel)
         elif isinstance(one, ast.FunctionDef):
             rule = lacking_in_kernel if kernel else lacking

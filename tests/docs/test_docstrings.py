@@ -52,6 +52,10 @@ BAD = {
         '    ----------\n    a : float\n        [A]\n    """',
         "file.py f: unit of `b`",
     ),
+    "a field without a unit": (
+        '"""M."""\nclass C:\n    """C."""\n    time: "Sequence[float]"\n    count: int',
+        "file.py C: unit of `time`",
+    ),
     "an answer without a unit": (
         '"""M."""\ndef f(a_A: float) -> float:\n    """Return it, see a[i] and [12]."""',
         "file.py f: unit of what it returns",

@@ -16,6 +16,7 @@ class Part:
     Parameters
     ----------
     start, length : float
+        In the unit of the axis.
     look : str
         Key of the figure's looks.
     hover : str
@@ -37,7 +38,7 @@ class Bar:
     height_px : float
     parts : tuple of Part
     whisker : (float, float) or None
-        Ends of a range drawn across it.
+        Ends of a range drawn across it. In the unit of the axis.
     """
 
     height_px: float

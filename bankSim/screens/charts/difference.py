@@ -25,6 +25,7 @@ class Change:
     what : str
     unit : str
     before, now : float or None
+        In `unit`.
     """
 
     what: str

@@ -25,7 +25,7 @@ class Bars:
     values : tuple of float
         In `unit`.
     second : tuple of float
-        A second bar behind each, e.g. the label; empty for none.
+        A second bar behind each, e.g. the label; empty for none. In `unit`.
     series : tuple of str
         Names of the two kinds of bar when there are two.
     shades : tuple of int
@@ -113,11 +113,12 @@ class Lines:
     time_title : str
         With its unit.
     times : tuple of float
+        In the unit of `time_title`.
     names : tuple of str
     courses : tuple of tuple of float
         One for each name, in `unit`.
     level : (str, float) or None
-        A dotted line right across, with its name.
+        A dotted line right across, with its name. In the unit of the upright axis.
     told : str
         What happens, for people who cannot see it.
     """

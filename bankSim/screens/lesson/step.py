@@ -86,7 +86,10 @@ class Choice:
 
 @dataclass(frozen=True)
 class Slider:
-    """What may be tried after the answer; the question is about `start`."""
+    """What may be tried after the answer; the question is about `start`.
+
+    Numbers in the unit of the label.
+    """
 
     label: str
     low: float
@@ -112,7 +115,7 @@ class Answer:
     doubt, reply : str
         What a sceptic would ask, and what to say.
     facts : dict
-        Numbers that the sentences are about, by name; for tests.
+        Numbers that the sentences are about, by name; for tests. [any unit]
     load : str
         Beside the load in the drawing, where the slider moves it.
     """

@@ -29,7 +29,7 @@ class Look:
         How it was read.
     warnings : tuple of str
     lines : tuple of (name, unit, array, array)
-        Thinned: hours and values, of voltage and current.
+        Thinned: hours and values, of voltage and current. [h, then V or A]
     summary : str
         JSON.
     columns : mapping

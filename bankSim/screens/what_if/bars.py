@@ -21,6 +21,7 @@ class Pair:
     name : str
     unit : str
     before, now : float
+        In `unit`.
     scale : float
         Length of a full bar, in `unit`.
     """

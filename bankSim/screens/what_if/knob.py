@@ -29,11 +29,11 @@ class Move:
         has become of its start; `SHIFT`: the number and what the slider has moved; `BELOW`: the
         slider's value below the highest of the others.
     per_unit : float
-        So many units of the slider make one of the key.
+        So many units of the slider make one of the key. [units of the slider per unit of the key]
     lowest, highest : float
-        What the key allows.
+        What the key allows. In the unit of the key.
     others : tuple of (path, float)
-        For `BELOW`: keys and numbers of the others.
+        For `BELOW`: keys and numbers of the others. In the units of the keys.
     silent : bool
         Only for moves that follow; it is not written itself.
     """
@@ -60,9 +60,9 @@ class Knob:
         Our own words; `{}` stands for the subject.
     unit : str
     start : float
-        What it is in the scenario.
+        What it is in the scenario. In `unit`.
     low, high, step : float
-        Its reach; `start` lies on the grid.
+        Its reach; `start` lies on the grid. In `unit`.
     help : str
     moves : tuple of Move
     battery, cell : int or None

@@ -30,11 +30,11 @@ class MapAsked:
     ----------
     digest : str
     settings : mapping of str to float
-        Of the bench at that time.
+        Of the bench at that time. In the units of the sliders.
     knobs : (Knob, Knob)
         Along x and along y.
     values : (tuple of float, tuple of float)
-        In the sliders' units, rising.
+        In the units of the sliders, rising.
     """
 
     digest: str

@@ -33,6 +33,7 @@ class MattersAsked:
     ----------
     digest : str
     settings : dict of str to float
+        In the units of the sliders.
     """
 
     digest: str

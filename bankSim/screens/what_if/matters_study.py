@@ -33,7 +33,7 @@ class Reaches:
         The answer with one unknown at its 5 % and its 95 % point and all others in the middle; of
         several cells together 5 and 95 % of draws in which only they vary. [unit of the answer]
     middle : float
-        With all in the middle.
+        With all in the middle. In the unit of the answer.
     """
 
     result: MattersResult

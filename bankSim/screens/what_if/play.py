@@ -19,9 +19,10 @@ class Play:
     base : str
         Digest of the draft that they belong to.
     settings : dict of str to float
-        Values of moved sliders by their word.
+        Values of moved sliders by their word. In the units of the sliders.
     ghost : dict of str to float
         Settings of the run that is shown behind; empty: the draft as it stands.
+        In the units of the sliders.
     round : int
         Part of the widgets' keys: grows when all of them are to begin anew.
     battery, cell : int
