@@ -1,55 +1,22 @@
 """The wiring against closed forms and against dense linear algebra."""
 
 import itertools
-from dataclasses import replace
 
 import numpy as np
 import pytest
-from bridge import bridge
+from networks import packed, rail_matrix, solve
 from pytest import approx
-from simple_banks import affine, bank_of
 
 from bankSim.kernels import arrays as k
-from bankSim.kernels import network
-from bankSim.model.bank import Layout, Wiring
-from bankSim.sim.pack import pack_bank, start_run
-
-share = bridge(network.share)
-
-
-def packed(emf, ohm, layout=Layout.EQUAL_LEADS, link=0.0, main=0.0, modes=None, drops=None):
-    """Return a bank and a run whose sources are given numbers."""
-    drops = np.full(len(emf), 0.7) if drops is None else drops
-    batteries = [replace(affine(f"b{i}"), diode_drop_V=drop) for i, drop in enumerate(drops)]
-    bank = bank_of(*batteries, wiring=Wiring(layout, link, main))
-    kernel_bank = pack_bank(bank, relative=1e-4, absolute_A=1e-6, every_s=60.0, most_edges=0)
-    run = start_run(bank, kernel_bank, rows=0)
-    run.now[: len(emf), k.EMF] = emf
-    run.series[:] = ohm
-    run.tally["mode"] = 0 if modes is None else modes
-    return kernel_bank, run
+from bankSim.model.bank import Layout
 
 
 def split(emf, ohm, current, **more):
     """Solve for a current load; returns status, battery currents, and the bus row."""
     bank, run = packed(emf, ohm, **more)
     run.level[:] = 0.0, current, 0.0
-    status = share(
-        bank.battery, bank.setting, bank.exponent, bank.charger, bank.stage, run.source,
-        run.tally, run.level, run.ladder, run.active, run.series, run.now,
-    )  # fmt: skip
+    status = solve(bank, run)
     return status, run.now[:-1, k.CURRENT].copy(), run.now[-1].copy()
-
-
-def rail_matrix(count, link, layout):
-    """Return Z of (diag(R) + Z) I = E - V by counting the rail segments two currents share."""
-    place = np.arange(count)
-    near = np.minimum.outer(place, place)
-    if layout is Layout.SAME_END:
-        return 2.0 * link * near
-    if layout is Layout.OPPOSITE_ENDS:
-        return link * (near + (count - 1 - np.maximum.outer(place, place)))
-    return np.zeros((count, count))
 
 
 def dense(emf, ohm, current, joined, layout, link):
