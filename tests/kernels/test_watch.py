@@ -92,6 +92,8 @@ def test_the_load_watches_its_own_voltage():
     bank, run = watched()
     run.now[2, k.AT_LOADS], run.now[2, k.BUS] = 11.7, 12.5
     place = len(PLACE)
+    seen = watched_value(bank.rule, bank.battery, run.moment, run.now, place)
+    assert seen == (11.7, -1)
     assert distance(bank, run, place) == approx(0.7)
     run.alarm[place]["phase"] = k.RELEASING
     assert distance(bank, run, place) == approx(0.3)
@@ -239,6 +241,7 @@ def test_what_may_be_crossed_inside_a_step(sign, needs):
     waits = needs is Needs.CHARGING  # then the current counts as well
     assert within_reach(bank.rule, run.tally, run.now, then, low, k.TRIPPED, 0.4) == waits
     assert within_reach(bank.rule, run.tally, then, run.now, low, k.TRIPPED, 0.4) == waits
+    assert not within_reach(bank.rule, run.tally, run.now, then, low, k.TRIPPED, 3.0)
     warm = PLACE[Watch.TEMPERATURE]
     assert within_reach(bank.rule, run.tally, run.now, run.now, warm, k.TRIPPED, 0.1) == waits
 

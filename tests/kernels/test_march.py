@@ -1,0 +1,179 @@
+"""The bookkeeping of the march: steps, rows, charge and energy, on banks that can be worked out."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from bridge import bridge
+from pytest import approx
+from simple_banks import affine, bank_of, steady, stepped
+
+from bankSim.kernels import arrays as k
+from bankSim.kernels import march
+from bankSim.model.charger import Charger, Stage
+from bankSim.model.rule import Blocks, Release, Rule, Watch
+from bankSim.sim.engine import Engine
+from bankSim.sim.pack import pack_bank, start_run
+
+H = 3600.0
+part_above = bridge(march.part_above)
+add_energy = bridge(march.add_energy)
+choose_step = bridge(march.choose_step)
+next_target = bridge(march.next_target)
+add_charge = bridge(march.add_charge)
+
+
+def packed(bank, rows=0):
+    kernel_bank = pack_bank(bank, relative=1e-4, absolute_A=1e-6, every_s=60.0, most_edges=0)
+    return kernel_bank, start_run(bank, kernel_bank, rows=rows)
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "want"),
+    [(1, 2, 0.0), (4, 5, 1.0), (2, 6, 0.75), (6, 2, 0.75), (3, 3, 0.0), (3, 5, 1.0), (-3, 5, 0.25),
+     (5, 3, 1.0), (2, 3, 0.0), (-5, -6, 0.0)],
+)  # fmt: skip
+def test_part_of_a_straight_way_above_a_limit(start, end, want):
+    assert part_above(float(start), float(end), 3.0) == approx(want)
+
+
+def test_energy_is_the_trapezium_between_both_powers_and_the_end_becomes_the_start():
+    ledger = np.zeros((3, 2, k.LEDGER_COLUMNS))
+    ledger[0], ledger[1], ledger[2] = 2.0, 6.0, 100.0
+    ledger[1, 1, 9] = 10.0
+    add_energy(ledger, 5.0)
+    want = np.full((2, k.LEDGER_COLUMNS), 120.0)
+    want[1, 9] = 130.0
+    assert ledger[2] == approx(want)
+    assert np.array_equal(ledger[0], ledger[1])
+    assert ledger[0, 1, 9] == 10.0
+
+
+@pytest.mark.parametrize(("kelvin", "cold_C"), [(273.15, 0.0), (273.14, 125.0), (300.0, 0.0)])
+def test_charge_and_time_above_the_label_limits(kelvin, cold_C):
+    # from 10 A to -50 A within 12 s: 2 s out, 10 A s, of which 1 s above 5 A; 10 s into, 250 A s,
+    # of which 8 s above 10 A; and the same way back
+    one = replace(affine("a"), continuous_discharge_A=5.0, continuous_charge_A=10.0)
+    bank, run = packed(bank_of(affine("other"), one))
+    run.now[1, k.KELVIN] = kelvin
+    add_charge(bank, run, 1, 10.0, -50.0, 12.0)
+    add_charge(bank, run, 1, -50.0, 10.0, 12.0)
+    tally = run.tally[1]
+    assert (tally["out"], tally["into"]) == (approx(20.0), approx(500.0))
+    assert (tally["above_out"], tally["above_into"]) == (approx(2.0), approx(16.0))
+    assert tally["cold_into"] == approx(4.0 * cold_C)
+    assert run.tally[0]["out"] == run.tally[0]["into"] == 0.0
+
+
+@pytest.mark.parametrize(("wished", "left", "want"), [
+    (10.0, 100.0, 10.0), (60.0, 100.0, 50.0), (100.0, 100.0, 100.0), (500.0, 100.0, 100.0),
+    (50.0, 100.0, 50.0), (1e9, 1e8, 900.0), (1e9, 1000.0, 500.0),
+])  # fmt: skip
+def test_the_next_step_fits_into_what_is_left(wished, left, want):
+    # never more than a set charge in one step, and no short rest before the target
+    bank, run = packed(bank_of(affine("a"), affine("b")))
+    run.clock[0]["step"] = wished
+    bank.battery["stride"] = 9000.0
+    run.now[:2, k.CURRENT] = 0.0, -10.0
+    assert choose_step(bank, run, left) == approx(want)
+    run.now[:2, k.CURRENT] = 10.0, 1.0
+    assert choose_step(bank, run, left) == approx(want)
+
+
+def test_steps_are_shorter_than_the_swing_of_the_day():
+    bank, run = packed(bank_of(affine("a")))
+    run.clock[0]["step"] = 1e5
+    assert choose_step(bank, run, 1e6) == 1e5
+    bank.setting[k.SWING_K] = 5.0
+    assert choose_step(bank, run, 1e6) == march.LONGEST_IN_SWING_S
+
+
+def test_a_step_ends_at_the_next_edge_delay_or_stage():
+    # edges of the load at 0, 500 s, 900 s; a delay of 30 s; a stage of at most 200 s
+    rule = Rule(Watch.BATTERY_VOLTAGE, True, 1.0, 30.0, Blocks.DISCHARGE, Release(2.0, 70.0))
+    charger = Charger("c", (Stage(14.0, most_s=200.0),), limit_A=1.0)
+    load = stepped([0.0, 500.0], [1.0, 2.0])
+    bank, run = packed(
+        bank_of(affine("a", rules=[rule, rule]), load=load, chargers=(charger,), duration_s=900.0)
+    )
+    run.clock[0]["segment"] = 0
+    assert next_target(bank, run) == 500.0
+    run.source["on"], run.source["stage"], run.source["since"] = 1, 0, 250.0
+    assert next_target(bank, run) == 450.0
+    run.alarm[1]["phase"], run.alarm[1]["since"] = k.PENDING, 400.0
+    assert next_target(bank, run) == 430.0
+    run.alarm[0]["phase"], run.alarm[0]["since"] = k.RELEASING, 300.0
+    assert next_target(bank, run) == 370.0
+    run.source["on"], run.alarm["phase"], run.clock[0]["segment"] = 0, k.ARMED, 1
+    assert next_target(bank, run) == 900.0
+
+
+def test_rows_stand_at_every_whole_multiple_and_show_the_course():
+    # 12.8 V + 0.6 V z behind 5 mohm under 36 A: z falls by 1e-4 each second
+    bank = bank_of(affine("a"), load=steady(36.0), duration_s=1000.0, output_every_s=7.0)
+    trace = Engine(bank).finish().trace()
+    grid = trace[trace[:, 1] == k.GRID]
+    assert grid[:, 0] == approx(7.0 * np.arange(143), abs=1e-9)
+    assert grid[:, 2] == approx(12.8 + 0.6 * (0.9 - 1e-4 * grid[:, 0]) - 0.18, abs=1e-9)
+    assert list(trace[trace[:, 1] == k.END][:, 0]) == [1000.0]
+    assert np.all(np.diff(trace[:, 0]) >= 0.0)
+
+
+def test_a_row_is_due_also_at_the_very_instant_of_an_edge():
+    load = stepped([0.0, 60.0, 90.0], [36.0, 0.0, 36.0])
+    bank = bank_of(affine("a"), load=load, duration_s=120.0, output_every_s=30.0)
+    trace = Engine(bank).finish().trace()
+    grid = trace[trace[:, 1] == k.GRID]
+    assert list(grid[:, 0]) == [0.0, 30.0, 60.0, 90.0]  # the end has a row of its own
+    assert list(grid[:, 3]) == [36.0, 36.0, 0.0, 36.0]
+
+
+def test_charge_and_energy_of_a_load_and_of_the_charger():
+    # 18 A out for 1 h, then 36 A from a charger for 1 h: E = 12.8 + 0.6 z behind 10 mohm, 100 Ah
+    charger = Charger("c", (Stage(20.0),), limit_A=36.0)
+    load = stepped([0.0, H], [54.0, 0.0])
+    one = affine("a", 0.010, z=0.7)
+    run = Engine(bank_of(one, load=load, chargers=(charger,), duration_s=2 * H)).finish().run
+    tally, source, clock = run.tally[0], run.source[0], run.clock[0]
+    assert (tally["out"], tally["into"]) == (approx(18.0 * H), approx(36.0 * H))
+    assert (clock["bank_out"], clock["bank_into"]) == (approx(18.0 * H), approx(36.0 * H))
+    assert source["out"] == approx(72.0 * H)
+    # mean of z: 0.7 to 0.52, then 0.52 to 0.88
+    first, second = 12.8 + 0.6 * 0.61 - 0.18, 12.8 + 0.6 * 0.70 + 0.36
+    assert source["energy"] == approx(36.0 * H * (first + second))
+    energy = run.ledger[2]
+    assert energy[0, k.GIVEN] == approx(18.0 * H * first)
+    assert energy[0, k.TAKEN] == approx(36.0 * H * second)
+    assert energy[0, k.OHMIC] == approx(0.010 * H * (18.0**2 + 36.0**2))
+    assert energy[1, k.TO_LOADS] == approx(54.0 * H * first)
+    assert energy[1, k.FROM_CHARGERS] == approx(36.0 * H * (first + second))
+    assert clock["rejected"] == 0
+    assert math.isfinite(clock["time"])
+
+
+def test_the_march_stops_within_its_budget_and_counts_its_steps():
+    engine = Engine(bank_of(affine("a"), affine("b", 8e-3), load=steady(30.0), duration_s=9e3))
+    for steps in range(1, 6):
+        assert not engine.go_on(1)
+        assert engine.run.clock[0]["steps"] == steps
+    engine.finish()
+    clock = engine.run.clock[0]
+    assert clock["time"] == 9e3
+    assert clock["steps"] < 60
+    assert clock["forced"] == 0
+
+
+def test_a_crossing_cuts_the_step_and_what_is_added_up():
+    # equal batteries of 100 and 50 Ah on 10 mohm share like currents at first; the smaller one
+    # is cut out at 12.9 V: charge by Faraday, energy in = energy out + heat in both
+    rule = Rule(Watch.BATTERY_VOLTAGE, True, 12.9, 0.0)
+    pair = [affine("a", 0.01), affine("b", 0.01, 50.0, rules=[rule])]
+    run = Engine(bank_of(*pair, load=steady(60.0), duration_s=4e3)).finish().run
+    lost = (0.9 - run.moment[:, k.SOC]) * np.array([100.0, 50.0]) * H
+    assert run.tally["out"] - run.tally["into"] == approx(lost, rel=1e-9)
+    assert run.clock[0]["bank_out"] == approx(60.0 * 4e3)
+    energy = run.ledger[2]
+    given = energy[:2, k.GIVEN] - energy[:2, k.TAKEN]
+    assert energy[:2, k.CHEMICAL] == approx(given + energy[:2, k.OHMIC], rel=1e-6)
+    assert given.sum() == approx(energy[2, k.TO_LOADS], rel=1e-6)
