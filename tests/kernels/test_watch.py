@@ -24,6 +24,7 @@ asleep = bridge(rules.asleep)
 is_faint = bridge(rules.is_faint)
 within_reach = bridge(rules.within_reach)
 note_reach = bridge(rules.note_reach)
+phase_gap = bridge(rules.phase_gap)
 
 LIMITS = {
     Watch.LOWEST_CELL: (True, 3.1, 3.2),
@@ -34,6 +35,7 @@ LIMITS = {
     Watch.TEMPERATURE: (True, 273.15, 275.0),
 }
 PLACE = {watch: place for place, watch in enumerate(LIMITS)}  # as packed, rules come in file order
+TAIL = len(PLACE) + 1  # after the load's own cut-off; a charger without a tail has no rule
 
 
 def packed(bank):
@@ -51,12 +53,13 @@ def watched(needs=Needs.NOTHING):
     two = battery("two", affine_cell(), affine_cell(), rules=made)
     load = Load("l", 1.0, np.array([0.0]), np.array([1.0]), cut_off=CutOff(11.0, 1.0, 12.0))
     charger = Charger("c", (Stage(14.0, tail_A=2.0), Stage(13.5)), limit_A=20.0)
-    bank, run = packed(bank_of(plain, two, load=load, chargers=(charger,)))
+    other = Charger("d", (Stage(15.0),), limit_A=9.0)
+    bank, run = packed(bank_of(plain, two, load=load, chargers=(other, charger)))
     run.moment[1:, k.CELL_EMF], run.moment[1:, k.CELL_OHM] = (3.30, 3.25), (5e-3, 6e-3)
     run.moment[0, k.CELL_EMF], run.moment[0, k.CELL_OHM] = 1.0, 1.0  # never looked at
     run.now[1, [k.EMF, k.OHM, k.KELVIN]] = 6.55, 0.012, 290.0
     run.now[0, :] = 1.0
-    run.source["on"], run.source["stage"] = 1, 0
+    run.source["on"], run.source["stage"] = 1, bank.charger["first"]
     return bank, run
 
 
@@ -86,6 +89,24 @@ def test_the_value_that_every_rule_watches(current):
         assert distance(bank, run, place) == approx(value - limit if below else limit - value)
         run.alarm[place]["phase"] = k.TRIPPED
         assert distance(bank, run, place) == approx(back - value if below else value - back)
+
+
+def test_the_first_of_equal_cells_is_named():
+    bank, run = watched()
+    run.moment[1:, k.CELL_EMF] = 3.3
+    for watch in (Watch.LOWEST_CELL, Watch.HIGHEST_CELL):
+        place = PLACE[watch]
+        assert watched_value(bank.rule, bank.battery, run.moment, run.now, place) == (3.3, 1)
+
+
+def test_a_phase_changes_where_its_distance_runs_out_or_comes_back():
+    for phase in (k.ARMED, k.TRIPPED):
+        assert phase_gap(0.5, phase) == 0.5
+        assert phase_gap(-0.5, phase) == -0.5
+    for phase in (k.PENDING, k.RELEASING):  # broken off only beyond what counts as a touch
+        assert phase_gap(0.5, phase) == approx(-0.5)
+        assert phase_gap(-0.5, phase) == approx(0.5)
+        assert phase_gap(0.0, phase) > rules.TOUCH
 
 
 def test_the_load_watches_its_own_voltage():
@@ -127,8 +148,10 @@ def test_a_limit_must_be_passed_but_a_release_need_only_be_met():
 )
 def test_a_stage_ends_at_its_hold_below_its_tail(volts, amperes, want):
     bank, run = watched()
-    run.now[2, k.AT_LOADS], run.now[3, k.CURRENT] = volts, amperes
-    assert distance(bank, run, len(PLACE) + 1) == approx(want)
+    run.now[2, k.AT_LOADS], run.now[4, k.CURRENT] = volts, amperes
+    assert distance(bank, run, TAIL) == approx(want)
+    seen = watched_value(bank.rule, bank.battery, run.moment, run.now, TAIL)
+    assert seen == (amperes, -1)
 
 
 def test_a_release_that_waits_for_the_loads_to_go():
@@ -170,7 +193,7 @@ def test_a_battery_blocked_for_charge_looks_at_the_rails(bus, want):
 
 def test_rules_that_cannot_change_sleep():
     bank, run = watched()
-    low, tail = PLACE[Watch.LOWEST_CELL], len(PLACE) + 1
+    low = PLACE[Watch.LOWEST_CELL]
     assert not asleep(bank, run, low)
     for phase in (k.TRIPPED, k.RELEASING):
         run.alarm[low]["phase"] = phase
@@ -182,13 +205,16 @@ def test_rules_that_cannot_change_sleep():
         assert asleep(bank, run, low)
     run.alarm[low]["phase"] = k.PENDING
     assert not asleep(bank, run, low)
-    assert not asleep(bank, run, tail)
-    run.source[0]["stage"] = 1  # has no tail
-    assert asleep(bank, run, tail)
-    run.source[0]["stage"], run.source[0]["on"] = 0, 0
-    assert asleep(bank, run, tail)
-    bank.stage[0, k.TAIL], run.source[0]["on"] = 0.0, 1  # down to nothing is a tail, too
-    assert not asleep(bank, run, tail)
+    assert not asleep(bank, run, TAIL)
+    run.source[1]["stage"] += 1  # has no tail
+    assert asleep(bank, run, TAIL)
+    run.source[1]["stage"], run.source[1]["on"] = bank.charger[1]["first"], 0
+    assert asleep(bank, run, TAIL)
+    bank.stage[bank.charger[1]["first"], k.TAIL], run.source[1]["on"] = (
+        0.0,
+        1,
+    )  # down to nothing is a tail, too
+    assert not asleep(bank, run, TAIL)
 
 
 @pytest.mark.parametrize(
@@ -216,14 +242,15 @@ def test_a_trace_beyond_the_limit_counts_only_while_it_moves(phase, before, afte
 def test_what_may_be_crossed_inside_a_step(sign, needs):
     # as much as it moves between the ends is always looked at, ten times as much is not
     bank, run = watched(needs)
-    load, tail = len(PLACE), len(PLACE) + 1
+    load = len(PLACE)
+    run.now[1:] = 5.0
     moves = [
         (PLACE[Watch.TEMPERATURE], 1, k.KELVIN),
         (PLACE[Watch.DISCHARGE_CURRENT], 1, k.CURRENT),
         (PLACE[Watch.CHARGE_CURRENT], 1, k.CURRENT),
         (load, 2, k.AT_LOADS),
-        (tail, 2, k.AT_LOADS),
-        (tail, 3, k.CURRENT),
+        (TAIL, 2, k.AT_LOADS),
+        (TAIL, 4, k.CURRENT),
     ]
     for place, row, column in moves:
         then = run.now.copy()
@@ -283,6 +310,8 @@ def test_a_cold_battery_uses_less_of_its_curve_up_and_down():
     assert noted(bank, run) == approx(fixed + 30.0 * 0.08 * 10e-3)
     for now in (run.now, run.trial_now):
         now[1, k.USABLE] = 0.8
+    assert noted(bank, run) == approx(fixed + 30.0 * 0.10 * 10e-3)
+    run.now[1, k.CURRENT], run.trial_now[1, k.CURRENT] = -30.0, 10.0
     assert noted(bank, run) == approx(fixed + 30.0 * 0.10 * 10e-3)
     run.trial_now[1, k.FACTOR] = 2.0
     bank.cell[1]["ohm_scale"] = 1.5
