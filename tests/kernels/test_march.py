@@ -177,3 +177,48 @@ def test_a_crossing_cuts_the_step_and_what_is_added_up():
     given = energy[:2, k.GIVEN] - energy[:2, k.TAKEN]
     assert energy[:2, k.CHEMICAL] == approx(given + energy[:2, k.OHMIC], rel=1e-6)
     assert given.sum() == approx(energy[2, k.TO_LOADS], rel=1e-6)
+
+
+def test_edges_are_met_to_the_last_digit():
+    times = np.array([0.0, 0.1 + 0.2, 100.0 / 3.0, 700.0 / 9.0, 200.0 + 1.0 / 7.0])
+    load = stepped(times, [10.0, 40.0, 20.0, 40.0, 10.0])
+    pair = [affine("a"), affine("b", 8e-3)]
+    trace = Engine(bank_of(*pair, load=load, duration_s=1000.0 / 3.0)).finish().trace()
+    assert list(trace[trace[:, 1] == k.BEFORE][:, 0]) == list(times[1:])
+    assert list(trace[trace[:, 1] == k.AFTER][:, 0]) == list(times[1:])
+    assert trace[-1, 0] == 1000.0 / 3.0
+    net = np.interp(trace[:, 0], trace[:, 0], trace[:, 3])
+    assert set(np.round(net, 9)) == {10.0, 20.0, 40.0}
+
+
+def test_a_run_without_rows_adds_up_the_same():
+    bank = bank_of(affine("a"), affine("b", 8e-3, 60.0), load=steady(40.0), duration_s=5e3)
+    one, two = Engine(bank).finish().run, Engine(bank, keep_trace=False).finish().run
+    assert np.array_equal(one.tally["out"], two.tally["out"])
+    assert one.clock[0]["steps"] == two.clock[0]["steps"]
+    assert two.used[0] == 0
+
+
+def test_a_small_log_is_emptied_in_time(monkeypatch):
+    # rows twice a second: far more than the log holds at once; the charge stays that of Faraday
+    monkeypatch.setattr("bankSim.sim.engine.MOST_ROWS", 1)
+    bank = bank_of(affine("a"), load=steady(36.0), duration_s=600.0, output_every_s=0.5)
+    engine = Engine(bank).finish()
+    grid = engine.trace()[engine.trace()[:, 1] == k.GRID]
+    assert grid[:, 0] == approx(0.5 * np.arange(1200))
+    assert grid[:, 2] == approx(12.8 + 0.6 * (0.9 - 1e-4 * grid[:, 0]) - 0.18, abs=1e-9)
+    assert engine.run.tally[0]["out"] == approx(36.0 * 600.0)
+
+
+def test_loads_that_cannot_be_fed_any_more_leave_nothing_flowing():
+    # E = 12.8 + 0.6 z behind 20 mohm gives at most E^2 / (4 R); after that the battery is at rest
+    load = steady(2150.0, 0.0)
+    bank = bank_of(affine("a", 0.02, 10.0), load=load, duration_s=900.0, stop_when_empty=False)
+    engine = Engine(bank).finish()
+    (event,) = np.array(engine.events)
+    volts = 12.8 + 0.6 * engine.run.moment[0, k.SOC]
+    assert volts == approx(math.sqrt(4.0 * 0.02 * 2150.0), abs=1e-4)
+    before, after = event[6], event[7]
+    assert before == approx(2.0 * 2150.0 / volts, rel=0.05)
+    assert after == 0.0
+    assert engine.run.now[0, k.CURRENT] == 0.0

@@ -327,6 +327,10 @@ def test_relaxation_and_hysteresis_can_add_their_whole_way():
     assert noted(bank, run) == approx(5e-3 * 20.0 + 0.25 * (0.03 + 0.06))
     run.trial_now[1, k.FACTOR] = 3.0  # to 0.06 or 0.18 V, to 0.12 or 0.36 V
     assert noted(bank, run) == approx(5e-3 * 20.0 + 0.25 * (0.13 + 0.26))
+    for start, end in ((30.0, -10.0), (-10.0, 30.0)):  # down to -0.02 V, or to -0.04 V
+        bank, run = reach_of(cell, start, end, 0.5, 0.5)
+        run.moment[1, [k.PAIR, k.PAIR + 1]] = 0.05, 0.10
+        assert noted(bank, run) == approx(5e-3 * 40.0 + 0.25 * (0.07 + 0.14))
     lagging = affine_cell(span=0.0, hysteresis_V=0.02, hysteresis_rate=50.0)
     for z, way in ((0.499, 2 * 50 * 0.001), (0.501, 2 * 50 * 0.001), (0.3, 2.0)):
         bank, run = reach_of(lagging, 10.0, 10.0, 0.5, z)
