@@ -62,20 +62,8 @@ class SpiceResult:
     @property
     def cut_out_s(self) -> tuple[float | None, ...]:
         """When discharge of each battery was first blocked. [s]"""
-        return self._first(Blocks.DISCHARGE, SHUT)
-
-    @property
-    def come_back_s(self) -> tuple[float | None, ...]:
-        """When discharge of each battery was first let go again. [s]"""
-        return self._first(Blocks.DISCHARGE, LET_GO)
-
-    @property
-    def charge_blocked_s(self) -> tuple[float | None, ...]:
-        """When charge of each battery was first blocked. [s]"""
-        return self._first(Blocks.CHARGE, SHUT)
-
-    def _first(self, way: Blocks, step: int) -> tuple[float | None, ...]:
-        found = [self.switchings[index, way, step] for index in range(self.current_A.shape[1])]
+        batteries = range(self.current_A.shape[1])
+        found = [self.switchings[index, Blocks.DISCHARGE, SHUT] for index in batteries]
         return tuple(float(times[0]) if times.size else None for times in found)
 
     def voltage_V(self, times_s: Floats) -> Floats:  # noqa: N802 - the unit as printed

@@ -134,11 +134,6 @@ class TwinResult:
         """When charge from the loads was not accepted; the loads are then dropped."""
         return tuple(event.time_s for event in self.events if event.what == REFUSED)
 
-    @property
-    def unfed_s(self) -> tuple[float, ...]:
-        """When the loads could not be fed; they are dropped, if the run goes on."""
-        return tuple(event.time_s for event in self.events if event.what == COLLAPSE)
-
     def stretch_at(self, time_s: float) -> Stretch:
         """Return the stretch that holds from one instant on."""
         starts = [stretch.start_s for stretch in self.stretches]

@@ -222,3 +222,21 @@ def test_loads_that_cannot_be_fed_any_more_leave_nothing_flowing():
     assert before == approx(2.0 * 2150.0 / volts, rel=0.05)
     assert after == 0.0
     assert engine.run.now[0, k.CURRENT] == 0.0
+
+
+def test_what_flows_just_after_the_loads_are_dropped_is_told():
+    # two batteries apart in charge even out behind the dropped loads: (E1 - E2) / (R1 + R2)
+    pair = [affine("a", 0.02, 10.0), affine("b", 0.03, 60.0)]
+    load = steady(3000.0, 0.0)
+    bank = bank_of(*pair, load=load, duration_s=1800.0, stop_when_empty=False)
+    engine = Engine(bank)
+    while not engine.events:
+        engine.go_on(1)
+    (event,) = engine.events
+    assert event[1] == k.COLLAPSE
+    volts = 12.8 + 0.6 * engine.run.moment[:, k.SOC]
+    even_A = (volts[0] - volts[1]) / 0.05
+    assert event[6] + event[7] > 200.0
+    assert abs(even_A) > 0.1
+    assert event[8:10] == approx([even_A, -even_A], rel=1e-9)
+    assert engine.run.now[:2, k.CURRENT] == approx(event[8:10], rel=1e-3)
