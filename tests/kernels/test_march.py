@@ -129,19 +129,19 @@ def test_a_row_is_due_also_at_the_very_instant_of_an_edge():
     assert list(grid[:, 3]) == [36.0, 36.0, 0.0, 36.0]
 
 
-def test_charge_and_energy_of_a_load_and_of_the_charger():
-    # 18 A out for 1 h, then 36 A from a charger for 1 h: E = 12.8 + 0.6 z behind 10 mohm, 100 Ah
-    charger = Charger("c", (Stage(20.0),), limit_A=36.0)
+def test_charge_and_energy_of_a_load_and_of_two_chargers():
+    # 18 A out for 1 h, then 36 A from two chargers for 1 h: E = 12.8 + 0.6 z behind 10 mohm, 100 Ah
+    chargers = Charger("c", (Stage(20.0),), limit_A=27.0), Charger("d", (Stage(20.0),), limit_A=9.0)
     load = stepped([0.0, H], [54.0, 0.0])
     one = affine("a", 0.010, z=0.7)
-    run = Engine(bank_of(one, load=load, chargers=(charger,), duration_s=2 * H)).finish().run
-    tally, source, clock = run.tally[0], run.source[0], run.clock[0]
+    run = Engine(bank_of(one, load=load, chargers=chargers, duration_s=2 * H)).finish().run
+    tally, clock = run.tally[0], run.clock[0]
     assert (tally["out"], tally["into"]) == (approx(18.0 * H), approx(36.0 * H))
     assert (clock["bank_out"], clock["bank_into"]) == (approx(18.0 * H), approx(36.0 * H))
-    assert source["out"] == approx(72.0 * H)
+    assert run.source["out"] == approx([54.0 * H, 18.0 * H])
     # mean of z: 0.7 to 0.52, then 0.52 to 0.88
     first, second = 12.8 + 0.6 * 0.61 - 0.18, 12.8 + 0.6 * 0.70 + 0.36
-    assert source["energy"] == approx(36.0 * H * (first + second))
+    assert run.source["energy"] == approx(np.array([27.0, 9.0]) * H * (first + second))
     energy = run.ledger[2]
     assert energy[0, k.GIVEN] == approx(18.0 * H * first)
     assert energy[0, k.TAKEN] == approx(36.0 * H * second)
@@ -169,7 +169,11 @@ def test_a_crossing_cuts_the_step_and_what_is_added_up():
     # is cut out at 12.9 V: charge by Faraday, energy in = energy out + heat in both
     rule = Rule(Watch.BATTERY_VOLTAGE, True, 12.9, 0.0)
     pair = [affine("a", 0.01), affine("b", 0.01, 50.0, rules=[rule])]
-    run = Engine(bank_of(*pair, load=steady(60.0), duration_s=4e3)).finish().run
+    engine = Engine(bank_of(*pair, load=steady(60.0), duration_s=4e3)).finish()
+    (event,), run = engine.events, engine.run
+    assert event[1] == k.TRIP
+    assert event[4] == approx(12.9, abs=1e-8)
+    assert run.now[:2, k.CURRENT] == approx([60.0, 0.0])
     lost = (0.9 - run.moment[:, k.SOC]) * np.array([100.0, 50.0]) * H
     assert run.tally["out"] - run.tally["into"] == approx(lost, rel=1e-9)
     assert run.clock[0]["bank_out"] == approx(60.0 * 4e3)
@@ -200,14 +204,14 @@ def test_a_run_without_rows_adds_up_the_same():
 
 
 def test_a_small_log_is_emptied_in_time(monkeypatch):
-    # rows twice a second: far more than the log holds at once; the charge stays that of Faraday
+    # far more rows than the log holds, also within one step; the charge stays that of Faraday
     monkeypatch.setattr("bankSim.sim.engine.MOST_ROWS", 1)
-    bank = bank_of(affine("a"), load=steady(36.0), duration_s=600.0, output_every_s=0.5)
+    bank = bank_of(affine("a"), load=steady(3.6), duration_s=3000.0, output_every_s=1.0)
     engine = Engine(bank).finish()
     grid = engine.trace()[engine.trace()[:, 1] == k.GRID]
-    assert grid[:, 0] == approx(0.5 * np.arange(1200))
-    assert grid[:, 2] == approx(12.8 + 0.6 * (0.9 - 1e-4 * grid[:, 0]) - 0.18, abs=1e-9)
-    assert engine.run.tally[0]["out"] == approx(36.0 * 600.0)
+    assert grid[:, 0] == approx(np.arange(3000.0))
+    assert grid[:, 2] == approx(12.8 + 0.6 * (0.9 - 1e-5 * grid[:, 0]) - 0.018, abs=1e-9)
+    assert engine.run.tally[0]["out"] == approx(3.6 * 3000.0)
 
 
 def test_loads_that_cannot_be_fed_any_more_leave_nothing_flowing():
@@ -217,7 +221,7 @@ def test_loads_that_cannot_be_fed_any_more_leave_nothing_flowing():
     engine = Engine(bank).finish()
     (event,) = np.array(engine.events)
     volts = 12.8 + 0.6 * engine.run.moment[0, k.SOC]
-    assert volts == approx(math.sqrt(4.0 * 0.02 * 2150.0), abs=1e-4)
+    assert volts == approx(math.sqrt(4.0 * 0.02 * 2150.0), abs=1e-7)
     before, after = event[6], event[7]
     assert before == approx(2.0 * 2150.0 / volts, rel=0.05)
     assert after == 0.0
@@ -240,3 +244,13 @@ def test_what_flows_just_after_the_loads_are_dropped_is_told():
     assert abs(even_A) > 0.1
     assert event[8:10] == approx([even_A, -even_A], rel=1e-9)
     assert engine.run.now[:2, k.CURRENT] == approx(event[8:10], rel=1e-3)
+
+
+def test_a_rule_without_delay_acts_before_anything_flows():
+    # 10 A for 100 s; the jump to 90 A is above 50 A and is cut off at that very instant
+    rule = Rule(Watch.DISCHARGE_CURRENT, False, 50.0, 0.0)
+    load = stepped([0.0, 100.0], [10.0, 90.0])
+    engine = Engine(bank_of(affine("a", rules=[rule]), load=load, duration_s=200.0)).finish()
+    (event,) = engine.events
+    assert (event[0], event[1], event[4]) == (100.0, k.TRIP, approx(90.0))
+    assert engine.run.tally[0]["out"] == approx(1000.0, rel=1e-12)
