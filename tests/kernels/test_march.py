@@ -233,17 +233,14 @@ def test_what_flows_just_after_the_loads_are_dropped_is_told():
     pair = [affine("a", 0.02, 10.0), affine("b", 0.03, 60.0)]
     load = steady(3000.0, 0.0)
     bank = bank_of(*pair, load=load, duration_s=1800.0, stop_when_empty=False)
-    engine = Engine(bank)
-    while not engine.events:
-        engine.go_on(1)
-    (event,) = engine.events
+    event = Engine(bank).finish().events[0]
     assert event[1] == k.COLLAPSE
-    volts = 12.8 + 0.6 * engine.run.moment[:, k.SOC]
+    before, after, terminals = event[6:8], event[8:10], event[10:12]
+    assert before.sum() > 200.0
+    volts = terminals + np.array([0.02, 0.03]) * before
     even_A = (volts[0] - volts[1]) / 0.05
-    assert event[6] + event[7] > 200.0
     assert abs(even_A) > 0.1
-    assert event[8:10] == approx([even_A, -even_A], rel=1e-9)
-    assert engine.run.now[:2, k.CURRENT] == approx(event[8:10], rel=1e-3)
+    assert after == approx([even_A, -even_A], rel=1e-6)
 
 
 def test_a_rule_without_delay_acts_before_anything_flows():
