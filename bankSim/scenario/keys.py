@@ -24,7 +24,7 @@ MOST_WINDOWS = 2_000
 
 
 class SimulationKeys(Table):
-    """How long to run and what to write. Wall clock counts from midnight. [s]"""
+    """How long to run and what to write."""
 
     duration_h: Annotated[float, Q["duration_h"]] = 240.0
     stop: Annotated[
@@ -35,7 +35,7 @@ class SimulationKeys(Table):
 
 
 class SwingKeys(Table):
-    """A temperature that follows the day. Wall clock counts from midnight. [s]"""
+    """A temperature that follows the day."""
 
     mean_C: Annotated[float, Q["mean_C"]]
     swing_C: Annotated[float, Q["swing_C"]]
@@ -82,10 +82,7 @@ class DutyKeys(Table):
 
 
 class DailyKeys(Table):
-    """A window on the wall clock; past midnight when `to` is not later than `from`.
-
-    Both count from midnight. [s]
-    """
+    """A window on the wall clock; past midnight when `to` is not later than `from`."""
 
     start: Annotated[float, Clock("Switches on")] = Field(alias="from")
     end: Annotated[float, Clock("Switches off", midnight=True)] = Field(alias="to")
@@ -126,7 +123,7 @@ class StageKeys(Table):
 
 
 class SunKeys(Table):
-    """Half a sine over the day. Both count from midnight. [s]"""
+    """Half a sine over the day."""
 
     peak_W: Annotated[float, Q["peak_W"]]
     rise: Annotated[float, Clock("Sunrise")]

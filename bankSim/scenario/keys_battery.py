@@ -65,7 +65,7 @@ class CellKeys(Table):
 
 
 class RuleKeys(Table):
-    """One protection rule. Limits in what the rule watches. [V, A or degC]"""
+    """One protection rule."""
 
     watches: Annotated[str, Choice(tuple(watch.value for watch in Watch), "What is watched")]
     trips_below: Annotated[float | None, Q["trips_below"]] = None
