@@ -70,7 +70,7 @@ def check_work(bank: Bank, clock: Any, events: Sequence[Floats], most_steps: int
     clock : record
         Of the run: time, steps.
     events : sequence of array
-        Rows of its event log so far.
+        Rows of its event log so far. In SI, see `bankSim.kernels.log.write_event`.
     most_steps : int
         Trial steps that it is given.
     """
