@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from bridge import bridge, uncompiled_only
+from bridge import bridge
 from pytest import approx
 from simple_banks import affine, bank_of, steady, stepped
 
@@ -16,7 +16,6 @@ from bankSim.model.rule import Blocks, Release, Rule, Watch
 from bankSim.sim.engine import Engine
 from bankSim.sim.pack import pack_bank, start_run
 
-pytestmark = uncompiled_only
 H = 3600.0
 part_above = bridge(march.part_above)
 add_energy = bridge(march.add_energy)

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from bridge import bridge, uncompiled_only
+from bridge import bridge
 from pytest import approx
 from simple_banks import affine, bank_of, steady
 
@@ -12,7 +12,6 @@ from bankSim.kernels import arrays as k
 from bankSim.kernels import step
 from bankSim.sim.engine import Engine
 
-pytestmark = uncompiled_only
 attempt = bridge(step.attempt)
 find_slope = bridge(step.find_slope)
 

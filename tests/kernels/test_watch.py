@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from bridge import bridge, uncompiled_only
+from bridge import bridge
 from pytest import approx
 from simple_banks import affine_cell, bank_of, battery
 
@@ -26,7 +26,6 @@ within_reach = bridge(rules.within_reach)
 note_reach = bridge(rules.note_reach)
 phase_gap = bridge(rules.phase_gap)
 
-pytestmark = uncompiled_only
 LIMITS = {
     Watch.LOWEST_CELL: (True, 3.1, 3.2),
     Watch.HIGHEST_CELL: (False, 3.5, 3.4),

@@ -1,0 +1,10 @@
+"""Leaves out what only runs without a compiler (`NUMBA_DISABLE_JIT=1`), as `tests/run` does last.
+
+These files call many small kernels, which would take a minute to compile one by one; some of them
+are inlined, and compiled code cannot call those through a bridge.
+"""
+
+from numba import config
+
+UNCOMPILED = ["test_watch.py", "test_march.py", "test_step.py"]
+collect_ignore = [] if config.DISABLE_JIT else UNCOMPILED
