@@ -27,7 +27,7 @@ def desk(tmp_path):
     return tmp_path
 
 
-@pytest.mark.parametrize("name", LOCALES)
+@pytest.mark.parametrize("name", ["C", "decimal commas", "Latin 1"])
 def test_files_are_the_same_in_any_locale(name, desk):
     done = program(RUN, desk, **LOCALES[name])
     assert (done.returncode, done.stderr) == (0, b"")
