@@ -47,3 +47,17 @@ def read(text: str, folder: Path):
 def assumed(scenario):
     """Return the values that were assumed, by their keys."""
     return {item.key: item.value for item in scenario.assumed}
+
+
+#: Of a battery whose protection trips and lets go again and again.
+COMES_AND_GOES = """
+resistance_factor = 20.0
+state_of_charge = 0.6
+[[battery.protection]]
+watches = "lowest cell voltage"
+trips_below = 3.2
+after_s = 5.0
+blocks = "discharge"
+releases_above = 3.25
+release_after_s = 5.0
+"""

@@ -4,7 +4,7 @@ import re
 import time
 
 import pytest
-from scenario_texts import LFP
+from scenario_texts import COMES_AND_GOES, LFP
 
 from bankSim.scenario.read import parse_scenario
 from bankSim.show.story import tell
@@ -59,19 +59,6 @@ def test_extremes_end_in_time(name, tmp_path):
     begun = time.process_time()
     check_result(simulate(parse_scenario(text, tmp_path, "bank.toml")))
     assert time.process_time() - begun < most_s
-
-
-COMES_AND_GOES = """
-resistance_factor = 20.0
-state_of_charge = 0.6
-[[battery.protection]]
-watches = "lowest cell voltage"
-trips_below = 3.2
-after_s = 5.0
-blocks = "discharge"
-releases_above = 3.25
-release_after_s = 5.0
-"""
 
 
 def test_a_year_in_a_winter_hut_is_told_soon(tmp_path):

@@ -4,7 +4,7 @@ import pickle
 from dataclasses import replace
 
 import pytest
-from scenario_texts import LFP
+from scenario_texts import COMES_AND_GOES, LFP
 from simple_banks import affine, affine_cell, bank_of, battery, run, steady
 
 from bankSim.model.rule import Rule, Watch
@@ -19,17 +19,6 @@ from bankSim.sim.run import parts_of, result_of, simulate
 from bankSim.sim.summary import summarise
 
 H = 3600.0
-COMES_AND_GOES = """
-resistance_factor = 20.0
-state_of_charge = 0.6
-[[battery.protection]]
-watches = "lowest cell voltage"
-trips_below = 3.2
-after_s = 5.0
-blocks = "discharge"
-releases_above = 3.25
-release_after_s = 5.0
-"""
 LOAD = "[[load]]\ncurrent_A = 8.0\nduty = { on_min = 0.3, off_min = 0.3 }\n"
 HEAD = "[simulation]\nduration_h = 30.0\nstop = 'end'\n"
 
