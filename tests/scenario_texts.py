@@ -17,6 +17,19 @@ cells_in_series = 4
 rated_capacity_Ah = 100.0
 """
 
+#: Of a battery whose protection trips and lets go again and again.
+COMES_AND_GOES = """
+resistance_factor = 20.0
+state_of_charge = 0.6
+[[battery.protection]]
+watches = "lowest cell voltage"
+trips_below = 3.2
+after_s = 5.0
+blocks = "discharge"
+releases_above = 3.25
+release_after_s = 5.0
+"""
+
 TABLE_ONLY = """
 [[battery]]
 name = "bare"
@@ -47,17 +60,3 @@ def read(text: str, folder: Path):
 def assumed(scenario):
     """Return the values that were assumed, by their keys."""
     return {item.key: item.value for item in scenario.assumed}
-
-
-#: Of a battery whose protection trips and lets go again and again.
-COMES_AND_GOES = """
-resistance_factor = 20.0
-state_of_charge = 0.6
-[[battery.protection]]
-watches = "lowest cell voltage"
-trips_below = 3.2
-after_s = 5.0
-blocks = "discharge"
-releases_above = 3.25
-release_after_s = 5.0
-"""

@@ -1,5 +1,6 @@
 """Sentences that speak of file and command line, told to people who have neither before them."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from bankSim.show.blocks import Section
@@ -36,8 +37,20 @@ PLAIN = {
 
 def in_plain_words(text: str) -> str:
     """Return a sentence without options of the command line and keys of the file."""
-    for ours, plain in PLAIN.items():
-        text = text.replace(ours, plain)
+    return reworded(text, PLAIN)
+
+
+def reworded(text: str, words: Mapping[str, str]) -> str:
+    """Return a text with sentences, or parts of them, put in other words.
+
+    Parameters
+    ----------
+    text : str
+    words : mapping
+        From what may stand there to what shall stand there.
+    """
+    for ours, theirs in words.items():
+        text = text.replace(ours, theirs)
     return text
 
 

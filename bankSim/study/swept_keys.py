@@ -16,8 +16,6 @@ from bankSim.study.store import StudyError
 MOST_COUNT, MOST_POINTS = 200, 2000
 FORMS = "KEY=FROM:TO:COUNT with numbers, or KEY=VALUE,VALUE,..."
 LABELS = ("name", "title")  # words that change nothing but draws, which go by names
-CABLES = {"lead_mohm": "lead", "link_mohm": "link", "main_mohm": "main"}
-AMOUNTS = ("power_W", "current_A", "resistance_ohm"), ("limit_A", "limit_W")  # one of each is given
 
 
 @dataclass(frozen=True, slots=True)

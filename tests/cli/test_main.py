@@ -13,6 +13,15 @@ ROOT = Path(__file__).parents[2]
 HEAVY = ("numpy", "matplotlib", "pandas", "numba", "scipy", "rich", "PySpice")
 
 
+def imported_by(work, modules):
+    """Return which of some modules a new process has imported after its work, or its error."""
+    code = f"import sys\n{work}\nsys.exit(' '.join(sorted(set({modules!r}) & set(sys.modules))))"
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    return done.stderr.strip()
+
+
 def test_help_names_every_command(capsys):
     assert main(["--help"]) == 0
     out = capsys.readouterr().out
@@ -21,26 +30,13 @@ def test_help_names_every_command(capsys):
 
 
 def test_help_is_quick_because_nothing_heavy_is_imported():
-    code = (
-        "import sys\nfrom bankSim.cli.main import main\nmain(['run', '--help'])\n"
-        f"sys.exit(' '.join(sorted(set({HEAVY!r}).intersection(sys.modules))))"
-    )
-    done = subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False
-    )
-    assert done.stderr.strip() == ""
+    work = "from bankSim.cli.main import main\nmain(['run', '--help'])"
+    assert imported_by(work, HEAVY) == ""
 
 
 def test_importing_the_package_imports_nothing_heavy():
     heavy = (*HEAVY, "typer", "pydantic", "jinja2", "pyarrow", "streamlit", "plotly")
-    code = (
-        "import sys\nimport bankSim\n"
-        f"sys.exit(' '.join(sorted(set({heavy!r}).intersection(sys.modules))))"
-    )
-    done = subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False
-    )
-    assert done.stderr.strip() == ""
+    assert imported_by("import bankSim", heavy) == ""
 
 
 def test_version(capsys):

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from bankSim.show.blocks import Section
+from bankSim.show.plain_words import reworded
 
 WORDS = {
     "Which of them count: the question matters.": "Which of them count most: page What if.",
@@ -42,18 +43,14 @@ PLACES = {
 
 def on_screen(text: str) -> str:
     """Return an advice that says where on the pages something is entered."""
-    for ours, theirs in PLACES.items():
-        text = text.replace(ours, theirs)
-    return text
+    return reworded(text, PLACES)
 
 
 def for_screen(section: Section) -> Section:
     """Return a section whose lines name pages instead of options of the command line."""
-    return replace(section, lines=tuple(told_on_screen(line) for line in section.lines))
+    return replace(section, lines=tuple(map(told_on_screen, section.lines)))
 
 
 def told_on_screen(line: str) -> str:
     """Return a sentence of a story or a headline that names pages instead of options."""
-    for ours, theirs in WORDS.items():
-        line = line.replace(ours, theirs)
-    return line
+    return reworded(line, WORDS)
