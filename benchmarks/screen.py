@@ -54,13 +54,15 @@ IS_DONE = "() => noted.drawn > 0 && performance.now() - noted.drawn > 500"
 TOOK = "() => (noted.drawn - noted.acted) / 1000"
 
 
-def screen_table(releases):
+def screen_table(releases, pages=6):
     """Return the table and what must be said with it.
 
     Parameters
     ----------
     releases : int
         Of a slider, by mouse and by key each.
+    pages : int
+        How many of the six are gone through.
     """
     sys.path.insert(0, str(TESTS))
     try:
@@ -72,7 +74,7 @@ def screen_table(releases):
     if program is None:
         return _nothing("not measured: no chromium here")
     with TemporaryDirectory(prefix="bench-") as folder, sync_playwright() as playwright:
-        found = _measured(playwright, program, Path(folder), releases)
+        found = _measured(playwright, program, Path(folder), releases, pages)
     return Table("The screen in a real browser", COLUMNS, [_row(*one) for one in found]), LINES
 
 
@@ -80,7 +82,7 @@ def _nothing(why):
     return Table("The screen in a real browser", COLUMNS, []), (why,)
 
 
-def _measured(playwright, program, folder, releases):
+def _measured(playwright, program, folder, releases, pages):
     from browsing import DESK, FLAGS, NOTE_CHANGES, TITLES, go, hand_in, settled
     from screen_server import start_screen
 
@@ -97,7 +99,8 @@ def _measured(playwright, program, folder, releases):
         go(tab, "What if")  # waits until the solver is ready
         hand_in_after(tab, go, hand_in, settled)
         first = _timed(lambda: _first_page(context, screen.url))
-        pages = [_timed(lambda title=title: go(tab, title, quiet_ms=0)) for title in TITLES * 2]
+        titles = TITLES[:pages] * 2
+        walked = [_timed(lambda title=title: go(tab, title, quiet_ms=0)) for title in titles]
         go(tab, "What if")
         tab.evaluate(WATCH)
         slider = tab.get_by_role("slider", name="emptier by")
@@ -110,8 +113,8 @@ def _measured(playwright, program, folder, releases):
     return (
         ("slider let go by mouse -> picture", by_mouse),
         ("slider moved by key -> picture", by_key),
-        ("from page to page, all asked before", pages[len(TITLES) :]),
-        ("from page to page, first time", pages[: len(TITLES)]),
+        ("from page to page, all asked before", walked[pages:]),
+        ("from page to page, first time", walked[:pages]),
         ("a new visitor -> first page", [first]),
         ("command -> first page, browser's start included", [start]),
     )

@@ -10,8 +10,10 @@ from bankSim.crosscheck.twin_network import Flow, Network, rail_matrix
 from bankSim.crosscheck.twin_state import StateLayout, Switching
 from bankSim.crosscheck.twin_upkeep import balancing_A, supply_at
 from bankSim.model.bank import Bank
-from bankSim.model.cell import arrhenius_factor
-from bankSim.model.curve import Floats
+from bankSim.model.cell import GAS_CONSTANT_J_MOL_K, REFERENCE_K
+from bankSim.model.curve import Curve, Floats
+
+ALL_USABLE = Curve.linear(np.array([1.0, 1e4]), np.ones(2))  # over any temperature
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +103,9 @@ class Plant:
         self.outer_ohm = self.internal_ohm + [b.lead_ohm for b in batteries]
         self.drop_V = np.array([b.diode_drop_V for b in batteries])
         self.rails_ohm = rail_matrix(bank)
+        kinds = [b.cells[0] for b in batteries]
+        self.activation_J_mol = np.array([kind.activation_J_mol for kind in kinds])
+        self.usable_part = CurveTable([kind.usable_part or ALL_USABLE for kind in kinds])
         heats = [batteries[k].thermal for k in self.layout.warming]
         self.heat_J_K = np.array([heat.capacity_J_K for heat in heats if heat])
         self.loss_W_K = np.array([heat.loss_W_K for heat in heats if heat])
@@ -141,12 +146,9 @@ class Plant:
         """Return voltages and resistances without current. `y` in the units of `StateLayout`."""
         _, v, h, *_ = self.split(y)
         temperature, head = self.temperature_K(time_s, y), self.head(y)
-        kinds = [battery.cells[0] for battery in self.bank.batteries]
-        both = list(zip(kinds, temperature, strict=True))
-        factor = np.array([arrhenius_factor(kind.activation_J_mol, T) for kind, T in both])
-        usable = np.array(
-            [float(kind.usable_part(T)) if kind.usable_part else 1 for kind, T in both]
-        )
+        colder = 1.0 / temperature - 1.0 / REFERENCE_K
+        factor = np.exp(self.activation_J_mol / GAS_CONSTANT_J_MOL_K * colder)
+        usable = self.usable_part(temperature)
         read_at = 1.0 - (1.0 - head) / usable[self.owner]
         open_V = self.ocv_V(head)
         emf_V = open_V - np.bincount(self.pair_cell, v, minlength=head.size)

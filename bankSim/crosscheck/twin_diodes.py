@@ -10,6 +10,7 @@ from bankSim.model.curve import Floats
 from bankSim.model.rule import Blocks
 
 Indices = NDArray[np.intp]
+Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,38 +59,51 @@ def conducting_pieces(
     """
     sign = np.where(blocked == Blocks.CHARGE, 1.0, np.where(blocked == Blocks.DISCHARGE, -1.0, 0.0))
     behind_V = emf_V - sign * drop_V
-    gates = np.flatnonzero(sign)
-    found = []
-    for pattern in product((True, False), repeat=gates.size):
-        conducting = blocked == 0
-        conducting[gates] = pattern
-        piece = _piece(behind_V, matrix_ohm, sign, conducting, gates)
-        if piece.low_V < piece.high_V:
-            found.append(piece)
+    conducting = _combinations(blocked == 0, np.flatnonzero(sign))
+    base_A, per_ohm = _currents(behind_V, matrix_ohm, conducting)
+    low_V, high_V = _limits(behind_V, matrix_ohm, sign, conducting, base_A, per_ohm)
+    found = [
+        Piece(float(low_V[k]), float(high_V[k]), base_A[k], per_ohm[k])
+        for k in np.flatnonzero(low_V < high_V)
+    ]
     return sorted(found, key=lambda piece: -piece.low_V)
 
 
-def _piece(
-    emf_V: Floats, matrix_ohm: Floats, sign: Floats, conducting: NDArray[np.bool_], gates: Indices
-) -> Piece:
-    """Solve Kirchhoff's laws for one combination and find where its signs are right."""
-    who = np.flatnonzero(conducting)
-    base, per = np.zeros(emf_V.size), np.zeros(emf_V.size)
-    if who.size:
-        sides = np.column_stack([emf_V[who], np.ones(who.size)])
-        base[who], per[who] = np.linalg.solve(matrix_ohm[np.ix_(who, who)], sides).T
-    low, high = -np.inf, np.inf
-    for k in gates:
-        if conducting[k]:
-            constant, slope = base[k], -per[k]
-        else:
-            constant = matrix_ohm[k] @ base - emf_V[k]
-            slope = 1.0 - matrix_ohm[k] @ per
-        constant, slope = sign[k] * constant, sign[k] * slope  # constant + slope V >= 0
-        if slope > 0.0:
-            low = max(low, -constant / slope)
-        elif slope < 0.0:
-            high = min(high, -constant / slope)
-        elif constant < 0.0:
-            high = -np.inf
-    return Piece(float(low), float(high), base, per)
+def _combinations(free: Flags, gates: Indices) -> Flags:
+    """Return who conducts, (combinations, n): who is free does in all of them."""
+    patterns = np.array([*product((True, False), repeat=gates.size)], dtype=bool)
+    conducting = np.tile(free, (len(patterns), 1))
+    conducting[:, gates] = patterns
+    return conducting
+
+
+def _currents(behind_V: Floats, matrix_ohm: Floats, conducting: Flags) -> tuple[Floats, Floats]:
+    """Solve Kirchhoff's laws: base_A and per_ohm of all combinations, (combinations, n) each.
+
+    Who rests has no row of its own: a one on the diagonal, and no voltage.
+    """
+    both = conducting[:, :, None] & conducting[:, None, :]
+    matrices = np.where(both, matrix_ohm, np.eye(behind_V.size))
+    sides = np.stack([np.where(conducting, behind_V, 0.0), conducting.astype(float)], axis=-1)
+    solved = np.linalg.solve(matrices, sides)
+    return solved[..., 0], solved[..., 1]
+
+
+def _limits(
+    behind_V: Floats,
+    matrix_ohm: Floats,
+    sign: Floats,
+    conducting: Flags,
+    base_A: Floats,
+    per_ohm: Floats,
+) -> tuple[Floats, Floats]:
+    """Return between which voltages at the loads the signs of each combination are right. [V]"""
+    rest_V = base_A @ matrix_ohm - behind_V  # what a resting one sees, without the loads' voltage
+    constant = sign * np.where(conducting, base_A, rest_V)
+    slope = sign * np.where(conducting, -per_ohm, 1.0 - per_ohm @ matrix_ohm)
+    # right where constant + slope V >= 0
+    edge_V = np.divide(-constant, slope, out=np.zeros_like(slope), where=slope != 0.0)
+    never = (slope == 0.0) & (constant < 0.0)
+    low_V = np.where(slope > 0.0, edge_V, -np.inf).max(axis=1)
+    high_V = np.where(slope < 0.0, edge_V, np.where(never, -np.inf, np.inf)).min(axis=1)
+    return low_V, high_V

@@ -6,15 +6,12 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import brentq
 
-from bankSim.crosscheck.twin_diodes import Indices, Piece, conducting_pieces
+from bankSim.crosscheck.twin_diodes import Flags, Indices, Piece, conducting_pieces
 from bankSim.model.bank import Bank, Layout
 from bankSim.model.curve import Floats
 from bankSim.model.rule import Blocks
-
-Flags = NDArray[np.bool_]
 
 LEAST_VOLTAGE_V = 1e-6
 MOST_VOLTAGE_V = 1e9

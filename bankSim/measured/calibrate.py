@@ -5,9 +5,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from bankSim.measured.cell_guess import guess_cells
 from bankSim.measured.ends import End, drawn_Ah, end_of
 from bankSim.measured.first_guess import first_guess_Ah
-from bankSim.measured.fit import Fit, fit
+from bankSim.measured.fit import CLOSE, NEAR, Fit, fit
 from bankSim.measured.fit_samples import Samples, samples_of
 from bankSim.measured.label import Label
 from bankSim.measured.log import Log, LogError
@@ -206,13 +207,9 @@ def _fitted(
     told: Told,
     room_C: float,
     progress: Callable[[int, int], None] | None,
+    wins: float = CLOSE,
 ) -> Fit:
     """Fit; where cells differ, first all cells alike, since that is quick and leads near."""
-    first: Floats | None = None
-    if recipe.each_cell:
-        rough = _fitted(logs, replace(recipe, each_cell=False), told, room_C, progress)
-        rest = len(recipe.parameters()) - rough.numbers.size
-        first = np.concatenate([rough.numbers, np.zeros(rest)])
     curve = recipe.slow.log if recipe.slow else None
     samples = [
         samples_of(
@@ -225,7 +222,13 @@ def _fitted(
         )
         for number, log in enumerate(logs)
     ]
-    return fit(recipe, samples, progress, first)
+    first: Floats | None = None
+    if recipe.each_cell:
+        rough = _fitted(logs, replace(recipe, each_cell=False), told, room_C, progress, NEAR)
+        rest = len(recipe.parameters()) - rough.numbers.size
+        first = np.concatenate([rough.numbers, np.zeros(rest)])
+        first = guess_cells(recipe, first, samples)
+    return fit(recipe, samples, progress, first, wins)
 
 
 def _beside(logs: Sequence[Log], label: Label, told: Told) -> Beside:

@@ -9,12 +9,13 @@ from scipy.optimize import least_squares
 from bankSim.measured.fit_samples import Samples
 from bankSim.measured.parameters import SHAPE_AT, SHAPE_SD, Parameter, Recipe
 from bankSim.measured.replay import replay
+from bankSim.measured.slopes import as_logged, robust, slopes_of
 from bankSim.model.curve import Floats
 
-ROBUST_FROM = 3.0  # standard deviations: beyond, a residual counts ever less (soft l1)
-STEP = 1e-3
 SHORT_OF = 0.05  # autocorrelation below it counts as none
 MOST_TURNS = 40
+CLOSE = 1e-5  # part of the sum that a turn must still win
+NEAR = 1e-2  # the same for a fit that only leads near
 GOES_ON_BELOW = 0.08  # below, the resistance goes on as it rose before, unless the logs say else
 
 
@@ -69,6 +70,7 @@ def fit(
     samples: Sequence[Samples],
     progress: Callable[[int, int], None] | None = None,
     start: Floats | None = None,
+    wins: float = CLOSE,
 ) -> Fit:
     """Fit a recipe to the samples of some logs.
 
@@ -85,6 +87,8 @@ def fit(
         Told how many turns are done, and of how many at most.
     start : array (p,), optional
         Numbers to begin with, 0 being typical. [1]
+    wins : float
+        It ends where a turn wins less than this part of the sum. [1]
 
     Source
     ------
@@ -92,7 +96,6 @@ def fit(
     """
     parameters = recipe.parameters()
     prior = prior_rows(parameters)
-    groups = _groups(parameters)
     turns = 0
 
     def data(numbers: Floats) -> Floats:
@@ -111,7 +114,7 @@ def fit(
         turns += 1
         if progress is not None:
             progress(turns, MOST_TURNS)
-        return np.vstack([_slopes(recipe, numbers, groups, samples), prior])
+        return np.vstack([slopes_of(recipe, numbers, samples), prior])
 
     low = np.array([one.low for one in parameters])
     high = np.array([one.high for one in parameters])
@@ -119,7 +122,7 @@ def fit(
     first = np.clip(first, low + 1e-9, high - 1e-10)
     found = least_squares(
         residuals, first, jac=jacobian, bounds=(low, high), x_scale=[one.sd for one in parameters],
-        xtol=1e-5, ftol=1e-5, max_nfev=MOST_TURNS,
+        xtol=1e-5, ftol=wins, max_nfev=MOST_TURNS,
     )  # fmt: skip
     slopes = np.asarray(found.jac)[: -len(prior)]
     return _judged(recipe, parameters, found.x, slopes, prior, samples, turns)
@@ -127,38 +130,13 @@ def fit(
 
 def _model(recipe: Recipe, numbers: Floats, log: int, samples: Samples) -> Floats:
     """Return what the samples of a log would be: of every cell, or the mean of all."""
-    return _as_logged(_cells(recipe, numbers, log, samples), samples)
-
-
-def _cells(recipe: Recipe, numbers: Floats, log: int, samples: Samples) -> Floats:
-    return replay(recipe.cells_of(numbers, log), samples.course, samples.time_s)
-
-
-def _as_logged(cells_V: Floats, samples: Samples) -> Floats:
-    """Where only the battery was logged, its cells count as their mean."""
-    if cells_V.shape[1] == samples.voltage_V.shape[1]:
-        return cells_V
-    return np.asarray(cells_V.mean(axis=1, keepdims=True))
+    cells_V = replay(recipe.cells_of(numbers, log), samples.course, samples.time_s)
+    return as_logged(cells_V, samples)
 
 
 def _weighted(left: Floats, samples: Samples) -> Floats:
     """Return fitted residuals over what they are held against, large ones tamed; (m, cells)."""
     return robust((left / samples.sd_V)[samples.fitted])
-
-
-def robust(r: Floats) -> Floats:
-    """Return residuals whose squares are soft l1 of the given ones. [1]
-
-    Source: docs/theory.md, eq. 25.3.
-    """
-    part = r / ROBUST_FROM
-    return np.asarray(np.sign(r) * ROBUST_FROM * np.sqrt(2.0 * (np.sqrt(1.0 + part**2) - 1.0)))
-
-
-def tamed(r: Floats) -> Floats:
-    """Return the derivative of `robust`, 1 at 0. [1]"""
-    root = np.sqrt(1.0 + (r / ROBUST_FROM) ** 2)
-    return np.asarray(np.sqrt((root + 1.0) / 2.0) / root)
 
 
 def prior_rows(parameters: Sequence[Parameter]) -> Floats:
@@ -191,63 +169,6 @@ def _held_against(place: int) -> list[tuple[int, float]]:
     here, near, far = SHAPE_AT[place : place + 3]
     part = float((near - here) / (far - near))
     return [(place, 1.0), (place + 1, -1.0 - part), (place + 2, part)]
-
-
-def _groups(parameters: Sequence[Parameter]) -> list[list[int]]:
-    """Parameters that no residual shares: the same one of every cell, and starts of logs."""
-    groups: dict[object, list[int]] = {}
-    for place, one in enumerate(parameters):
-        if one.cell is not None:
-            key: object = one.name.partition(",")[2]
-        else:
-            key = "start" if one.log is not None else place
-        groups.setdefault(key, []).append(place)
-    return list(groups.values())
-
-
-def _slopes(
-    recipe: Recipe, numbers: Floats, groups: Sequence[Sequence[int]], samples: Sequence[Samples]
-) -> Floats:
-    """Return d residual / d number by differences, one run of all logs for each group.
-
-    The numbers of a group move different cells, or different logs, so that one run shows all.
-    """
-    parameters = recipe.parameters()
-    base = [_cells(recipe, numbers, log, one) for log, one in enumerate(samples)]
-    count = sum(one.voltage_V.shape[1] * int(one.fitted.sum()) for one in samples)
-    slopes = np.zeros((count, numbers.size))
-    for group in groups:
-        places = list(group)
-        steps = np.array([STEP * parameters[p].sd / 0.1 for p in places])
-        room = np.array([parameters[p].high for p in places]) - numbers[places]
-        steps = np.where(room < steps, -steps, steps)
-        moved = numbers.copy()
-        moved[places] += steps
-        change = [_cells(recipe, moved, log, one) - base[log] for log, one in enumerate(samples)]
-        for p, step in zip(places, steps, strict=True):
-            slopes[:, p] = np.concatenate(
-                [
-                    _slope(change[log] / step, base[log], one, _share(parameters[p], log))
-                    for log, one in enumerate(samples)
-                ]
-            )
-    return slopes
-
-
-def _share(parameter: Parameter, log: int) -> slice:
-    """Return which cells of a log a number moves."""
-    if parameter.log is not None and parameter.log != log:
-        return slice(0, 0)
-    return slice(None) if parameter.cell is None else slice(parameter.cell, parameter.cell + 1)
-
-
-def _slope(change: Floats, base: Floats, samples: Samples, cells: slice) -> Floats:
-    """Return the slope of a log's weighted residuals from that of its cells' voltages."""
-    own = np.zeros_like(change)
-    own[:, cells] = change[:, cells]
-    left = (_as_logged(base, samples) - samples.voltage_V) / samples.sd_V
-    slope = _as_logged(own, samples) / samples.sd_V * tamed(left)
-    return np.asarray(slope[samples.fitted].ravel())
 
 
 def _judged(

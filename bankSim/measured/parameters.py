@@ -32,6 +32,7 @@ SHAPE_AT = np.array([0.0, 0.03, 0.06, 0.1, 0.15, 0.22, 0.3, 0.45, 0.7, 1.0])
 MIDDLE = 0.45  # where the resistance itself is told
 OFFSETS_AT = np.array([0.0, 0.03, 0.08, 0.15, 0.25, 0.4, 0.55, 0.7, 0.85, 0.94, 0.98, 1.0])
 WHOLE_CURVE = "voltage curve, all of it"
+RESISTANCE = "resistance"
 CURVE_AT = np.unique(
     np.concatenate([np.linspace(0.0, 0.12, 49), np.linspace(0.12, 0.95, 84),
                     np.linspace(0.95, 1.0, 26)])
@@ -72,6 +73,11 @@ class Parameter:
     cell: int | None = None
     log: int | None = None
     place: float | None = None
+
+    @property
+    def along_curve(self) -> bool:
+        """Whether it moves nothing but the voltage curve or the resistance of all cells."""
+        return self.place is not None or self.name in (WHOLE_CURVE, RESISTANCE)
 
 
 @dataclass(frozen=True, eq=False)
@@ -159,7 +165,7 @@ class Recipe:
             ),
         ]  # fmt: skip
         return (
-            *wide, Parameter("resistance", OHMIC_SD, -3.0, 3.0), *shape, *pairs, *wells,
+            *wide, Parameter(RESISTANCE, OHMIC_SD, -3.0, 3.0), *shape, *pairs, *wells,
             *offsets, *self._starts(), *self._of_cells(),
         )  # fmt: skip
 
@@ -197,10 +203,20 @@ class Recipe:
 
         `numbers` are those of the fit. [1]
         """
+        return self.cells_of_logs(numbers)[log]
+
+    def cells_of_logs(self, numbers: Floats) -> list[tuple[Cell, ...]]:
+        """Return the cells in series at the start of every log. `numbers` of the fit [1]."""
         value = {one.name: float(v) for one, v in zip(self.parameters(), numbers, strict=True)}
         mean = self._mean_cell(value)
-        start = self.starts[log][0] + value.get(f"start of log {log + 1}", 0.0)
-        return tuple(self._one(mean, value, cell, start) for cell in range(self.cells))
+        starts = [
+            start + value.get(f"start of log {log}", 0.0)
+            for log, (start, _) in enumerate(self.starts, 1)
+        ]
+        return [
+            tuple(self._one(mean, value, cell, start) for cell in range(self.cells))
+            for start in starts
+        ]
 
     def _one(self, mean: Cell, value: dict[str, float], cell: int, start: float) -> Cell:
         who = f"cell {cell + 1}"
@@ -245,7 +261,7 @@ class Recipe:
     def _ohmic(self, value: dict[str, float]) -> Curve:
         """Typical shape times a factor that runs in straight lines (of its logarithm)."""
         shape = [value.get(f"resistance at {100 * z:g} %", 0.0) for z in SHAPE_AT]
-        logarithm = value["resistance"] + np.interp(CURVE_AT, SHAPE_AT, shape)
+        logarithm = value[RESISTANCE] + np.interp(CURVE_AT, SHAPE_AT, shape)
         ohm = self.typical.ohmic_ohm(CURVE_AT) * np.exp(logarithm)
         return Curve.linear(CURVE_AT, ohm, hold_ends=True)
 

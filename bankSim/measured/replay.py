@@ -78,6 +78,26 @@ def _starts(current: Floats, width: float) -> "np.typing.NDArray[np.intp]":
     return np.array(starts, dtype=np.intp)
 
 
+@dataclass(frozen=True, slots=True)
+class Instants:
+    """What a replay shows at some times.
+
+    Parameters
+    ----------
+    cells_V : array (m, cells)
+        [V]
+    state : array (m, cells)
+        States of charge. [1]
+    current_A, temperature_K : array (m,)
+        Of the battery, discharge positive. [A], [K]
+    """
+
+    cells_V: Floats
+    state: Floats
+    current_A: Floats
+    temperature_K: Floats
+
+
 def replay(
     cells: tuple[Cell, ...], course: Course, at_s: Floats, *, longer_s: float = 0.0
 ) -> Floats:
@@ -98,12 +118,32 @@ def replay(
     voltage : array (m, cells)
         [V]
     """
-    engine = _engine(cells, course, course.end_s + longer_s).finish()
-    trace = engine.trace()
-    first = FIXED + PER_BATTERY
-    voltage = trace[:, first : first + len(cells)]
+    return follow(cells, course, at_s, longer_s=longer_s).cells_V
+
+
+def follow(
+    cells: tuple[Cell, ...], course: Course, at_s: Floats, *, longer_s: float = 0.0
+) -> Instants:
+    """Return all that a replay shows. Parameters as of `replay`. `at_s` [s].
+
+    What all cells lost together is shared out alike, as one current flows through all of them.
+    """
+    trace = _engine(cells, course, course.end_s + longer_s).finish().trace()
     time = trace[:, 0]
-    return np.column_stack([np.interp(at_s, time, voltage[:, one]) for one in range(len(cells))])
+
+    def column(place: int) -> Floats:
+        return np.interp(at_s, time, trace[:, place])
+
+    charge_C = np.array([cell.charge_C for cell in cells])
+    start = np.array([cell.state_of_charge for cell in cells])
+    drawn_C = (start @ charge_C - column(FIXED + 2) * charge_C.sum()) / len(cells)
+    first = FIXED + PER_BATTERY
+    return Instants(
+        np.column_stack([column(first + one) for one in range(len(cells))]),
+        start - drawn_C[:, None] / charge_C,
+        column(FIXED),
+        column(FIXED + 3),
+    )
 
 
 def _engine(cells: tuple[Cell, ...], course: Course, end_s: float) -> Engine:

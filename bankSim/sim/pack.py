@@ -53,6 +53,8 @@ def curve_pieces(curve: Curve) -> Floats:
 def _steepest(curve: Curve) -> Floats:
     """Return the largest |dy/dz| inside each piece: at its ends, or where the slope turns."""
     _, c1, c2, c3 = curve.coefficients.T
+    if not curve.coefficients[:, 2:].any():
+        return np.asarray(np.abs(c1))
     width = np.diff(curve.knots)
     turn = np.divide(-c2, 3.0 * c3, out=np.zeros_like(c2), where=c3 != 0.0)
     places = (np.zeros_like(width), width, np.clip(turn, 0.0, width))

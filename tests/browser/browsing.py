@@ -156,18 +156,19 @@ def hand_in(tab, text, name="bank.toml"):
 
 
 def picture(page, name):
-    """Keep a picture of the whole page, and return its file.
+    """Keep a picture of the whole page where one is wanted.
 
-    The folder is that of the environment variable BANKSIM_SCREENSHOTS, or `pictures` beside the
-    tests.
+    The folder is that of the environment variable BANKSIM_SCREENSHOTS; without it there is none,
+    since drawing a long page takes as long as the rest of a test.
     """
-    folder = Path(os.environ.get("BANKSIM_SCREENSHOTS") or Path(__file__).with_name("pictures"))
+    wanted = os.environ.get("BANKSIM_SCREENSHOTS")
+    if not wanted:
+        return
+    folder = Path(wanted)
     folder.mkdir(parents=True, exist_ok=True)
     size = page.viewport_size
     height = page.evaluate("document.querySelector('[data-testid=\"stMain\"]').scrollHeight")
     page.set_viewport_size({"width": size["width"], "height": max(size["height"], height + 20)})
     page.wait_for_timeout(150)
-    file = folder / f"{name}.png"
-    page.screenshot(path=file)
+    page.screenshot(path=folder / f"{name}.png")
     page.set_viewport_size(size)
-    return file

@@ -1,5 +1,7 @@
 """Calibration on logs that ngspice made, not our solver, and on a measured cell."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from open_data import FAST, SLOW, needs_open_data
@@ -106,6 +108,21 @@ def test_logs_with_and_without_cells_go_together(runs):
     left = np.array([one.left_at_end_Ah for one in found.cells])
     assert left == approx(np.array(CAPACITIES) - min(CAPACITIES), abs=0.3)
     assert abs(found.followed[1].error_percent) < 0.5
+
+
+@needs_ngspice
+def test_a_very_weak_cell_is_found_from_afar():
+    """From equal cells the fit alone came to rest at 8 Ah left over, in place of 30."""
+    sound = MadeCell(capacity_Ah=100.0, ohmic_mohm=OHMIC, pairs=PAIRS)
+    battery = MadeBattery((sound, sound, replace(sound, capacity_Ah=70.0), sound))
+    made = (
+        bench(battery, discharge(30.0, 5.0, 600.0), every_s=10.0, rebound_s=1800.0),
+        bench(battery, pulses(40.0, 300.0, 900.0, 20), every_s=5.0),
+    )
+    logs = [log_of(run, Meter(seed=place), cells=True) for place, run in enumerate(made)]
+    left = np.array([one.left_at_end_Ah for one in calibrate(logs, LABEL).cells])
+    assert left[[0, 1, 3]] == approx(30.0, rel=0.1)
+    assert left[2] == 0.0
 
 
 @needs_ngspice

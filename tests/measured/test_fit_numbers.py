@@ -6,10 +6,11 @@ from pytest import approx
 from scipy.optimize import least_squares
 
 from bankSim.measured.ends import end_of
-from bankSim.measured.fit import independent_of, prior_rows, robust, tamed
+from bankSim.measured.fit import independent_of, prior_rows
 from bankSim.measured.label import label_of
 from bankSim.measured.log import Log, LogError
 from bankSim.measured.parameters import SHAPE_AT, Recipe
+from bankSim.measured.slopes import robust, tamed
 from bankSim.measured.slow_curve import slow_curve
 from bankSim.model.lfp import LFP
 
