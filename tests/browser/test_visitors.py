@@ -10,7 +10,7 @@ from bankSim.screens.answers import scenario_of
 from bankSim.show.headline import headline
 from bankSim.sim.run import simulate
 
-VISITORS = 20
+VISITORS = 12
 # Elements that only a name could have made.
 MADE = """
 () => ['script:not([src]):not([type])', 'img[src="x"]', 'a[href*="elsewhere"]', '.katex',
@@ -49,7 +49,7 @@ def test_hostile_words_stay_words_on_every_page(page):
     assert NASTY[1] in seen  # a name of a battery, letter for letter
 
 
-def test_twenty_visitors_at_once_get_their_own_answers(tabs, window, server):
+def test_many_visitors_at_once_get_their_own_answers(tabs, window, server):
     banks = {f"visitor-{n:02d}": bank(f"bank of visitor-{n:02d}", (f"visitor-{n:02d}", "other"),
                                       (60.0 + 5.0 * n, 100.0), power=200.0 + n)
              for n in range(VISITORS)}  # fmt: skip

@@ -42,7 +42,8 @@ def show_page() -> None:
     now = board()
     show_start(now)
     state = st.container()
-    show_tools(now)
+    with st.container():  # what comes and goes in it must not move the form: typing would stop
+        show_tools(now)
     drawing, form = st.columns([2, 3], gap="medium")
     with drawing:
         show_picture(now)
