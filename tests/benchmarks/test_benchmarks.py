@@ -9,7 +9,7 @@ import pytest
 from bankSim.model.bank import Layout
 from benchmarks import ours
 from benchmarks.__main__ import main
-from benchmarks.banks import many, pair
+from benchmarks.banks import many
 from benchmarks.contenders import OURS
 from benchmarks.equal_error import Entry, cheapest
 from benchmarks.lean_march import compile_equations
@@ -23,10 +23,10 @@ def test_solver_agrees_with_cvode_on_lean_equations():
     pytest.importorskip("sksundae")
     from benchmarks.cvode import run_cvode
 
-    for bank in (pair(0.15), many(3, Layout.EQUAL_LEADS, 0.15)):
-        reference = run_cvode(compile_equations(bank), 1e-11)
-        assert reference.cut_out_s.size == len(bank.batteries)
-        assert max(errors(ours.run(bank, 1e-8), reference)) < 1e-7
+    bank = many(3, Layout.EQUAL_LEADS, 0.15)
+    reference = run_cvode(compile_equations(bank), 1e-11)
+    assert reference.cut_out_s.size == len(bank.batteries)
+    assert max(errors(ours.run(bank, 1e-8), reference)) < 1e-7
 
 
 def test_setting_that_is_good_by_luck_is_not_taken():

@@ -33,7 +33,7 @@ def theirs_of(twin):
     ]
 
 
-@pytest.mark.parametrize("seed", [2, 12, 15])
+@pytest.mark.parametrize("seed", [2, 15])
 def test_random_hybrid_bank(seed):
     bank = random_hybrid(seed)
     result, twin = run(bank), solve_twin(bank, rtol=1e-8, atol=1e-9)

@@ -14,7 +14,7 @@ from bankSim.scenario.starter import starter_text
 from bankSim.screens.ready import ready_draft
 from bankSim.screens.report.making import do_work, page_of
 from bankSim.screens.report.wish import Wish
-from bankSim.show import report_pictures
+from bankSim.show import report, report_pictures
 from bankSim.sim.run import simulate
 
 MOMENT = re.compile(r"\d+ [A-Z][a-z]+ \d{4}, \d\d:\d\d")
@@ -32,7 +32,7 @@ def starter(tmp_path_factory):
     return file
 
 
-@pytest.mark.parametrize("draws", [0, 40])
+@pytest.mark.parametrize("draws", [0, 20])
 def test_same_as_the_command(starter, tmp_path, draws):
     wish = Wish("May the old one stay?", draws, 7)
     result = simulate(read_scenario(starter))
@@ -52,16 +52,18 @@ def test_same_as_the_command(starter, tmp_path, draws):
 
 def test_a_bank_of_many_batteries_is_drawn_as_often_as_by_the_command(tmp_path, monkeypatch):
     monkeypatch.setattr(report_pictures, "png_of", lambda figure: b"a picture")  # slow; seen above
+    monkeypatch.setattr(report, "STORIES", 80)
+    monkeypatch.setattr(report, "LEAST_IN_FULL", 4)
     draft = ready_draft("coffee-cart").with_values({("simulation", "duration_h"): 2.0})
     for number in range(6):
         draft = draft.with_item_copied(("battery",), 0, f"more {number}")
     file = tmp_path / "bank.toml"
     file.write_text(draft.text)
-    wish = Wish("", 60, 1)
+    wish = Wish("", 24, 1)
     work = do_work(simulate(read_scenario(file)), {}, wish, quiet, datetime.now())
     out = tmp_path / "report.html"
-    assert main(["report", str(file), "--out", str(out), "--draws", "60"]) == 0
-    assert work.spread.traced.fan.draws == 240 // 8
+    assert main(["report", str(file), "--out", str(out), "--draws", "24"]) == 0
+    assert work.spread.traced.fan.draws == 80 // 8
     assert work.data == (tmp_path / "report-data.zip").read_bytes()
 
 
