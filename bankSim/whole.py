@@ -54,7 +54,8 @@ def write_together(contents: Mapping[Path, bytes]) -> None:
     Raises
     ------
     OSError
-        When one cannot be written; what stood in all these places is then untouched.
+        When one cannot be written: what stood in all these places is then untouched. When one
+        cannot be renamed: those before it are new by then.
     """
     with contextlib.ExitStack() as stack:
         moves = [
@@ -104,8 +105,8 @@ def move_in(made: Path, folder: Path, names: Sequence[str], gone: Collection[str
 def sweep(folder: Path) -> None:
     """Remove what killed runs left half written in a folder; nothing that somebody is writing."""
     for place in folder.glob(f"{MARK}*"):
-        with contextlib.suppress(OSError):
-            if not _abandoned(place):
+        with contextlib.suppress(OSError), _looked_at(place) as is_left:
+            if not is_left:
                 continue
             if place.is_dir() and not place.is_symlink():
                 shutil.rmtree(place, ignore_errors=True)
@@ -136,7 +137,10 @@ def _held(folder: Path, make: Callable[[Path], None]) -> tuple[Path, int | None]
         make(place)
         if fcntl is None:
             return place, None
-        handle = os.open(place, os.O_RDONLY)
+        try:
+            handle = os.open(place, os.O_RDONLY)
+        except FileNotFoundError:
+            continue
         with contextlib.suppress(OSError):
             fcntl.flock(handle, fcntl.LOCK_EX)
         if os.path.lexists(place):
@@ -149,10 +153,21 @@ def _let_go(handle: int | None) -> None:
         os.close(handle)
 
 
-def _abandoned(place: Path) -> bool:
-    """Tell whether nobody holds it; what is old counts where there are no locks."""
+@contextmanager
+def _looked_at(place: Path) -> Iterator[bool]:
+    """Tell whether nobody holds it; while the block lasts, nobody else can."""
+    handle = None
     if fcntl is not None:
-        handle = os.open(place, os.O_RDONLY)
+        handle = os.open(place, os.O_RDONLY | os.O_NONBLOCK)  # a pipe would wait for its writer
+    try:
+        yield _is_left(place, handle)
+    finally:
+        _let_go(handle)
+
+
+def _is_left(place: Path, handle: int | None) -> bool:
+    """Take the lock if nobody has it; what is old counts where there are no locks."""
+    if fcntl is not None and handle is not None:
         try:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
@@ -161,8 +176,6 @@ def _abandoned(place: Path) -> bool:
             pass
         else:
             return True
-        finally:
-            os.close(handle)
     return time.time() - place.lstat().st_mtime > LEFT_S
 
 

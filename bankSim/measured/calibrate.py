@@ -222,13 +222,16 @@ def _fitted(
         )
         for number, log in enumerate(logs)
     ]
-    first: Floats | None = None
     if recipe.each_cell:
         rough = _fitted(logs, replace(recipe, each_cell=False), told, room_C, progress, NEAR)
         rest = len(recipe.parameters()) - rough.numbers.size
         first = np.concatenate([rough.numbers, np.zeros(rest)])
-        first = guess_cells(recipe, first, samples)
-    return fit(recipe, samples, progress, first, wins)
+        found = fit(recipe, samples, progress, guess_cells(recipe, first, samples), wins)
+        if found.settled:
+            return found
+        other = fit(recipe, samples, progress, first, wins)
+        return min(found, other, key=lambda one: one.scale)
+    return fit(recipe, samples, progress, None, wins)
 
 
 def _beside(logs: Sequence[Log], label: Label, told: Told) -> Beside:

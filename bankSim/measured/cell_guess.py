@@ -11,7 +11,7 @@ from bankSim.model.curve import Floats
 
 COARSE = np.linspace(-0.3, 0.45, 51)  # ln of a cell's capacity over the mean
 FINE = np.linspace(-0.012, 0.012, 9)  # around the best of these
-FREE = 1e-3  # of a state of charge: how far from its limit a number starts, to be free to move
+FREE = 8e-3  # of a state of charge: a number that starts at its limit hardly gets away from it
 
 
 def guess_cells(recipe: Recipe, numbers: Floats, samples: Sequence[Samples]) -> Floats:

@@ -39,6 +39,8 @@ class Fit:
         Standard deviation of the weighted residuals; 1 would be as expected. [1]
     turns : int
         Evaluations of the Jacobian.
+    settled : bool
+        It came to rest, or is as near the logs as can be expected.
     """
 
     parameters: tuple[Parameter, ...]
@@ -49,6 +51,7 @@ class Fit:
     independent: float
     scale: float
     turns: int
+    settled: bool
 
     @property
     def sd(self) -> Floats:
@@ -125,7 +128,8 @@ def fit(
         xtol=1e-5, ftol=wins, max_nfev=MOST_TURNS,
     )  # fmt: skip
     slopes = np.asarray(found.jac)[: -len(prior)]
-    return _judged(recipe, parameters, found.x, slopes, prior, samples, turns)
+    at_rest = found.status > 0
+    return _judged(recipe, parameters, found.x, slopes, prior, samples, turns, at_rest=at_rest)
 
 
 def _model(recipe: Recipe, numbers: Floats, log: int, samples: Samples) -> Floats:
@@ -179,6 +183,8 @@ def _judged(
     prior: Floats,
     samples: Sequence[Samples],
     turns: int,
+    *,
+    at_rest: bool,
 ) -> Fit:
     """Count how many residuals are independent, and scale the errors by that and by their size.
 
@@ -195,7 +201,15 @@ def _judged(
     data = slopes.T @ slopes * (independent / max(count, 1)) / max(square, 1e-12)
     covariance = np.linalg.pinv(data + prior.T @ prior, hermitian=True)
     return Fit(
-        parameters, numbers, np.asarray(covariance), tuple(samples), left, independent, scale, turns
+        parameters,
+        numbers,
+        np.asarray(covariance),
+        tuple(samples),
+        left,
+        independent,
+        scale,
+        turns,
+        settled=at_rest or scale < 1.0,
     )
 
 

@@ -31,6 +31,7 @@ def warnings_of(
 ) -> tuple[str, ...]:
     """Return a sentence for everything that was asked of the logs and is not in them."""
     told = [
+        *_settled(found),
         *_levels(logs),
         *_unlearned(values),
         *_starts(logs, recipe),
@@ -50,6 +51,16 @@ def warnings_of(
             "logs there; look at the residuals."
         )
     return tuple(told)
+
+
+def _settled(found: Fit) -> list[str]:
+    if found.settled:
+        return []
+    return [
+        f"The search for these values was broken off after {found.turns} turns and follows the "
+        "logs worse than it should: do not build on them. Another --rated-Ah, or one log less, "
+        "may lead it elsewhere."
+    ]
 
 
 def separates(logs: Sequence[Log]) -> bool:

@@ -3,7 +3,6 @@
 import os
 import subprocess
 import sys
-import threading
 import time
 
 import pytest
@@ -84,24 +83,40 @@ def test_only_our_own_leftovers_are_swept(tmp_path):
     assert (target / "photo").read_text() == "mine"
 
 
+WRITER = """
+import sys
+from pathlib import Path
+from bankSim.whole import move_in, workshop, write_whole
+folder, who, rounds, *names = Path(sys.argv[1]), *sys.argv[2:]
+for _ in range(int(rounds)):
+    with workshop(folder) as bench:
+        for name in names:
+            (bench / name).write_text(who)
+        move_in(bench, folder, names)
+    write_whole(folder / "alone.txt", who.encode())
+"""
+
+
 def test_runs_in_one_folder_do_not_mix(tmp_path):
-    """Thirty rounds of three writers: whatever order they come in, all files are of one."""
-    names = [f"{letter}.txt" for letter in "abcdefgh"]
-
-    def write(who):
-        for _ in range(30):
-            with workshop(tmp_path) as bench:
-                for name in names:
-                    (bench / name).write_text(who)
-                move_in(bench, tmp_path, names)
-
-    writers = [threading.Thread(target=write, args=(who,)) for who in ("one", "two", "three")]
-    for writer in writers:
-        writer.start()
-    for writer in writers:
-        writer.join()
+    """Many rounds of three writers: none loses its work, and all files are of one."""
+    names = [f"{letter}.txt" for letter in "abcd"]
+    writers = [
+        subprocess.Popen(
+            [sys.executable, "-c", WRITER, str(tmp_path), who, "300", *names],
+            env={**os.environ, "PYTHONPATH": str(ROOT)}, stderr=subprocess.PIPE, text=True,
+        )
+        for who in ("one", "two", "three")
+    ]  # fmt: skip
+    assert [writer.communicate()[1] for writer in writers] == ["", "", ""]
     assert len({(tmp_path / name).read_text() for name in names}) == 1
-    assert sorted(os.listdir(tmp_path)) == names
+    assert sorted(os.listdir(tmp_path)) == [*names[:1], "alone.txt", *names[1:]]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="no such files there")
+def test_what_cannot_be_read_to_its_end_holds_nobody_up(tmp_path):
+    os.mkfifo(tmp_path / f"{MARK}pipe")
+    sweep(tmp_path)
+    assert os.listdir(tmp_path) == []
 
 
 def write_two(folder):
