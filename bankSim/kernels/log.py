@@ -69,12 +69,12 @@ def write_rule_event(bank, run, what, rule):
 
 
 @inner
-def write_aftermath(bank, run, first):
-    """Write the currents now in force as those just after every event from `first` on."""
+def write_aftermath(bank, run, first, now):
+    """Write the currents of `now` as those just after every event from `first` on."""
     n = bank.battery.size
     for entry in range(first, run.used[1]):
         for k in range(n):
-            run.events[entry, EVENT_FIXED + n + k] = run.now[k, CURRENT]
+            run.events[entry, EVENT_FIXED + n + k] = now[k, CURRENT]
 
 
 @inner

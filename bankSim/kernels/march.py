@@ -19,7 +19,7 @@ from bankSim.kernels.arrays import (
 from bankSim.kernels.cell import heat_weights, split_charge
 from bankSim.kernels.crossing import first_change, look_inside
 from bankSim.kernels.jit import inner, pasted
-from bankSim.kernels.log import has_room, most_events, write_aftermath, write_row
+from bankSim.kernels.log import has_room, most_events, write_row
 from bankSim.kernels.losses import book_all, settle_temperature
 from bankSim.kernels.settle import (
     copy_into,
@@ -30,6 +30,7 @@ from bankSim.kernels.settle import (
     put_segment,
     settle,
     solve_after,
+    tell_after,
 )
 from bankSim.kernels.step import attempt, find_slope, solved
 
@@ -92,7 +93,7 @@ def march(bank, run, budget):
             status = drop_loads(bank, run, status)
             if status == OK:
                 status = solve_after(bank, run)
-                write_aftermath(bank, run, first_event)
+            tell_after(bank, run, status, first_event)
             if status != OK:
                 return status
             clock.arrived = 1  # rules look at the voltages without the loads

@@ -167,6 +167,29 @@ def drop_loads(bank, run, status):
     return OK
 
 
+@inner
+def tell_after(bank, run, status, first_event):
+    """Write what flows once an instant is over beside its events.
+
+    Where loads that cannot be fed end the run, it is what flows without them; the run itself ends
+    as it was.
+    """
+    if status == SHORTFALL and flows_unloaded(bank, run):
+        write_aftermath(bank, run, first_event, run.probe_now)
+    else:
+        write_aftermath(bank, run, first_event, run.now)
+
+
+@inner
+def flows_unloaded(bank, run):
+    """Solve without the loads, in the probe; tell whether that has an answer."""
+    run.clock[0].dropped = 1
+    copy_into(run.moment, run.probe)
+    copy_into(run.now, run.probe_now)
+    put_level(bank, run)
+    return solved(solve(bank, run, run.probe, run.probe_now))
+
+
 @pasted
 def update_phases(bank, run):
     """Begin and break off delays for what is in force now; returns how many are due.
@@ -284,7 +307,7 @@ def fade(bank, run):
     if not go_dark(bank, run):
         return OK
     status = solve_after(bank, run)
-    write_aftermath(bank, run, first_event)
+    tell_after(bank, run, status, first_event)
     return status
 
 
@@ -313,7 +336,7 @@ def settle(bank, run):
         act_on_rules(bank, run)
         end_stages(bank, run)
         status = solve_again(bank, run)
-        write_aftermath(bank, run, first_event)
+        tell_after(bank, run, status, first_event)
         if status != OK:
             return status
         write_row(bank, run, clock.time, AFTER, run.moment, run.now)
@@ -337,7 +360,7 @@ def put_segment(bank, run, segment):
     switch_chargers(bank, run)
     forgive(bank, run)
     status = solve_after(bank, run) if traced else solve_again(bank, run)
-    write_aftermath(bank, run, first_event)
+    tell_after(bank, run, status, first_event)
     return status
 
 

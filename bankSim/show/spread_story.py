@@ -41,6 +41,7 @@ from bankSim.study.unknown import Kind
 RARE = 0.005  # chances below it are not worth a place in the first sentences
 ONE_SIDED = {Kind.CELL_CAPACITY, Kind.CELL_CHARGE, Kind.CHARGE}  # the middle is the best there is
 IDLE = 1e-6  # of the labels: less than that is nothing
+ENOUGH = 20  # draws: fewer that are all alike say nothing
 CAUTION_WORDS = {"danger": "DANGER", "warning": "WARNING", "note": "Note"}
 
 
@@ -104,7 +105,8 @@ def _yield(result: SpreadResult) -> str:
     told = f"In {'all' if same else '9 of 10'} cases the bank delivers {range_of(result.bank)}"
     told += f" and takes in {range_of(result.charged)}, beside" if takes else " of"
     if same:
-        drawn = ": nothing that was drawn changes that" if result.draws.plan.unknowns else ""
+        tells = result.draws.plan.unknowns and result.draws.count >= ENOUGH
+        drawn = ": nothing that was drawn changes that" if tells else ""
         return f"{told} {beside}{drawn}."
     return f"{told} {beside}; half of the cases lie above {middle_of(result.bank)}."
 

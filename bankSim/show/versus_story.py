@@ -21,6 +21,7 @@ from bankSim.show.versus_numbers import (
 )
 from bankSim.show.versus_sure import how_sure
 from bankSim.show.versus_tables import batteries_section, numbers_section
+from bankSim.show.versus_unlike import unlike
 from bankSim.show.versus_words import words_of
 from bankSim.sim.numbers import clean, listing, number, sentence
 from bankSim.sim.summary import SAFETY_TEXT
@@ -66,6 +67,7 @@ def versus_headline(result: VersusResult) -> list[str]:
     sides = sides_of(result)
     return [
         *_differences(told_differences(result), sides),
+        *unlike(result),
         *_fed(result, sides),
         *_harder(result, sides),
         *dangers(result, sides),

@@ -9,7 +9,7 @@ from simple_banks import affine, affine_cell, bank_of, battery, run, steady, ste
 
 from bankSim.model.cell import RelaxationPair
 from bankSim.model.rule import Blocks, Rule, Watch
-from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, REFUSED
+from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, REFUSED, TRIP
 
 LOW = Watch.LOWEST_CELL
 
@@ -215,6 +215,19 @@ def test_power_that_the_bank_cannot_give_ends_the_run_with_its_own_words():
     z = result.batteries[0].final_state_of_charge[0]
     assert 12.8 + 0.6 * z == approx(limit_V, abs=1e-4)
     assert all(math.isfinite(v) for v in result.timeline().to_numpy().ravel())
+
+
+def test_what_flows_after_a_cut_out_that_leaves_the_loads_unfed():
+    # three can give E^2 / (4 R) = 2.2 kW each, two of them not the 5 kW asked: the loads go, and
+    # by Kirchhoff (E_b - E_c) / (R_b + R_c) = 0.6 x 0.4 V / 40 mohm flows from b to c, 0 from a
+    rule = below(13.0, delay=3.0, watches=Watch.BATTERY_VOLTAGE)
+    three = affine("a", 0.02, rules=[rule]), affine("b", 0.02), affine("c", 0.02, z=0.5)
+    result = run(bank_of(*three, load=steady(5000.0, 0.0)))
+    assert result.end_reason == COLLAPSE
+    for event in result.events:
+        assert event.currents_A[0] > 50.0
+        assert event.currents_after_A == approx((0.0, 6.0, -6.0), abs=0.05)
+    assert [event.what for event in result.events] == [TRIP, COLLAPSE]
 
 
 @pytest.mark.parametrize("stays", [7.0, 9.0])
