@@ -25,6 +25,7 @@ def on_its_way():
     engine = Engine(bank_of(*pair, load=steady(60.0), duration_s=3e4), relative_tolerance=1e-6)
     while engine.run.clock[0]["time"] < 300.0:
         engine.go_on(1)
+        assert engine.run.clock[0]["steps"] < 500
     return engine.packed, engine.run
 
 

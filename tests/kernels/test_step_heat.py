@@ -30,6 +30,7 @@ def under_way(*batteries, load=None, until_s=0.0, relative=RELATIVE, **more):
     engine.go_on(1)
     while engine.run.clock[0]["time"] < until_s:
         engine.go_on(1)
+        assert engine.run.clock[0]["steps"] < 500
     return engine.packed, engine.run
 
 
