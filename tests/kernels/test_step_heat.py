@@ -214,6 +214,13 @@ def test_the_error_of_currents_is_that_of_equation_16_4(case):
     run.now[:2, k.CURRENT], run.trial_now[:2, k.CURRENT] = start, end
     run.tally["guess"], run.tally["goal"] = guess, goal
     assert step_error(bank, run, 6.0) == approx(want)
+    # a thousandth of everything is judged the same
+    bank.setting[k.ABSOLUTE] *= 1e-3
+    run.now[:2, k.CURRENT] *= 1e-3
+    run.trial_now[:2, k.CURRENT] *= 1e-3
+    run.tally["guess"] *= 1e-3
+    run.tally["goal"] *= 1e-3
+    assert step_error(bank, run, 6.0) == approx(want)
 
 
 def test_the_worst_of_current_temperature_and_balancer_counts():
@@ -274,6 +281,16 @@ def test_a_step_does_not_hang_on_what_was_tried_before(dt):
     for columns in (slice(k.SOC, k.PAIR), slice(k.LEAKED, None)):
         assert np.array_equal(run.trial[:, columns], trial[:, columns])
     assert np.array_equal(run.tally["goal"], tally["goal"])
+
+
+def test_a_step_that_is_only_tried_moves_nothing():
+    bank, run = of_all_kinds()
+    kept = [run.moment, run.now, run.ledger[0], run.ledger[2], run.clock, run.tally["out"]]
+    before = [array.copy() for array in kept]
+    attempt(bank, run, 40.0)
+    find_slope(bank, run)
+    for array, copy in zip(kept, before, strict=True):
+        assert np.array_equal(array, copy)
 
 
 def test_the_slope_does_not_hang_on_what_was_tried_before():
