@@ -15,13 +15,13 @@ from bankSim.sim.engine import Engine
 attempt = bridge(step.attempt)
 find_slope = bridge(step.find_slope)
 
-# 5 and 10 mohm, 100 Ah each, 0.6 V over the whole charge, 60 A: I1 = 30 A + 10 A exp(-t / tau)
+# 3 + 2 mohm of lead and 10 mohm, 100 Ah each, 0.6 V over the whole charge, 60 A: I1 = 30 A + 10 A exp(-t / tau)
 TAU_S = 15e-3 / 0.6 * 50.0 * 3600.0
 
 
 def on_its_way():
     """Two batteries some steps after the start."""
-    pair = [affine("a", 5e-3), affine("b", 10e-3)]
+    pair = [affine("a", 3e-3, lead=2e-3), affine("b", 10e-3)]
     engine = Engine(bank_of(*pair, load=steady(60.0), duration_s=3e4), relative_tolerance=1e-6)
     while engine.run.clock[0]["time"] < 300.0:
         engine.go_on(1)

@@ -13,6 +13,7 @@ from simple_banks import affine, affine_cell, bank_of, battery, steady, stepped
 from bankSim.kernels import arrays as k
 from bankSim.kernels import step
 from bankSim.model.cell import RelaxationPair
+from bankSim.model.curve import Curve
 from bankSim.model.upkeep import Balancer, Balancing, Thermal
 from bankSim.sim.engine import Engine
 
@@ -252,7 +253,8 @@ def test_the_worst_of_current_temperature_and_balancer_counts():
 def of_all_kinds():
     pair = RelaxationPair(0.02, 50.0)
     more = {"relaxation": (pair,), "activation_J_mol": 30e3, "gassing_A": 5.0}
-    cell = affine_cell(0.01, z=1.0, base=6.55, span=0.4, **more)
+    cell = affine_cell(z=1.0, base=6.55, span=0.4, **more)
+    cell = replace(cell, ohmic_ohm=Curve.linear([0.0, 1.0], [0.02, 0.01]))
     warm = replace(battery("warm", cell), thermal=Thermal(200.0, 2.0))
     return under_way(warm, bleeding_battery(), load=steady(10.0), until_s=30.0, relative=1e-2)
 
