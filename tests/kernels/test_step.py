@@ -15,7 +15,8 @@ from bankSim.sim.engine import Engine
 attempt = bridge(step.attempt)
 find_slope = bridge(step.find_slope)
 
-# 3 + 2 mohm of lead and 10 mohm, 100 Ah each, 0.6 V over the whole charge, 60 A: I1 = 30 A + 10 A exp(-t / tau)
+# 3 mohm and a lead of 2 mohm beside 10 mohm, 100 Ah each, 0.6 V over the whole charge, 60 A:
+# I1 = 30 A + 10 A exp(-t / tau)
 TAU_S = 15e-3 / 0.6 * 50.0 * 3600.0
 
 
