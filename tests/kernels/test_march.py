@@ -7,12 +7,14 @@ import numpy as np
 import pytest
 from bridge import bridge
 from pytest import approx
-from simple_banks import affine, bank_of, steady, stepped
+from simple_banks import affine, affine_cell, bank_of, battery, steady, stepped
 
 from bankSim.kernels import arrays as k
 from bankSim.kernels import march
+from bankSim.model.cell import RelaxationPair
 from bankSim.model.charger import Charger, Stage
 from bankSim.model.rule import Blocks, Release, Rule, Watch
+from bankSim.model.upkeep import Thermal
 from bankSim.sim.engine import Engine
 from bankSim.sim.pack import pack_bank, start_run
 
@@ -85,7 +87,7 @@ def test_steps_are_shorter_than_the_swing_of_the_day():
     bank, run = packed(bank_of(affine("a")))
     run.clock[0]["step"] = 1e5
     assert choose_step(bank, run, 1e6) == 1e5
-    bank.setting[k.SWING_K] = 5.0
+    bank.setting[k.SWING_K] = 0.5
     assert choose_step(bank, run, 1e6) == march.LONGEST_IN_SWING_S
 
 
@@ -226,6 +228,7 @@ def test_loads_that_cannot_be_fed_any_more_leave_nothing_flowing():
     assert before == approx(2.0 * 2150.0 / volts, rel=0.05)
     assert after == 0.0
     assert engine.run.now[0, k.CURRENT] == 0.0
+    assert engine.run.clock[0]["time"] == 900.0
 
 
 def test_what_flows_just_after_the_loads_are_dropped_is_told():
@@ -251,3 +254,46 @@ def test_a_rule_without_delay_acts_before_anything_flows():
     (event,) = engine.events
     assert (event[0], event[1], event[4]) == (100.0, k.TRIP, approx(90.0))
     assert engine.run.tally[0]["out"] == approx(1000.0, rel=1e-12)
+
+
+def test_a_step_that_errs_too_much_is_refused_counted_and_tried_shorter():
+    # 5 s come first; a pair of 2 s beside none is far from straight over them: a fifth is next
+    quick = replace(affine("a").cells[0], relaxation=(RelaxationPair(0.01, 2.0),))
+    pair = [battery("a", quick), affine("b")]
+    bank = bank_of(*pair, load=steady(40.0), duration_s=60.0)
+    engine, refused = Engine(bank, relative_tolerance=1e-6), 0
+    clock, done = engine.run.clock, False
+    while not done:
+        time = clock[0]["time"]
+        done = engine.go_on(1)
+        if clock[0]["time"] == time and not done:
+            refused += 1
+            assert refused > 1 or clock[0]["step"] == approx(1.0)
+    assert clock[0]["rejected"] == refused > 1
+    assert clock[0]["forced"] == 0
+    assert clock[0]["steps"] < 1000
+
+
+def test_a_step_that_is_cut_warms_over_what_is_left_of_it():
+    # 1 W by R0 at once, 4 W more with 300 s, on 500 J/K: C dT/dt = 1 + 4 (1 - exp(-t / 300 s))
+    cell = affine_cell(0.01, Ah=1000.0, relaxation=(RelaxationPair(0.04, 300.0),))
+    rule = Rule(Watch.TEMPERATURE, False, 298.15 + 2.0, 0.0)
+    one = replace(battery("a", cell, rules=[rule]), thermal=Thermal(500.0, 1e-3))
+    bank = bank_of(one, load=steady(10.0), duration_s=1000.0, stop_when_empty=False)
+    engine = Engine(bank, relative_tolerance=3e-4)
+    while not engine.events:
+        engine.go_on(1)
+    time_s = engine.events[0][0]
+    want_K = (5.0 * time_s - 4.0 * 300.0 * (1.0 - math.exp(-time_s / 300.0))) / 500.0
+    assert engine.run.now[0, k.KELVIN] - 298.15 == approx(want_K, abs=0.01)
+
+
+def test_rules_look_at_once_at_the_voltage_without_the_dropped_loads():
+    # nearly all that 13.3 V and 20 mohm can give: far below 12 V, and far above with nothing on
+    rule = Rule(Watch.BATTERY_VOLTAGE, False, 12.0, 0.0, Blocks.CHARGE)
+    one, load = affine("a", 0.02, 10.0, rules=[rule]), steady(2150.0, 0.0)
+    bank = bank_of(one, load=load, duration_s=900.0, stop_when_empty=False)
+    dropped, tripped = Engine(bank).finish().events[:2]
+    assert (dropped[1], tripped[1]) == (k.COLLAPSE, k.TRIP)
+    assert tripped[0] == dropped[0]
+    assert tripped[4] > 12.8
