@@ -150,6 +150,10 @@ def test_charge_and_energy_of_a_load_and_of_two_chargers():
     assert energy[0, k.OHMIC] == approx(0.010 * H * (18.0**2 + 36.0**2))
     assert energy[1, k.TO_LOADS] == approx(54.0 * H * first)
     assert energy[1, k.FROM_CHARGERS] == approx(36.0 * H * (first + second))
+    # lowest where the load ends, highest at the end
+    assert (tally["peak_out"], tally["peak_into"]) == (approx(18.0), approx(36.0))
+    want = [0.52, 0.88, 12.8 + 0.6 * 0.52 - 0.18, 12.8 + 0.6 * 0.88 + 0.36]
+    assert run.extreme[0] == approx(want)
     assert clock["rejected"] == 0
     assert math.isfinite(clock["time"])
 
@@ -214,6 +218,18 @@ def test_a_small_log_is_emptied_in_time(monkeypatch):
     assert grid[:, 0] == approx(np.arange(3000.0))
     assert grid[:, 2] == approx(12.8 + 0.6 * (0.9 - 1e-5 * grid[:, 0]) - 0.018, abs=1e-9)
     assert engine.run.tally[0]["out"] == approx(3.6 * 3000.0)
+
+
+def test_a_small_log_does_not_change_the_steps(monkeypatch):
+    # 640 rows are the least that two batteries get; no step is longer than that
+    pair = [affine("a"), affine("b", 8e-3, 60.0)]
+    bank = bank_of(*pair, load=steady(40.0), duration_s=1500.0, output_every_s=1.0)
+    wide = Engine(bank).finish().run
+    monkeypatch.setattr("bankSim.sim.engine.MOST_ROWS", 1)
+    small = Engine(bank).finish().run
+    assert small.rows.shape[0] < 700
+    assert small.clock[0]["steps"] == wide.clock[0]["steps"]
+    assert np.array_equal(small.tally["out"], wide.tally["out"])
 
 
 def test_loads_that_cannot_be_fed_any_more_leave_nothing_flowing():
