@@ -117,7 +117,7 @@ def _targets(file: Path, wish: Wish, inputs: list[Path]) -> tuple[Path, Path | N
     page = Path(wish.out)
     check_file(page, inputs)
     if page.suffix.lower() not in ENDINGS:
-        raise OutputError(f"{page}: expected a file name that ends in .html")
+        raise OutputError(f"--out = {wish.out!r}; expected the name of a file that ends in .html")
     if not wish.data:
         return page, None
     data = page.with_name(page.stem + DATA_ENDING)

@@ -35,12 +35,16 @@ def _shared(result: VersusResult, sides: tuple[Side, Side]) -> str:
         if count
     ]
     if result.shared:
-        parts = [f"{result.shared} unknowns have the same value in both", *alone]
+        parts = [f"{_unknowns(result.shared)} the same value in both", *alone]
         return f"{told}{listing(parts)}."
     return (
         f"{told}of the unknowns {listing(alone)}. Nothing is the same in both, so the differences "
         "that chance makes between the two do not cancel; give what is the same the same name."
     )
+
+
+def _unknowns(count: int) -> str:
+    return "1 unknown has" if count == 1 else f"{count} unknowns have"
 
 
 def _names(result: VersusResult) -> list[str]:

@@ -64,7 +64,7 @@ def test_draws_are_recorded_with_their_seed(here, capsys):
         ("bench.toml", "this run is read from it"),
         ("curve.csv", "this run is read from it"),
         ("nowhere/page.html", "no such folder"),
-        ("notes.txt", "ends in .html"),
+        ("notes.txt", "--out = 'notes.txt'; expected the name of a file that ends in .html"),
         ("  ", "expected the name of a file"),
         ("blocked.html", "is a folder"),
     ],

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import pytest
 from pytest import approx
 from simple_banks import affine, affine_cell, bank_of, battery, run, steady, stepped
 
@@ -190,6 +191,20 @@ def test_loads_that_stop_by_themselves_guard_lead_acid():
     assert "no low-voltage cut-out" not in found
     assert "no low-voltage cut-out" in cautions(bank_of(typical("AGM", "old"), load=steady(20.0)))
     assert "no low-voltage cut-out" in cautions(bank_of(typical("LFP", "new"), load=load))
+
+
+@pytest.mark.parametrize(
+    ("kinds", "told"),
+    [
+        (["AGM"], "Give the loads a low-voltage cut-off"),
+        (["LFP"], "Give each battery electronics that stop discharge by the lowest cell"),
+        (["AGM", "LFP"], "Give lithium batteries their own electronics, and the loads of lead"),
+    ],
+)
+def test_who_has_no_cut_out_is_told_what_fits_it(kinds, told):
+    bare = [typical(kind, kind) for kind in kinds]
+    found = cautions(bank_of(*bare, load=steady(20.0)))["no low-voltage cut-out"]
+    assert found.advice.startswith(told)
 
 
 def test_loads_without_power_and_batteries_without_charge_are_told_apart():

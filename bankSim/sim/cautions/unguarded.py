@@ -1,6 +1,6 @@
 """Batteries left deeply discharged, or without anything that stops their discharge."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -65,11 +65,12 @@ def _no_cut_out(result: Result) -> Iterator[Caution]:
     """Batteries that nothing stops; loads that all stop by themselves protect lead-acid ones."""
     bank = result.scenario.bank
     loads_stop = all(load.cut_off is not None for load in bank.loads)
-    names = [
-        battery.name
+    bare = [
+        battery
         for battery in bank.batteries
         if not _stops(battery) and not (loads_stop and is_lead(battery.chemistry))
     ]
+    names = [battery.name for battery in bare]
     if names:
         yield Caution(
             "no low-voltage cut-out",
@@ -79,9 +80,24 @@ def _no_cut_out(result: Result) -> Iterator[Caution]:
             "",
             f"{named(names)} {'has' if len(names) == 1 else 'have'} no rule that stops discharge "
             "at a low voltage; in this prediction nothing protects the cells.",
-            "Give lithium batteries their own electronics, and the loads of lead-acid ones a "
-            "low-voltage cut-off; write them into the file if they are there.",
+            _what_to_give(bare),
         )
+
+
+def _what_to_give(bare: Sequence[Battery]) -> str:
+    """Say what stops the discharge of such batteries."""
+    lead = [is_lead(battery.chemistry) for battery in bare]
+    if all(lead):
+        return "Give the loads a low-voltage cut-off; write it into the file if it is there."
+    if not any(lead):
+        return (
+            "Give each battery electronics that stop discharge by the lowest cell; write them into "
+            "the file if they are there."
+        )
+    return (
+        "Give lithium batteries their own electronics, and the loads of lead-acid ones a "
+        "low-voltage cut-off; write them into the file if they are there."
+    )
 
 
 def _stops(battery: Battery) -> bool:
