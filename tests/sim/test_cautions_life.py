@@ -196,7 +196,7 @@ def test_loads_that_stop_by_themselves_guard_lead_acid():
 @pytest.mark.parametrize(
     ("kinds", "told"),
     [
-        (["AGM"], "Give the loads a low-voltage cut-off"),
+        (["AGM"], "Give the loads low-voltage cut-offs"),
         (["LFP"], "Give each battery electronics that stop discharge by the lowest cell"),
         (["AGM", "LFP"], "Give lithium batteries their own electronics, and the loads of lead"),
     ],

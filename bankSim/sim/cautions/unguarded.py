@@ -88,7 +88,7 @@ def _what_to_give(bare: Sequence[Battery]) -> str:
     """Say what stops the discharge of such batteries."""
     lead = [is_lead(battery.chemistry) for battery in bare]
     if all(lead):
-        return "Give the loads a low-voltage cut-off; write it into the file if it is there."
+        return "Give the loads low-voltage cut-offs; write them into the file if they are there."
     if not any(lead):
         return (
             "Give each battery electronics that stop discharge by the lowest cell; write them into "
