@@ -11,6 +11,7 @@ from bankSim.study.sources import program_digest
 from bankSim.study.store import StudyError
 
 CONNECT_S = 10.0
+UNPACKED = "values to unpack"
 
 
 @contextmanager
@@ -56,7 +57,10 @@ def cluster(address: str) -> Iterator[Workers]:
                 "the same everywhere"
             )
         yield Workers(client.get_executor(pure=False), count, march_block)
-    except CancelledError as error:
+    except (CancelledError, ValueError) as error:
+        # cancelled just as its error is asked for, a future says that it cannot be unpacked
+        if isinstance(error, ValueError) and UNPACKED not in str(error):
+            raise
         raise StudyError(
             f"--cluster {address!r}: the scheduler went away; finished draws are kept: run the "
             "same command again"
