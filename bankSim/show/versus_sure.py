@@ -6,6 +6,7 @@ from bankSim.show.blocks import Section
 from bankSim.show.study_words import HIGH, LOW
 from bankSim.show.versus_names import Side
 from bankSim.show.versus_numbers import below, decimals_of, is_slight, signed
+from bankSim.show.words import counted
 from bankSim.sim.numbers import listing, named, quoted
 from bankSim.study.spread import Band
 from bankSim.study.versus import Difference, VersusResult
@@ -35,16 +36,13 @@ def _shared(result: VersusResult, sides: tuple[Side, Side]) -> str:
         if count
     ]
     if result.shared:
-        parts = [f"{_unknowns(result.shared)} the same value in both", *alone]
+        have = "has" if result.shared == 1 else "have"
+        parts = [f"{counted(result.shared, 'unknown')} {have} the same value in both", *alone]
         return f"{told}{listing(parts)}."
     return (
         f"{told}of the unknowns {listing(alone)}. Nothing is the same in both, so the differences "
         "that chance makes between the two do not cancel; give what is the same the same name."
     )
-
-
-def _unknowns(count: int) -> str:
-    return "1 unknown has" if count == 1 else f"{count} unknowns have"
 
 
 def _names(result: VersusResult) -> list[str]:
