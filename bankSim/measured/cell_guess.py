@@ -51,9 +51,9 @@ def _far(
     tried = numbers.copy()
     tried[places] = values
     far = np.zeros(recipe.cells)
-    for log, one in enumerate(samples):
+    for cells, one in zip(recipe.cells_of_logs(tried), samples, strict=True):
         if one.voltage_V.shape[1] == recipe.cells:
-            cells_V = replay(recipe.cells_of(tried, log), one.course, one.time_s)
+            cells_V = replay(cells, one.course, one.time_s)
             left = (cells_V - one.voltage_V) / one.sd_V
             far += np.abs(left).sum(axis=0)
     return far

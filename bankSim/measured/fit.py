@@ -102,12 +102,10 @@ def fit(
     turns = 0
 
     def data(numbers: Floats) -> Floats:
+        left = _left_over(recipe, numbers, samples)
         return np.concatenate(
-            [
-                _weighted(_model(recipe, numbers, log, one) - one.voltage_V, one).ravel()
-                for log, one in enumerate(samples)
-            ]
-        )  # fmt: skip
+            [_weighted(r, one).ravel() for r, one in zip(left, samples, strict=True)]
+        )
 
     def residuals(numbers: Floats) -> Floats:
         return np.concatenate([data(numbers), prior @ numbers])
@@ -132,10 +130,13 @@ def fit(
     return _judged(recipe, parameters, found.x, slopes, prior, samples, turns, at_rest=at_rest)
 
 
-def _model(recipe: Recipe, numbers: Floats, log: int, samples: Samples) -> Floats:
-    """Return what the samples of a log would be: of every cell, or the mean of all."""
-    cells_V = replay(recipe.cells_of(numbers, log), samples.course, samples.time_s)
-    return as_logged(cells_V, samples)
+def _left_over(recipe: Recipe, numbers: Floats, samples: Sequence[Samples]) -> tuple[Floats, ...]:
+    """Return model less measured of every log: of every cell, or the mean of all. [V]"""
+    cells = recipe.cells_of_logs(numbers)
+    return tuple(
+        as_logged(replay(own, one.course, one.time_s), one) - one.voltage_V
+        for own, one in zip(cells, samples, strict=True)
+    )
 
 
 def _weighted(left: Floats, samples: Samples) -> Floats:
@@ -190,9 +191,7 @@ def _judged(
 
     Source: docs/theory.md, eq. 25.6.
     """
-    left = tuple(
-        _model(recipe, numbers, log, one) - one.voltage_V for log, one in enumerate(samples)
-    )
+    left = _left_over(recipe, numbers, samples)
     weighted = [_weighted(r, one) for r, one in zip(left, samples, strict=True)]
     count = sum(one.size for one in weighted)
     independent = sum(independent_of(w[:, cell]) for w in weighted for cell in range(w.shape[1]))
