@@ -1,5 +1,6 @@
 """Checks across batteries, wiring and simulation; every fault is noted, none is raised."""
 
+from collections import Counter
 from collections.abc import Sequence
 
 from bankSim.model.bank import Layout, Wiring
@@ -70,18 +71,25 @@ def check_meeting(batteries: Sequence[Battery | None], wiring: Wiring, faults: F
 
 def _check_cells_in_series(keys: ScenarioKeys, faults: Faults) -> None:
     """Refuse batteries of one chemistry whose voltages cannot match; tables may stand for any."""
-    first: dict[str, tuple[int, int]] = {}
-    for number, battery in enumerate(keys.battery):
-        if battery.chemistry is None or battery.cells_in_series is None:
-            continue
-        where, cells = first.setdefault(battery.chemistry, (number, battery.cells_in_series))
-        if battery.cells_in_series != cells:
-            faults.refuse(
-                ("battery", number, "cells_in_series"),
-                battery.cells_in_series,
-                f"{cells} as battery[{where + 1}]: batteries of the same chemistry in parallel "
-                "need the same voltage",
-            )
+    for chemistry in dict.fromkeys(battery.chemistry for battery in keys.battery):
+        cells = {
+            number: battery.cells_in_series
+            for number, battery in enumerate(keys.battery)
+            if chemistry and battery.chemistry == chemistry and battery.cells_in_series
+        }
+        if len(set(cells.values())) > 1:
+            _refuse_the_fewer(cells, faults)
+
+
+def _refuse_the_fewer(cells: dict[int, int], faults: Faults) -> None:
+    """Note each battery (by place in the file) whose cells in series most others do not have."""
+    usual, _ = Counter(cells.values()).most_common(1)[0]
+    like = next(number for number, count in cells.items() if count == usual)
+    expected = f"the same as battery[{like + 1}], which has {usual}"
+    why = "batteries of the same chemistry in parallel need the same voltage"
+    for number, count in cells.items():
+        if count != usual:
+            faults.refuse(("battery", number, "cells_in_series"), count, f"{expected}: {why}")
 
 
 def _check_names(kind: str, written: list[str | None], faults: Faults) -> None:

@@ -19,6 +19,8 @@ from bankSim.scenario.uncertain import (
 )
 
 SMALLEST = 1e-9  # of what must be more than 0: what divides by less runs out of all bounds
+LARGEST_SHARE = 2.0  # what has no unit and may be no larger is a share, as 0.8 is of 80 %
+LEAST_PERCENT = 5.0  # a smaller number is rather a slip than a percentage
 
 
 class Kind(ABC):
@@ -90,8 +92,7 @@ class Quantity(Kind):
         if self.whole and not isinstance(value, int):
             raise refuse(self.allowed)
         if not self._holds(value):
-            tiny = f" ({SMALLEST:g} or more)" if 0.0 < value < SMALLEST else ""
-            raise refuse(self.allowed + tiny)
+            raise refuse(self.allowed + self._aside(value))
         return value if self.whole else float(value)
 
     def schema(self) -> dict[str, Any]:
@@ -115,6 +116,15 @@ class Quantity(Kind):
     @property
     def _may_spread(self) -> bool:
         return not (self.whole or self.exact)
+
+    def _aside(self, value: float) -> str:
+        """Say in brackets what a number out of range may have been meant as."""
+        if 0.0 < value < SMALLEST:
+            return f" ({SMALLEST:g} or more)"
+        is_share = not self.unit and self.highest <= LARGEST_SHARE
+        if is_share and LEAST_PERCENT <= value <= 100.0 * self.highest:
+            return f" (write {value / 100.0:g} for {value:g} %)"
+        return ""
 
     def _forms(self, value: object) -> str:
         """Say how a number is written, after something that is none."""

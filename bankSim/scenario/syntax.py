@@ -133,7 +133,8 @@ def _told(message: str, text: str, file: str) -> str:
     reason = reason[:1].lower() + reason[1:]
     if message.startswith(_TWICE):
         array = _ARRAYS.match(rows[line - 1])
-        remedy = f"; write [[{array[1]}]], with double brackets, each time" if array else ""
-        return f"{file}:{line}{column}: given twice or already closed ({reason}){remedy}"
+        if array:
+            reason = f"write [[{array[1]}]], with double brackets, each time"
+        return f"{file}:{line}{column}: given twice or already closed; {reason}"
     hint = next((say for pattern, say in _HINTS if re.search(pattern, rows[line - 1])), None)
     return f"{file}:{line}{column}: not valid TOML: {reason}" + (f"; {hint}" if hint else "")

@@ -11,8 +11,10 @@ from bankSim.show.fed_words import (
     own_cut_offs,
     too_short,
 )
+from bankSim.show.figure_words import draws_words, seed_of
 from bankSim.show.share_rows import only_takes
 from bankSim.show.spread_batteries import batteries_section
+from bankSim.show.spread_cautions import cautions_section, danger_lines
 from bankSim.show.study_words import (
     HIGH,
     LOW,
@@ -26,7 +28,6 @@ from bankSim.show.study_words import (
     hours_of,
     middle_of,
     of_100,
-    per_100,
     range_of,
 )
 from bankSim.show.unknowns_table import drawn_section
@@ -35,14 +36,12 @@ from bankSim.sim.numbers import clean, listing, number, quoted, sentence
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.spread import Band, BatteryChances, SpreadResult
 from bankSim.study.statistics import Estimate, chance
-from bankSim.study.traced import CautionChance
 from bankSim.study.unknown import Kind
 
 RARE = 0.005  # chances below it are not worth a place in the first sentences
 ONE_SIDED = {Kind.CELL_CAPACITY, Kind.CELL_CHARGE, Kind.CHARGE}  # the middle is the best there is
 IDLE = 1e-6  # of the labels: less than that is nothing
-ENOUGH = 20  # draws: fewer that are all alike say nothing
-CAUTION_WORDS = {"danger": "DANGER", "warning": "WARNING", "note": "Note"}
+ENOUGH = 20  # draws: fewer are examples, and say nothing where all are alike
 
 
 def tell_spread(result: SpreadResult, *, briefly: bool = False, in_words: bool = False) -> Story:
@@ -57,7 +56,7 @@ def tell_spread(result: SpreadResult, *, briefly: bool = False, in_words: bool =
         Say what the keys of the file mean, for readers who have no file before them.
     """
     sections = [
-        _cautions(result, briefly=briefly),
+        cautions_section(result, briefly=briefly),
         batteries_section(result),
         _orders(result),
         _cells(result),
@@ -73,14 +72,23 @@ def tell_spread(result: SpreadResult, *, briefly: bool = False, in_words: bool =
 def spread_headline(result: SpreadResult) -> list[str]:
     """Say what the bank gives, who cuts out first, and what to beware of, with chances."""
     return [
+        *_few(result),
         _yield(result),
         *_fed(result),
         *_charge(result),
         *_first(result),
         *_beside_the_single_run(result),
         *_stranded(result),
-        *_dangers(result),
+        *danger_lines(result),
     ]
+
+
+def _few(result: SpreadResult) -> list[str]:
+    """Say of a handful of draws that they are examples."""
+    if result.draws.count >= ENOUGH:
+        return []
+    told = draws_words(result.draws.count, None)
+    return [f"Only {told}: too few for ranges and chances; take what follows as an example."]
 
 
 def _labels_Ah(result: SpreadResult) -> float:  # noqa: N802 - the unit as printed
@@ -211,41 +219,6 @@ def _stranded(result: SpreadResult) -> list[str]:
     ]
 
 
-def _dangers(result: SpreadResult) -> list[str]:
-    """Name the dangers with their chance, and count the warnings."""
-    traced = result.traced.cautions
-    dangers = [one for one in traced if one.severity == "danger"]
-    warnings = [one for one in traced if one.severity == "warning"]
-    told = [f"DANGER in {of_100(one.chance)}: {one.topic}." for one in dangers]
-    if warnings:
-        topics = listing([one.topic for one in warnings[:3]])
-        more = f" and {len(warnings) - 3} more" if len(warnings) > 3 else ""
-        told.append(f"Warnings: {topics}{more}.")
-    return told
-
-
-def _cautions(result: SpreadResult, *, briefly: bool) -> Section | None:
-    shown = [one for one in result.traced.cautions if not (briefly and one.severity == "note")]
-    lines = [
-        f"{CAUTION_WORDS[one.severity]}: in {of_100(one.chance)}: {_example(one)}" for one in shown
-    ]
-    draws = result.traced.fan.draws
-    if not any(one.severity == "danger" for one in result.traced.cautions):
-        rare = per_100(chance(0, draws).high)
-        told = f"No danger in {draws:,} draws run in full; it may be in up to {rare} of 100 cases."
-        lines.insert(0, told)
-    lines.append(
-        f"Chances of cautions are from {draws:,} draws run in full; the numbers are those of one "
-        "draw that raised it."
-    )
-    return Section("Cautions", tuple(lines))
-
-
-def _example(one: CautionChance) -> str:
-    advice = f" What to do: {one.example.advice}" if one.example.advice else ""
-    return f"(draw {one.draw}) {one.example.text}{advice}"
-
-
 def _orders(result: SpreadResult) -> Section | None:
     """The orders in which the batteries cut out, the likeliest first."""
     if len(result.batteries) < 2 or result.nobody.value == 1.0:
@@ -284,11 +257,11 @@ def _cells(result: SpreadResult) -> Section | None:
 
 def _how_sure(result: SpreadResult) -> Section:
     draws, design = result.draws, result.draws.plan.design
-    seed = getattr(design, "seed", "-")
+    seed = seed_of(draws.plan)
     sampling = getattr(design, "sampling", None)
     even = sampling is not None and sampling.value == "even"
     lines = [
-        f"{draws.count:,} draws, seed {seed}{', spread evenly (Sobol points)' if even else ''}. "
+        f"{draws_words(draws.count, seed)}{', spread evenly (Sobol points)' if even else ''}. "
         f"The ends of the bank's range are known to within {error_of(result.main)}; numbers in "
         "brackets behind a chance hold the true one in 95 of 100 studies.",
     ]

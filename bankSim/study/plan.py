@@ -85,6 +85,11 @@ class Plan:
             "size of blocks": self.block,
         }
 
+    @property
+    def middle(self) -> Floats:
+        """The value of every unknown in the middle of its spread; (1, unknowns). [its own unit]"""
+        return np.array([[unknown.spread.value for unknown in self.unknowns]])
+
     def values(self, first: int, end: int) -> Floats:
         """Return the values of all unknowns in draws `first` to `end`; (draws, unknowns).
 

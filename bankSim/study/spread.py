@@ -265,8 +265,7 @@ def central_outcome(plan: Plan) -> dict[str, float]:
 
     In the units of the table.
     """
-    middle = np.array([[unknown.spread.value for unknown in plan.unknowns]])
-    table = ready(plan).evaluate(middle)
+    table = ready(plan).evaluate(plan.middle)
     return {name: float(column[0]) for name, column in table.items()}
 
 

@@ -151,8 +151,7 @@ def study_sums(
             progress("draws", done - 1, draws)  # the central run is no draw
 
     values = plan.values(0, draws)
-    middle = np.array([unknown.spread.value for unknown in plan.unknowns])
-    cases = [(0, middle), *enumerate(values)]
+    cases = [(0, plan.middle[0]), *enumerate(values)]
     rows = in_order(workers, partial(_one_draw, plan), cases, tell)
     return _result(plan, draws, np.array(list(rows)))
 

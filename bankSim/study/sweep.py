@@ -14,7 +14,7 @@ from bankSim.study.blocks import Draws, Workers, run_draws
 from bankSim.study.find_unknowns import find_unknowns
 from bankSim.study.happenings import Happenings
 from bankSim.study.outcomes import FIRST, NOBODY, TOGETHER, battery_column
-from bankSim.study.plan import DEFAULT_SEED, Plan, make_plan, ready
+from bankSim.study.plan import DEFAULT_SEED, Plan, make_plan
 from bankSim.study.spread import Band, band, central_outcome, fed_to_the_end
 from bankSim.study.statistics import Estimate, chance
 from bankSim.study.store import Store
@@ -206,6 +206,7 @@ def _edited(variants: Variants, keys: Sequence[SweptKey], values: Values) -> Sce
 def _point(values: Values, draws: Draws, answer: Answer, traced: Traced) -> SweptPoint:
     names = [battery.name for battery in draws.plan.scenario.bank.batteries]
     central, first = central_outcome(draws.plan), draws.column(FIRST)
+    assert traced.middle is not None
 
     def of(asked: Answer) -> Band:
         return band(asked.text, asked.unit, asked.of(draws), central[asked.column])
@@ -226,13 +227,8 @@ def _point(values: Values, draws: Draws, answer: Answer, traced: Traced) -> Swep
         first=tuple(among(number) for number in range(1, len(names) + 1)),
         nobody=among(NOBODY),
         together=among(TOGETHER),
-        shares=_shares(draws.plan),
+        shares=traced.middle.shares_at_start,
         fed=fed_to_the_end(draws),
         cautions=traced.cautions,
         happenings=traced.happenings,
     )
-
-
-def _shares(plan: Plan) -> tuple[float | None, ...]:
-    middle = np.array([[unknown.spread.value for unknown in plan.unknowns]])
-    return tuple(one.share_at_start for one in ready(plan).story_of(middle, 0).batteries)

@@ -77,6 +77,21 @@ class CautionChance:
     draw: int
 
 
+@dataclass(frozen=True, slots=True)
+class MiddleRun:
+    """The run with every value in the middle of its spread, in full.
+
+    Parameters
+    ----------
+    cautions : tuple of Caution
+    shares_at_start : tuple of float or None
+        Of each battery in the first current; None where there is none. [1]
+    """
+
+    cautions: tuple[Caution, ...]
+    shares_at_start: tuple[float | None, ...]
+
+
 @dataclass(frozen=True, eq=False)
 class Traced:
     """What draws run in full tell beside the table.
@@ -89,12 +104,15 @@ class Traced:
         Largest discharge current of any battery until the first one cuts out. [A]
     happenings : Happenings
         Loads that cut themselves off, batteries that block their charge.
+    middle : MiddleRun or None
+        None where it was not made.
     """
 
     fan: Fan
     cautions: tuple[CautionChance, ...]
     hardest_A: Floats = field(default_factory=lambda: np.empty(0))
     happenings: Happenings = field(default_factory=Happenings)
+    middle: MiddleRun | None = None
 
 
 def trace_draws(
@@ -123,7 +141,13 @@ def trace_draws(
         _chances(cautions),
         np.array(hardest_A),
         gathered(loads, batteries, happenings),
+        _middle_run(plan),
     )
+
+
+def _middle_run(plan: Plan) -> MiddleRun:
+    result = ready(plan).story_of(plan.middle, 0)
+    return MiddleRun(result.cautions, tuple(one.share_at_start for one in result.batteries))
 
 
 def _edges(plan: Plan) -> Floats:

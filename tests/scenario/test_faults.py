@@ -75,6 +75,8 @@ RANGES = [
     ),
     (LFP.replace("LFP", "nmc"), "4: battery", 'did you mean "NMC"?'),
     (LFP + "state_of_charge = 1.01", "7: battery[1].state_of_charge = 1.01", "0 to 1"),
+    (LFP + "state_of_charge = 80", "7: battery[1].state_of_charge = 80", "write 0.8 for 80 %"),
+    (LFP + "capacity_fraction = 105", "7: battery[1].capacity_fraction", "write 1.05 for 105 %"),
     (LFP + "capacity_fraction = 0", "7: battery[1].capacity_fraction = 0", "up to 2"),
     (LFP + "resistance_factor = -1", "7: battery[1].resistance_factor = -1", "0.01 to 100"),
     (LFP + "continuous_discharge_A = 0", "7: battery[1].continuous_discharge_A = 0", "A"),
@@ -437,11 +439,16 @@ def test_one_chemistry_needs_one_number_of_cells(tmp_path):
     eight = LFP.replace("house", "big").replace("= 4", "= 8")
     (line,) = faults_of(LFP + eight, tmp_path)
     assert line == (
-        "bank.toml:11: battery[2].cells_in_series = 8; expected 4 as battery[1]: batteries of the "
-        'same chemistry in parallel need the same voltage (battery "big")'
+        "bank.toml:11: battery[2].cells_in_series = 8; expected the same as battery[1], which has "
+        "4: batteries of the same chemistry in parallel need the same voltage "
+        '(battery "big")'
     )
-    lines = faults_of(TABLE_ONLY + LFP + eight + eight.replace("big", "more"), tmp_path)
-    assert [line.split(" = 8; expected ")[1][:15] for line in lines] == ["4 as battery[2]"] * 2
+
+
+def test_the_battery_that_stands_alone_with_its_cells_is_blamed(tmp_path):
+    four, eight = LFP.replace("house", "odd"), LFP.replace("= 4", "= 8")
+    (line,) = faults_of(TABLE_ONLY + four + eight + eight.replace("house", "more"), tmp_path)
+    assert "battery[2].cells_in_series = 4; expected the same as battery[3], which has 8" in line
 
 
 def test_number_of_cells_of_a_table_is_free(tmp_path):

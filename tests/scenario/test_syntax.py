@@ -25,6 +25,7 @@ from bankSim.scenario.read import read_scenario
         ("x = 1\nx = 2\n", "2:6: given twice", "cannot overwrite"),
         ("[a]\n[a]\n", "2:3: given twice", "cannot declare"),
         ("[battery]\n[battery]\n", "2:9: given twice", "write [[battery]], with double brackets"),
+        ("[[battery]]\n[battery]\n", "2:9: given twice", "write [[battery]], with double br"),
         ("[battery]\n[[battery]]\n", "2:10: given twice", "write [[battery]], with double br"),
         (
             "[[battery]]\n[battery.cells]\n[battery.cells]\n",

@@ -8,6 +8,7 @@ import told_studies as made
 from bankSim.show.printing import story_text
 from bankSim.show.spread_story import spread_headline, tell_spread
 from bankSim.study.spread import OrderChance
+from bankSim.study.traced import MiddleRun
 from bankSim.study.unknown import Kind
 
 EIGHT = tuple(f"b{number}" for number in range(1, 9))
@@ -176,6 +177,46 @@ def test_dangers_stand_in_front_and_warnings_are_counted():
     assert "DANGER in 2 of 100 cases (0.6 to 7): surge." in told
     assert "DANGER in all cases (at least 96 of 100): fire." in told
     assert told.endswith("Warnings: w0, w1 and w2 and 2 more.")
+
+
+SINGLE = "A single run with every value in the middle shows"
+
+
+def beside_the_middle(drawn, single, kind=Kind.CELL_CHARGE):
+    """What is said where draws raise some dangers and the run in the middle others."""
+    traced = made.traced(*(made.caution(topic, "danger") for topic in drawn))
+    own = tuple(made.caution(topic, severity).example for topic, severity in single)
+    traced = replace(traced, middle=MiddleRun(own, ()))
+    plan = made.draws(unknowns=(made.unknown("z", kind, "old"),))
+    return said(made.spread(traced=traced, of_draws=plan))
+
+
+@pytest.mark.parametrize(
+    ("drawn", "single", "words"),
+    [
+        (["fire"], [("fire", "danger")], None),
+        (["fire"], [], " none of this: there all cells of a battery are alike."),
+        (["fire"], [("fire", "warning")], " none of this: "),
+        (["fire", "surge"], [("fire", "danger")], " no surge: "),
+        (["fire"], [("fire", "danger"), ("hum", "danger")], " a danger that no draw has: hum."),
+        ([], [("hum", "danger")], " a danger that no draw has: hum."),
+    ],
+)
+def test_dangers_that_the_single_run_has_not_or_has_alone(drawn, single, words):
+    told = beside_the_middle(drawn, single)
+    assert (f"{SINGLE}{words}" in told) if words else (SINGLE not in told)
+
+
+def test_cells_that_were_not_drawn_do_not_explain_a_danger():
+    assert f"{SINGLE} none of this." in beside_the_middle(["fire"], [], Kind.LOAD)
+
+
+@pytest.mark.parametrize(
+    ("count", "words"), [(1, "Only 1 draw: "), (19, "Only 19 draws: "), (20, "")]
+)
+def test_a_handful_of_draws_are_examples(count, words):
+    told = said(made.spread(of_draws=made.draws(count=count)))
+    assert told.startswith(words or "In 9 of 10 cases")
 
 
 def test_cautions_name_the_draw_that_has_them_and_what_to_do():

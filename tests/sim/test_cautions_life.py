@@ -176,6 +176,16 @@ def test_lead_acid_driven_flat_is_told_although_charge_is_left_in_the_bound_well
     assert run(bank).batteries[0].final_state_of_charge[0] > 0.1
 
 
+def test_a_reversed_cell_is_told_without_a_voltage_that_no_curve_holds():
+    weak, cell = (affine_cell(1e-3, base=2.0, span=0.2, Ah=Ah) for Ah in (5.0, 100.0))
+    bank = bank_of(
+        battery("a", weak, *[cell] * 5, chemistry="AGM"), load=steady(100.0), duration_s=HOUR_S
+    )
+    told = cautions(bank)["cell driven below empty"]
+    assert told.value < 0.0
+    assert 'of "a" is driven below 0 V (reversed; how far is not modelled) and' in told.text
+
+
 def test_lead_acid_that_a_trickle_takes_to_its_usual_cut_off_is_not_harmed():
     cut_out = Rule(Watch.BATTERY_VOLTAGE, True, 10.5, 1.0, Blocks.DISCHARGE)
     slow = bank_of(

@@ -72,7 +72,7 @@ def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
             lowest_V,
             limit_V,
             "V",
-            f"A cell of {quoted(battery.name)} is driven down to {number(lowest_V)} V and "
+            f"A cell of {quoted(battery.name)} is driven {_down_to(lowest_V)} and "
             f"{number(100.0 * outcome.lowest_state_of_charge)} % of its charge: {harm}.",
             cure,
         )
@@ -80,6 +80,13 @@ def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
         yield _dip(battery, outcome, limit_V)
     elif is_lead(battery.chemistry) and _sags(result, number_of):
         yield _sag(battery, lowest_V)
+
+
+def _down_to(lowest_V: float) -> str:
+    """Say how low a cell goes; below 0 V its curve goes on straight, which no cell does."""
+    if lowest_V >= 0.0:
+        return f"down to {number(lowest_V)} V"
+    return "below 0 V (reversed; how far is not modelled)"
 
 
 def _is_a_dip(result: Result, number_of: int, limit_V: float) -> bool:

@@ -1,0 +1,74 @@
+"""The cautions of a study of the spread, with their chances."""
+
+from bankSim.show.blocks import Section
+from bankSim.show.figure_words import draws_words
+from bankSim.show.study_words import of_100, per_100
+from bankSim.sim.numbers import listing
+from bankSim.study.spread import SpreadResult
+from bankSim.study.statistics import chance
+from bankSim.study.traced import CautionChance
+from bankSim.study.unknown import Kind
+
+UNLIKE_CELLS = {Kind.CELL_CAPACITY, Kind.CELL_RESISTANCE, Kind.CELL_CHARGE}
+CAUTION_WORDS = {"danger": "DANGER", "warning": "WARNING", "note": "Note"}
+
+
+def danger_lines(result: SpreadResult) -> list[str]:
+    """Name the dangers with their chance, and count the warnings."""
+    traced = result.traced.cautions
+    dangers = [one for one in traced if one.severity == "danger"]
+    warnings = [one for one in traced if one.severity == "warning"]
+    told = [f"DANGER in {of_100(one.chance)}: {one.topic}." for one in dangers]
+    told += _unlike_the_middle(result)
+    if warnings:
+        topics = listing([one.topic for one in warnings[:3]])
+        more = f" and {len(warnings) - 3} more" if len(warnings) > 3 else ""
+        told.append(f"Warnings: {topics}{more}.")
+    return told
+
+
+def _unlike_the_middle(result: SpreadResult) -> list[str]:
+    """Say which dangers the run with every value in the middle has not, or has alone."""
+    middle = result.traced.middle
+    if middle is None:
+        return []
+    drawn, single = (
+        {one.topic: None for one in cautions if one.severity == "danger"}
+        for cautions in (result.traced.cautions, middle.cautions)
+    )
+    start = "A single run with every value in the middle"
+    unseen = [topic for topic in drawn if topic not in single]
+    alone = [topic for topic in single if topic not in drawn]
+    kinds = {unknown.kind for unknown in result.draws.plan.unknowns}
+    why = ": there all cells of a battery are alike" if kinds & UNLIKE_CELLS else ""
+    told = []
+    if unseen:
+        what = "none of this" if len(unseen) == len(drawn) else f"no {listing(unseen)}"
+        told.append(f"{start} shows {what}{why}.")
+    if alone:
+        told.append(f"{start} shows a danger that no draw has: {listing(alone)}.")
+    return told
+
+
+def cautions_section(result: SpreadResult, *, briefly: bool) -> Section:
+    """Tell every caution with its chance and one draw as an example; briefly: without notes."""
+    shown = [one for one in result.traced.cautions if not (briefly and one.severity == "note")]
+    lines = [
+        f"{CAUTION_WORDS[one.severity]}: in {of_100(one.chance)}: {_example(one)}" for one in shown
+    ]
+    draws = result.traced.fan.draws
+    drawn = draws_words(draws, None)
+    if not any(one.severity == "danger" for one in result.traced.cautions):
+        rare = per_100(chance(0, draws).high)
+        told = f"No danger in {drawn} run in full; it may be in up to {rare} of 100 cases."
+        lines.insert(0, told)
+    lines.append(
+        f"Chances of cautions are from {drawn} run in full; the numbers are those of one "
+        "draw that raised it."
+    )
+    return Section("Cautions", tuple(lines))
+
+
+def _example(one: CautionChance) -> str:
+    advice = f" What to do: {one.example.advice}" if one.example.advice else ""
+    return f"(draw {one.draw}) {one.example.text}{advice}"
