@@ -44,7 +44,7 @@ from bankSim.kernels.arrays import (
 from bankSim.kernels.balance import balance, cell_voltage
 from bankSim.kernels.jit import inner
 
-DAY_S = 86_400.0
+DAILY = 2.0 * math.pi / 86_400.0  # [1/s]
 
 
 @inner
@@ -56,7 +56,20 @@ def surroundings(setting, time):
     kelvin, swing = setting[MEAN_K], setting[SWING_K]
     if swing == 0.0:
         return kelvin
-    return kelvin + swing * math.cos(2.0 * math.pi * (time + setting[DAY_SHIFT]) / DAY_S)
+    return kelvin + swing * math.cos(DAILY * (time + setting[DAY_SHIFT]))
+
+
+@inner
+def carried(setting, heat_time, time):
+    """Temperature that the surroundings alone would carry a battery to, day after day. [K]
+
+    Source: docs/theory.md, eq. 7.4.
+    """
+    kelvin, swing = setting[MEAN_K], setting[SWING_K]
+    if swing == 0.0:
+        return kelvin
+    angle, slow = DAILY * (time + setting[DAY_SHIFT]), DAILY * heat_time
+    return kelvin + swing * (math.cos(angle) + slow * math.sin(angle)) / (1.0 + slow * slow)
 
 
 @inner
@@ -154,15 +167,14 @@ def advance_temperature(batteries, setting, tally, before, after, dt, time):
     ------
     docs/theory.md, eq. 7.1, 7.4.
     """
-    ambient_now, ambient = surroundings(setting, time), surroundings(setting, time + dt)
     for k in range(batteries.size):
         one = batteries[k]
         if one.heat_time == 0.0:
-            after[k, KELVIN] = ambient
+            after[k, KELVIN] = surroundings(setting, time + dt)
             continue
-        keep, steady = tally[k].keep, ambient_now + before[k, HEAT] / one.heat_loss
-        drive = (1.0 - keep) * steady + tally[k].ramp * (ambient - ambient_now)
-        after[k, KELVIN] = keep * before[k, KELVIN] + drive
+        keep, own = tally[k].keep, before[k, KELVIN] - carried(setting, one.heat_time, time)
+        warmed = (1.0 - keep) * before[k, HEAT] / one.heat_loss
+        after[k, KELVIN] = carried(setting, one.heat_time, time + dt) + keep * own + warmed
 
 
 @inner

@@ -111,10 +111,7 @@ def solve_again(bank, run):
     """
     status, ends = FAILED, False
     for _ in range(2):
-        copy_into(run.moment, run.probe)
-        copy_into(run.now, run.probe_now)
-        put_level(bank, run)
-        status = solve(bank, run, run.probe, run.probe_now)
+        status = solve_probe(bank, run)
         if status == SHORTFALL or status == NO_TAKER:
             status = drop_loads(bank, run, status)
             if status != OK:
@@ -184,10 +181,16 @@ def tell_after(bank, run, status, first_event):
 def flows_unloaded(bank, run):
     """Solve without the loads, in the probe; tell whether that has an answer."""
     run.clock[0].dropped = 1
+    return solved(solve_probe(bank, run))
+
+
+@inner
+def solve_probe(bank, run):
+    """Solve this instant with its loads, in the probe; returns OK or why the network fails."""
     copy_into(run.moment, run.probe)
     copy_into(run.now, run.probe_now)
     put_level(bank, run)
-    return solved(solve(bank, run, run.probe, run.probe_now))
+    return solve(bank, run, run.probe, run.probe_now)
 
 
 @pasted

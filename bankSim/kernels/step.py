@@ -228,7 +228,6 @@ def attempt(bank, run, dt):
         return status, 0.0
     for k in range(tally.size):
         tally[k].goal = then[k, CURRENT]
-        then[k, EMF] -= tally[k].stiff * tally[k].guess
     aim_at_end(bank.cell, bank.battery, trial, then, dt)
     move(bank, run, dt, 1.0, trial, then)
     status = solve(bank, run, trial, then)

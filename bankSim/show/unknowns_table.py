@@ -10,6 +10,10 @@ from bankSim.study.unknown import Basis, Unknown, spread_words
 
 TITLE = "What was drawn"
 NAMES_TOLD = 3
+TAKEN_AS_EXACT = (
+    "Other numbers of the file count as known exactly: no question can find one of them worth "
+    "measuring. Give those a spread that you doubt."
+)
 
 
 def drawn_section(
@@ -31,7 +35,7 @@ def drawn_section(
             "{ value = 84.0, sd = 2.0 }."
         )
         return Section(TITLE, (line,))
-    lines = (_how_many(unknowns), *_what_they_rest_on(unknowns))
+    lines = (_how_many(unknowns), *_what_they_rest_on(unknowns), TAKEN_AS_EXACT)
     if briefly:
         return Section(TITLE, (*lines, "Every one with its source: story.txt."))
     rows: dict[tuple[str, str, str], list[Unknown]] = {}

@@ -179,7 +179,7 @@ def test_a_thermal_mass_lags_behind_the_day():
     want = 15.0 + 8.0 / math.hypot(1.0, turn) * np.cos(
         2 * np.pi * (late["time_s"] / H - 15.0) / 24.0 - math.atan(turn)
     )
-    assert late["a.temperature_C"].to_numpy() == approx(want.to_numpy(), abs=0.02)
+    assert late["a.temperature_C"].to_numpy() == approx(want.to_numpy(), abs=1e-9)
 
 
 def test_charge_is_blocked_in_the_frost_until_the_battery_has_warmed():
