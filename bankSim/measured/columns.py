@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import accumulate
 
 import numpy as np
 
@@ -23,6 +24,7 @@ from bankSim.sim.numbers import clean, listing, quoted
 
 CELL_RANGE_V = (0.3, 5.2)
 SUM_FITS = 0.04
+MOST_LETTERS = 800  # of all columns named in one message
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,7 +163,12 @@ def _find(name: str, columns: Sequence[Column], word: str, option: str) -> int:
 
 
 def _names(columns: Sequence[Column]) -> str:
-    return ", ".join(f"{c.number} {clean(c.header.text.strip(), 40)}".strip() for c in columns[:40])
+    """List columns by number and heading, as many as fit into one message."""
+    told = [f"{c.number} {clean(c.header.text.strip(), 40)}".strip() for c in columns]
+    ends = accumulate(len(one) + 2 for one in told)
+    fit = max(1, sum(end <= MOST_LETTERS for end in ends))
+    more = [f"{len(told) - fit} more"] if len(told) > fit else []
+    return ", ".join([*told[:fit], *more])
 
 
 def _by_headers(columns: Sequence[Column], choice: Choice) -> None:

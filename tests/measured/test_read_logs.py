@@ -132,6 +132,15 @@ def test_asked_columns_win(tmp_path):
         read(tmp_path, text, current="watts")
 
 
+def test_of_very_many_columns_some_are_named_and_the_rest_counted(tmp_path):
+    names = [f"a long heading that says little {number}" for number in range(1, 61)]
+    file = tmp_path / "wide.csv"
+    file.write_text(f"{','.join(names)}\n{','.join(['1'] * 60)}\n{','.join(['2'] * 60)}\n")
+    with pytest.raises(LogError, match=r"among: 1 a long .* 20 a long .*, 4\d more; say") as caught:
+        read_log(file)
+    assert len(str(caught.value)) < 1000 + len(str(file))
+
+
 def test_battery_is_the_sum_of_its_cells(tmp_path):
     row = "{0},3.2,3.{0},3.3,{1:.3f},{2:.2f},-5"
     text = falling(

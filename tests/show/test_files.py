@@ -4,8 +4,10 @@ import json
 import math
 import os
 import re
+from types import SimpleNamespace
 
 import made_up
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -116,6 +118,15 @@ def test_timeline_keeps_nine_digits_and_its_columns():
         "time_s", "bank.voltage_V", "bank.current_A", "old.current_A", "old.voltage_V",
     ]  # fmt: skip
     assert table["time_s"].iloc[-1] == pytest.approx(54.2 * 3600.0, rel=1e-9)
+
+
+@pytest.mark.parametrize("rows", [0, 1, 25_001])
+def test_the_timeline_is_written_as_pandas_writes_a_table(rows):
+    values = np.random.default_rng(1).normal(0.0, 1e3, (rows, 3))
+    values[::7, 1] = math.nan
+    table = pd.DataFrame(values, columns=["time_s", "bank.voltage_V", 'a,"b"'])
+    want = table.to_csv(index=False, float_format="%.9g", lineterminator="\n")
+    assert timeline_csv(SimpleNamespace(timeline=lambda: table)) == want
 
 
 def test_texts_that_look_like_formulas_are_guarded():
