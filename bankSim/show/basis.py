@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import TypeAlias
 
+from bankSim.model.cell import Cell
 from bankSim.scenario.record import Assumed
 from bankSim.show.blocks import Grid, Section
 from bankSim.show.key_words import key_words
@@ -49,7 +50,28 @@ def assumed(result: Result, *, in_words: bool = False) -> Section | None:
         for first, text in _first_marked(_by_key(items, names, say))
     )
     line = "The file did not give these values; one that names no battery holds for all of them."
-    return Section("What was assumed", (line,), Grid(("Value", "Source"), rows, words=2))
+    lines = (line, *alike_cells(result))
+    return Section("What was assumed", lines, Grid(("Value", "Source"), rows, words=2))
+
+
+def alike_cells(result: Result) -> list[str]:
+    """Say whose cells are all alike in this run, and what that hides; empty where none are."""
+    names = [
+        quoted(battery.name)
+        for battery in result.scenario.bank.batteries
+        if len(battery.cells) > 1 and len({_holds(cell) for cell in battery.cells}) == 1
+    ]
+    if not names:
+        return []
+    return [
+        f"All cells of {listing(names, NAMES_TOLD)} are taken as alike. Real ones differ: their "
+        "battery mostly gives less and cuts out earlier, and its weakest cell may come to harm. A "
+        "study of the spread says how far that goes."
+    ]
+
+
+def _holds(cell: Cell) -> tuple[float, float, float]:
+    return cell.charge_C, cell.state_of_charge, float(cell.ohmic_ohm(0.5))
 
 
 def assumed_rows(result: Result) -> list[tuple[str, str, str]]:
@@ -85,7 +107,8 @@ def assumed_briefly(result: Result) -> Section | None:
         return None
     order = [word for word in (*SUBJECTS, OTHERS) if word in subjects]
     lines = tuple(_in_a_line(word, _by_key(subjects[word], [], _as_key)) for word in order)
-    return Section("What was assumed", (*lines, "Every value with its source: story.txt."))
+    all_told = "Every value with its source: story.txt."
+    return Section("What was assumed", (*lines, *alike_cells(result), all_told))
 
 
 def _in_a_line(subject: str, texts: list[str]) -> str:

@@ -1,8 +1,11 @@
 from dataclasses import replace
 
 import made_up
+import pytest
 
+from bankSim.model.curve import Curve
 from bankSim.scenario.record import Assumed
+from bankSim.show.basis import alike_cells
 from bankSim.show.printing import story_text
 from bankSim.show.story import tell, tell_briefly
 from bankSim.sim.result import ALL_OVER, Caution
@@ -177,6 +180,25 @@ def test_the_short_story_keeps_what_was_assumed_short_and_near_the_end():
     assert "more" in lines[3]
     assert full.count("cell.value_") == 2 * 40  # the key and its source
     assert brief.index("How it was solved") < brief.index("What was assumed")
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [{"charge_C": 1.0}, {"state_of_charge": 0.5}, {"ohmic_ohm": Curve.constant(1.0)}, None],
+)
+def test_cells_that_are_all_alike_are_told(changes):
+    result = made_up.result([made_up.outcome("a"), made_up.outcome("b")])
+    one, other = result.scenario.bank.batteries
+    if changes:
+        unlike = (replace(one.cells[0], **changes), *one.cells[1:])
+        bank = replace(result.scenario.bank, batteries=(replace(one, cells=unlike), other))
+        result = replace(result, scenario=replace(result.scenario, bank=bank))
+    (told,) = alike_cells(result)
+    assert told.startswith('All cells of "b" are' if changes else 'All cells of "a" and')
+
+
+def test_single_cells_are_like_no_other():
+    assert alike_cells(made_up.result([made_up.outcome("a")], cells=1)) == []
 
 
 def test_stranded_is_a_mean_over_all_cells():

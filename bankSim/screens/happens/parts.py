@@ -13,6 +13,7 @@ from bankSim.screens.happens.files import offer_all, offer_events
 from bankSim.screens.happens.switchings import events_grid
 from bankSim.screens.happens.wording import for_screen
 from bankSim.screens.plain import plain
+from bankSim.show.basis import alike_cells
 from bankSim.show.blocks import Grid, Section
 from bankSim.show.moments import moments
 from bankSim.show.outcomes import charge_table
@@ -92,6 +93,8 @@ def show_assumed(result: Result) -> None:
         if count:
             show_grid(grid, "What was assumed", tall=True)
         st.caption(f"{count:,} values" if count else "No value has all these words.")
+        for line in alike_cells(result):
+            st.markdown(plain(line))
 
 
 def show_rest(draft: Draft, result: Result, sections: tuple[Section, ...]) -> None:
