@@ -1,5 +1,7 @@
 """The cautions in the headline and in their own section, worst first."""
 
+from collections.abc import Sequence
+
 from bankSim.show.blocks import Section
 from bankSim.show.words import counted
 from bankSim.sim.numbers import clean, listing
@@ -7,6 +9,7 @@ from bankSim.sim.result import Caution, Result
 
 SEVERITIES = ("danger", "warning", "note")
 BELOW_EMPTY = "cell driven below empty"
+ON_PAPER = "So the Ah told here are more than cells can give and live."
 MOST_OF_A_KIND = 6
 CHECKED = (
     "Checked: rest voltages against each other; what flows at the first connection and when a "
@@ -27,18 +30,29 @@ def driven_empty(result: Result) -> bool:
 
 def danger(result: Result) -> list[str]:
     """Return the first danger in one sentence, and how many more there are."""
-    dangers = [caution for caution in ranked(result) if caution.severity == "danger"]
+    lines, more = dangers_of(ranked(result))
+    return [*lines, f"There {are_more(more)} below."] if more else lines
+
+
+def dangers_of(found: Sequence[Caution]) -> tuple[list[str], int]:
+    """Return the gravest danger in one sentence, what it makes of the Ah, and how many more are.
+
+    Parameters
+    ----------
+    found : sequence of Caution
+        In the order in which they are told.
+    """
+    dangers = [caution for caution in found if caution.severity == "danger"]
     dangers.sort(key=lambda caution: caution.topic != BELOW_EMPTY)
     lines = [f"Danger: {clean(caution.text)}" for caution in dangers[:1]]
-    if driven_empty(result):
-        lines.append("So the Ah told here are more than cells can give and live.")
-    if len(dangers) > 1:
-        lines.append(f"There {_are(len(dangers) - 1)} more below.")
-    return lines
+    if any(caution.topic == BELOW_EMPTY for caution in dangers):
+        lines.append(ON_PAPER)
+    return lines, max(0, len(dangers) - 1)
 
 
-def _are(count: int) -> str:
-    return f"{'is' if count == 1 else 'are'} {counted(count, 'danger')}"
+def are_more(count: int) -> str:
+    """Return "is 1 danger more", "are 2 dangers more"."""
+    return f"{'is' if count == 1 else 'are'} {counted(count, 'danger')} more"
 
 
 def beware(result: Result) -> list[str]:

@@ -6,11 +6,12 @@ from bankSim.model.battery import Battery
 from bankSim.show.beware import beware, danger, driven_empty
 from bankSim.show.causes import UNFED, cut_outs
 from bankSim.show.departures import departures
+from bankSim.show.loads_off import loads_off, loads_off_lines
 from bankSim.show.returns import has_returns, returns
 from bankSim.show.stops import charger_to_come
 from bankSim.show.words import percent, whole_or
 from bankSim.sim.numbers import after, listing, number, quoted, span
-from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, LOAD_OFF, REFUSED, Result
+from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, REFUSED, Result
 
 CLOSE_TO_FULL = 0.995
 NAMES_TOLD = 4
@@ -29,6 +30,7 @@ def headline(result: Result) -> list[str]:
         *_supplied(result),
         *_started(result),
         *_ending(result),
+        *loads_off_lines(result),
         *charger_to_come(result),
     ]
     answer += _passing(result)
@@ -131,13 +133,17 @@ def _ending(result: Result) -> list[str]:
         return [] if all_out else ["It ends because no battery is left to feed the loads."]
     if result.end_reason != ALL_OVER:
         return []
+    off = loads_off(result)
     if result.bank.runtime_s < result.end_time_s * (1.0 - 1e-9):
         why = f"; then {UNFED}" if _unfed_at(result, result.bank.runtime_s) else ""
         when = span(result.bank.runtime_s)
-        return [f"The loads are fed without a break for the first {when} only{why}."]
-    cut = any(event.what == LOAD_OFF for event in result.events)
-    but = ", except those that cut themselves off" if cut else ""
-    return [f"The loads are fed all that time{but}."] if delivers(result) else []
+        earlier = any(times[0] < result.bank.runtime_s for times in off.values())
+        who = "But for what cuts itself off, the" if earlier else "The"
+        return [f"{who} loads are fed without a break for the first {when} only{why}."]
+    all_off = off and len(off) == len(result.scenario.bank.loads)
+    if all_off or not delivers(result):
+        return []
+    return [f"The loads are fed all that time{', except what cuts itself off' if off else ''}."]
 
 
 def _unfed_at(result: Result, time_s: float) -> bool:

@@ -1,5 +1,6 @@
 """The cautions of a study of the spread, with their chances."""
 
+from bankSim.show.beware import BELOW_EMPTY, ON_PAPER
 from bankSim.show.blocks import Section
 from bankSim.show.figure_words import draws_words
 from bankSim.show.study_words import of_100, per_100
@@ -9,6 +10,7 @@ from bankSim.study.statistics import chance
 from bankSim.study.traced import CautionChance
 from bankSim.study.unknown import Kind
 
+MOST = 0.5  # of the cases: then the Ah in the middle are those on paper
 UNLIKE_CELLS = {Kind.CELL_CAPACITY, Kind.CELL_RESISTANCE, Kind.CELL_CHARGE}
 CAUTION_WORDS = {"danger": "DANGER", "warning": "WARNING", "note": "Note"}
 
@@ -19,6 +21,8 @@ def danger_lines(result: SpreadResult) -> list[str]:
     dangers = [one for one in traced if one.severity == "danger"]
     warnings = [one for one in traced if one.severity == "warning"]
     told = [f"DANGER in {of_100(one.chance)}: {one.topic}." for one in dangers]
+    if any(one.topic == BELOW_EMPTY and one.chance.value >= MOST for one in dangers):
+        told.append(ON_PAPER)
     told += _unlike_the_middle(result)
     if warnings:
         topics = listing([one.topic for one in warnings[:3]])
@@ -40,7 +44,7 @@ def _unlike_the_middle(result: SpreadResult) -> list[str]:
     unseen = [topic for topic in drawn if topic not in single]
     alone = [topic for topic in single if topic not in drawn]
     kinds = {unknown.kind for unknown in result.draws.plan.unknowns}
-    why = ": there all cells of a battery are alike" if kinds & UNLIKE_CELLS else ""
+    why = ": there cells differ only where the file says so" if kinds & UNLIKE_CELLS else ""
     told = []
     if unseen:
         what = "none of this" if len(unseen) == len(drawn) else f"no {listing(unseen)}"

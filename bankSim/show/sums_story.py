@@ -1,5 +1,6 @@
 """Where the Ah on the labels go, told step by step: the bank and its batteries alone."""
 
+from bankSim.show.beware import are_more, dangers_of
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.study_words import HIGH, LOW, MIDDLE, error_of
 from bankSim.show.sums_words import GAINED, WHERE, change_of, is_single, middle
@@ -34,7 +35,14 @@ def sums_headline(result: SumsResult) -> list[str]:
     says, who = ("label says", "battery") if is_single(result) else ("labels say", "bank")
     first = f"The {says} {_Ah(result, middle(labels))}, the {who} delivers {_told(result, bank)}."
     alone = [] if is_single(result) else [_alone(result)]
-    return [first, *_where(result), *alone]
+    return [first, *_dangers(result), *_where(result), *alone]
+
+
+def _dangers(result: SumsResult) -> list[str]:
+    """Name the dangers of the run with every value in the middle; all else here is about Ah."""
+    lines, more = dangers_of(result.dangers)
+    also = [f"There {are_more(more)} in a single run."] if more else []
+    return [*lines, *also]
 
 
 def _alone(result: SumsResult) -> str:

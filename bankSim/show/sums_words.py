@@ -6,21 +6,21 @@ from bankSim.study.sums import Part, SumsResult
 
 WHERE = {
     "held": "to age, generous labels and what was not charged",
-    "equal cells": "to the cut-out limits (what lies below them)",
+    "equal cells": "to what cannot be drawn before a cut-out (limit, current, cold)",
     "alone": "to weak cells (locked in behind them)",
     "no leads": "to the order of the cut-outs and how the current is shared",
     "bank": "to the wiring (leads, links, main cable)",
 }
 GAINED = {
     "held": "that the cells hold beyond the label",
-    "equal cells": "from below the cut-out limits",
+    "equal cells": "from below 0 % of the charge",
     "alone": "by cells that differ",
     "no leads": "by the order of the cut-outs and how the current is shared",
     "bank": "by the wiring (leads, links, main cable)",
 }
 CAUSES = {
     "held": "age, label, charge",
-    "equal cells": "below cut-out limits",
+    "equal cells": "not drawn before cut-out",
     "alone": "weak cells",
     "no leads": "order, sharing",
     "bank": "wiring",

@@ -5,7 +5,7 @@ Each step changes one thing, so that a difference between neighbours has one nam
 1. what the labels say;
 2. what the cells hold at the start, on average over the cells of a battery;
 3. every battery alone, its cells made equal in capacity, charge and resistance: less what cannot
-   be drawn before its rule cuts it out;
+   be drawn before its rule cuts it out (its limit, the current, the cold);
 4. every battery alone, its cells as they are: less what stays locked in behind the weakest cell;
 5. all in one bank with next to no resistance in leads, links and main cable: less (or more) by
    the order in which they cut out and by the way they share the current;
@@ -26,6 +26,7 @@ from bankSim.kernels.arrays import Floats
 from bankSim.model.bank import Bank, Wiring
 from bankSim.model.battery import Battery
 from bankSim.sim.engine import Engine
+from bankSim.sim.result import Caution
 from bankSim.study.blocks import Workers
 from bankSim.study.drawn_bank import drawn_bank
 from bankSim.study.equal_cells import made_equal
@@ -87,12 +88,23 @@ class BatterySum:
 
 @dataclass(frozen=True, eq=False)
 class SumsResult:
-    """All that `study sums` finds."""
+    """All that `study sums` finds.
+
+    Parameters
+    ----------
+    plan : Plan
+    draws : int
+    parts : tuple of Part
+    batteries : tuple of BatterySum
+    dangers : tuple of Caution
+        Of the run with every value in the middle.
+    """
 
     plan: Plan
     draws: int
     parts: tuple[Part, ...]
     batteries: tuple[BatterySum, ...]
+    dangers: tuple[Caution, ...] = ()
 
 
 PARTS = (
@@ -256,4 +268,6 @@ def _result(plan: Plan, draws: int, rows: Floats) -> SumsResult:
             of(rows[:, place + block * n + number], battery.name) for block in range(4)
         )
         batteries.append(BatterySum(battery.name, alone_, in_bank, left, locked))
-    return SumsResult(plan, draws, tuple(parts), tuple(batteries))
+    cautions = ready(plan).story_of(plan.middle, 0).cautions
+    dangers = tuple(caution for caution in cautions if caution.severity == "danger")
+    return SumsResult(plan, draws, tuple(parts), tuple(batteries), dangers)

@@ -2,10 +2,11 @@ from dataclasses import replace
 
 import made_up
 import pytest
+from simple_banks import steady
 
 from bankSim.model.rule import Rule, Watch
 from bankSim.show.headline import headline
-from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, REFUSED, Caution
+from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, LOAD_OFF, REFUSED, Caution
 
 
 def text(result):
@@ -107,6 +108,44 @@ def with_rule(result, rule):
     return replace(
         result, scenario=replace(result.scenario, bank=replace(bank, batteries=batteries))
     )
+
+
+def load_off(name, time_h):
+    return replace(made_up.collapse(time_h, ["a"]), what=LOAD_OFF, source=name)
+
+
+def with_loads(result, *names):
+    loads = tuple(replace(steady(1.0), name=name) for name in names)
+    bank = replace(result.scenario.bank, loads=loads)
+    return replace(result, scenario=replace(result.scenario, bank=bank))
+
+
+@pytest.mark.parametrize(
+    ("offs", "loads", "runtime_h", "told"),
+    [
+        ([("tv", 3)], "tv fridge", 40, [
+            "The loads are fed all that time, except what cuts itself off. "
+            '"tv" cuts itself off after 3.00 h. ']),
+        ([("tv", 3), ("fridge", 5), ("tv", 9)], "tv fridge", 40, [
+            '"tv" cuts itself off after 3.00 h (the first of 2 times) and "fridge" cuts itself off '
+            "after 5.00 h. "]),
+        ([("tv", 3)], "tv fridge", 6, [
+            "But for what cuts itself off, the loads are fed without a break for the first 6.00 h "
+            'only. "tv" cuts itself off after 3.00 h. ']),
+        ([("tv", 9)], "tv fridge", 6, [" The loads are fed without a break for the first 6.00 h"]),
+        ([(name, 3) for name in "abcde"], "abcde", 40, [
+            '"c" cuts itself off after 3.00 h; so do 2 more loads. ']),
+        ([], "tv", 40, ["The loads are fed all that time. "]),
+    ],
+)  # fmt: skip
+def test_loads_that_cut_themselves_off_stand_at_the_top(offs, loads, runtime_h, told):
+    events = [load_off(name, time_h) for name, time_h in offs]
+    result = made_up.result([made_up.outcome("a")], events, end_h=40.0, end_reason=ALL_OVER)
+    names = list(loads) if loads == "abcde" else loads.split()
+    said = text(whole_bank(with_loads(result, *names), runtime_s=runtime_h * 3600.0))
+    for words in told:
+        assert words in said
+    assert ("all that time" in said) == any("all that time" in words for words in told)
 
 
 def test_what_happened_in_between_is_not_the_end():

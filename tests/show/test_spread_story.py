@@ -195,7 +195,7 @@ def beside_the_middle(drawn, single, kind=Kind.CELL_CHARGE):
     ("drawn", "single", "words"),
     [
         (["fire"], [("fire", "danger")], None),
-        (["fire"], [], " none of this: there all cells of a battery are alike."),
+        (["fire"], [], " none of this: there cells differ only where the file says so."),
         (["fire"], [("fire", "warning")], " none of this: "),
         (["fire", "surge"], [("fire", "danger")], " no surge: "),
         (["fire"], [("fire", "danger"), ("hum", "danger")], " a danger that no draw has: hum."),
@@ -205,6 +205,13 @@ def beside_the_middle(drawn, single, kind=Kind.CELL_CHARGE):
 def test_dangers_that_the_single_run_has_not_or_has_alone(drawn, single, words):
     told = beside_the_middle(drawn, single)
     assert (f"{SINGLE}{words}" in told) if words else (SINGLE not in told)
+
+
+@pytest.mark.parametrize(("part", "told"), [(0.6, True), (0.4, False)])
+def test_charge_below_empty_is_on_paper_only(part, told):
+    cautions = made.traced(made.caution("cell driven below empty", "danger", part))
+    words = "So the Ah told here are more than cells can give and live."
+    assert (words in said(made.spread(traced=cautions))) is told
 
 
 def test_cells_that_were_not_drawn_do_not_explain_a_danger():

@@ -8,6 +8,7 @@ import told_studies as made
 from bankSim.show.printing import story_text
 from bankSim.show.sums_story import ENOUGH, sums_headline, tell_sums
 from bankSim.show.sums_words import CAUSES, GAINED, WHERE
+from bankSim.sim.result import Caution
 from bankSim.study.sums import PARTS, PARTS_OF_ONE
 
 #        labels held   equal  alone  bare   bank
@@ -42,9 +43,22 @@ def test_the_question_is_answered_first_with_the_numbers_of_the_result():
     assert told.endswith("together; as a bank 3.0 Ah less.")
 
 
+def test_a_danger_stands_before_where_the_Ah_go():
+    empty, surge = (
+        Caution(topic, "danger", 1.0, 2.0, "V", f"The {topic}.")
+        for topic in ("cell driven below empty", "surge")
+    )
+    told = said(USUAL, dangers=(surge, empty))
+    assert (
+        "180.0 Ah). Danger: The cell driven below empty. So the Ah told here are more than cells "
+        "can give and live. There is 1 danger more in a single run. Where" in told
+    )
+    assert "Danger" not in said(USUAL)
+
+
 def test_the_largest_part_comes_first():
     told = said((200.0, 190.0, 185.0, 171.0, 169.0, 168.0))
-    parts = ("14.0 Ah to weak cells", "10.0 Ah to age", "5.0 Ah to the cut-out limits",
+    parts = ("14.0 Ah to weak cells", "10.0 Ah to age", "5.0 Ah to what cannot be drawn",
              "2.0 Ah to the order of the cut-outs", "1.0 Ah to the wiring")  # fmt: skip
     places = [told.index(part) for part in parts]
     assert places == sorted(places)

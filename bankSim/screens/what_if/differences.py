@@ -1,8 +1,9 @@
 """What came out differently, in words: charge, hours, who cuts out first, dangers."""
 
 from bankSim.show.causes import cause, cut_outs
+from bankSim.show.loads_off import loads_off
 from bankSim.sim.numbers import after, clean, listing, quoted, sentence, span
-from bankSim.sim.result import ALL_OVER, LOAD_OFF, Result
+from bankSim.sim.result import ALL_OVER, Result
 
 SLIGHT = 5e-4  # of the larger number: closer ones are told as the same
 AT_ONCE_S = 1e-3  # cut-outs so close count as together
@@ -89,18 +90,11 @@ def fed_to_the_end(result: Result) -> bool:
     return result.end_reason == ALL_OVER and whole
 
 
-def loads_off(result: Result) -> dict[str, float]:
-    """Return when each load that cuts itself off does so for the first time. [s]"""
-    found: dict[str, float] = {}
-    for event in result.events:
-        if event.what == LOAD_OFF and event.source is not None:
-            found.setdefault(event.source, event.time_s)
-    return found
-
-
 def load_lines(before: Result, now: Result) -> list[str]:
     """Say when loads cut themselves off, and when they did before."""
-    old, new = loads_off(before), loads_off(now)
+    old, new = (
+        {name: times[0] for name, times in loads_off(result).items()} for result in (before, now)
+    )
     lines = []
     for name in list(dict.fromkeys([*new, *old]))[:MOST_LOADS]:
         was = f"before, {after(old[name])}" if name in old else "before, it did not"

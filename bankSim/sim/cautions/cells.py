@@ -72,8 +72,8 @@ def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
             lowest_V,
             limit_V,
             "V",
-            f"A cell of {quoted(battery.name)} is driven {_down_to(lowest_V)} and "
-            f"{number(100.0 * outcome.lowest_state_of_charge)} % of its charge: {harm}.",
+            f"A cell of {quoted(battery.name)} is driven {_down_to(lowest_V)}"
+            f"{_and_level(battery, outcome.lowest_state_of_charge)}: {harm}.",
             cure,
         )
     elif limit_V is not None and _goes_low(battery, outcome):
@@ -85,8 +85,14 @@ def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
 def _down_to(lowest_V: float) -> str:
     """Say how low a cell goes; below 0 V its curve goes on straight, which no cell does."""
     if lowest_V >= 0.0:
-        return f"down to {number(lowest_V)} V"
+        return f"down to {lowest_V:.2f} V"
     return "below 0 V (reversed; how far is not modelled)"
+
+
+def _and_level(battery: Battery, part: float) -> str:
+    """Add the state of charge; of two wells the level of one would contradict what is left."""
+    two_wells = any(cell.available_fraction < 1.0 for cell in battery.cells)
+    return "" if two_wells else f" and {number(100.0 * part)} % of its charge"
 
 
 def _is_a_dip(result: Result, number_of: int, limit_V: float) -> bool:
@@ -172,7 +178,7 @@ def _beyond_full(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]
             highest_V,
             limit_V,
             "V",
-            f"A cell of {quoted(battery.name)} is driven up to {number(highest_V)} V and "
-            f"{number(100 * most)} % of its charge: {harm}.",
+            f"A cell of {quoted(battery.name)} is driven up to {number(highest_V)} V"
+            f"{_and_level(battery, most)}: {harm}.",
             "Lower the charge voltage, and see that something stops the charge of each battery.",
         )

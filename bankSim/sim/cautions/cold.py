@@ -6,6 +6,7 @@ import numpy as np
 
 from bankSim.model.cell import ZERO_C_K
 from bankSim.model.chemistry import is_lead
+from bankSim.model.curve import Floats
 from bankSim.model.rule import Watch
 from bankSim.sim.numbers import number, quoted, span
 from bankSim.sim.result import RELEASE, TRIP, Caution, Event, Result
@@ -16,6 +17,7 @@ FREEZES_AT_SOC = (0.0, 0.2, 0.5, 1.0)
 FREEZES_C = (-8.0, -8.0, -25.0, -50.0)
 LONG_S = 1.0 * 3600.0  # of a charger on while a battery is too cold; own choice
 CHARGER_ON_A = 0.1
+CHARGED_PART = 0.1  # of that time, before others count as charged
 
 
 def of_cold(result: Result) -> Iterator[Caution]:
@@ -55,10 +57,14 @@ def _of_blocked(result: Result, number_of: int) -> Iterator[Caution]:
     if not chargers:
         return
     time_s, on_A = result.trace[:, 0], np.abs(chargers_A(result.trace, chargers)).sum(axis=1)
-    blocked_s = 0.0
+    others_A = _most_into_others_A(result, number_of)
+    blocked_s = others_s = 0.0
     for start_s, end_s in _too_cold(result, name):
         first, last = np.searchsorted(time_s, [start_s, end_s])
-        blocked_s += time_above(time_s[first : last + 1], on_A[first : last + 1], CHARGER_ON_A)
+        rows = slice(first, last + 1)
+        blocked_s += time_above(time_s[rows], on_A[rows], CHARGER_ON_A)
+        others_s += time_above(time_s[rows], others_A[rows], CHARGER_ON_A)
+    others = _others(len(result.batteries) - 1, others_s > CHARGED_PART * blocked_s)
     if blocked_s > LONG_S:
         yield Caution(
             "too cold to take charge",
@@ -67,9 +73,25 @@ def _of_blocked(result: Result, number_of: int) -> Iterator[Caution]:
             LONG_S / 3600.0,
             "h",
             f"{quoted(name)} is too cold to take charge for {span(blocked_s)} in which a charger "
-            "gives current; meanwhile the others alone are charged.",
+            f"gives current{others}.",
             "Warm it (insulation, a heater, a warmer place), or charge when it is warm enough.",
         )
+
+
+def _most_into_others_A(result: Result, number_of: int) -> Floats:  # noqa: N802 - the unit as printed
+    """Return the largest charge current of any other battery in every row of the trace. [A]"""
+    into = [
+        -column(result.trace, place, 0)
+        for place in range(len(result.batteries))
+        if place != number_of
+    ]
+    return np.max(into, axis=0) if into else np.zeros(len(result.trace))
+
+
+def _others(count: int, charged: bool) -> str:
+    if count == 0:
+        return ""
+    return "; others are charged meanwhile" if charged else "; no other is charged meanwhile"
 
 
 def _too_cold(result: Result, name: str) -> Iterator[tuple[float, float]]:
