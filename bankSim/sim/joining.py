@@ -9,6 +9,8 @@ from bankSim.kernels import arrays as k
 from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.model.bank import Bank
 from bankSim.model.battery import Battery
+from bankSim.model.cell import Cell
+from bankSim.model.curve import Curve
 from bankSim.sim.at_rest import rest_voltage
 from bankSim.sim.engine import Engine
 from bankSim.sim.events import read_events
@@ -21,6 +23,7 @@ LOOKED_AT_S = 24.0 * 3600.0
 ROW_EVERY_S = 300.0
 QUIET_PER_H = 0.01  # of the label capacity, as a current
 AN_INSTANT_S = 1e-6
+HALF = 0.5  # state of charge
 
 
 def join(
@@ -53,11 +56,13 @@ def join(
     except GivenUpError as error:
         raise error.within("joined at rest, without loads and chargers") from error
     events, first = read_events(alone, engine.events), first_currents_A(alone)
+    most = first_currents_A(without_rise(alone))
     return Joining(
         looked_at_s=looked_at_s,
         quiet_after_s=_quiet_after(bank, engine),
         batteries=tuple(
-            _joined(bank, engine, events, number, first_A) for number, first_A in enumerate(first)
+            _joined(bank, engine, events, number, currents_A)
+            for number, currents_A in enumerate(zip(first, most, strict=True))
         ),
         pairs=join_pairs(bank),
     )
@@ -84,15 +89,38 @@ def first_currents_A(bank: Bank) -> tuple[float, ...]:  # noqa: N802 - the unit 
     return tuple(engine.run.now[: len(bare), k.CURRENT].tolist())
 
 
+def without_rise(bank: Bank) -> Bank:
+    """Return the bank with no cell resisting more than when it is half charged."""
+    return replace(
+        bank,
+        batteries=tuple(
+            replace(battery, cells=tuple(_without_rise(cell) for cell in battery.cells))
+            for battery in bank.batteries
+        ),
+    )
+
+
+def _without_rise(cell: Cell) -> Cell:
+    half_ohm = float(cell.ohmic_ohm(HALF))
+    rises = float(cell.ohmic_ohm(cell.state_of_charge)) > half_ohm
+    return replace(cell, ohmic_ohm=Curve.constant(half_ohm)) if rises else cell
+
+
 def _joined(
-    bank: Bank, engine: Engine, events: tuple[Event, ...], number: int, first_A: float
+    bank: Bank,
+    engine: Engine,
+    events: tuple[Event, ...],
+    number: int,
+    currents_A: tuple[float, float],
 ) -> JoinedBattery:
     battery, tally = bank.batteries[number], engine.run.tally[number]
+    first_A, most_A = currents_A
     acted = (e.text for e in events if e.battery == battery.name and e.what == TRIP)
     return JoinedBattery(
         name=battery.name,
         rest_voltage_V=rest_voltage(battery),
         first_A=first_A,
+        most_A=most_A,
         limit_A=label_limit_A(battery, first_A),
         above_label_s=float(tally["above_out"] + tally["above_into"]),
         given_Ah=float(tally["out"]) / 3600.0,

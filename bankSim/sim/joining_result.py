@@ -14,6 +14,9 @@ class JoinedBattery:
         Before joining. [V]
     first_A : float
         Current in the first instant, before any electronics act; discharge positive. [A]
+    most_A : float
+        The same if no cell resists more than when it is half charged. The rise near empty is known
+        of steady currents; in the first instant there may be less of it. [A]
     limit_A : float or None
         Its label limit in that direction. [A]
     above_label_s : float
@@ -29,6 +32,7 @@ class JoinedBattery:
     name: str
     rest_voltage_V: float
     first_A: float
+    most_A: float
     limit_A: float | None
     above_label_s: float
     given_Ah: float

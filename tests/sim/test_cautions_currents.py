@@ -36,6 +36,12 @@ def test_seconds_above_the_label_are_a_warning_unless_far_above():
         assert topics(bank)["discharge above label"].severity == severity
 
 
+@pytest.mark.parametrize(("amperes", "severity"), [(44.0, "warning"), (50.0, "danger")])
+def test_slightly_above_the_label_is_a_warning(amperes, severity):
+    bank = bank_of(one(continuous_discharge_A=40.0), load=steady(amperes))
+    assert topics(bank)["discharge above label"].severity == severity
+
+
 def test_an_assumed_limit_is_a_warning():
     label = {"continuous_discharge_A": 40.0, "limits_assumed": ("continuous_discharge_A",)}
     found = topics(bank_of(one(**label), load=steady(50.0)))["discharge above label"]
@@ -89,6 +95,13 @@ def test_main_conductors_are_looked_at():
     assert found["cable overloaded"].text.startswith("The main lead carries 70.0 A")
     assert found["fuse too large for its cable"].limit == 60.0  # 6 mm2 at 105 degC
     assert "the main lead" in found["fuse too large for its cable"].text
+
+
+# 60 A is what 6 mm2 carry at 105 degC; ABYC E-11: a fuse of up to 1.5 times that (from memory)
+@pytest.mark.parametrize(("fuse_A", "severity"), [(85.0, "warning"), (95.0, "danger")])
+def test_a_fuse_far_too_large_for_its_cable_is_a_danger(fuse_A, severity):
+    bank = bank_of(one(fuse_A=fuse_A, lead_area_mm2=6.0), load=steady(10.0))
+    assert topics(bank)["fuse too large for its cable"].severity == severity
 
 
 def test_a_fuse_that_suits_its_cable_is_fine():

@@ -13,6 +13,7 @@ from bankSim.model.curve import Curve
 from bankSim.model.lfp import typical_cell
 from bankSim.model.rule import Blocks, Rule, Watch
 from bankSim.model.upkeep import Heater
+from bankSim.sim.cautions.joined import of_joining
 from bankSim.sim.joining import first_currents_A, join
 from bankSim.sim.joining_pairs import join_pair, rounded_down_V
 
@@ -36,6 +37,20 @@ def test_first_hour_of_two_straight_batteries():
     assert given == approx(11.01342, rel=1e-4)
     assert taken == approx(given, rel=1e-9)
     assert joining.quiet_after_s is None  # still 7.2 A
+
+
+@pytest.mark.parametrize(("z", "least_ohm"), [(0.0, R2), (0.8, 0.4 * R2)])
+def test_the_first_current_without_the_rise_near_empty(z, least_ohm):
+    # R of "low" falls in a straight line from 2 R2 at 0 % through R2 at 50 % to 0 at full
+    falling = Curve.linear([0.0, 1.0], [2.0 * R2, 0.0])
+    low = replace(affine("low", z=z), cells=(replace(affine_cell(z=z), ohmic_ohm=falling),))
+    joining = join(bank_of(affine("full", R1, z=1.0), low), 60.0)
+    gap_V = SPAN * (1.0 - z)
+    first_A, most_A = gap_V / (R1 + 2.0 * R2 * (1.0 - z)), gap_V / (R1 + least_ohm)
+    assert [one.first_A for one in joining.batteries] == approx([first_A, -first_A], rel=1e-6)
+    assert [one.most_A for one in joining.batteries] == approx([most_A, -most_A], rel=1e-6)
+    told = " ".join(one.text for one in of_joining(run(bank_of(affine("full", R1, z=1.0), low))))
+    assert ("It may be up to 40 A: " in told) is (z == 0.0)
 
 
 def test_time_above_label_and_quiet_follow_the_decay():

@@ -10,6 +10,9 @@ from bankSim.sim.result import Caution, Result
 # A fuse of the usual kinds carries its rating for ever and 1.35 times that for minutes (ISO 8820,
 # from memory): currents are averaged over a minute, as their square.
 FUSE_S = 60.0
+# ABYC E-11 lets a fuse have up to 1.5 times what its cable bears (from memory): beyond that a fault
+# may set the cable on fire before the fuse blows.
+FAR_TOO_LARGE = 1.5
 
 
 def of_fuses(result: Result) -> Iterator[Caution]:
@@ -49,7 +52,7 @@ def _too_large(one: Conductor, fuse_A: float) -> Iterator[Caution]:
     if fuse_A > most_A:
         yield Caution(
             "fuse too large for its cable",
-            "warning",
+            "danger" if fuse_A > FAR_TOO_LARGE * most_A else "warning",
             fuse_A,
             most_A,
             "A",

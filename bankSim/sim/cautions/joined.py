@@ -13,6 +13,7 @@ from bankSim.sim.result import Caution, Result
 MISMATCH_SHARE = 0.1  # rest voltages further apart than this do not belong in parallel
 BRIEF_S = 0.1
 HALF = 0.5  # state of charge
+RISE_MATTERS = 1.2  # times the first current, before another one is told
 WORTH_MOVED = 0.01  # of the most that any battery gives or takes, to be told of another one
 WORTH_PER_H = 0.2  # of the label capacity, as an exchange between batteries worth a word; a choice
 
@@ -59,14 +60,14 @@ def _of_first_connection(bank: Bank, joining: Joining) -> Iterator[Caution]:
         limit, worth_A = limit_for(battery, one.first_A), WORTH_PER_H * battery.rated_C / 3600.0
         if limit is not None and abs(one.first_A) > limit.amperes:
             above.append((one, limit))
-        elif one.first_A < 0.0 and -one.first_A > worth_A:
+        elif min(one.first_A, one.most_A) < -worth_A:
             large.append((one, worth_A))
     above.sort(key=lambda pair: -abs(pair[0].first_A) / pair[1].amperes)
     severities = {limit.severity_of(one.first_A, one.above_label_s) for one, limit in above}
     if above:
         worst, limit_A = above[0][0], above[0][1].amperes
     elif large:
-        worst, limit_A = max(large, key=lambda pair: -pair[0].first_A / pair[1])
+        worst, limit_A = max(large, key=lambda pair: -pair[0].most_A / pair[1])
     else:
         return
     yield Caution(
@@ -91,7 +92,7 @@ def _first_text(
     way = f"from {others} into {own}" if worst.first_A < 0.0 else f"from {own} into {others}"
     text = f"When first connected, about {number(abs(worst.first_A))} A flow {way}, before any load"
     told = [f"{_above(one, limit)}" for one, limit in above]
-    text = f"{'; '.join([text, *told])}. {_moved(joining)}."
+    text = f"{'; '.join([text, *told])}.{_at_most(worst)} {_moved(joining)}."
     rules = [one.first_rule for one in (worst, *joining.batteries) if one.first_rule is not None]
     return f"{text} This makes a rule act: {rules[0]}" if rules else text
 
@@ -103,6 +104,16 @@ def _above(one: JoinedBattery, limit: Limit) -> str:
     return (
         f"{quoted(one.name)} {does} {number(abs(one.first_A))} A and is above its limit{how_long} "
         f"({limit.text})"
+    )
+
+
+def _at_most(one: JoinedBattery) -> str:
+    """Say how much more it may be where the model's resistance is that of an empty cell."""
+    if abs(one.most_A) <= RISE_MATTERS * abs(one.first_A):
+        return ""
+    return (
+        f" It may be up to {number(abs(one.most_A), 2)} A: how much of the resistance near empty "
+        "is there in the first instant is not known."
     )
 
 

@@ -9,6 +9,7 @@ from bankSim.sim.numbers import number
 # that names a peak usually grants that for 3 to 30 s (from memory); twice the limit is no start.
 SHORT_S = 10.0
 FAR_ABOVE = 2.0
+SLIGHTLY_ABOVE = 1.2  # less than labels of one make differ by; own choice
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,9 +31,13 @@ class Limit:
     severity: str
 
     def severity_of(self, current_A: float, above_s: float) -> str:
-        """Return how bad that much is, for that long: a brief start is a warning. [A], [s]"""
+        """Return how bad that much is, for that long: a little, or for moments, is a warning.
+
+        Unit: [A], [s]
+        """
         brief = above_s < SHORT_S and abs(current_A) < FAR_ABOVE * self.amperes
-        return "warning" if brief else self.severity
+        slight = abs(current_A) <= SLIGHTLY_ABOVE * self.amperes
+        return "warning" if brief or slight else self.severity
 
 
 def limit_of(battery: Battery, direction: str) -> Limit | None:
