@@ -9,7 +9,7 @@ from bankSim.show.versus_names import Side
 from bankSim.show.versus_numbers import is_slight, more_on_average
 from bankSim.show.versus_words import words_of
 from bankSim.sim.numbers import listing
-from bankSim.study.answers import RUNTIME
+from bankSim.study.answers import BANK, RUNTIME
 from bankSim.study.statistics import Estimate, chance
 from bankSim.study.versus import CHARGING, Difference, VersusResult
 
@@ -39,10 +39,13 @@ class Choice:
 
 def told_differences(result: VersusResult) -> list[Difference]:
     """Return the answers worth telling: no hours that the end of the run decides."""
-    both_fed = min(one.value for one in result.fed) >= TO_THE_END
     charging = max(one.value for one in still_charging(result)) >= MOST
-    idle = [*([RUNTIME] if both_fed else []), *([CHARGING] if charging else [])]
+    idle = [*([RUNTIME] if _both_fed(result) else []), *([CHARGING] if charging else [])]
     return [one for one in result.differences if one.answer not in idle]
+
+
+def _both_fed(result: VersusResult) -> bool:
+    return min(one.value for one in result.fed) >= TO_THE_END
 
 
 def still_charging(result: VersusResult) -> tuple[Estimate, Estimate]:
@@ -56,10 +59,12 @@ def advice(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:
 
     Nothing where no difference matters: that has been said.
     """
-    found = [_more(one) for one in told_differences(result)]
+    # where both feed their loads to the end, Ah tell what the loads ask for, not which is better
+    idle = BANK if _both_fed(result) else None
+    found = [_more(one) for one in told_differences(result) if one.answer != idle]
     found += [*_gentler(result), *_safer(result)]
     if all(one.side is None for one in found):
-        if all(is_slight(one) for one in told_differences(result)):
+        if not found or all(is_slight(one) for one in told_differences(result)):
             return []
         what = " or ".join(one.what for one in found)
         return [f"The draws do not tell them apart in {what}."]

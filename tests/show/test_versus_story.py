@@ -79,6 +79,13 @@ def test_what_is_more_in_most_cases_only_is_chosen_with_a_doubt():
     assert 'Which to choose: for Ah rather "With a third"' in said(made.versus(often))
 
 
+@pytest.mark.parametrize(("part", "told"), [(1.0, False), (0.5, True)])
+def test_ah_of_loads_that_both_feed_to_the_end_choose_nobody(part, told):
+    said_ = said(made.versus(fed=(made.of(part), made.of(part))))
+    assert ("Which to choose: for Ah" in said_) is told
+    assert "Ah" in said_
+
+
 def test_the_same():
     assert said(made.versus(made.difference(**made.SAME))) == (
         "For Ah and hours it makes no practical difference: in 9 of 10 cases less than 0.1 Ah of "
