@@ -17,16 +17,20 @@ def loads_off(result: Result) -> dict[str, list[float]]:
 
 
 def loads_off_lines(result: Result) -> list[str]:
-    """Say which loads cut themselves off and when first; empty where none does."""
+    """Say which loads cut themselves off while the bank could feed them, and when first."""
     off = loads_off(result)
-    if not off:
+    early = {name: times for name, times in off.items() if times[0] < result.bank.runtime_s}
+    if not early:
         return []
-    told = [_cut_off(name, times) for name, times in list(off.items())[:MOST_LOADS]]
-    more = len(off) - len(told)
+    told = list(early.items())[:MOST_LOADS]
+    groups: dict[str, list[str]] = {}
+    for name, times in told:
+        again = f" (the first of {len(times)} times)" if len(times) > 1 else ""
+        groups.setdefault(f"{after(times[0])}{again}", []).append(quoted(name))
+    parts = [
+        f"{listing(names)} {'cut themselves' if len(names) > 1 else 'cuts itself'} off {when}"
+        for when, names in groups.items()
+    ]
+    more = len(early) - len(told)
     others = f"; so {'does' if more == 1 else 'do'} {counted(more, 'more load')}" if more else ""
-    return [f"{listing(told)}{others}."]
-
-
-def _cut_off(name: str, times_s: list[float]) -> str:
-    again = f" (the first of {len(times_s)} times)" if len(times_s) > 1 else ""
-    return f"{quoted(name)} cuts itself off {after(times_s[0])}{again}"
+    return [f"{listing(parts)}{others}."]

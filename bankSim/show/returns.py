@@ -8,6 +8,8 @@ from bankSim.show.whens import at
 from bankSim.sim.numbers import listing, quoted, span
 from bankSim.sim.result import STAYS_OUT, Result
 
+TOLD_PER_H = 0.1  # of the label capacity: smaller surges are no news for the first sentences
+
 
 def returns(result: Result) -> list[str]:
     """Say what a list of first cut-outs does not: that some come back, and with how much."""
@@ -78,5 +80,7 @@ def _surge(result: Result, found: list[Episode]) -> list[str]:
     if not loud:
         return []
     one = max(loud, key=Episode.jump_A)
+    if one.jump_A() <= TOLD_PER_H * result.batteries[one.battery].rated_Ah:
+        return []
     name, when = quoted(result.batteries[one.battery].name), at(result, one.end_s or 0.0)
     return [f"The largest surge at a come-back, {when}: {name} {jump(one)}."]

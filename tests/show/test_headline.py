@@ -134,7 +134,8 @@ def with_loads(result, *names):
             'only. "tv" cuts itself off after 3.00 h. ']),
         ([("tv", 9)], "tv fridge", 6, [" The loads are fed without a break for the first 6.00 h"]),
         ([(name, 3) for name in "abcde"], "abcde", 40, [
-            '"c" cuts itself off after 3.00 h; so do 2 more loads. ']),
+            '"a", "b" and "c" cut themselves off after 3.00 h; so do 2 more loads. ']),
+        ([("tv", 9)], "tv fridge", 6, ["for the first 6.00 h only. No battery cuts out."]),
         ([], "tv", 40, ["The loads are fed all that time. "]),
     ],
 )  # fmt: skip

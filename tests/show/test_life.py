@@ -104,6 +104,12 @@ def test_returns_are_in_the_headline():
     assert "stay locked" not in " ".join(headline(hybrids.sunny()))
 
 
+def test_a_small_surge_is_no_news_for_the_headline():
+    result = hybrids.holds_back()
+    large = tuple(replace(one, rated_Ah=1e4) for one in result.batteries)
+    assert "The largest surge" not in " ".join(headline(replace(result, batteries=large)))
+
+
 def test_energy_is_told_from_the_ledger():
     result = hybrids.holds_back()
     ledger = result.bank.energy
