@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 COLUMNS = ("Quantity", "Verdict", "Predicted", "SPICE", "Difference", "Limit")
 LONGEST_QUANTITY = 38
+LEFT_OUT = "Left out of the netlist: "
 BASE = "Charge differs in percent of all that went through that battery, given and taken."
 
 
@@ -59,6 +60,10 @@ def _verdict(comparison: "Comparison") -> str:
     if not comparison.lines:
         return "CANNOT BE COMPARED: ngspice gave up, see below."
     beyond = sum(not line.agrees for line in comparison.lines)
+    left_out = sum(note.startswith(LEFT_OUT) for note in comparison.notes)
+    if not beyond and left_out:
+        told = f"{left_out} things are" if left_out > 1 else "one thing is"
+        return f"AGREES in what is compared: every difference is within its limit; {told} left out."
     if not beyond:
         return "AGREES: every difference is within its limit."
     count = f"{beyond} of {len(comparison.lines)} lines are beyond their limit."

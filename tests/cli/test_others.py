@@ -77,6 +77,17 @@ def test_crosscheck_agrees_on_a_small_bank(tmp_path, capsys):
     assert "small delivered" in out
 
 
+@pytest.mark.parametrize(
+    ("count", "told"), [(0, "AGREES: "), (1, "one thing is"), (3, "3 things are")]
+)
+def test_what_is_left_out_stands_in_the_verdict(count, told):
+    line = Line("a delivered", "Ah", 10.0, 10.0, 0.0, "%", 0.1, True)
+    notes = ("ngspice took steps.", *["Left out of the netlist: something."] * count)
+    (verdict,) = differences("t", Comparison((line,), notes, 2.0, expressible=True)).headline
+    assert told in verdict
+    assert verdict.endswith("left out." if count else "limit.")
+
+
 def test_differences_lead_with_the_verdict():
     lines = (
         Line("a delivered", "Ah", 10.0, 10.5, -4.7619, "%", 0.1, False),
