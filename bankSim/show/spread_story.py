@@ -169,7 +169,19 @@ def _first(result: SpreadResult) -> list[str]:
     told = listing([f"{quoted(best.name)} cuts out first in {of_100(best.first)}", *others])
     told = "; ".join([told, *rest])
     is_open = len(likely) > 1 and best.first.low <= likely[1].first.high
-    return [f"{told}: who is first is open." if is_open else f"{told}."]
+    return [
+        f"{told}: who is first is open." if is_open else f"{told}.{_in_the_middle(result, best)}"
+    ]
+
+
+def _in_the_middle(result: SpreadResult, best: BatteryChances) -> str:
+    """Say whom the run in the middle has first, where it is another one."""
+    middle = result.traced.middle
+    if middle is None or middle.first_out in (None, best.name):
+        return ""
+    return (
+        f" In a single run with every value in the middle it is {quoted(middle.first_out or '')}."
+    )
 
 
 def _any_of(batteries: Sequence[BatteryChances], draws: int) -> Estimate:

@@ -86,10 +86,13 @@ class MiddleRun:
     cautions : tuple of Caution
     shares_at_start : tuple of float or None
         Of each battery in the first current; None where there is none. [1]
+    first_out : str or None
+        Name of the battery that cuts out first; None where none does.
     """
 
     cautions: tuple[Caution, ...]
     shares_at_start: tuple[float | None, ...]
+    first_out: str | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,7 +150,9 @@ def trace_draws(
 
 def _middle_run(plan: Plan) -> MiddleRun:
     result = ready(plan).story_of(plan.middle, 0)
-    return MiddleRun(result.cautions, tuple(one.share_at_start for one in result.batteries))
+    first_out = next((event.battery for event in result.events if event.cuts_out), None)
+    shares = tuple(one.share_at_start for one in result.batteries)
+    return MiddleRun(result.cautions, shares, first_out)
 
 
 def _edges(plan: Plan) -> Floats:

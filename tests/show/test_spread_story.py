@@ -115,6 +115,13 @@ def test_who_is_first_is_open_also_where_sometimes_nobody_is():
     assert "open" in said(made.spread(batteries=batteries, nobody=made.of(0.1)))
 
 
+@pytest.mark.parametrize(("first_out", "told"), [("new", True), ("old", False), (None, False)])
+def test_a_single_run_that_has_another_one_first_is_told(first_out, told):
+    traced = replace(made.traced(), middle=MiddleRun((), (), first_out))
+    words = 'and "new" in 20. In a single run with every value in the middle it is "new".'
+    assert (words in said(made.spread(traced=traced))) is told
+
+
 def test_several_at_the_same_instant():
     batteries = tuple(made.battery(name, first=0.2) for name in ("old", "new"))
     told = said(made.spread(batteries=batteries, together=made.of(0.6)))
