@@ -38,7 +38,7 @@ FIRST_STEP_S = 5.0
 SMALLEST_STEP_S = 1e-6
 MOST_GROWTH = 3.0  # of the wished step, from one to the next
 NEARLY_S = 1e-9
-LONGEST_IN_SWING_S = 1200.0  # so that the day's cosine is straight over a step
+LONGEST_IN_SWING_S = 1200.0  # resistances and rules then see the day go by
 FREEZING_K = 273.15
 
 

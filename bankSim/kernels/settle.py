@@ -186,7 +186,7 @@ def flows_unloaded(bank, run):
 
 @inner
 def solve_probe(bank, run):
-    """Solve this instant with its loads, in the probe; returns OK or why the network fails."""
+    """Solve this instant, with what is in force, in the probe; returns OK or why that fails."""
     copy_into(run.moment, run.probe)
     copy_into(run.now, run.probe_now)
     put_level(bank, run)

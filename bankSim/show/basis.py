@@ -18,6 +18,7 @@ Say: TypeAlias = Callable[[str], str]  # a key, in words or as it is
 MOST_VALUES = 4
 NAMES_TOLD = 3
 LONGEST_LINE = 84
+LOOKED_AT = (0.05, 0.2, 0.5, 0.8, 0.95)  # states of charge at which cells that are alike are so
 SUBJECTS = {
     "State": ("state_of_charge", "capacity_fraction", "resistance_factor"),
     "Cells": ("cell",),
@@ -42,15 +43,16 @@ def assumed(result: Result, *, in_words: bool = False) -> Section | None:
     by_source: dict[str, list[Assumed]] = {}
     for item in result.scenario.assumed:
         by_source.setdefault(item.source, []).append(item)
+    alike = alike_cells(result)
     if not by_source:
-        return None
+        return Section("What was assumed", tuple(alike)) if alike else None
     rows = tuple(
         (clean(text), clean(source) if first else "as above")
         for source, items in by_source.items()
         for first, text in _first_marked(_by_key(items, names, say))
     )
     line = "The file did not give these values; one that names no battery holds for all of them."
-    lines = (line, *alike_cells(result))
+    lines = (line, *alike)
     return Section("What was assumed", lines, Grid(("Value", "Source"), rows, words=2))
 
 
@@ -70,8 +72,9 @@ def alike_cells(result: Result) -> list[str]:
     ]
 
 
-def _holds(cell: Cell) -> tuple[float, float, float]:
-    return cell.charge_C, cell.state_of_charge, float(cell.ohmic_ohm(0.5))
+def _holds(cell: Cell) -> tuple[float, ...]:
+    curves = (curve(z) for curve in (cell.ocv_V, cell.ohmic_ohm) for z in LOOKED_AT)
+    return cell.charge_C, cell.state_of_charge, *(float(value) for value in curves)
 
 
 def assumed_rows(result: Result) -> list[tuple[str, str, str]]:
@@ -103,12 +106,13 @@ def assumed_briefly(result: Result) -> Section | None:
     for item in result.scenario.assumed:
         key = _owner(item.key, names)[1]
         subjects.setdefault(_subject(key), []).append(replace(item, key=key))
+    alike = alike_cells(result)
     if not subjects:
-        return None
+        return Section("What was assumed", tuple(alike)) if alike else None
     order = [word for word in (*SUBJECTS, OTHERS) if word in subjects]
     lines = tuple(_in_a_line(word, _by_key(subjects[word], [], _as_key)) for word in order)
     all_told = "Every value with its source: story.txt."
-    return Section("What was assumed", (*lines, *alike_cells(result), all_told))
+    return Section("What was assumed", (*lines, *alike, all_told))
 
 
 def _in_a_line(subject: str, texts: list[str]) -> str:

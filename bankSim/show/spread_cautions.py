@@ -8,10 +8,9 @@ from bankSim.sim.numbers import listing
 from bankSim.study.spread import SpreadResult
 from bankSim.study.statistics import chance
 from bankSim.study.traced import CautionChance
-from bankSim.study.unknown import Kind
 
 MOST = 0.5  # of the cases: then the Ah in the middle are those on paper
-UNLIKE_CELLS = {Kind.CELL_CAPACITY, Kind.CELL_RESISTANCE, Kind.CELL_CHARGE}
+SINGLE = "A single run with every value in the middle"
 CAUTION_WORDS = {"danger": "DANGER", "warning": "WARNING", "note": "Note"}
 
 
@@ -37,20 +36,21 @@ def _unlike_the_middle(result: SpreadResult) -> list[str]:
     if middle is None:
         return []
     drawn, single = (
-        {one.topic: None for one in cautions if one.severity == "danger"}
+        list(dict.fromkeys(one.topic for one in cautions if one.severity == "danger"))
         for cautions in (result.traced.cautions, middle.cautions)
     )
-    start = "A single run with every value in the middle"
-    unseen = [topic for topic in drawn if topic not in single]
+    known = {one.topic for one in middle.cautions}
+    unseen = [topic for topic in drawn if topic not in known]
+    milder = [topic for topic in drawn if topic in known and topic not in single]
     alone = [topic for topic in single if topic not in drawn]
-    kinds = {unknown.kind for unknown in result.draws.plan.unknowns}
-    why = ": there cells differ only where the file says so" if kinds & UNLIKE_CELLS else ""
     told = []
     if unseen:
-        what = "none of this" if len(unseen) == len(drawn) else f"no {listing(unseen)}"
-        told.append(f"{start} shows {what}{why}.")
+        what = "none of this" if unseen == drawn else f"no {listing(unseen)}"
+        told.append(f"{SINGLE} shows {what}.")
+    if milder:
+        told.append(f"{SINGLE} shows {listing(milder)} as less than a danger.")
     if alone:
-        told.append(f"{start} shows a danger that no draw has: {listing(alone)}.")
+        told.append(f"{SINGLE} shows a danger that no draw run in full has: {listing(alone)}.")
     return told
 
 

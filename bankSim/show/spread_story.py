@@ -88,7 +88,7 @@ def _few(result: SpreadResult) -> list[str]:
     if result.draws.count >= ENOUGH:
         return []
     told = draws_words(result.draws.count, None)
-    return [f"Only {told}: too few for ranges and chances; take what follows as an example."]
+    return [f"Only {told}: ranges and chances are rough, take them as examples."]
 
 
 def _labels_Ah(result: SpreadResult) -> float:  # noqa: N802 - the unit as printed
@@ -177,11 +177,10 @@ def _first(result: SpreadResult) -> list[str]:
 def _in_the_middle(result: SpreadResult, best: BatteryChances) -> str:
     """Say whom the run in the middle has first, where it is another one."""
     middle = result.traced.middle
-    if middle is None or middle.first_out in (None, best.name):
+    if middle is None or not middle.first_out or best.name in middle.first_out:
         return ""
-    return (
-        f" In a single run with every value in the middle it is {quoted(middle.first_out or '')}."
-    )
+    who = listing([quoted(name) for name in middle.first_out])
+    return f" In a single run with every value in the middle it is {who}."
 
 
 def _any_of(batteries: Sequence[BatteryChances], draws: int) -> Estimate:

@@ -39,9 +39,9 @@ def sums_headline(result: SumsResult) -> list[str]:
 
 
 def _dangers(result: SumsResult) -> list[str]:
-    """Name the dangers of the run with every value in the middle; all else here is about Ah."""
+    """Name what is dangerous in the run of the bank as it is wired; all else is about Ah."""
     lines, more = dangers_of(result.dangers)
-    also = [f"There {are_more(more)} in a single run."] if more else []
+    also = [f"There {are_more(more)}."] if more else []
     return [*lines, *also]
 
 

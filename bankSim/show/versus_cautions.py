@@ -22,8 +22,9 @@ class Topic:
     ----------
     topic : str
     severities : (str or None, str or None)
-        None where it is never raised.
+        The worst of either; None where it is never raised.
     chances : (Estimate, Estimate)
+        Of being so severe.
     """
 
     topic: str
@@ -38,7 +39,7 @@ class Topic:
 
 def topics_of(result: VersusResult) -> list[Topic]:
     """Return the cautions of both sides, the worst first."""
-    sides = [{one.topic: one for one in traced.cautions} for traced in result.traced]
+    sides = [{one.topic: one for one in reversed(traced.cautions)} for traced in result.traced]
     never = [chance(0, traced.fan.draws) for traced in result.traced]
     found = []
     for topic in dict.fromkeys([*sides[0], *sides[1]]):

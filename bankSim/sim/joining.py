@@ -90,7 +90,7 @@ def first_currents_A(bank: Bank) -> tuple[float, ...]:  # noqa: N802 - the unit 
 
 
 def without_rise(bank: Bank) -> Bank:
-    """Return the bank with no cell resisting more than when it is half charged."""
+    """Return the bank with no cell below half charge resisting more than when it is there."""
     return replace(
         bank,
         batteries=tuple(
@@ -102,7 +102,8 @@ def without_rise(bank: Bank) -> Bank:
 
 def _without_rise(cell: Cell) -> Cell:
     half_ohm = float(cell.ohmic_ohm(HALF))
-    rises = float(cell.ohmic_ohm(cell.state_of_charge)) > half_ohm
+    low = cell.state_of_charge < HALF
+    rises = low and float(cell.ohmic_ohm(cell.state_of_charge)) > half_ohm
     return replace(cell, ohmic_ohm=Curve.constant(half_ohm)) if rises else cell
 
 

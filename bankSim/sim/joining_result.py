@@ -15,8 +15,8 @@ class JoinedBattery:
     first_A : float
         Current in the first instant, before any electronics act; discharge positive. [A]
     most_A : float
-        The same if no cell resists more than when it is half charged. The rise near empty is known
-        of steady currents; in the first instant there may be less of it. [A]
+        The same if no cell below half charge resists more than when it is there. The rise near
+        empty is known of steady currents; in the first instant there may be less of it. [A]
     limit_A : float or None
         Its label limit in that direction. [A]
     above_label_s : float

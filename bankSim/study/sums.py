@@ -27,6 +27,7 @@ from bankSim.model.bank import Bank, Wiring
 from bankSim.model.battery import Battery
 from bankSim.sim.engine import Engine
 from bankSim.sim.result import Caution
+from bankSim.sim.run import result_of
 from bankSim.study.blocks import Workers
 from bankSim.study.drawn_bank import drawn_bank
 from bankSim.study.equal_cells import made_equal
@@ -97,7 +98,7 @@ class SumsResult:
     parts : tuple of Part
     batteries : tuple of BatterySum
     dangers : tuple of Caution
-        Of the run with every value in the middle.
+        Of the bank without its chargers, run until it is empty, with every value in the middle.
     """
 
     plan: Plan
@@ -268,6 +269,12 @@ def _result(plan: Plan, draws: int, rows: Floats) -> SumsResult:
             of(rows[:, place + block * n + number], battery.name) for block in range(4)
         )
         batteries.append(BatterySum(battery.name, alone_, in_bank, left, locked))
-    cautions = ready(plan).story_of(plan.middle, 0).cautions
-    dangers = tuple(caution for caution in cautions if caution.severity == "danger")
-    return SumsResult(plan, draws, tuple(parts), tuple(batteries), dangers)
+    return SumsResult(plan, draws, tuple(parts), tuple(batteries), _dangers(plan))
+
+
+def _dangers(plan: Plan) -> tuple[Caution, ...]:
+    """Return the dangers of the run whose Ah the sums tell, with every value in the middle."""
+    base, columns = ready(plan).bank_of(plan.middle[0], 0)
+    bank = without_chargers(drawn_bank(base, columns, 0))
+    told = result_of(replace(plan.scenario, bank=bank), Engine(bank, TOLERANCE).finish())
+    return tuple(caution for caution in told.cautions if caution.severity == "danger")

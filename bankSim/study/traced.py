@@ -19,6 +19,7 @@ from bankSim.study.window import in_order
 MOST_POINTS = 400
 MOST_STEPS = 1600  # of one draw, before it is known when the last draw ends
 BAND_PERCENT = (5.0, 25.0, 50.0, 75.0, 95.0)
+AT_ONCE_S = 0.5e-3
 SEVERITIES = ("danger", "warning", "note")
 
 
@@ -57,12 +58,12 @@ class Fan:
 
 @dataclass(frozen=True, slots=True)
 class CautionChance:
-    """How often a caution of one topic is raised.
+    """How often a caution of one topic is raised as being so severe.
 
     Parameters
     ----------
     topic, severity : str
-        The worst severity of any draw.
+        A draw counts for the worst severity that the topic has in it.
     chance : Estimate
     example : Caution
         Of the first draw that has it.
@@ -86,13 +87,13 @@ class MiddleRun:
     cautions : tuple of Caution
     shares_at_start : tuple of float or None
         Of each battery in the first current; None where there is none. [1]
-    first_out : str or None
-        Name of the battery that cuts out first; None where none does.
+    first_out : tuple of str
+        Names of those that cut out first, several where they do so at once.
     """
 
     cautions: tuple[Caution, ...]
     shares_at_start: tuple[float | None, ...]
-    first_out: str | None = None
+    first_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,9 +151,13 @@ def trace_draws(
 
 def _middle_run(plan: Plan) -> MiddleRun:
     result = ready(plan).story_of(plan.middle, 0)
-    first_out = next((event.battery for event in result.events if event.cuts_out), None)
     shares = tuple(one.share_at_start for one in result.batteries)
-    return MiddleRun(result.cautions, shares, first_out)
+    return MiddleRun(result.cautions, shares, _first_out(result))
+
+
+def _first_out(result: Result) -> tuple[str, ...]:
+    out = [event for event in result.events if event.cuts_out and event.battery is not None]
+    return tuple(one.battery or "" for one in out if one.time_s - out[0].time_s < AT_ONCE_S)
 
 
 def _edges(plan: Plan) -> Floats:
@@ -240,15 +245,22 @@ def coarser(columns: Floats, edges_s: Floats) -> tuple[Floats, Floats]:
 
 
 def _chances(cautions: Sequence[tuple[Caution, ...]]) -> tuple[CautionChance, ...]:
-    topics: dict[str, list[tuple[int, Caution]]] = {}
+    """Count the draws of every topic and severity, the worst and most frequent first."""
+    cases: dict[tuple[str, str], list[tuple[int, Caution]]] = {}
     for draw, raised in enumerate(cautions):
-        for caution in raised:
-            topics.setdefault(caution.topic, []).append((draw, caution))
-    found = []
-    for topic, cases in topics.items():
-        worst = min((caution.severity for _, caution in cases), key=SEVERITIES.index)
-        draw, example = next(case for case in cases if case[1].severity == worst)
-        times = len({draw for draw, _ in cases})
-        found.append(CautionChance(topic, worst, chance(times, len(cautions)), example, draw))
+        for topic, caution in _worst_of_each(raised).items():
+            cases.setdefault((topic, caution.severity), []).append((draw, caution))
+    found = [
+        CautionChance(topic, severity, chance(len(own), len(cautions)), own[0][1], own[0][0])
+        for (topic, severity), own in cases.items()
+    ]
     found.sort(key=lambda one: (SEVERITIES.index(one.severity), -one.chance.value))
     return tuple(found)
+
+
+def _worst_of_each(raised: Sequence[Caution]) -> dict[str, Caution]:
+    """Return the gravest caution of each topic, the first where several are as grave."""
+    worst: dict[str, Caution] = {}
+    for caution in sorted(raised, key=lambda one: SEVERITIES.index(one.severity)):
+        worst.setdefault(caution.topic, caution)
+    return worst

@@ -24,6 +24,7 @@ SYMBOLS = {
 SIGNS = {
     "cells_Wh": "given +, stored -", "residual_Wh": "either", "currents_A": "discharge +",
     "currents_after_A": "discharge +", "first_A": "discharge +", "value": "as watched",
+    "most_A": "discharge +",
     "threshold": "as watched", "limit": "as watched", "coldest_C": "either",
     "warmest_C": "either", "given_Ah": "given +", "lowest_state_of_charge": "may pass 0",
     "highest_state_of_charge": "may pass 1", "final_state_of_charge": "may pass 0 and 1",

@@ -115,9 +115,9 @@ def test_who_is_first_is_open_also_where_sometimes_nobody_is():
     assert "open" in said(made.spread(batteries=batteries, nobody=made.of(0.1)))
 
 
-@pytest.mark.parametrize(("first_out", "told"), [("new", True), ("old", False), (None, False)])
+@pytest.mark.parametrize(("first_out", "told"), [("new", True), ("old new", False), ("", False)])
 def test_a_single_run_that_has_another_one_first_is_told(first_out, told):
-    traced = replace(made.traced(), middle=MiddleRun((), (), first_out))
+    traced = replace(made.traced(), middle=MiddleRun((), (), tuple(first_out.split())))
     words = 'and "new" in 20. In a single run with every value in the middle it is "new".'
     assert (words in said(made.spread(traced=traced))) is told
 
@@ -189,24 +189,23 @@ def test_dangers_stand_in_front_and_warnings_are_counted():
 SINGLE = "A single run with every value in the middle shows"
 
 
-def beside_the_middle(drawn, single, kind=Kind.CELL_CHARGE):
+def beside_the_middle(drawn, single):
     """What is said where draws raise some dangers and the run in the middle others."""
     traced = made.traced(*(made.caution(topic, "danger") for topic in drawn))
     own = tuple(made.caution(topic, severity).example for topic, severity in single)
     traced = replace(traced, middle=MiddleRun(own, ()))
-    plan = made.draws(unknowns=(made.unknown("z", kind, "old"),))
-    return said(made.spread(traced=traced, of_draws=plan))
+    return said(made.spread(traced=traced))
 
 
 @pytest.mark.parametrize(
     ("drawn", "single", "words"),
     [
         (["fire"], [("fire", "danger")], None),
-        (["fire"], [], " none of this: there cells differ only where the file says so."),
-        (["fire"], [("fire", "warning")], " none of this: "),
-        (["fire", "surge"], [("fire", "danger")], " no surge: "),
-        (["fire"], [("fire", "danger"), ("hum", "danger")], " a danger that no draw has: hum."),
-        ([], [("hum", "danger")], " a danger that no draw has: hum."),
+        (["fire"], [], " none of this."),
+        (["fire"], [("fire", "warning")], " fire as less than a danger."),
+        (["fire", "surge"], [("fire", "danger")], " no surge."),
+        (["fire"], [("fire", "danger"), ("hum", "danger")], " a danger that no draw run in full"),
+        ([], [("hum", "danger")], " a danger that no draw run in full has: hum."),
     ],
 )
 def test_dangers_that_the_single_run_has_not_or_has_alone(drawn, single, words):
@@ -219,10 +218,6 @@ def test_charge_below_empty_is_on_paper_only(part, told):
     cautions = made.traced(made.caution("cell driven below empty", "danger", part))
     words = "So the Ah told here are more than cells can give and live."
     assert (words in said(made.spread(traced=cautions))) is told
-
-
-def test_cells_that_were_not_drawn_do_not_explain_a_danger():
-    assert f"{SINGLE} none of this." in beside_the_middle(["fire"], [], Kind.LOAD)
 
 
 @pytest.mark.parametrize(

@@ -48,12 +48,17 @@ def test_a_charger_that_runs_for_hours_beside_a_battery_too_cold(hours, told):
     found = cautions(bank)
     assert ("too cold to take charge" in found) == told
     assert not told or found["too cold to take charge"].text.endswith(
-        "others are charged meanwhile."
+        '"warm" is charged meanwhile.'
     )
 
 
 @pytest.mark.parametrize(
-    ("names", "end"), [("a", "gives current."), ("ab", "; no other is charged meanwhile.")]
+    ("names", "end"),
+    [
+        ("a", "gives current."),
+        ("ab", '; "b" is not charged meanwhile.'),
+        ("abc", "; no other is charged meanwhile."),
+    ],
 )
 def test_where_all_are_too_cold_nobody_is_charged(names, end):
     rule = Rule(Watch.TEMPERATURE, True, 273.15, 0.0, Blocks.CHARGE)
@@ -61,7 +66,9 @@ def test_where_all_are_too_cold_nobody_is_charged(names, end):
         *(affine(name, z=0.1, rules=[rule]) for name in names), load=steady(3.0),
         chargers=(charger(13.4, 5.0),), temperature_K=268.15, duration_s=2 * HOUR_S,
     )  # fmt: skip
-    assert cautions(bank)["too cold to take charge"].text.endswith(end)
+    found = [one for one in run(bank).cautions if one.topic == "too cold to take charge"]
+    assert len(found) == len(names)
+    assert found[0].text.endswith(end)
 
 
 @pytest.mark.parametrize(("amperes", "told"), [(40.0, True), (8.0, False)])

@@ -53,6 +53,29 @@ def test_the_first_current_without_the_rise_near_empty(z, least_ohm):
     assert ("It may be up to 40 A: " in told) is (z == 0.0)
 
 
+@pytest.mark.parametrize(("limit_A", "told"), [(50.0, False), (30.0, True)])
+def test_a_limit_that_only_the_largest_first_current_passes(limit_A, told):
+    # 0.6 V through 25 mohm is 24 A; with 10 mohm in place of 20 at empty it is 40 A
+    falling = Curve.linear([0.0, 1.0], [2.0 * R2, 0.0])
+    low = replace(
+        affine("low", z=0.0), cells=(replace(affine_cell(z=0.0), ohmic_ohm=falling),),
+        continuous_charge_A=limit_A,
+    )  # fmt: skip
+    (caution,) = of_joining(run(bank_of(affine("full", R1, z=1.0), low)))
+    assert caution.severity == "warning"
+    assert "It may be up to 40 A: " in caution.text
+    assert (
+        'not known; "low" is above its limit then (its label allows 30.0 A).' in caution.text
+    ) is told
+
+
+def test_a_resistance_that_rises_towards_full_is_no_rise_near_empty():
+    rising = Curve.linear([0.0, 1.0], [0.0, 2.0 * R2])
+    full = replace(affine("full", z=1.0), cells=(replace(affine_cell(z=1.0), ohmic_ohm=rising),))
+    for one in join(bank_of(full, affine("low", R1, z=0.5)), 60.0).batteries:
+        assert one.most_A == approx(one.first_A)
+
+
 def test_time_above_label_and_quiet_follow_the_decay():
     joining = join(uneven(continuous_discharge_A=8.0, continuous_charge_A=4.0))
     full, low = joining.batteries

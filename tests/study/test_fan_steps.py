@@ -1,7 +1,25 @@
 import made_up_trace
 import numpy as np
 
-from bankSim.study.traced import MOST_POINTS, _fan, _in_steps, coarser
+from bankSim.sim.result import Caution
+from bankSim.study.traced import MOST_POINTS, _chances, _fan, _in_steps, coarser
+
+
+def caution(topic, severity):
+    return Caution(topic, severity, 1.0, 2.0, "A", f"{topic} as {severity}")
+
+
+def test_a_draw_counts_for_the_gravest_of_a_topic():
+    raised = [
+        (caution("label", "warning"), caution("label", "danger"), caution("fuse", "note")),
+        (caution("label", "warning"), caution("label", "warning")),
+        (caution("label", "warning"),),
+        (),
+    ]
+    found = _chances(raised)
+    told = [(one.topic, one.severity, round(4 * one.chance.value), one.draw) for one in found]
+    assert told == [("label", "danger", 1, 0), ("label", "warning", 2, 1), ("fuse", "note", 1, 0)]
+    assert found[0].example.text == "label as danger"
 
 
 def test_a_load_counts_by_the_part_of_a_step_that_it_is_on():

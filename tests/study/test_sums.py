@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from pytest import approx
-from straight_banks import battery, load, part_given, scenario
+from straight_banks import LEAD, battery, load, part_given, scenario
 
 from bankSim.errors import ParameterError
 from bankSim.study.blocks import Workers, threads
@@ -152,6 +152,17 @@ def test_chargers_are_left_out_and_long_runs_are_let_run(tmp_path):
     with threads(1) as workers:
         found = study_sums(make_plan(there), workers, draws=3)
     assert middles(found)["bank"] == approx(200.0, abs=0.05)
+
+
+@pytest.mark.parametrize(("amperes", "told"), [(10.0, []), (60.0, ["discharge above label"])])
+def test_the_dangers_are_those_of_the_run_without_chargers(amperes, told, tmp_path):
+    # labels of 20 A each: the charger of 90 A passes them, which the sums leave out
+    charger = '[[charger]]\nname = "mains"\nlimit_A = 90.0\nhold_V = 3.6\n'
+    label = LEAD + "continuous_charge_A = 20.0\ncontinuous_discharge_A = 20.0\n"
+    half = "state_of_charge = 0.5\n"
+    parts = (battery(name, more=label + half) for name in "ab")
+    found = sums(tmp_path, *parts, load(amperes), charger, draws=2)
+    assert sorted({one.topic for one in found.dangers}) == told
 
 
 def test_threads_and_seeds(tmp_path):

@@ -81,6 +81,7 @@ def show_assumed(result: Result) -> None:
     with part:
         if not result.scenario.assumed:
             st.markdown("Nothing: your file gives every value.")
+            _alike(result)
             return
         st.markdown(
             "You did not give these values. One that names no battery holds for all of them. What "
@@ -93,8 +94,12 @@ def show_assumed(result: Result) -> None:
         if count:
             show_grid(grid, "What was assumed", tall=True)
         st.caption(f"{count:,} values" if count else "No value has all these words.")
-        for line in alike_cells(result):
-            st.markdown(plain(line))
+        _alike(result)
+
+
+def _alike(result: Result) -> None:
+    for line in alike_cells(result):
+        st.markdown(plain(line))
 
 
 def show_rest(draft: Draft, result: Result, sections: tuple[Section, ...]) -> None:

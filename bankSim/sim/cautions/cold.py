@@ -18,6 +18,7 @@ FREEZES_C = (-8.0, -8.0, -25.0, -50.0)
 LONG_S = 1.0 * 3600.0  # of a charger on while a battery is too cold; own choice
 CHARGER_ON_A = 0.1
 CHARGED_PART = 0.1  # of that time, before others count as charged
+NEXT_TO_NO_TIME_S = 60.0
 
 
 def of_cold(result: Result) -> Iterator[Caution]:
@@ -64,7 +65,7 @@ def _of_blocked(result: Result, number_of: int) -> Iterator[Caution]:
         rows = slice(first, last + 1)
         blocked_s += time_above(time_s[rows], on_A[rows], CHARGER_ON_A)
         others_s += time_above(time_s[rows], others_A[rows], CHARGER_ON_A)
-    others = _others(len(result.batteries) - 1, others_s > CHARGED_PART * blocked_s)
+    others = _others(result, number_of, blocked_s, others_s)
     if blocked_s > LONG_S:
         yield Caution(
             "too cold to take charge",
@@ -88,10 +89,15 @@ def _most_into_others_A(result: Result, number_of: int) -> Floats:  # noqa: N802
     return np.max(into, axis=0) if into else np.zeros(len(result.trace))
 
 
-def _others(count: int, charged: bool) -> str:
-    if count == 0:
-        return ""
-    return "; others are charged meanwhile" if charged else "; no other is charged meanwhile"
+def _others(result: Result, number_of: int, blocked_s: float, others_s: float) -> str:
+    """Say whether others are charged meanwhile; nothing where they are for a small part of it."""
+    names = [one.name for place, one in enumerate(result.batteries) if place != number_of]
+    lone = len(names) == 1
+    if names and others_s > CHARGED_PART * blocked_s:
+        return f"; {quoted(names[0]) + ' is' if lone else 'others are'} charged meanwhile"
+    if names and others_s < NEXT_TO_NO_TIME_S:
+        return f"; {quoted(names[0]) + ' is not' if lone else 'no other is'} charged meanwhile"
+    return ""
 
 
 def _too_cold(result: Result, name: str) -> Iterator[tuple[float, float]]:

@@ -110,7 +110,7 @@ def _overload(
     names = named([str(event.battery) for event in group])
     return Caution(
         "overload after a cut-out",
-        limit.severity,
+        limit.severity_of(after_A, np.inf),
         after_A,
         limit.amperes,
         "A",

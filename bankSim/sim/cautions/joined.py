@@ -55,17 +55,23 @@ def _of_voltages(bank: Bank) -> Iterator[Caution]:
 def _of_first_connection(bank: Bank, joining: Joining) -> Iterator[Caution]:
     """Tell who carries too much when the bank is first bolted together, the worst first."""
     above: list[tuple[JoinedBattery, Limit]] = []
+    perhaps: list[tuple[JoinedBattery, Limit]] = []
     large: list[tuple[JoinedBattery, float]] = []
     for battery, one in zip(bank.batteries, joining.batteries, strict=True):
         limit, worth_A = limit_for(battery, one.first_A), WORTH_PER_H * battery.rated_C / 3600.0
         if limit is not None and abs(one.first_A) > limit.amperes:
             above.append((one, limit))
+        elif limit is not None and _at_most_A(one) > limit.amperes:
+            perhaps.append((one, limit))
         elif min(one.first_A, one.most_A) < -worth_A:
             large.append((one, worth_A))
     above.sort(key=lambda pair: -abs(pair[0].first_A) / pair[1].amperes)
     severities = {limit.severity_of(one.first_A, one.above_label_s) for one, limit in above}
     if above:
         worst, limit_A = above[0][0], above[0][1].amperes
+    elif perhaps:
+        worst, limit = max(perhaps, key=lambda pair: _at_most_A(pair[0]) / pair[1].amperes)
+        limit_A = limit.amperes
     elif large:
         worst, limit_A = max(large, key=lambda pair: -pair[0].most_A / pair[1])
     else:
@@ -76,13 +82,16 @@ def _of_first_connection(bank: Bank, joining: Joining) -> Iterator[Caution]:
         abs(worst.first_A),
         limit_A,
         "A",
-        _first_text(joining, worst, above),
+        _first_text(joining, worst, above, perhaps),
         _first_advice(joining, worst),
     )
 
 
 def _first_text(
-    joining: Joining, worst: JoinedBattery, above: list[tuple[JoinedBattery, Limit]]
+    joining: Joining,
+    worst: JoinedBattery,
+    above: list[tuple[JoinedBattery, Limit]],
+    perhaps: list[tuple[JoinedBattery, Limit]],
 ) -> str:
     givers = [one for one in joining.batteries if one.first_A * worst.first_A < 0.0]
     others = listing(
@@ -92,7 +101,7 @@ def _first_text(
     way = f"from {others} into {own}" if worst.first_A < 0.0 else f"from {own} into {others}"
     text = f"When first connected, about {number(abs(worst.first_A))} A flow {way}, before any load"
     told = [f"{_above(one, limit)}" for one, limit in above]
-    text = f"{'; '.join([text, *told])}.{_at_most(worst)} {_moved(joining)}."
+    text = f"{'; '.join([text, *told])}.{_at_most(worst, above + perhaps)} {_moved(joining)}."
     rules = [one.first_rule for one in (worst, *joining.batteries) if one.first_rule is not None]
     return f"{text} This makes a rule act: {rules[0]}" if rules else text
 
@@ -107,13 +116,25 @@ def _above(one: JoinedBattery, limit: Limit) -> str:
     )
 
 
-def _at_most(one: JoinedBattery) -> str:
+def _at_most_A(one: JoinedBattery) -> float:  # noqa: N802 - the unit as printed
+    """Return the larger of both first currents in the way of the first one. [A]"""
+    same_way = one.most_A * one.first_A > 0.0
+    return max(abs(one.first_A), abs(one.most_A) if same_way else 0.0)
+
+
+def _at_most(one: JoinedBattery, limits: list[tuple[JoinedBattery, Limit]]) -> str:
     """Say how much more it may be where the model's resistance is that of an empty cell."""
-    if abs(one.most_A) <= RISE_MATTERS * abs(one.first_A):
+    most_A = _at_most_A(one)
+    if most_A <= RISE_MATTERS * abs(one.first_A):
         return ""
+    beyond = [
+        f"; {quoted(other.name)} is above its limit then ({limit.text})"
+        for other, limit in limits
+        if abs(other.first_A) <= limit.amperes < _at_most_A(other)
+    ]
     return (
-        f" It may be up to {number(abs(one.most_A), 2)} A: how much of the resistance near empty "
-        "is there in the first instant is not known."
+        f" It may be up to {number(most_A, 2)} A: how much of the resistance near empty is there "
+        f"in the first instant is not known{''.join(beyond)}."
     )
 
 
