@@ -124,7 +124,7 @@ def _warmth(log: Log, recipe: Recipe, temperature_C: float) -> tuple[float, Ther
     measured = log.temperature_C
     if measured is None or not np.isfinite(measured).any():
         return temperature_C, recipe.thermal
-    return float(np.nanmean(measured)), None
+    return float(np.nanmean(measured)), recipe.thermal if log.of_air else None
 
 
 def _steepness(log: Log, given: Floats, voltage: Floats, charge_Ah: float) -> Floats:

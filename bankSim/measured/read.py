@@ -180,6 +180,11 @@ class _Making:
     choice: Choice
     bdf: bool
 
+    @property
+    def _of_air(self) -> bool:
+        number = self.choice.temperature
+        return bool(number) and self.columns[number - 1].header.of_air
+
     def log(self) -> Log:
         """Read all rows and put them together."""
         choice = self.choice
@@ -248,7 +253,7 @@ class _Making:
         return Log(
             str(self.file), order.time_s, voltage,
             -current + 0.0 if sign.sign == CHARGE_POSITIVE else current, cells,
-            temperature_C=self._temperature(table, good, turn),
+            temperature_C=self._temperature(table, good, turn), of_air=self._of_air,
             others=MappingProxyType(
                 {self._own_name(n): table.numbers[n][good][turn] for n in others}),
             rows=rows, starts_at=moment_of(start), uses=self._uses(time.unit), sign=sign.sign,
@@ -370,6 +375,8 @@ class _Making:
         choice, meanings = self.choice, {}
         for word in ("temperature", "current", "voltage", "time"):
             meanings[getattr(choice, word)] = word
+        if self._of_air:
+            meanings[choice.temperature] = "air temperature"
         meanings |= {
             choice.date: "date",
             choice.words: "direction",
