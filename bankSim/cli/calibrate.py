@@ -66,7 +66,7 @@ TemperatureC = Annotated[
     float | None,
     typer.Option(
         "--temperature-C",
-        help="Of the air, where a log has none of the battery; default 25.",
+        help="Of the air, where a log has no temperature; default 25.",
         show_default=False,
     ),
 ]

@@ -3,8 +3,8 @@
 Source
 ------
 Battery Data Format, Battery Data Alliance (Linux Foundation Energy), ontology 1.3.0: required
-columns test time, voltage, current; temperatures of surface and air are optional. It has no column for
-single cells of a battery, so those are not written.
+columns test time, voltage, current; temperatures of surface and air are optional. It has no column
+for single cells of a battery, so those are not written.
 """
 
 import math

@@ -16,6 +16,7 @@ SHORT_OF = 0.05  # autocorrelation below it counts as none
 MOST_TURNS = 40
 CLOSE = 1e-5  # part of the sum that a turn must still win
 NEAR = 1e-2  # the same for a fit that only leads near
+AS_EXPECTED = 1.0  # standard deviation of weighted residuals: a search that is nearer has arrived
 GOES_ON_BELOW = 0.08  # below, the resistance goes on as it rose before, unless the logs say else
 
 
@@ -41,6 +42,8 @@ class Fit:
         Evaluations of the Jacobian.
     settled : bool
         It came to rest, or is as near the logs as can be expected.
+    cost : float
+        The sum that was made least: of two rests of one search the lower is the better. [1]
     """
 
     parameters: tuple[Parameter, ...]
@@ -52,6 +55,7 @@ class Fit:
     scale: float
     turns: int
     settled: bool
+    cost: float
 
     @property
     def sd(self) -> Floats:
@@ -126,8 +130,10 @@ def fit(
         xtol=1e-5, ftol=wins, max_nfev=MOST_TURNS,
     )  # fmt: skip
     slopes = np.asarray(found.jac)[: -len(prior)]
-    at_rest = found.status > 0
-    return _judged(recipe, parameters, found.x, slopes, prior, samples, turns, at_rest=at_rest)
+    at_rest, cost = found.status > 0, 2.0 * float(found.cost)
+    return _judged(
+        recipe, parameters, found.x, slopes, prior, samples, turns, at_rest=at_rest, cost=cost
+    )
 
 
 def _left_over(recipe: Recipe, numbers: Floats, samples: Sequence[Samples]) -> tuple[Floats, ...]:
@@ -186,6 +192,7 @@ def _judged(
     turns: int,
     *,
     at_rest: bool,
+    cost: float,
 ) -> Fit:
     """Count how many residuals are independent, and scale the errors by that and by their size.
 
@@ -208,7 +215,8 @@ def _judged(
         independent,
         scale,
         turns,
-        settled=at_rest or scale < 1.0,
+        settled=at_rest or scale < AS_EXPECTED,
+        cost=cost,
     )
 
 

@@ -62,7 +62,9 @@ _OF_OTHERS = frozenset(
     )
 )
 _OF_AIR = frozenset(
-    spaced("ambient umgebung tamb amb air luft room raum surrounding surroundings environment ambiente")
+    spaced(
+        "ambient umgebung tamb amb air luft room raum surrounding surroundings environment ambiente"
+    )
 )
 LETTERS = "abcdefghijklmnop"
 _UNIT_IN_BRACKETS = re.compile(r"[\[({<]\s*([^\])}>]*?)\s*[\])}>]\s*$")

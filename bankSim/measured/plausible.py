@@ -13,6 +13,7 @@ HIGHEST_A = 5_000.0
 HIGHEST_CELL_V = 5.5
 OVERFLOW = 5.0  # times the usual voltage: no battery shows that
 OVERFLOW_PART = 0.02  # of the samples: more is another trouble
+SUM_APART = 0.1  # of the sum of the cells: further off, a column is not what it is taken for
 SPIKE = 0.25  # of the voltage, against both neighbours
 
 
