@@ -13,6 +13,7 @@ from bankSim.measured.followed import Followed, follow_log
 from bankSim.measured.label import Label
 from bankSim.measured.log import Log, LogError
 from bankSim.measured.parameters import Recipe
+from bankSim.measured.plausible import sums_apart
 from bankSim.measured.quantities import (
     Beside,
     CellValue,
@@ -131,7 +132,7 @@ def calibrate(
         For logs that hold no discharge, or too few samples.
     """
     for log in logs:
-        _check(log)
+        _check(log, label.cells_in_series)
     if told.starts and len(told.starts) != len(logs):
         raise LogError(
             f"--start-percent has {len(told.starts)} values; expected {len(logs)}, one for each log"
@@ -194,7 +195,14 @@ def missed_percent(logs: Sequence[Log]) -> float:
     return MISSED_PERCENT[separates(logs)]
 
 
-def _check(log: Log) -> None:
+def _check(log: Log, cells: int) -> None:
+    apart = sums_apart(log.voltage_V, log.cells_V) if log.cells_V.shape[1] == cells else None
+    if apart is not None:
+        raise LogError(
+            f"{log.file}: its {cells} cells add up to {apart[0]:.4g} V where the battery reads "
+            f"{apart[1]:.4g} V; expected other columns (--voltage, --current, --cells), or "
+            "--cells-in-series where not all cells were logged"
+        )
     if log.count < LEAST_SAMPLES:
         raise LogError(f"{log.file}: {log.count} samples; expected at least {LEAST_SAMPLES}")
     if float(np.ptp(log.counted_Ah())) <= 0.0:

@@ -16,7 +16,6 @@ SHORT_OF = 0.05  # autocorrelation below it counts as none
 MOST_TURNS = 40
 CLOSE = 1e-5  # part of the sum that a turn must still win
 NEAR = 1e-2  # the same for a fit that only leads near
-AS_EXPECTED = 1.0  # standard deviation of weighted residuals: a search that is nearer has arrived
 GOES_ON_BELOW = 0.08  # below, the resistance goes on as it rose before, unless the logs say else
 
 
@@ -215,7 +214,7 @@ def _judged(
         independent,
         scale,
         turns,
-        settled=at_rest or scale < AS_EXPECTED,
+        settled=at_rest or scale < 1.0,
         cost=cost,
     )
 

@@ -93,12 +93,15 @@ class Finding:
         How often.
     severity : str
         `NOTE`, or `WARNING` where the answer may suffer.
+    on_top : bool
+        It belongs above every answer: what was read contradicts itself.
     """
 
     text: str
     rows: tuple[int, ...] = ()
     count: int = 1
     severity: str = NOTE
+    on_top: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +186,11 @@ class Log:
     def count(self) -> int:
         """Number of samples."""
         return int(self.time_s.size)
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """What belongs above every answer from this log: what was read contradicts itself."""
+        return tuple(one.text for one in self.findings if one.on_top)
 
     def counted_Ah(self) -> Floats:  # noqa: N802 - the unit as printed
         """Return the charge given since the first sample, by trapezoids; (n,). [Ah]"""

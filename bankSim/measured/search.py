@@ -8,11 +8,12 @@ import numpy as np
 
 from bankSim.measured.cell_guess import guess_cells
 from bankSim.measured.ends import drawn_Ah
-from bankSim.measured.fit import AS_EXPECTED, CLOSE, NEAR, Fit, fit
+from bankSim.measured.fit import CLOSE, NEAR, Fit, fit
 from bankSim.measured.fit_samples import Samples, samples_of
 from bankSim.measured.log import Log
 from bankSim.measured.parameters import Recipe
 
+FAR = 1.5  # standard deviation of weighted residuals: worse, and another start is tried, too
 AT_LIMIT = 1e-4  # of a state of charge
 
 Progress = Callable[[int, int], None] | None
@@ -80,7 +81,7 @@ class Search:
         rest = len(recipe.parameters()) - rough.numbers.size
         first = np.concatenate([rough.numbers, np.zeros(rest)])
         found = fit(recipe, samples, self.progress, guess_cells(recipe, first, samples))
-        if found.scale < AS_EXPECTED:
+        if found.settled and found.scale < FAR:
             return found
         return min(found, fit(recipe, samples, self.progress, first), key=_worth)
 
