@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bankSim.measured.calibrate import Calibration
-from bankSim.measured.quantities import AT_ONCE, BETWEEN, SURE
+from bankSim.measured.quantities import AT_ONCE, SURE
 from bankSim.model.cell import ZERO_C_K, Cell
 from bankSim.model.curve import Floats
 from bankSim.model.rule import Blocks, Rule, Watch
@@ -16,6 +16,14 @@ INTERNAL_PART = {  # of the lowest resistance at most, for straps and switches; 
     False: 0.4,
     True: 0.9,
 }
+READ = (
+    "# Cells and terminals were logged together, and this drops between them; the error",
+    "# is that of the whole resistance.",
+)
+USUAL = (
+    "# At the terminals nobody can tell cells from straps and switches: a usual part of",
+    "# what was measured stands here, with the error of the whole resistance.",
+)
 EVENLY = 40  # rows of the curve that are even in charge, beside those of the curve itself
 LEAST_V = 1e-5
 
@@ -132,18 +140,10 @@ def _battery(found: Calibration, internal_ohm: float) -> list[str]:
     ]  # fmt: skip
     if found.told.mass_kg is not None:
         lines.append(f"mass_kg = {_number(found.told.mass_kg)}")
-    if internal_ohm > 0.0 and found.straps is not None:
-        sd = found.value(BETWEEN).sd
+    if internal_ohm > 0.0:
+        sd = min(1e3 * internal_ohm, found.value(AT_ONCE).sd)
         lines += [
-            "# Read from the cells and the terminals, which were logged together.",
-            f"internal_mohm = {{ value = {_number(1e3 * internal_ohm)}, sd = {_number(sd)} }}",
-        ]
-    elif internal_ohm > 0.0:
-        sd = 1e3 * internal_ohm
-        sd = min(sd, found.value(AT_ONCE).sd)
-        lines += [
-            "# At the terminals nobody can tell cells from straps and switches: a usual part of",
-            "# what was measured stands here, with the error of the whole resistance.",
+            *(READ if found.straps else USUAL),
             f"internal_mohm = {{ value = {_number(1e3 * internal_ohm)}, sd = {_number(sd)} }}",
         ]
     else:

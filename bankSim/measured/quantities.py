@@ -158,6 +158,11 @@ class Beside:
     deepest_Ah: float
     interval_s: float = 0.0
 
+    @property
+    def gain(self) -> float:
+        """Standard error of the current's scale. [1]"""
+        return float(self.shunt_gain_percent / 100.0 * RECTANGULAR)
+
     def blurred_mohm(self, cell: Cell, cells: int, pairs: Sequence[int]) -> float:
         """Return what a load step half an interval early moves from some pairs to "at once". [mohm]
 
@@ -181,7 +186,7 @@ class Beside:
 
         `value` in its unit; the variance in that squared. [any unit]
         """
-        gain = self.shunt_gain_percent / 100.0 * RECTANGULAR * value
+        gain = self.gain * value
         if unit == "Ah":
             return float(gain**2 + (0.5 * max(value - self.deepest_Ah, 0.0)) ** 2)
         missed = self.missed_percent / 100.0 * value
@@ -218,7 +223,7 @@ def straps_value(recipe: Recipe, straps: Straps | None, beside: Beside) -> tuple
         return ()
     mohm, typical = 1e3 * straps.ohm, 1e3 * recipe.chemistry.internal_ohm_Ah / recipe.label.rated_Ah
     variance = (1e3 * straps.sd_ohm) ** 2
-    sd = float(np.sqrt(variance + beside.variance(mohm, "mohm")))
+    sd = float(np.sqrt(variance + (beside.gain * mohm) ** 2))
     learned = 1.0 - min(variance / typical**2, 1.0)
     return (Value(BETWEEN, mohm, sd, typical, typical, "mohm", learned),)
 
