@@ -145,7 +145,9 @@ def test_a_search_that_is_broken_off_is_told(monkeypatch):
     monkeypatch.setattr(fit, "MOST_TURNS", 2)
     log = read_log(LOGS / "synthetic-older-capacity.csv")
     found = calibrate([log], Label("older", "LFP", 4, 90.0))
-    assert re.match("The search for these values was broken off after [12] turns", found.warnings[0])
+    assert re.match(
+        "The search for these values was broken off after [12] turns", found.warnings[0]
+    )
 
 
 @needs_ngspice
