@@ -173,6 +173,10 @@ class Beside:
             In series.
         pairs : sequence of int
             From 0.
+
+        Source
+        ------
+        docs/theory.md, eq. 25.9.
         """
         moved = [
             cell.relaxation[j].resistance_ohm

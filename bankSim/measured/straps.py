@@ -46,6 +46,10 @@ def straps_of(log: Log, cells: int) -> Straps | None:
     log : Log
     cells : int
         In series.
+
+    Source
+    ------
+    docs/theory.md, eq. 25.8.
     """
     if log.cells_V.shape[1] != cells or cells < 2:
         return None
