@@ -53,7 +53,7 @@ def above_table(first_row: int, lines: Sequence[str]) -> list[Finding]:
 
 
 def left_out(rows: Rows, time: Floats, voltage: Floats, current: Floats) -> list[Finding]:
-    """Tell of rows where one of the three cannot be read, and is NaN. Each in its own [any unit]."""
+    """Tell of rows where one of the three cannot be read: NaN. Each in [any unit]."""
     found = []
     for word, values in (("time", time), ("voltage", voltage), ("current", current)):
         bad = np.flatnonzero(~np.isfinite(values))
