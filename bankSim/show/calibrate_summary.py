@@ -43,4 +43,4 @@ def _log(one: Followed) -> dict[str, Any]:
     row: dict[str, Any] = plain(one)
     for name in DRAWN:
         del row[name]
-    return {**row, "error_percent": one.error_percent}
+    return {**row, "error_percent": one.error_percent, "unexplained": one.unexplained}

@@ -57,7 +57,8 @@ def log_summary(log: Log) -> dict[str, Any]:
             for u in log.uses
         ],
         "findings": [
-            {"text": f.text, "rows": list(f.rows), "count": f.count, "severity": f.severity}
+            {"text": f.text, "rows": list(f.rows), "count": f.count, "severity": f.severity,
+             "on_top": f.on_top}
             for f in log.findings
         ],
         "gaps": [
