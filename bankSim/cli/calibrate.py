@@ -34,6 +34,7 @@ class Words:
     temperature_C: float | None
     shunt_gain_percent: float
     hold_out_percent: float
+    overwrite: bool = False
 
 
 Battery = Annotated[
@@ -41,9 +42,9 @@ Battery = Annotated[
     typer.Option(
         "--battery",
         metavar="FILE",
-        help="Battery file to write: a scenario (TOML) that runs as it is. If a scenario "
-        "stands there already, its battery's label is read instead, and the outcome goes "
-        "into --out.",
+        help="Battery file to write: a scenario (TOML) that runs as it is. One of an earlier "
+        "calibration is replaced if nobody has edited it. If another scenario stands there, its "
+        "battery's label is read instead, and the outcome goes into --out.",
     ),
 ]
 Name = Annotated[str | None, typer.Option(help="Of the battery.", show_default=False)]
@@ -66,7 +67,7 @@ TemperatureC = Annotated[
     float | None,
     typer.Option(
         "--temperature-C",
-        help="Of the air, where a log has none of the battery; default 25.",
+        help="Of the air, where a log has no temperature; default 25.",
         show_default=False,
     ),
 ]
@@ -78,6 +79,14 @@ HoldOutPercent = Annotated[
     typer.Option(
         "--hold-out-percent",
         help="Keep this part of the time out of the fit, in stretches, and predict it; 0 to 50.",
+    ),
+]
+
+
+Overwrite = Annotated[
+    bool,
+    typer.Option(
+        "--overwrite", help="Replace the battery file and its curves even if they were edited."
     ),
 ]
 
@@ -98,6 +107,7 @@ def register(app: typer.Typer) -> None:
         temperature_C: TemperatureC = None,
         shunt_gain_percent: ShuntGainPercent = 0.5,
         hold_out_percent: HoldOutPercent = 0.0,
+        overwrite: Overwrite = False,
         time: asked.TimeColumn = None,
         voltage: asked.VoltageColumn = None,
         current: asked.CurrentColumn = None,
@@ -111,7 +121,7 @@ def register(app: typer.Typer) -> None:
         """Turn logs of a battery alone into a battery for scenarios, and say how sure it is."""
         words = Words(
             battery, name, chemistry, cells_in_series, rated_Ah, mass_kg, start_percent,
-            temperature_C, shunt_gain_percent, hold_out_percent,
+            temperature_C, shunt_gain_percent, hold_out_percent, overwrite,
         )  # fmt: skip
 
         def call() -> int:
@@ -135,14 +145,14 @@ def calibrate_logs(
     from bankSim.measured.calibrate import calibrate
     from bankSim.measured.read import read_log
     from bankSim.show.calibrate_answer import calibration_answer
-    from bankSim.show.targets import STANDARD_OUTPUT, check_file
+    from bankSim.show.targets import STANDARD_OUTPUT
 
     reads, label_words = _label_words(words)
     names = ("battery.png", "residuals.png", *((OWN_FILE,) if reads else ()))
     inputs = [*files, *([words.battery] if reads else [])]
     target = target_of("calibrate", out, json, no_plots, inputs, names)
     if not reads:
-        check_file(words.battery, files)
+        _check_place(words, files)
     told = _told(words, len(files))
     logs = [read_log(file, columns) for file in files]
     label = _label(logs, files, label_words)
@@ -151,10 +161,20 @@ def calibrate_logs(
         found = calibrate(logs, label, told, lambda done, most: bar("fitting", done, most))
     if reads:
         return hand_over(calibration_answer(found, logs, _texts(found)), target)
-    told_files = _write(found, words.battery, files)  # first: a reader who leaves early costs none
+    told_files = _write(found, words, files)  # first: a reader who leaves early costs none
     hand_over(calibration_answer(found, logs), target)
     print(told_files, file=sys.stderr if json == STANDARD_OUTPUT else None)
     return 0
+
+
+def _check_place(words: Words, files: Sequence[Path]) -> None:
+    """Refuse a place that cannot be written to, or where somebody's edits would be lost."""
+    from bankSim.measured.own_file import check_unedited
+    from bankSim.show.targets import check_file
+
+    check_file(words.battery, files)
+    if not words.overwrite:
+        check_unedited(words.battery)
 
 
 def _texts(found: "Calibration") -> dict[str, str]:
@@ -230,13 +250,16 @@ def _label(logs: Sequence["Log"], files: Sequence[Path], words: dict[str, Any]) 
     return label_of(logs, **{**words, "name": words["name"] or files[0].stem})
 
 
-def _write(found: "Calibration", place: Path, files: Sequence[Path]) -> str:
+def _write(found: "Calibration", words: Words, files: Sequence[Path]) -> str:
     """Write the curves, then the battery file that names them; say so."""
     from bankSim.measured.battery_file import battery_files
+    from bankSim.measured.own_file import stamped
     from bankSim.show.targets import check_file, write_files
     from bankSim.whole import as_bytes
 
-    made = battery_files(found, place.stem)
+    place = words.battery
+    made = stamped(battery_files(found, place.stem), place)
+    _check_place(words, files)  # again: somebody may have edited meanwhile
     for name in made.tables:
         check_file(place.parent / name, files)
     texts = {place.parent / name: text for name, text in made.tables.items()}

@@ -12,7 +12,18 @@ from bankSim.model.curve import Floats
 from bankSim.model.rule import Blocks, Rule, Watch
 
 MARK = "# Calibrated by banksim from measured logs"
-INTERNAL_PART = 0.4  # of the lowest resistance at most: what is taken out for straps and switches
+INTERNAL_PART = {  # of the lowest resistance at most, for straps and switches; by whether read
+    False: 0.4,
+    True: 0.9,
+}
+READ = (
+    "# Cells and terminals were logged together, and this drops between them; the error",
+    "# is that of the whole resistance.",
+)
+USUAL = (
+    "# At the terminals nobody can tell cells from straps and switches: a usual part of",
+    "# what was measured stands here, with the error of the whole resistance.",
+)
 EVENLY = 40  # rows of the curve that are even in charge, beside those of the curve itself
 LEAST_V = 1e-5
 
@@ -67,16 +78,16 @@ def _common(found: Calibration) -> Floats:
 
 def _full_log(found: Calibration) -> int:
     """Return the log whose start stands for full."""
-    full = [number for number, (_, surely) in enumerate(found.recipe.starts) if surely]
-    return full[0] if full else 0
+    return found.recipe.full_log or 0
 
 
 def _internal_ohm(found: Calibration, mean: Cell) -> float:
-    """Return what is written as `internal_mohm`: a measurement at the terminals cannot tell it."""
+    """Return what is written as `internal_mohm`: as read, else usual."""
     n = found.label.cells_in_series
-    typical = found.recipe.chemistry.internal_ohm_Ah / found.label.rated_Ah
+    usual = found.recipe.chemistry.internal_ohm_Ah / found.label.rated_Ah if n > 1 else 0.0
     z = np.linspace(0.0, 1.0, 101)
-    return float(min(typical if n > 1 else 0.0, INTERNAL_PART * n * mean.ohmic_ohm(z).min()))
+    most = INTERNAL_PART[found.straps is not None] * n * mean.ohmic_ohm(z).min()
+    return float(min(found.straps.ohm if found.straps else usual, most))
 
 
 def _table(cell: Cell, less_ohm: float) -> str:
@@ -130,11 +141,9 @@ def _battery(found: Calibration, internal_ohm: float) -> list[str]:
     if found.told.mass_kg is not None:
         lines.append(f"mass_kg = {_number(found.told.mass_kg)}")
     if internal_ohm > 0.0:
-        sd = 1e3 * internal_ohm
-        sd = min(sd, found.value(AT_ONCE).sd)
+        sd = min(1e3 * internal_ohm, found.value(AT_ONCE).sd)
         lines += [
-            "# At the terminals nobody can tell cells from straps and switches: a usual part of",
-            "# what was measured stands here, with the error of the whole resistance.",
+            *(READ if found.straps else USUAL),
             f"internal_mohm = {{ value = {_number(1e3 * internal_ohm)}, sd = {_number(sd)} }}",
         ]
     else:

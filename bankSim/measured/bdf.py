@@ -3,8 +3,8 @@
 Source
 ------
 Battery Data Format, Battery Data Alliance (Linux Foundation Energy), ontology 1.3.0: required
-columns test time, voltage, current; temperature of the surface is optional. It has no column for
-single cells of a battery, so those are not written.
+columns test time, voltage, current; temperatures of surface and air are optional. It has no column
+for single cells of a battery, so those are not written.
 """
 
 import math
@@ -15,7 +15,7 @@ import numpy as np
 from bankSim.measured.log import Log
 
 TIME, VOLTAGE, CURRENT = "Test Time / s", "Voltage / V", "Current / A"
-TEMPERATURE = "Surface Temperature / degC"
+TEMPERATURE, OF_AIR = "Surface Temperature / degC", "Ambient Temperature / degC"
 PORTION = 100_000
 
 
@@ -29,7 +29,7 @@ def write_bdf(log: Log) -> str:
     names = [TIME, VOLTAGE, CURRENT]
     columns = [log.time_s, log.voltage_V, -log.current_A + 0.0]
     if log.temperature_C is not None:
-        names.append(TEMPERATURE)
+        names.append(OF_AIR if log.of_air else TEMPERATURE)
         columns.append(log.temperature_C)
     return "".join([",".join(names), "\n", *_portions(columns)])
 

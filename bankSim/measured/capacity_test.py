@@ -98,6 +98,8 @@ class Trial:
         What the log writes as positive, and how that was found.
     warnings : tuple of str
         What was odd in the log and may harm the answer.
+    doubts : tuple of str
+        How the log contradicts itself.
     """
 
     name: str
@@ -114,6 +116,7 @@ class Trial:
     others_Ah: tuple[float, ...]
     sign: str
     warnings: tuple[str, ...]
+    doubts: tuple[str, ...] = ()
 
     @property
     def ending(self) -> Ending:
@@ -255,7 +258,7 @@ def _trial(
         name, unit, one, float(log.time_s[one.first]), counted, before(log, one, previous),
         after(log, one), temperature, _weakest(log, one), fixed, corrections, others,
         f"{log.sign} ({log.sign_reason})",
-        tuple(one.text for one in log.findings if one.severity == WARNING),
+        tuple(one.text for one in log.findings if one.severity == WARNING), log.doubts,
     )  # fmt: skip
 
 

@@ -19,11 +19,11 @@ from bankSim.measured.header_words import (
 from bankSim.measured.layout import Layout
 from bankSim.measured.log import WARNING, Asked, Finding, LogError
 from bankSim.measured.numerals import glued_unit, is_missing, read_number
+from bankSim.measured.plausible import SUM_FITS
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import clean, listing, quoted
 
 CELL_RANGE_V = (0.3, 5.2)
-SUM_FITS = 0.04
 MOST_LETTERS = 800  # of all columns named in one message
 
 

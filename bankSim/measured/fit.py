@@ -41,6 +41,8 @@ class Fit:
         Evaluations of the Jacobian.
     settled : bool
         It came to rest, or is as near the logs as can be expected.
+    cost : float
+        The sum that was made least: of two rests of one search the lower is the better. [1]
     """
 
     parameters: tuple[Parameter, ...]
@@ -52,6 +54,7 @@ class Fit:
     scale: float
     turns: int
     settled: bool
+    cost: float
 
     @property
     def sd(self) -> Floats:
@@ -126,8 +129,10 @@ def fit(
         xtol=1e-5, ftol=wins, max_nfev=MOST_TURNS,
     )  # fmt: skip
     slopes = np.asarray(found.jac)[: -len(prior)]
-    at_rest = found.status > 0
-    return _judged(recipe, parameters, found.x, slopes, prior, samples, turns, at_rest=at_rest)
+    at_rest, cost = found.status > 0, 2.0 * float(found.cost)
+    return _judged(
+        recipe, parameters, found.x, slopes, prior, samples, turns, at_rest=at_rest, cost=cost
+    )
 
 
 def _left_over(recipe: Recipe, numbers: Floats, samples: Sequence[Samples]) -> tuple[Floats, ...]:
@@ -186,6 +191,7 @@ def _judged(
     turns: int,
     *,
     at_rest: bool,
+    cost: float,
 ) -> Fit:
     """Count how many residuals are independent, and scale the errors by that and by their size.
 
@@ -209,6 +215,7 @@ def _judged(
         scale,
         turns,
         settled=at_rest or scale < 1.0,
+        cost=cost,
     )
 
 

@@ -17,6 +17,8 @@ FULL_V, FULL_PART = 0.05, 0.04  # more doubt near full, and over which part of t
 SAMPLES = 500  # of each log
 STEP_PART, MOST_STEPS = 0.1, 60  # of the largest current; load steps that get samples of their own
 AFTER_STEP_S = np.array([2.0, 4.0, 8.0, 15.0, 30.0, 60.0, 120.0, 240.0])
+AFTER_STEP = 10  # samples: as long the doubt about when a load step came is looked for
+INTERVAL_SD = 1.0 / np.sqrt(12.0)  # of an interval in which anything may be: JCGM 100, 4.3.7
 CURVE_TOLD = 0.9  # of its charge: how far the log that is the curve counts in the fit
 
 Flags = NDArray[np.bool_]
@@ -97,6 +99,7 @@ def samples_of(
     drawn = (given[index] - given.min()) / charge_Ah
     near_full = FULL_V * np.exp(-drawn / FULL_PART) if start_full else np.zeros(index.size)
     sd = np.hypot(np.hypot(FINEST_V, steep[index]), near_full[:, None])
+    sd = np.hypot(sd, _step_doubt_V(log, voltage)[index])
     stretch = 20.0 * log.time_s[index] / (log.time_s[-1] or 1.0)
     every = round(1.0 / hold_out) if hold_out > 0.0 else 0
     fitted = (stretch.astype(int) % every != every // 2) if every else np.ones(index.size, bool)
@@ -110,8 +113,7 @@ def samples_of(
 
 def _around_steps(log: Log) -> NDArray[np.intp]:
     """Return samples just before some load steps and ever more rarely after them."""
-    change = np.abs(np.diff(log.current_A))
-    steps = np.flatnonzero(change > STEP_PART * float(np.abs(log.current_A).max(initial=0.0)))
+    steps = steps_of(log)
     if steps.size > MOST_STEPS:
         steps = steps[np.linspace(0, steps.size - 1, MOST_STEPS).round().astype(int)]
     after = np.searchsorted(log.time_s, log.time_s[steps, None] + AFTER_STEP_S)
@@ -119,12 +121,40 @@ def _around_steps(log: Log) -> NDArray[np.intp]:
     return np.unique(np.clip(found, 0, log.count - 1))
 
 
+def steps_of(log: Log) -> NDArray[np.intp]:
+    """Return the samples after which the current steps."""
+    change = np.abs(np.diff(log.current_A))
+    return np.flatnonzero(change > STEP_PART * float(np.abs(log.current_A).max(initial=0.0)))
+
+
+def _step_doubt_V(log: Log, voltage: Floats) -> Floats:  # noqa: N802 - the unit as printed
+    """Return what it moves a voltage that a load step came somewhere between two samples. [V]
+
+    How fast the voltage moves after the step, times the standard deviation of the instant.
+    """
+    doubt = np.zeros_like(voltage)
+    step = np.zeros(log.count, bool)
+    step[steps_of(log)] = True
+    steps = np.flatnonzero(step)
+    between_s = log.time_s[steps + 1] - log.time_s[steps]
+    for after in range(1, AFTER_STEP + 1):
+        good = steps + after < log.count - 1
+        steps, between_s = steps[good], between_s[good]
+        here = steps + after
+        going = ~step[here]  # the next step moves the voltage by itself
+        steps, between_s, here = steps[going], between_s[going], here[going]
+        passed_s = np.maximum(log.time_s[here + 1] - log.time_s[here], 1e-9)
+        moved = np.abs(voltage[here + 1] - voltage[here])
+        doubt[here] = np.nan_to_num(moved * (INTERVAL_SD * between_s / passed_s)[:, None])
+    return doubt
+
+
 def _warmth(log: Log, recipe: Recipe, temperature_C: float) -> tuple[float, Thermal | None]:
     """Return the measured temperature, or that of the air and how the battery warms up in it."""
     measured = log.temperature_C
     if measured is None or not np.isfinite(measured).any():
         return temperature_C, recipe.thermal
-    return float(np.nanmean(measured)), None
+    return float(np.nanmean(measured)), recipe.thermal if log.of_air else None
 
 
 def _steepness(log: Log, given: Floats, voltage: Floats, charge_Ah: float) -> Floats:

@@ -57,10 +57,12 @@ _OF_BATTERY = frozenset(
 _OF_OTHERS = frozenset(
     spaced(
         "load last charger lader solar panel pv input in aux ref reference supply ocv set "
-        "step starter alternator ambient umgebung ac line grid mppt sense fuel logger "
+        "step starter alternator ac line grid mppt sense fuel logger "
         "board mcu cpu"
     )
 )
+_OF_AIR = frozenset(spaced("tamb amb air luft room raum aussen surrounding surroundings"))
+_AIR_STEMS = ("ambient", "umgebung", "lufttemp", "raumtemp", "airtemp", "roomtemp")
 LETTERS = "abcdefghijklmnop"
 _UNIT_IN_BRACKETS = re.compile(r"[\[({<]\s*([^\])}>]*?)\s*[\])}>]\s*$")
 _UNIT_BEHIND = re.compile(r"(?:\s*/\s*|,\s*|\s+in\s+|[_\s.\-]+)([^\s/,_.\-]+)\s*$")
@@ -96,6 +98,11 @@ class Header:
     def other(self) -> bool:
         """Something that a log is not read for: watts, Ah, numbers of rows."""
         return UNIT_MEANS.get(self.unit) == OTHER or any(one in _NOT_USED for one in self.words)
+
+    @property
+    def of_air(self) -> bool:
+        """Of the air around a battery, not of the battery."""
+        return _speaks_of_air(self.words)
 
     @property
     def family(self) -> tuple[str, ...]:
@@ -151,6 +158,10 @@ def _means(words: tuple[str, ...], meaning: str) -> bool:
     return any(word in exact or any(stem in word for stem in stems) for word in words)
 
 
+def _speaks_of_air(words: tuple[str, ...]) -> bool:
+    return any(word in _OF_AIR or any(stem in word for stem in _AIR_STEMS) for word in words)
+
+
 def _scores(words: tuple[str, ...], unit: str) -> dict[str, float]:
     """How surely a header means what."""
     kind = UNIT_MEANS.get(unit, "")
@@ -167,7 +178,7 @@ def _scores(words: tuple[str, ...], unit: str) -> dict[str, float]:
     if words[:1] == ("t",) and len(words) == 2 and words[1].isdigit() and not kind:
         scores = {TEMPERATURE: 5.0}
     bonus = 3.0 * any(w in _OF_BATTERY or "batter" in w or "gesamt" in w for w in words)
-    bonus -= 4.0 * any(word in _OF_OTHERS for word in words)
+    bonus -= 4.0 * (_speaks_of_air(words) or any(word in _OF_OTHERS for word in words))
     bonus -= 1.5 * any("charg" in word or "lade" in word for word in words)
     bonus -= 7.0 * any(word in _NOT_USED for word in words)
     return {one: has + bonus for one, has in scores.items() if has + bonus > 0.0 or kind == one}

@@ -64,7 +64,8 @@ class Use:
     number : int
         Counted from 1.
     meaning : str
-        "time", "voltage", "current", "temperature", "cell 1", ... or "not used".
+        "time", "voltage", "current", "temperature", "air temperature", "cell 1", ... or
+        "not used".
     unit : str
         Of the file: "s", "min", "h", "clock time", "mV", "mA", "A", ...
     asked : bool
@@ -92,12 +93,15 @@ class Finding:
         How often.
     severity : str
         `NOTE`, or `WARNING` where the answer may suffer.
+    on_top : bool
+        It belongs above every answer: what was read contradicts itself.
     """
 
     text: str
     rows: tuple[int, ...] = ()
     count: int = 1
     severity: str = NOTE
+    on_top: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +139,8 @@ class Log:
         Cell voltages, NaN where missing; m = 0 where the log has none. [V]
     temperature_C : array (n,) or None
         NaN where missing. [degC]
+    of_air : bool
+        The temperature is that of the air around the battery, not its own.
     others : mapping
         Other columns of numbers by header, (n,) each, NaN where missing, in the file's unit and
         sign; empty unless they were asked for. [unit of the file]
@@ -159,6 +165,7 @@ class Log:
     current_A: Floats
     cells_V: Floats = field(default_factory=lambda: np.empty((0, 0)))
     temperature_C: Floats | None = None
+    of_air: bool = False
     others: Mapping[str, Floats] = field(default_factory=lambda: MappingProxyType({}))
     rows: Rows = field(default_factory=lambda: np.empty(0, np.int64))
     starts_at: datetime | None = None
@@ -179,6 +186,11 @@ class Log:
     def count(self) -> int:
         """Number of samples."""
         return int(self.time_s.size)
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """What belongs above every answer from this log: what was read contradicts itself."""
+        return tuple(one.text for one in self.findings if one.on_top)
 
     def counted_Ah(self) -> Floats:  # noqa: N802 - the unit as printed
         """Return the charge given since the first sample, by trapezoids; (n,). [Ah]"""

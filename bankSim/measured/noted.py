@@ -3,9 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from bankSim.measured.log import NOTE, Finding, Rows
+import numpy as np
+
+from bankSim.measured.log import NOTE, WARNING, Finding, Rows
+from bankSim.model.curve import Floats
 
 FEW = 8  # row numbers kept of many
+MANY_ABOVE = 15  # rows above a table: more may be a part of it
 
 
 @dataclass
@@ -36,3 +40,25 @@ def rows_told(rows: Sequence[int], count: int) -> str:
         return f"Row {rows[0]}"
     more = ", ..." if count > len(rows) else ""
     return f"{count:,} rows ({', '.join(map(str, rows))}{more})"
+
+
+def above_table(first_row: int, lines: Sequence[str]) -> list[Finding]:
+    """Tell of rows above the table; many of them may be a part of it."""
+    rows = tuple(row for row in range(1, first_row) if lines[row - 1].strip())
+    if not rows:
+        return []
+    severity = WARNING if len(rows) > MANY_ABOVE else NOTE
+    text = f"{rows_told(rows[:FEW], len(rows))}: above the table, left out."
+    return [Finding(text, rows[:FEW], len(rows), severity)]
+
+
+def left_out(rows: Rows, time: Floats, voltage: Floats, current: Floats) -> list[Finding]:
+    """Tell of rows where one of the three cannot be read: NaN. Each in [any unit]."""
+    found = []
+    for word, values in (("time", time), ("voltage", voltage), ("current", current)):
+        bad = np.flatnonzero(~np.isfinite(values))
+        if bad.size:
+            few = tuple(rows[bad[:FEW]].tolist())
+            text = f"{rows_told(few, int(bad.size))}: no readable {word}; left out."
+            found.append(Finding(text, few, int(bad.size), WARNING))
+    return found

@@ -97,6 +97,11 @@ class Recipe:
         Cells differ, because their voltages were logged.
     mass_kg : float or None
         Of the battery; None: typical of the chemistry. [kg]
+    fullest : int or None
+        The log, from 0, whose start stands for 100 %, where no slow curve says which; None: the
+        first that is surely full.
+    given : tuple of int
+        Which log each was when they were handed over, from 0; empty: in the same order.
     """
 
     label: Label
@@ -105,6 +110,8 @@ class Recipe:
     starts: tuple[tuple[float, bool], ...]
     each_cell: bool
     mass_kg: float | None = None
+    fullest: int | None = None
+    given: tuple[int, ...] = ()
 
     @property
     def thermal(self) -> Thermal:
@@ -170,20 +177,26 @@ class Recipe:
         )  # fmt: skip
 
     def _starts(self) -> list[Parameter]:
-        """A start that is not surely full is fitted; the slow log and the first full one are 1."""
-        fixed = self.slow.log if self.slow else self._first_full()
+        """A start that is not surely full is fitted; that of the full log is 1."""
         found = []
         for log, (start, full) in enumerate(self.starts):
-            if log == fixed:
+            if log == self.full_log:
                 continue
             sd = START_SD if full else LOOSE_START_SD
             low = -MOST_START_BELOW if full else -start
-            name = f"start of log {log + 1}"
+            name = self._start_of(log)
             found.append(Parameter(name, sd, low, 1e-9 + 1.0 - start, "plain", log=log))
         return found
 
-    def _first_full(self) -> int | None:
+    @property
+    def full_log(self) -> int | None:
+        """The log, from 0, whose start stands for 100 %; None where none is surely full."""
+        if self.slow or self.fullest is not None:
+            return self.slow.log if self.slow else self.fullest
         return next((log for log, (_, full) in enumerate(self.starts) if full), None)
+
+    def _start_of(self, log: int) -> str:
+        return f"start of log {(self.given[log] if self.given else log) + 1}"
 
     def _of_cells(self) -> list[Parameter]:
         if not self.each_cell:
@@ -210,8 +223,8 @@ class Recipe:
         value = {one.name: float(v) for one, v in zip(self.parameters(), numbers, strict=True)}
         mean = self._mean_cell(value)
         starts = [
-            start + value.get(f"start of log {log}", 0.0)
-            for log, (start, _) in enumerate(self.starts, 1)
+            start + value.get(self._start_of(log), 0.0)
+            for log, (start, _) in enumerate(self.starts)
         ]
         return [
             tuple(self._one(mean, value, cell, start) for cell in range(self.cells))

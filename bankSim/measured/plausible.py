@@ -13,6 +13,9 @@ HIGHEST_A = 5_000.0
 HIGHEST_CELL_V = 5.5
 OVERFLOW = 5.0  # times the usual voltage: no battery shows that
 OVERFLOW_PART = 0.02  # of the samples: more is another trouble
+SUM_FITS = 0.04  # of the sum of the cells: a column so near is the battery's voltage
+SURELY = 0.9  # of the rows
+SUM_APART = 0.1  # of the sum of the cells: further off, a column is not what it is taken for
 SPIKE = 0.25  # of the voltage, against both neighbours
 
 
@@ -62,7 +65,53 @@ def odd_values(voltage_V: Floats, current_A: Floats, cells_V: Floats, rows: Rows
         found.append(_told(rows, high, "a cell below 0 or above 5.5 V; kept."))
         lost = np.any(np.isnan(cells_V), axis=1)
         found.append(_told(rows, lost, "a cell voltage is missing; the row was kept."))
+        found.append(_apart(voltage_V, cells_V))
     return [one for one in found if one is not None]
+
+
+def sums_apart(voltage_V: Floats, cells_V: Floats) -> tuple[float, float] | None:
+    """Return the sum of the cells and the battery's voltage where they disagree grossly. [V]
+
+    Both in the middle of a log; None where most rows agree, or no cells were logged.
+
+    Parameters
+    ----------
+    voltage_V : array (n,)
+        Of the battery. [V]
+    cells_V : array (n, m)
+        NaN where missing. [V]
+    """
+    if cells_V.shape[1] < 2:
+        return None
+    total = cells_V.sum(axis=1)
+    known = np.isfinite(total)
+    off = np.abs(voltage_V - total)[known] > SUM_APART * np.abs(total[known])
+    if np.count_nonzero(off) <= 0.5 * off.size:
+        return None
+    return float(np.median(total[known])), float(np.median(voltage_V[known]))
+
+
+def swapped(voltage_V: Floats, current_A: Floats, cells_V: Floats) -> bool:
+    """Tell whether it is the current that reads like the sum of the cells, and not the voltage."""
+    if sums_apart(voltage_V, cells_V) is None:
+        return False
+    total = cells_V.sum(axis=1)
+    known = np.isfinite(total)
+    off = np.abs(np.abs(current_A) - total)[known]
+    return bool(np.mean(off < SUM_FITS * np.abs(total[known])) > SURELY)
+
+
+def _apart(voltage_V: Floats, cells_V: Floats) -> Finding | None:
+    """Tell that the cells and the battery contradict each other: not one answer rests on that."""
+    apart = sums_apart(voltage_V, cells_V)
+    if apart is None:
+        return None
+    text = (
+        f"the {cells_V.shape[1]} cells add up to {apart[0]:.4g} V where the battery reads "
+        f"{apart[1]:.4g} V (middle of the log): a column is not what it was taken for, or not all "
+        "cells were logged. --voltage, --current and --cells set it right."
+    )
+    return Finding(text, severity=WARNING, on_top=True)
 
 
 def _spikes(voltage_V: Floats) -> NDArray[np.bool_]:

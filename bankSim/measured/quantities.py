@@ -7,6 +7,7 @@ import numpy as np
 
 from bankSim.measured.fit import Fit, prior_rows
 from bankSim.measured.parameters import MIDDLE, Parameter, Recipe
+from bankSim.measured.straps import Straps
 from bankSim.model.cell import Cell
 from bankSim.model.curve import Floats
 
@@ -15,6 +16,7 @@ RECTANGULAR = 1.0 / np.sqrt(3.0)  # standard uncertainty of a limit, JCGM 100, 4
 ENTANGLED = 0.8
 MOST_PAIRS = 6
 SURE = 2.0
+BETWEEN = "of it between cells and terminals"
 AT_ONCE = "resistance at once, half full"
 SELDOM = 0.3  # learned less than this: the typical value stands
 
@@ -90,11 +92,15 @@ class Pair:
 
 @dataclass(frozen=True, eq=False)
 class _Wanted:
-    """A quantity as a function of one typical cell of the battery."""
+    """A quantity as a function of one typical cell of the battery.
+
+    `blurred` are the pairs that a load step at an unknown instant mixes into it.
+    """
 
     name: str
     unit: str
     of: Callable[[Cell], float]
+    blurred: tuple[int, ...] = ()
 
 
 def _wanted(recipe: Recipe) -> list[_Wanted]:
@@ -115,12 +121,12 @@ def _wanted(recipe: Recipe) -> list[_Wanted]:
 
     found = [
         _Wanted("capacity", "Ah", lambda cell: cell.charge_C / 3600.0),
-        _Wanted(AT_ONCE, "mohm", ohmic(MIDDLE)),
+        _Wanted(AT_ONCE, "mohm", ohmic(MIDDLE), tuple(range(len(recipe.typical.relaxation)))),
         _Wanted("resistance after long, half full", "mohm", after_long(MIDDLE)),
         _Wanted("resistance after long, at 15 %", "mohm", after_long(0.15)),
     ]
     for j in range(len(recipe.typical.relaxation)):
-        found.append(_Wanted(f"relaxation {j + 1}, resistance", "mohm", pair(j)))
+        found.append(_Wanted(f"relaxation {j + 1}, resistance", "mohm", pair(j), (j,)))
         found.append(_Wanted(f"relaxation {j + 1}, time", "s", time_s(j)))
     if recipe.typical.available_fraction < 1.0:
         found += [
@@ -143,18 +149,48 @@ class Beside:
     deepest_Ah : float
         The most charge that a log has seen; half of what the capacity holds beyond is error. 0
         where neither a log nor the label tells the capacity. [Ah]
+    interval_s : float
+        Between the samples at load steps; 0 where there are none. [s]
     """
 
     shunt_gain_percent: float
     missed_percent: float
     deepest_Ah: float
+    interval_s: float = 0.0
+
+    @property
+    def gain(self) -> float:
+        """Standard error of the current's scale. [1]"""
+        return float(self.shunt_gain_percent / 100.0 * RECTANGULAR)
+
+    def blurred_mohm(self, cell: Cell, cells: int, pairs: Sequence[int]) -> float:
+        """Return what a load step half an interval early moves from some pairs to "at once". [mohm]
+
+        Parameters
+        ----------
+        cell : Cell
+        cells : int
+            In series.
+        pairs : sequence of int
+            From 0.
+
+        Source
+        ------
+        docs/theory.md, eq. 25.9.
+        """
+        moved = [
+            cell.relaxation[j].resistance_ohm
+            * -float(np.expm1(-0.5 * self.interval_s / cell.relaxation[j].time_constant_s))
+            for j in pairs
+        ]
+        return 1e3 * cells * sum(moved)
 
     def variance(self, value: float, unit: str) -> float:
         """Return what these errors add to the variance of a value.
 
         `value` in its unit; the variance in that squared. [any unit]
         """
-        gain = self.shunt_gain_percent / 100.0 * RECTANGULAR * value
+        gain = self.gain * value
         if unit == "Ah":
             return float(gain**2 + (0.5 * max(value - self.deepest_Ah, 0.0)) ** 2)
         missed = self.missed_percent / 100.0 * value
@@ -169,17 +205,31 @@ def values_of(recipe: Recipe, found: Fit, beside: Beside) -> tuple[Value, ...]:
     typical = _quantities(alike, found.parameters, np.zeros(found.numbers.size), wanted)
     prior = prior_rows(found.parameters)
     before = np.linalg.pinv(prior.T @ prior, hermitian=True)
+    mean = alike.cells_of(_common(found.parameters, found.numbers), 0)[0]
     rows = []
     for place, one in enumerate(wanted):
         variance = float(slopes[place] @ found.covariance @ slopes[place])
         doubt = float(slopes[place] @ before @ slopes[place])
         learned = 1.0 - min(variance / doubt, 1.0) if doubt > 0.0 else 1.0
-        sd = float(np.sqrt(variance + beside.variance(float(now[place]), one.unit)))
+        blurred = RECTANGULAR * beside.blurred_mohm(mean, recipe.label.cells_in_series, one.blurred)
+        more = beside.variance(float(now[place]), one.unit) + blurred**2
+        sd = float(np.sqrt(variance + more))
         rows.append(
             Value(one.name, float(now[place]), sd, float(typical[place]),
                   float(np.sqrt(doubt)), one.unit, learned)
         )  # fmt: skip
     return tuple(rows)
+
+
+def straps_value(recipe: Recipe, straps: Straps | None, beside: Beside) -> tuple[Value, ...]:
+    """Return what lies between cells and terminals; nothing where no log tells it."""
+    if straps is None:
+        return ()
+    mohm, typical = 1e3 * straps.ohm, 1e3 * recipe.chemistry.internal_ohm_Ah / recipe.label.rated_Ah
+    variance = (1e3 * straps.sd_ohm) ** 2
+    sd = float(np.sqrt(variance + (beside.gain * mohm) ** 2))
+    learned = 1.0 - min(variance / typical**2, 1.0)
+    return (Value(BETWEEN, mohm, sd, typical, typical, "mohm", learned),)
 
 
 def pairs_of(recipe: Recipe, found: Fit) -> tuple[Pair, ...]:
@@ -201,9 +251,13 @@ def pairs_of(recipe: Recipe, found: Fit) -> tuple[Pair, ...]:
 def _quantities(
     alike: Recipe, parameters: Sequence[Parameter], numbers: Floats, wanted: Sequence[_Wanted]
 ) -> Floats:
-    common = np.array([v for one, v in zip(parameters, numbers, strict=True) if one.cell is None])
-    cell = alike.cells_of(common, 0)[0]
+    cell = alike.cells_of(_common(parameters, numbers), 0)[0]
     return np.array([one.of(cell) for one in wanted])
+
+
+def _common(parameters: Sequence[Parameter], numbers: Floats) -> Floats:
+    """Return the numbers that all cells share."""
+    return np.array([v for one, v in zip(parameters, numbers, strict=True) if one.cell is None])
 
 
 def _gradient(alike: Recipe, found: Fit, wanted: Sequence[_Wanted]) -> tuple[Floats, Floats]:
@@ -225,7 +279,7 @@ def cell_values(recipe: Recipe, found: Fit) -> tuple[CellValue, ...]:
     if not recipe.each_cell:
         return ()
     place_of = {one.name: place for place, one in enumerate(found.parameters)}
-    cells = recipe.cells_of(found.numbers, 0)
+    cells = recipe.cells_of(found.numbers, recipe.full_log or 0)
     charge_Ah = float(np.mean([cell.charge_C for cell in cells])) / 3600.0
     held = [cell.state_of_charge * cell.charge_C / 3600.0 for cell in cells]
     emptiest = int(np.argmin(held))

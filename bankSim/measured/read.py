@@ -33,7 +33,7 @@ from bankSim.measured.log import (
     Use,
 )
 from bankSim.measured.new_headers import before_new_headers
-from bankSim.measured.noted import FEW, rows_told
+from bankSim.measured.noted import above_table, left_out
 from bankSim.measured.numerals import COMMA, POINT, SCALES, Marks
 from bankSim.measured.order import (
     find_gaps,
@@ -41,7 +41,7 @@ from bankSim.measured.order import (
     once,
     put_in_order,
 )
-from bankSim.measured.plausible import odd_values, without_overflows
+from bankSim.measured.plausible import odd_values, swapped, without_overflows
 from bankSim.measured.sign import Sign, find_sign
 from bankSim.measured.source import check_log, portions, whole_lines_quoted
 from bankSim.measured.stamps import moment_of, seconds_of
@@ -91,7 +91,7 @@ def read_log(file: Path, asked: Asked = NOTHING_SAID) -> Log:
         text = "Marks such as that in 12.800 mV were taken to stand between thousands."
         choice.findings.append(Finding(text, severity=WARNING))
     _find_direction(choice, columns, _rows_in(layout, lines), asked)
-    choice.findings += _above(layout, lines)
+    choice.findings += above_table(layout.header_row or layout.first_row, lines)
     if whole_lines_quoted(file):
         choice.findings.append(Finding("Lines stand in quotes as a whole; these were taken off."))
     bdf = any(wanted <= {c.header.text.strip().lower() for c in columns} for wanted in BDF)
@@ -145,17 +145,6 @@ def _thousands_taken_for_decimals(choice: Choice, columns: Sequence[Column]) -> 
     return column.header.unit == "mV" and 0.3 < column.middle < 100.0
 
 
-def _above(layout: Layout, lines: list[str]) -> list[Finding]:
-    """Tell of rows above the table; many of them may be a part of it."""
-    last = (layout.header_row or layout.first_row) - 1
-    rows = tuple(row for row in range(1, last + 1) if lines[row - 1].strip())
-    if not rows:
-        return []
-    severity = WARNING if len(rows) > 15 else NOTE
-    text = f"{rows_told(rows[:FEW], len(rows))}: above the table, left out."
-    return [Finding(text, rows[:FEW], len(rows), severity)]
-
-
 def _readable(values: Floats, most: float = LARGEST) -> Floats:
     """Return NaN where a number is too large for any reading; sums of the others are finite."""
     with np.errstate(invalid="ignore"):
@@ -179,6 +168,11 @@ class _Making:
     columns: Sequence[Column]
     choice: Choice
     bdf: bool
+
+    @property
+    def _of_air(self) -> bool:
+        number = self.choice.temperature
+        return bool(number) and self.columns[number - 1].header.of_air
 
     def log(self) -> Log:
         """Read all rows and put them together."""
@@ -223,7 +217,7 @@ class _Making:
         cells, voltage, current = (_readable(one) for one in (cells, voltage, current))
         time = replace(time, values_s=_readable(time.values_s, LATEST_S))
         good = np.isfinite(time.values_s) & np.isfinite(voltage) & np.isfinite(current)
-        found += table.findings + self._left_out(table.rows, time.values_s, voltage, current)
+        found += table.findings + left_out(table.rows, time.values_s, voltage, current)
         if np.count_nonzero(good) < 2:
             raise LogError(
                 f"{self.file}: {np.count_nonzero(good)} rows with time, voltage and current; "
@@ -237,6 +231,7 @@ class _Making:
         turn = order.turn
         rows, cells = rows[turn], cells[good][turn]
         voltage, current = voltage[good][turn], current[good][turn]
+        self._refuse_swapped(voltage, current, cells)
         voltage, marks = without_overflows(voltage, order.time_s, rows)
         found += marks
         sign, doubts = self._direction(order.time_s, voltage, current, told, rows)
@@ -248,12 +243,24 @@ class _Making:
         return Log(
             str(self.file), order.time_s, voltage,
             -current + 0.0 if sign.sign == CHARGE_POSITIVE else current, cells,
-            temperature_C=self._temperature(table, good, turn),
+            temperature_C=self._temperature(table, good, turn), of_air=self._of_air,
             others=MappingProxyType(
                 {self._own_name(n): table.numbers[n][good][turn] for n in others}),
             rows=rows, starts_at=moment_of(start), uses=self._uses(time.unit), sign=sign.sign,
             sign_reason=sign.reason, findings=_in_order(found), gaps=gaps,
         )  # fmt: skip
+
+    def _refuse_swapped(self, voltage: Floats, current: Floats, cells: Floats) -> None:
+        """Refuse volts read as amperes, unless the person has named both columns."""
+        choice = self.choice
+        if {choice.voltage, choice.current} <= choice.asked or not swapped(voltage, current, cells):
+            return
+        volts, amps = (self.columns[n - 1].name for n in (choice.current, choice.voltage))
+        raise LogError(
+            f"{self.file}: column {quoted(volts)}, taken as current, reads like the sum of the "
+            f"cells, and {quoted(amps)}, taken as voltage, does not: expected --voltage "
+            f"{quoted(volts)} --current {quoted(amps)} (or the same ones, if the log is right)"
+        )
 
     def _cells(self, table: Table) -> Floats:
         """Return the voltages of cells, (rows, cells). [V]"""
@@ -349,18 +356,6 @@ class _Making:
             return np.asarray((values - 32.0) / 1.8)
         return np.asarray(values - 273.15) if unit == "K" else values
 
-    def _left_out(
-        self, rows: Rows, time: Floats, voltage: Floats, current: Floats
-    ) -> list[Finding]:
-        found = []
-        for word, values in (("time", time), ("voltage", voltage), ("current", current)):
-            bad = np.flatnonzero(~np.isfinite(values))
-            if bad.size:
-                few = tuple(rows[bad[:FEW]].tolist())
-                text = f"{rows_told(few, int(bad.size))}: no readable {word}; left out."
-                found.append(Finding(text, few, int(bad.size), WARNING))
-        return found
-
     def _own_name(self, number: int) -> str:
         name = self.columns[number - 1].name
         same = [c.number for c in self.columns if c.name == name]
@@ -370,6 +365,8 @@ class _Making:
         choice, meanings = self.choice, {}
         for word in ("temperature", "current", "voltage", "time"):
             meanings[getattr(choice, word)] = word
+        if self._of_air:
+            meanings[choice.temperature] = "air temperature"
         meanings |= {
             choice.date: "date",
             choice.words: "direction",

@@ -6,6 +6,7 @@ import numpy as np
 
 from bankSim.measured.ends import drawn_Ah, end_of
 from bankSim.measured.fit import Fit
+from bankSim.measured.followed import Followed
 from bankSim.measured.log import Log
 from bankSim.measured.parameters import Recipe
 from bankSim.measured.quantities import SELDOM, SURE, CellValue, Value
@@ -18,6 +19,7 @@ STEP_PART = 0.25  # of the largest current
 FEWEST_STEPS = 2
 BETWEEN = (0.05, 0.95)  # of the charge given: elsewhere the voltage curve is too steep to tell
 RATES_APART = 1.5
+AT_ONCE_PART = 0.5  # of the shortest relaxation: samples further apart miss what happens at once
 DEEP = 0.9  # of the capacity: less leaves the knee unseen
 CHARGING_PART = 0.01  # of the charge that passed
 
@@ -28,11 +30,15 @@ def warnings_of(
     found: Fit,
     values: Sequence[Value],
     cells: Sequence[CellValue],
+    followed: Sequence[Followed],
+    interval_s: float,
 ) -> tuple[str, ...]:
     """Return a sentence for everything that was asked of the logs and is not in them."""
     told = [
         *_settled(found),
+        *_misfits(followed),
         *_levels(logs),
+        *_blurred(values, interval_s),
         *_unlearned(values),
         *_starts(logs, recipe),
         *_depth(logs, recipe, values),
@@ -60,6 +66,29 @@ def _settled(found: Fit) -> list[str]:
         f"The search for these values was broken off after {found.turns} turns and follows the "
         "logs worse than it should: do not build on them. Another --rated-Ah, or one log less, "
         "may lead it elsewhere."
+    ]
+
+
+def _misfits(followed: Sequence[Followed]) -> list[str]:
+    return [
+        f"{one.file}: the model stays {one.middle_rms_mV:.1f} mV a cell off this log, whose own "
+        f"noise is {one.noise_mV:.1f} mV. Something is not as it was taken: are all logs of one "
+        "battery, with these starts and temperatures, and do their meters agree? Take the values, "
+        "resistances above all, with more care than their errors ask for."
+        for one in followed
+        if one.unexplained
+    ]
+
+
+def _blurred(values: Sequence[Value], interval_s: float) -> list[str]:
+    """Tell that samples are too far apart to see what happens at once."""
+    first_s = next((one.value for one in values if one.name == "relaxation 1, time"), np.inf)
+    if interval_s <= AT_ONCE_PART * first_s:
+        return []
+    return [
+        f"At load steps there is a sample every {interval_s:.3g} s only, and relaxation begins "
+        f"within {first_s:.2g} s: what happens at once and what relaxes first are hardly told "
+        "apart, only their sum. A log every second around the steps would tell."
     ]
 
 

@@ -45,6 +45,9 @@ def _title(answer: CapacityAnswer) -> str:
 
 def _headline(answer: CapacityAnswer) -> Iterator[str]:
     question, one = answer.question, answer.measured.together
+    for trial in answer.trials:
+        for doubt in trial.doubts:
+            yield f"Check this first: in {clean(trial.name)} {doubt}"
     about = sentence(one.about)
     at_least = "at least " if one.at_least else ""
     reach = answer.measured.budget

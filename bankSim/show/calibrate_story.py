@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from bankSim.measured.calibrate import Calibration, Followed
+from bankSim.measured.calibrate import Calibration
+from bankSim.measured.followed import Followed
 from bankSim.measured.quantities import SELDOM, SURE, CellValue, Value
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.sim.numbers import clean, listing, number, quoted, sentence
@@ -65,6 +66,8 @@ def _headline(found: Calibration) -> tuple[str, ...]:
     second = f"It follows its logs within {number(worst, 2)} mV a cell (rms, 10 to 95 % of charge)"
     if errors:
         second += f" and their Ah within {number(max(errors), 2)} %"
+    if any(one.unexplained for one in found.followed):
+        second += ": further off than their noise explains, see what they cannot tell"
     return first, second + "."
 
 

@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from typing import Any
 
-from bankSim.measured.calibrate import Calibration, Followed
+from bankSim.measured.calibrate import Calibration
+from bankSim.measured.followed import Followed
 from bankSim.show.study_files import plain, study_summary
 
 DRAWN = ("time_s", "residual_mV", "z")
@@ -42,4 +43,4 @@ def _log(one: Followed) -> dict[str, Any]:
     row: dict[str, Any] = plain(one)
     for name in DRAWN:
         del row[name]
-    return {**row, "error_percent": one.error_percent}
+    return {**row, "error_percent": one.error_percent, "unexplained": one.unexplained}

@@ -18,7 +18,8 @@ def tell_log(log: Log) -> Story:
     if log.gaps:
         sections.append(_gaps(log))
     sections.append(Section("Safety", (SAFETY_TEXT,)))
-    return Story(f"Log {clean(log.file)}", (_headline(log),), tuple(sections))
+    doubts = tuple(f"Check this first: {one}" for one in log.doubts)
+    return Story(f"Log {clean(log.file)}", (*doubts, _headline(log)), tuple(sections))
 
 
 def reading_section(log: Log) -> Section:
@@ -56,7 +57,8 @@ def log_summary(log: Log) -> dict[str, Any]:
             for u in log.uses
         ],
         "findings": [
-            {"text": f.text, "rows": list(f.rows), "count": f.count, "severity": f.severity}
+            {"text": f.text, "rows": list(f.rows), "count": f.count, "severity": f.severity,
+             "on_top": f.on_top}
             for f in log.findings
         ],
         "gaps": [

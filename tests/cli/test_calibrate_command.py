@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from bankSim.cli.main import main
+from bankSim.measured.calibrate import calibrate
 from bankSim.model.lfp import LFP
 
 
@@ -48,6 +49,47 @@ def test_again_it_replaces_its_own_file(log, capsys):
     words = ["calibrate", str(log), "--battery", "cell.toml", "--no-plots"]
     assert main(words) == 0
     assert main(words) == 0
+
+
+def test_an_edited_battery_is_refused_before_any_work(log, capsys, monkeypatch):
+    words = ["calibrate", str(log), "--battery", "cell.toml", "--no-plots"]
+    assert main(words) == 0
+    mine = log.parent / "cell.toml"
+    text = mine.read_text().replace("lead_mohm = 0.0", "lead_mohm = 3.5")
+    mine.write_text(text)
+    capsys.readouterr()
+    with monkeypatch.context() as changed:
+        changed.setattr("bankSim.measured.calibrate.calibrate", None)  # not even called
+        assert main(words) == 2
+    error = capsys.readouterr().err
+    assert error.startswith("cell.toml: is not as `banksim calibrate` wrote it")
+    assert error.count("\n") == 1
+    assert mine.read_text() == text
+    assert main([*words, "--overwrite"]) == 0
+    assert "lead_mohm = 0.0" in mine.read_text()
+
+
+def test_edits_made_while_it_works_are_not_lost(log, capsys, monkeypatch):
+    words = ["calibrate", str(log), "--battery", "cell.toml", "--no-plots"]
+    assert main(words) == 0
+    mine = log.parent / "cell.toml"
+
+    def slow(*words):
+        mine.write_text("# mine\n" + mine.read_text())
+        return calibrate(*words)
+
+    monkeypatch.setattr("bankSim.measured.calibrate.calibrate", slow)
+    assert main(words) == 2
+    assert mine.read_text().startswith("# mine\n")
+
+
+def test_cells_that_contradict_the_battery_are_refused(log, capsys):
+    rows = [line.split(",") for line in log.read_text().splitlines()[1:]]
+    cells = "\n".join(f"{t},{a},{2 * float(v):.4f},{v},{v},{v},{v}" for t, a, v in rows)
+    log.write_text(f"time_s,current_A,voltage_V,cell1_V,cell2_V,cell3_V,cell4_V\n{cells}\n")
+    assert main(["calibrate", str(log), "--battery", "cell.toml", "--chemistry", "LFP"]) == 2
+    assert "its 4 cells add up to 13" in capsys.readouterr().err
+    assert not (log.parent / "cell.toml").exists()
 
 
 def test_a_scenario_that_stands_there_gives_the_label_and_stays(log, capsys):

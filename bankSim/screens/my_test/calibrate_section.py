@@ -122,7 +122,7 @@ def _told(count: int) -> Told:
         )  # fmt: skip
         temperature_C = number_field(
             "Temperature of the air [degrees C]", "calibrate temperature", -40.0, 70.0,
-            help="Where a log has none of the battery; empty: 25.",
+            help="Where a log has no temperature; empty: 25.",
         )  # fmt: skip
         gain = sure_field("Largest error of the current [%]", "calibrate gain", 0.0, 20.0, 0.5)
         hold_out = sure_field(

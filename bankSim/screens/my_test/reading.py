@@ -108,7 +108,8 @@ def _look(key: str, _kept: Kept, _asked: Asked) -> Look:
         )
     ]
     warnings = tuple(one.text for one in log.findings if one.severity == WARNING)
-    columns = {use.meaning: use.number for use in log.uses if use.meaning != "not used"}
+    used = [use for use in log.uses if use.meaning != "not used"]
+    columns = {use.meaning.removeprefix("air "): use.number for use in used}
     return Look(tell_log(log), warnings, tuple(lines), summary_text(log_summary(log)), columns)
 
 
