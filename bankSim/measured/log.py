@@ -92,12 +92,15 @@ class Finding:
         How often.
     severity : str
         `NOTE`, or `WARNING` where the answer may suffer.
+    spoils : bool
+        The Ah counted are wrong, so that nothing can be judged by them.
     """
 
     text: str
     rows: tuple[int, ...] = ()
     count: int = 1
     severity: str = NOTE
+    spoils: bool = False
 
 
 @dataclass(frozen=True, slots=True)

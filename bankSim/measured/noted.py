@@ -3,7 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from bankSim.measured.log import NOTE, Finding, Rows
+import numpy as np
+
+from bankSim.measured.log import NOTE, WARNING, Finding, Rows
+from bankSim.model.curve import Floats
 
 FEW = 8  # row numbers kept of many
 
@@ -36,3 +39,15 @@ def rows_told(rows: Sequence[int], count: int) -> str:
         return f"Row {rows[0]}"
     more = ", ..." if count > len(rows) else ""
     return f"{count:,} rows ({', '.join(map(str, rows))}{more})"
+
+
+def left_out(rows: Rows, time: Floats, voltage: Floats, current: Floats) -> list[Finding]:
+    """Tell of rows that lack a readable time, voltage or current; each (n,), NaN where so."""
+    found = []
+    for word, values in (("time", time), ("voltage", voltage), ("current", current)):
+        bad = np.flatnonzero(~np.isfinite(values))
+        if bad.size:
+            few = tuple(rows[bad[:FEW]].tolist())
+            text = f"{rows_told(few, int(bad.size))}: no readable {word}; left out."
+            found.append(Finding(text, few, int(bad.size), WARNING))
+    return found

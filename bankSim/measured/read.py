@@ -18,6 +18,7 @@ from bankSim.measured.direction import (
     unsigned_finding,
     unsigned_sign,
 )
+from bankSim.measured.flipped import find_flipped, flipped_finding
 from bankSim.measured.layout import Layout, find_layout, split_line
 from bankSim.measured.log import (
     AUTO,
@@ -33,7 +34,7 @@ from bankSim.measured.log import (
     Use,
 )
 from bankSim.measured.new_headers import before_new_headers
-from bankSim.measured.noted import FEW, rows_told
+from bankSim.measured.noted import FEW, left_out, rows_told
 from bankSim.measured.numerals import COMMA, POINT, SCALES, Marks
 from bankSim.measured.order import (
     find_gaps,
@@ -90,7 +91,8 @@ def read_log(file: Path, asked: Asked = NOTHING_SAID) -> Log:
         choice = choose(str(file), columns, asked, named=named)
         text = "Marks such as that in 12.800 mV were taken to stand between thousands."
         choice.findings.append(Finding(text, severity=WARNING))
-    _find_direction(choice, columns, _rows_in(layout, lines), asked)
+    in_rows = _rows_in(layout, lines)
+    _find_direction(choice, columns, in_rows, asked)
     choice.findings += _above(layout, lines)
     if whole_lines_quoted(file):
         choice.findings.append(Finding("Lines stand in quotes as a whole; these were taken off."))
@@ -223,7 +225,7 @@ class _Making:
         cells, voltage, current = (_readable(one) for one in (cells, voltage, current))
         time = replace(time, values_s=_readable(time.values_s, LATEST_S))
         good = np.isfinite(time.values_s) & np.isfinite(voltage) & np.isfinite(current)
-        found += table.findings + self._left_out(table.rows, time.values_s, voltage, current)
+        found += table.findings + left_out(table.rows, time.values_s, voltage, current)
         if np.count_nonzero(good) < 2:
             raise LogError(
                 f"{self.file}: {np.count_nonzero(good)} rows with time, voltage and current; "
@@ -273,6 +275,9 @@ class _Making:
         if unsigned is not None and not told:
             doubts.append(unsigned_finding(unsigned, rows))
             sign = unsigned_sign(unsigned, current)
+        flipped = find_flipped(time_s, voltage, current)
+        if flipped is not None:
+            doubts.append(flipped_finding(flipped, rows))
         return sign, doubts
 
     def _scaled(self, table: Table, number: int) -> Floats:
@@ -348,18 +353,6 @@ class _Making:
         if unit == "degF":
             return np.asarray((values - 32.0) / 1.8)
         return np.asarray(values - 273.15) if unit == "K" else values
-
-    def _left_out(
-        self, rows: Rows, time: Floats, voltage: Floats, current: Floats
-    ) -> list[Finding]:
-        found = []
-        for word, values in (("time", time), ("voltage", voltage), ("current", current)):
-            bad = np.flatnonzero(~np.isfinite(values))
-            if bad.size:
-                few = tuple(rows[bad[:FEW]].tolist())
-                text = f"{rows_told(few, int(bad.size))}: no readable {word}; left out."
-                found.append(Finding(text, few, int(bad.size), WARNING))
-        return found
 
     def _own_name(self, number: int) -> str:
         name = self.columns[number - 1].name

@@ -45,6 +45,8 @@ def _title(answer: CapacityAnswer) -> str:
 
 def _headline(answer: CapacityAnswer) -> Iterator[str]:
     question, one = answer.question, answer.measured.together
+    for trial in answer.trials:
+        yield from (f"Beware, {_called(trial)}: {clean(text)}" for text in trial.spoilt)
     about = sentence(one.about)
     at_least = "at least " if one.at_least else ""
     reach = answer.measured.budget
