@@ -43,6 +43,7 @@ from bankSim.measured.order import (
     put_in_order,
 )
 from bankSim.measured.plausible import odd_values, without_overflows
+from bankSim.measured.several import refuse_several
 from bankSim.measured.sign import Sign, find_sign
 from bankSim.measured.source import check_log, portions, whole_lines_quoted
 from bankSim.measured.stamps import moment_of, seconds_of
@@ -92,6 +93,7 @@ def read_log(file: Path, asked: Asked = NOTHING_SAID) -> Log:
         text = "Marks such as that in 12.800 mV were taken to stand between thousands."
         choice.findings.append(Finding(text, severity=WARNING))
     in_rows = _rows_in(layout, lines)
+    refuse_several(str(file), columns, in_rows, choice)
     _find_direction(choice, columns, in_rows, asked)
     choice.findings += _above(layout, lines)
     if whole_lines_quoted(file):
