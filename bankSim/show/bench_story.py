@@ -72,11 +72,11 @@ def _provided(answer: CapacityAnswer) -> Iterator[str]:
         return
     doubts = []
     if not all(one.before.full(one.counted.Ah.value) for one in answer.trials):
-        doubts.append("the battery was full at the start, which the logs do not show")
+        doubts.append("if the battery was full at the start (which the logs do not show)")
     if any(one.ending is Ending.EMPTY for one in answer.trials):
-        doubts.append("it was the battery that stopped, not the load by a limit of its own")
+        doubts.append("if it was the battery that stopped, not the load by a limit of its own")
     if doubts:
-        yield f"That holds if {listing(doubts)}."
+        yield f"That holds {listing(doubts)}."
 
 
 def _sections(answer: CapacityAnswer, *, briefly: bool) -> Iterator[Section]:
