@@ -78,11 +78,8 @@ def decode(data: bytes, file: str) -> str:
         return data.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        raise ScenarioError(
-            [
-                f"{file}:{line}: a letter is not UTF-8; expected UTF-8 text: save it as UTF-8 in the editor"
-            ]
-        ) from error
+        save = "expected UTF-8 text: save it as UTF-8 in the editor"
+        raise ScenarioError([f"{file}:{line}: a letter is not UTF-8; {save}"]) from error
 
 
 def parse_toml(text: str, file: str) -> dict[str, Any]:
