@@ -21,6 +21,7 @@ from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.words import counted, shortened, volts, whole_or
 from bankSim.sim.numbers import MOST_NAMES, clean, listing, number, sentence, span
 
+MOST_OTHERS = 5
 UNLIKE, UNLIKE_K = 1.1, 5.0  # ratio of currents, difference of temperatures
 SOURCE = "uncertainties by JCGM 100:2008, Welch-Satterthwaite, Student's t"
 
@@ -136,11 +137,10 @@ def _called(one: Trial) -> str:
 def _others(answer: CapacityAnswer) -> Iterator[str]:
     for one in answer.trials:
         if one.others_Ah:
-            most = [f"{number(charge)} Ah" for charge in one.others_Ah[:5]]
+            charges = listing([f"{number(charge)} Ah" for charge in one.others_Ah], MOST_OTHERS)
             yield (
                 f"{_called(one)} holds {counted(len(one.others_Ah), 'more discharge')} that "
-                f"{'is' if len(one.others_Ah) == 1 else 'are'} not counted: {listing(most)}"
-                f"{' and more' if len(one.others_Ah) > len(most) else ''}"
+                f"{'is' if len(one.others_Ah) == 1 else 'are'} not counted: {charges}"
                 f"{'' if answer.question.each else ' (--each takes all large ones as tests)'}."
             )
 
