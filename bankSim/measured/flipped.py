@@ -13,7 +13,7 @@ FLOWS = 0.1  # of the largest current: above it some flows
 ALIKE = 0.25  # of the current: before and after a change of sign only, it is the same
 STEPS = 0.3  # of the largest current: a change that the voltage must answer
 ANSWERED = 0.25  # of the answer that the log's other steps make one expect
-CLEAR = 4.0  # times the usual change from sample to sample
+CLEAR = 6.0  # times the usual change from sample to sample
 LASTING = 0.005  # of the voltage: what it must move on both sides of the change
 NEAR, FAR = 3, 2_000  # samples looked at: of the step, and of the course beside it
 WITHIN = 2  # samples in which the current may pass through zero
@@ -133,14 +133,16 @@ def _answer(voltage_V: Floats, current_A: Floats, there: np.ndarray) -> tuple[fl
     """Return what the voltage answers to a change of current, and what it does on its own.
 
     The first in ohm, from the steps of the log that are no turns, 0 where there is none; the
-    second is the usual change from sample to sample. [V]
+    second is the usual change from sample to sample, where there is one. [V]
     """
     jumps, answers = np.diff(current_A), np.diff(voltage_V)
     reach = float(np.max(np.abs(current_A), initial=0.0))
     turns = np.sign(current_A[1:]) * np.sign(current_A[:-1]) < 0.0
     steps = (np.abs(jumps) > STEPS * reach) & there[1:] & there[:-1] & ~turns
     ohm = float(np.median(np.abs(answers[steps] / jumps[steps]))) if steps.any() else 0.0
-    usual = max(float(np.median(np.abs(answers))), 1e-4 * float(np.median(np.abs(voltage_V))))
+    moved = np.abs(answers[~steps & (answers != 0.0)])  # those that stand still show no noise
+    usual = float(np.median(moved)) if moved.size else 0.0
+    usual = max(usual, 1e-4 * float(np.median(np.abs(voltage_V))))
     return ohm, usual
 
 

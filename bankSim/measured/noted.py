@@ -42,7 +42,15 @@ def rows_told(rows: Sequence[int], count: int) -> str:
 
 
 def left_out(rows: Rows, time: Floats, voltage: Floats, current: Floats) -> list[Finding]:
-    """Tell of rows that lack a readable time, voltage or current; each (n,), NaN where so."""
+    """Tell of rows that lack a readable time, voltage or current.
+
+    Parameters
+    ----------
+    rows : array (n,)
+        Rows of the file.
+    time, voltage, current : array (n,)
+        NaN where they are not readable. [s], [V], [A]
+    """
     found = []
     for word, values in (("time", time), ("voltage", voltage), ("current", current)):
         bad = np.flatnonzero(~np.isfinite(values))

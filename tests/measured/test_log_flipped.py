@@ -97,3 +97,22 @@ def test_no_verdict_on_it(tmp_path, capsys):
     assert first.index("Beware") < first.index("gave")
     assert "cannot be decided" in first
     assert "not met" not in first
+
+
+def relaxing(rng):
+    """A made bank of a pair of resistors and a capacitor, whose current really turns at once."""
+    step_s, hours_Ah = float(rng.choice([5, 30, 60])), float(rng.choice([50, 100, 280]))
+    size = hours_Ah * float(rng.choice([0.05, 0.2, 0.5]))
+    amps = np.round(np.repeat(rng.choice([-1.0, 1.0, 0.0, 0.5], 20), 20) * size, 1)
+    ohm, keeps = rng.uniform(0.8, 4.0) / hours_Ah, np.exp(-step_s / rng.uniform(10, 600))
+    slow = np.zeros_like(amps)
+    for k in range(1, amps.size):
+        slow[k] = keeps * slow[k - 1] + (1.0 - keeps) * ohm * amps[k]
+    rest = 13.2 - 0.5 * np.cumsum(amps) * step_s / 3600.0 / hours_Ah
+    volts = rest - ohm * amps - slow + rng.normal(0.0, 0.003, amps.size)
+    return np.arange(amps.size) * step_s, np.round(volts, 2), amps
+
+
+def test_real_turns_with_noise_and_relaxation_are_no_slips():
+    rng = np.random.default_rng(3)
+    assert [k for k in range(200) if find_flipped(*relaxing(rng)) is not None] == []
