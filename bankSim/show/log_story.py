@@ -18,7 +18,8 @@ def tell_log(log: Log) -> Story:
     if log.gaps:
         sections.append(_gaps(log))
     sections.append(Section("Safety", (SAFETY_TEXT,)))
-    return Story(f"Log {clean(log.file)}", (_headline(log),), tuple(sections))
+    spoilt = [f"Beware: {clean(one.text)}" for one in log.findings if one.spoils]
+    return Story(f"Log {clean(log.file)}", (*spoilt, _headline(log)), tuple(sections))
 
 
 def reading_section(log: Log) -> Section:
