@@ -115,5 +115,7 @@ def test_typed_voltage_on_a_straight_table():
 def test_a_log_whose_count_is_wrong_is_refused_with_the_reason():
     wrong = Finding("Row 9: a wrong sign.", (9,), severity=WARNING, spoils=True)
     log = replace(affine_log(10.0), findings=(wrong,))
-    with pytest.raises(LogError, match="affine.csv: nothing can be counted .* Row 9: a wrong sign"):
+    with pytest.raises(
+        LogError, match=r"affine.csv: nothing can be counted .* Row 9: a wrong sign"
+    ):
         course_of_log(log, 100.0, 100.0, None)
