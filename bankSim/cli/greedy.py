@@ -49,6 +49,20 @@ def _goes_on(before: str, word: str, takes_all: bool) -> bool:
     return takes_all or word.startswith("/") or before.endswith("/")
 
 
+def without_minus(words: list[str], flags: tuple[str, ...] = ("--no-plots", "--help")) -> list[str]:
+    """Return the words with the minus of loose numbers as another mark.
+
+    A command line would take "-2.5" among the voltages for an option; with the mark it comes to
+    where voltages are read, which tells what is wrong with it.
+    """
+    out: list[str] = []
+    for before, word in zip(["", *words], words, strict=False):
+        value = before.startswith("--") and "=" not in before and before not in flags
+        loose = word.startswith("-") and word[1:2].isdigit() and not value
+        out.append(f"\N{MINUS SIGN}{word[1:]}" if loose else word)
+    return out
+
+
 class SnapshotCommand(TyperCommand):
     """The command ``snapshot``."""
 
@@ -57,7 +71,7 @@ class SnapshotCommand(TyperCommand):
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         """Gather, then read as usual."""
-        return super().parse_args(ctx, gathered(args, self.greedy, self.careful))
+        return super().parse_args(ctx, without_minus(gathered(args, self.greedy, self.careful)))
 
 
 class DeeperCommand(SnapshotCommand):

@@ -6,7 +6,8 @@ import os
 import sys
 from collections.abc import Callable
 
-from bankSim.errors import SimulationError
+from bankSim.cli.wrong_words import told_field
+from bankSim.errors import ParameterError, SimulationError
 
 WRONG_INPUT = 2
 DISK_TROUBLE = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
@@ -25,6 +26,9 @@ def guarded(command: Callable[[], int]) -> int:
         code = command()
         sys.stdout.flush()
         return code
+    except ParameterError as error:
+        _tell(told_field(error))
+        return WRONG_INPUT
     except SimulationError as error:
         _tell(str(error))
         return WRONG_INPUT

@@ -14,6 +14,7 @@ import typer
 
 from bankSim.cli.guard import guarded, safe_streams
 from bankSim.cli.shared_options import JsonFile, NoPlots, PlainFile, ScenarioFile, Seed
+from bankSim.cli.wrong_words import TYPED, told_usage
 from bankSim.version import __version__
 
 PROGRAM = "banksim"
@@ -50,6 +51,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     safe_streams()
     os.environ["MPLBACKEND"] = "agg"  # figures go into files; no display is needed or asked for
     words = list(sys.argv[1:] if argv is None else argv)
+    TYPED.set(tuple(words))
     return guarded(lambda: _call(words))
 
 
@@ -63,7 +65,7 @@ def _call(words: list[str]) -> int:
     except Abort as stop:
         raise KeyboardInterrupt from stop
     except TyperException as error:
-        told, where = error.format_message(), getattr(error, "ctx", None)
+        told, where = told_usage(error), getattr(error, "ctx", None)
         if not words:
             print(told)
         else:

@@ -9,7 +9,7 @@ import numpy as np
 
 from bankSim.errors import ParameterError
 from bankSim.measured.around import After, Before, after, before
-from bankSim.measured.claims import Evaluation, Repeats, evaluate
+from bankSim.measured.claims import Evaluation, Repeats, evaluate, without_verdicts
 from bankSim.measured.correct import Correction, Wanted, corrected
 from bankSim.measured.count import Counted, Instrument, count
 from bankSim.measured.discharge import Discharge, Ending, find_discharges
@@ -100,6 +100,8 @@ class Trial:
         What was odd in the log and may harm the answer.
     doubts : tuple of str
         How the log contradicts itself.
+    spoilt : tuple of str
+        Those of them that make its Ah wrong; no verdict stands on them.
     """
 
     name: str
@@ -117,6 +119,7 @@ class Trial:
     sign: str
     warnings: tuple[str, ...]
     doubts: tuple[str, ...] = ()
+    spoilt: tuple[str, ...] = ()
 
     @property
     def ending(self) -> Ending:
@@ -191,6 +194,9 @@ def evaluate_tests(
         if one.corrected is not None
     ]
     other = evaluate(fixed, *claim) if question.wanted.names else None
+    if any(one.spoilt for one in trials):
+        measured = without_verdicts(measured)
+        other = None if other is None else without_verdicts(other)
     return CapacityAnswer(question, trials, measured, other), tuple(course for _, course in found)
 
 
@@ -259,6 +265,7 @@ def _trial(
         after(log, one), temperature, _weakest(log, one), fixed, corrections, others,
         f"{log.sign} ({log.sign_reason})",
         tuple(one.text for one in log.findings if one.severity == WARNING), log.doubts,
+        tuple(one.text for one in log.findings if one.spoils),
     )  # fmt: skip
 
 

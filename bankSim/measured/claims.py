@@ -14,7 +14,7 @@ from bankSim.measured.uncertainty import (
     repeated,
     tolerance_factor,
 )
-from bankSim.measured.verdict import Verdict, judge
+from bankSim.measured.verdict import Verdict, judge, withheld
 from bankSim.model.chemistry import is_lead
 from bankSim.sim.numbers import quoted
 
@@ -151,6 +151,17 @@ def evaluate(
         verdict = judge(about, budget, claim_Ah, confidence, at_least=at_least)
         units.append(Unit(name, values, left_out, budget, spread, verdict))
     return _together(tuple(units), claim_Ah, confidence, deviation)
+
+
+def without_verdicts(one: Evaluation) -> Evaluation:
+    """Return an evaluation whose numbers stand and whose verdicts are withheld."""
+    product = one.product
+    if product is not None:
+        product = replace(
+            product, mean=withheld(product.mean), next_unit=withheld(product.next_unit)
+        )
+    units = tuple(replace(unit, verdict=withheld(unit.verdict)) for unit in one.units)
+    return replace(one, units=units, together=withheld(one.together), product=product)
 
 
 def _usable(items: Sequence[Item]) -> tuple[list[Budget], int, bool]:

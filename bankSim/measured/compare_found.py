@@ -207,6 +207,18 @@ class Comparison:
     meter: Meter
     result: Result
 
+    def mean_currents_A(self) -> tuple[float, float] | None:  # noqa: N802 - the unit as printed
+        """Return the bank's mean currents while both run, predicted and measured. [A]
+
+        None where they never run together.
+        """
+        predicted, measured = self.lines.predicted[1], self.lines.measured[1]
+        both = np.isfinite(predicted) & np.isfinite(measured)
+        if not both.any():
+            return None
+        means = float(predicted[both].mean()), float(measured[both].mean())
+        return means if min(means) > 0.0 else None
+
     @property
     def consistent(self) -> bool:
         """Tell whether the measurement could be one of the draws.

@@ -6,6 +6,7 @@ from bankSim.model.curve import Floats
 from bankSim.study.unknown import Kind
 
 METER_CURRENT, METER_VOLTAGE = "reading of the current meter", "reading of the voltage meter"
+ABSURD_SD = 6.0  # what must be moved so far, or farther, explains nothing
 WORTH = 1.5  # times the number of differences: a misfit below is what tolerances leave anyway
 
 
@@ -82,6 +83,11 @@ class Explanation:
     def farthest(self) -> float:
         """Return the longest move. [sd]"""
         return max(abs(move.sds) for move in self.moves)
+
+    @property
+    def absurd(self) -> bool:
+        """Tell whether a value would have to be farther off than any is."""
+        return self.farthest > ABSURD_SD - 0.05  # as it is told
 
 
 @dataclass(frozen=True, eq=False)

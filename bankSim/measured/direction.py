@@ -197,7 +197,7 @@ def unsigned_finding(unsigned: Unsigned, rows: Rows) -> Finding:
         "direction: Ah and Wh are wrong. Log the sign or a column with the direction, or cut the "
         "file between the two."
     )
-    return Finding(text, few, severity=WARNING)
+    return Finding(text, few, severity=WARNING, spoils=True)
 
 
 def unsigned_sign(unsigned: Unsigned, current_A: Floats) -> Sign:

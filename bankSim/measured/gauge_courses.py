@@ -33,6 +33,9 @@ def course_of_log(
     """
     if log.count < 2:
         raise LogError(f"{log.file}: {log.count} samples; expected 2 or more")
+    spoilt = next((one.text for one in log.findings if one.spoils), None)
+    if spoilt is not None:
+        raise LogError(f"{log.file}: nothing can be counted in it; expected another log. {spoilt}")
     counted = log.counted_Ah()
     basis = [
         f"At the start of the log the battery held {number(start_percent)} % (--start-percent)."

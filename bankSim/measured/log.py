@@ -95,6 +95,8 @@ class Finding:
         `NOTE`, or `WARNING` where the answer may suffer.
     on_top : bool
         It belongs above every answer: what was read contradicts itself.
+    spoils : bool
+        The Ah counted are wrong, so that nothing can be judged by them.
     """
 
     text: str
@@ -102,6 +104,7 @@ class Finding:
     count: int = 1
     severity: str = NOTE
     on_top: bool = False
+    spoils: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,7 +53,15 @@ def above_table(first_row: int, lines: Sequence[str]) -> list[Finding]:
 
 
 def left_out(rows: Rows, time: Floats, voltage: Floats, current: Floats) -> list[Finding]:
-    """Tell of rows where one of the three cannot be read: NaN. Each in [any unit]."""
+    """Tell of rows that lack a readable time, voltage or current.
+
+    Parameters
+    ----------
+    rows : array (n,)
+        Rows of the file.
+    time, voltage, current : array (n,)
+        NaN where they are not readable. [s], [V], [A]
+    """
     found = []
     for word, values in (("time", time), ("voltage", voltage), ("current", current)):
         bad = np.flatnonzero(~np.isfinite(values))

@@ -18,6 +18,7 @@ from bankSim.measured.direction import (
     unsigned_finding,
     unsigned_sign,
 )
+from bankSim.measured.flipped import find_flipped, flipped_finding
 from bankSim.measured.layout import Layout, find_layout, split_line
 from bankSim.measured.log import (
     AUTO,
@@ -42,6 +43,7 @@ from bankSim.measured.order import (
     put_in_order,
 )
 from bankSim.measured.plausible import odd_values, swapped, without_overflows
+from bankSim.measured.several import refuse_several
 from bankSim.measured.sign import Sign, find_sign
 from bankSim.measured.source import check_log, portions, whole_lines_quoted
 from bankSim.measured.stamps import moment_of, seconds_of
@@ -59,6 +61,7 @@ BDF = (
     {BDF_TIME, BDF_VOLTAGE, BDF_CURRENT},
     {"test_time_second", "voltage_volt", "current_ampere"},
 )
+THOUSANDS = "Marks such as that in 12.800 mV were taken to stand between thousands."
 
 
 def read_log(file: Path, asked: Asked = NOTHING_SAID) -> Log:
@@ -88,9 +91,10 @@ def read_log(file: Path, asked: Asked = NOTHING_SAID) -> Log:
         layout = replace(layout, marks=Marks(other, groups=True))
         columns = _looked_at(layout, lines)
         choice = choose(str(file), columns, asked, named=named)
-        text = "Marks such as that in 12.800 mV were taken to stand between thousands."
-        choice.findings.append(Finding(text, severity=WARNING))
-    _find_direction(choice, columns, _rows_in(layout, lines), asked)
+        choice.findings.append(Finding(THOUSANDS, severity=WARNING))
+    in_rows = _rows_in(layout, lines)
+    refuse_several(str(file), columns, in_rows, choice)
+    _find_direction(choice, columns, in_rows, asked)
     choice.findings += above_table(layout.header_row or layout.first_row, lines)
     if whole_lines_quoted(file):
         choice.findings.append(Finding("Lines stand in quotes as a whole; these were taken off."))
@@ -280,6 +284,9 @@ class _Making:
         if unsigned is not None and not told:
             doubts.append(unsigned_finding(unsigned, rows))
             sign = unsigned_sign(unsigned, current)
+        flipped = find_flipped(time_s, voltage, current)
+        if flipped is not None:
+            doubts.append(flipped_finding(flipped, rows))
         return sign, doubts
 
     def _scaled(self, table: Table, number: int) -> Floats:

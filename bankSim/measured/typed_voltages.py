@@ -19,6 +19,8 @@ LOWEST_MV, HIGHEST_MV = 500.0, 6000.0
 COMMAS, MILLIVOLTS = "Read with decimal commas", "Read as millivolts"
 MOST_TOLD = 8
 Told = dict[str, list[str]]
+MINUS = "\N{MINUS SIGN}"
+NOT_CHARGED = "do not charge such a cell, nor the battery around it, without its maker's word"
 _NUMBER = re.compile(r"[+-]?(\d+(?:\.\d*)?|\.\d+)")
 _DECIMAL_COMMA = re.compile(r"\d,\d{1,3}")
 _ALL_DECIMAL_COMMAS = re.compile(r"\d,\d{2,3}(,\d,\d{2,3})+")
@@ -102,6 +104,7 @@ def _pieces(word: str, told: Told) -> list[str]:
 
 def _volts(piece: str, what: str, told: Told) -> tuple[float, float]:
     """Return a voltage and what its last digit is worth."""
+    piece = piece.replace(MINUS, "-")
     body = _UNIT.sub("", piece)
     unit = piece[len(body) :].lower().rstrip(".")
     if _NUMBER.fullmatch(body) is None:
@@ -122,6 +125,12 @@ def _why_not(value: float) -> str:
         return (
             f"looks like the voltage of a whole battery; {allowed} for each cell. Where cells "
             "cannot be reached (most lead-acid batteries) there is no snapshot to take"
+        )
+    if value < LOWEST_V:
+        where = "below 0" if value < 0.0 else "next to nothing"
+        return (
+            f"is no cell voltage but {where}; {allowed}. Swapped leads, a slip, or a ruined cell: "
+            f"{NOT_CHARGED}"
         )
     return f"is no cell voltage; {allowed}"
 

@@ -1,6 +1,6 @@
 """Is a claim met? One-sided, with a guard, at a stated confidence."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 from bankSim.measured.uncertainty import Budget
@@ -38,6 +38,8 @@ class Verdict:
         value - guard, value + guard: each is passed with the stated confidence. [Ah]
     at_least : bool
         The value is only a lower bound, so that it can prove a claim but never disprove it.
+    spoilt : bool
+        The value rests on a log whose Ah are wrong, so that it decides nothing.
     """
 
     about: str
@@ -50,6 +52,7 @@ class Verdict:
     low: float
     high: float
     at_least: bool
+    spoilt: bool = False
 
 
 def judge(
@@ -91,3 +94,8 @@ def _word(low: float, high: float, claim: float | None, at_least: bool) -> Word 
     if low >= claim:
         return Word.MET
     return Word.NOT_MET if high < claim and not at_least else Word.UNDECIDED
+
+
+def withheld(one: Verdict) -> Verdict:
+    """Return a verdict that decides nothing, since the log behind its value is wrong."""
+    return replace(one, word=None if one.word is None else Word.UNDECIDED, spoilt=True)

@@ -18,6 +18,8 @@ SODIUM_ION = Material(
 )
 BY_TABLE_ONLY = {one.word: one for one in (SODIUM_ION,)}
 
+USUAL_LEAD_CELLS = (1, 3, 6, 12, 24)  # of lead-acid batteries in the trade: 2 to 48 V
+
 
 def chemistry_of(word: str | None) -> Chemistry | None:
     """Return the chemistry that fills in what a battery leaves open.
@@ -44,3 +46,14 @@ def is_lead(word: str | None) -> bool:
     """Tell whether a chemistry, as in the scenario file, is known to be lead-acid."""
     chemistry = chemistry_of(word)
     return chemistry is not None and not chemistry.is_lithium
+
+
+def odd_cells(word: str | None, cells_in_series: int) -> str:
+    """Return a remark on a number of cells that is unusual for lead-acid, "" where it is usual."""
+    if not is_lead(word) or cells_in_series in USUAL_LEAD_CELLS:
+        return ""
+    usual = ", ".join(map(str, USUAL_LEAD_CELLS[:-1]))
+    return (
+        f"{cells_in_series} cells in series are unusual for lead-acid: usual are {usual} or "
+        f"{USUAL_LEAD_CELLS[-1]} (2 V each). Count them again."
+    )

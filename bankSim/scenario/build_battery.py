@@ -3,7 +3,7 @@
 from bankSim.model import cables
 from bankSim.model.battery import Battery
 from bankSim.model.cell import Cell
-from bankSim.model.chemistry import chemistry_of
+from bankSim.model.chemistry import chemistry_of, odd_cells
 from bankSim.scenario.assumptions import note_cells, note_hysteresis, note_no_effect
 from bankSim.scenario.build_cell import CellLevels, build_cells
 from bankSim.scenario.build_rule import build_rules, diode_drop
@@ -53,6 +53,8 @@ def build_battery(
     note_hysteresis(cells, key, notes)
     note_no_effect(keys, levels, key, notes)
     _note_short_tables(cells, levels, key, notes)
+    odd = odd_cells(keys.chemistry, len(cells))
+    notes.remarks += [f"{key}: {odd}"] if odd else []
     discharge_A = _label_limit(keys, "discharge", rated_Ah, key, notes)
     rules = build_rules(keys, discharge_A, key, notes)
     return Battery(

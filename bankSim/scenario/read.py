@@ -12,7 +12,7 @@ from bankSim.scenario.faults import Faults
 from bankSim.scenario.given_spreads import check_spreads
 from bankSim.scenario.notes import Notes
 from bankSim.scenario.record import Scenario
-from bankSim.scenario.syntax import parse_toml, printable, read_text
+from bankSim.scenario.syntax import LOG_LIKE, parse_toml, printable, read_text
 from bankSim.scenario.tables import TableFiles
 
 
@@ -35,7 +35,12 @@ def read_scenario(path: str | os.PathLike[str]) -> Scenario:
         With one line for each fault, all at once: file, line, key path, value, what is allowed.
     """
     place, file = Path(path), printable(os.fspath(path))
-    return parse_scenario(read_text(place, file), place.parent, file)
+    try:
+        return parse_scenario(read_text(place, file), place.parent, file)
+    except ScenarioError as error:
+        if error.faults[0].endswith(LOG_LIKE):
+            raise ScenarioError([f"{error.faults[0]}: banksim log {file} reads it"]) from error
+        raise
 
 
 def parse_scenario(text: str, folder: Path, file: str = "scenario") -> Scenario:

@@ -33,6 +33,11 @@ _TOO_MUCH = "a value is nested too deep or a number is too long"
 _ARRAYS = re.compile(
     r"\s*\[\[?\s*(battery|load|charger|battery\.(?:cells|protection)|charger\.stages)\s*\]"
 )
+# How the parser begins where a text in quotes runs to the end of its line, or of the file.
+_UNCLOSED = ("Illegal character '\\n'", "Found invalid character '\\n'", "Unterminated string",
+             'Expected "\'')  # fmt: skip
+LOG_LIKE = "this looks like a measured log, not a scenario"
+_LOOKED_AT, _MOSTLY = 60, 0.7
 _TWICE = ("Cannot overwrite", "Cannot declare", "Duplicate", "Cannot mutate")
 
 
@@ -66,16 +71,15 @@ def read_content(path: Path, file: str, largest: int = LARGEST_BYTES) -> bytes:
 def decode(data: bytes, file: str) -> str:
     """Return UTF-8 text without a byte order mark, or raise a ScenarioError."""
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise ScenarioError([f"{file}: saved as UTF-16; expected UTF-8 text"])
+        raise ScenarioError([f"{file}: saved as UTF-16; expected UTF-8 text: save it as UTF-8"])
     if b"\0" in data:
         raise ScenarioError([f"{file}: not a text file; expected UTF-8 text"])
     try:
         return data.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        raise ScenarioError(
-            [f"{file}:{line}: a letter is not UTF-8; expected UTF-8 text"]
-        ) from error
+        save = "expected UTF-8 text: save it as UTF-8 in the editor"
+        raise ScenarioError([f"{file}:{line}: a letter is not UTF-8; {save}"]) from error
 
 
 def parse_toml(text: str, file: str) -> dict[str, Any]:
@@ -136,5 +140,26 @@ def _told(message: str, text: str, file: str) -> str:
         if array:
             reason = f"write [[{array[1]}]], with double brackets, each time"
         return f"{file}:{line}{column}: given twice or already closed; {reason}"
+    if looks_like_log(text):
+        return f"{file}:{line}{column}: not valid TOML; {LOG_LIKE}"
+    if message.startswith(_UNCLOSED) and not re.search(_HINTS[0][0], rows[line - 1]):
+        open_ = (n for n, row in enumerate(rows, 1) if re.search(r"[=\[,]\s*'[^']*$", row))
+        line = line if column else next(open_, line)  # the parser looks on to the end of the file
+        return f"{file}:{line}{column}: not valid TOML: a closing quote is missing"
     hint = next((say for pattern, say in _HINTS if re.search(pattern, rows[line - 1])), None)
     return f"{file}:{line}{column}: not valid TOML: {reason}" + (f"; {hint}" if hint else "")
+
+
+def looks_like_log(text: str) -> bool:
+    """Tell whether most of the first lines are rows of numbers with separators between them."""
+    rows = [row for row in text.split("\n", _LOOKED_AT)[:_LOOKED_AT] if row.strip(" \r")]
+    rows = [row for row in rows if not row.lstrip().startswith("#")]
+    found = sum(_is_row(row) for row in rows)
+    return found > 1 and found > _MOSTLY * len(rows)
+
+
+def _is_row(row: str) -> bool:
+    """Tell whether a line holds two numbers or clock times, or more of them, and no key."""
+    mark = next((one for one in ";\t" if one in row), ",")
+    fields = [one.strip(" \"'") for one in row.split(mark)]
+    return "=" not in row and sum(bool(re.match(r"[-+]?[.,]?\d", one)) for one in fields) > 1

@@ -21,6 +21,7 @@ from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.words import counted, shortened, volts, whole_or
 from bankSim.sim.numbers import MOST_NAMES, clean, listing, number, sentence, span
 
+MOST_OTHERS = 5
 UNLIKE, UNLIKE_K = 1.1, 5.0  # ratio of currents, difference of temperatures
 SOURCE = "uncertainties by JCGM 100:2008, Welch-Satterthwaite, Student's t"
 
@@ -48,6 +49,7 @@ def _headline(answer: CapacityAnswer) -> Iterator[str]:
     for trial in answer.trials:
         for doubt in trial.doubts:
             yield f"Check this first: in {clean(trial.name)} {doubt}"
+        yield from (f"Beware, {_called(trial)}: {clean(text)}" for text in trial.spoilt)
     about = sentence(one.about)
     at_least = "at least " if one.at_least else ""
     reach = answer.measured.budget
@@ -73,11 +75,11 @@ def _provided(answer: CapacityAnswer) -> Iterator[str]:
         return
     doubts = []
     if not all(one.before.full(one.counted.Ah.value) for one in answer.trials):
-        doubts.append("the battery was full at the start, which the logs do not show")
+        doubts.append("if the battery was full at the start (which the logs do not show)")
     if any(one.ending is Ending.EMPTY for one in answer.trials):
-        doubts.append("it was the battery that stopped, not the load by a limit of its own")
+        doubts.append("if it was the battery that stopped, not the load by a limit of its own")
     if doubts:
-        yield f"That holds if {listing(doubts)}."
+        yield f"That holds {listing(doubts)}."
 
 
 def _sections(answer: CapacityAnswer, *, briefly: bool) -> Iterator[Section]:
@@ -137,11 +139,10 @@ def _called(one: Trial) -> str:
 def _others(answer: CapacityAnswer) -> Iterator[str]:
     for one in answer.trials:
         if one.others_Ah:
-            most = [f"{number(charge)} Ah" for charge in one.others_Ah[:5]]
+            charges = listing([f"{number(charge)} Ah" for charge in one.others_Ah], MOST_OTHERS)
             yield (
                 f"{_called(one)} holds {counted(len(one.others_Ah), 'more discharge')} that "
-                f"{'is' if len(one.others_Ah) == 1 else 'are'} not counted: {listing(most)}"
-                f"{' and more' if len(one.others_Ah) > len(most) else ''}"
+                f"{'is' if len(one.others_Ah) == 1 else 'are'} not counted: {charges}"
                 f"{'' if answer.question.each else ' (--each takes all large ones as tests)'}."
             )
 

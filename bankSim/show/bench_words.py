@@ -48,6 +48,8 @@ def verdict_text(one: Verdict, claim_Ah: float, confidence: float) -> str:
     value = amount(one.value, one.guard)
     at_least = "at least " if one.at_least else ""
     held = f"{at_least}{value}, guard {guard}, one-sided at {sure(confidence)}"
+    if one.spoilt:
+        return f"{claim} cannot be decided: the Ah are wrong, see Beware."
     low, high = (amount(max(edge, 0.0), one.guard) for edge in (one.low, one.high))
     if one.word is Word.MET:
         return f"{claim} is met ({held}: so more than {low})."

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from bankSim.measured.compare_found import MEASURED, SCENARIO, Compared, Comparison, Stop
 from bankSim.measured.compare_frame import MODEL_PART, MODEL_V_A_CELL, SHARE_ERROR
+from bankSim.measured.compare_moves import ABSURD_SD
 from bankSim.show.basis import assumed
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.compare_words import (
@@ -22,6 +23,7 @@ from bankSim.sim.summary import SAFETY_TEXT
 MOST_TOLD = 6
 MOSTLY = 0.9  # of the difference: less leaves several things to differ
 FAR_SD = 4.0
+OTHER_LOAD = 2.0  # times the mean current: beyond it another test was made than predicted
 CAUTION = (
     "A prediction that fits one test is no permission for another load: alarms, fuses and limits "
     "stay as the battery maker and local codes ask for. Do not repeat a test to complete cut-out "
@@ -50,6 +52,7 @@ def tell_compare(found: Comparison, *, briefly: bool = False) -> Story:
 def headline(found: Comparison) -> list[str]:
     """Say how far off the bank is, whether that was to be expected, and what would explain it."""
     return [
+        *_other_load(found),
         _bank(found),
         _consistent(found),
         *_warnings(found),
@@ -70,6 +73,27 @@ def _bank(found: Comparison) -> str:
         f"The bank gave {number(Ah.measured, 4)} Ah, {gave}; its current stopped after "
         f"{number(hours.measured)} h, {span(3600.0 * abs(hours.difference), 2)} {late}."
     )
+
+
+def _other_load(found: Comparison) -> list[str]:
+    """Say first when the test was made with quite another load."""
+    means = found.mean_currents_A()
+    if found.load != SCENARIO or means is None:
+        return []
+    predicted_A, measured_A = means
+    times = measured_A / predicted_A
+    if 1.0 / OTHER_LOAD < times < OTHER_LOAD:
+        return []
+    how = (
+        f"{number(times, 2)} times the scenario's"
+        if times > 1.0
+        else f"only 1/{number(1.0 / times, 2)} of the scenario's"
+    )
+    return [
+        f"Beware: the test load is {how} (on average {number(measured_A)} A against "
+        f"{number(predicted_A)} A while both run): these are two different tests. Put the load of "
+        "the test into the scenario, or compare with --load measured."
+    ]
 
 
 def _gap(one: Compared) -> str:
@@ -108,21 +132,27 @@ def _best(found: Comparison) -> list[str]:
     explained = found.explained
     if not explained.matters:
         return ["What is left between both is no more than meters and the model leave anyway."]
-    if not explained.ranked:
+    believed = [one for one in explained.ranked if not one.absurd]
+    pairs = [one for one in explained.pairs if not one.absurd]
+    if not explained.ranked or not (believed or pairs):
         return ["No single value within its plausible range removes a tenth of the difference."]
-    first = explained.ranked[0]
-    told = [f"{sentence(explanation_words(first))}: {plausible_words(first)}."]
-    if len(explained.alike) > 1:
-        others = [explained.ranked[place] for place in explained.alike[1:]]
+    told = []
+    if believed:
+        first = believed[0]
+        told.append(f"{sentence(explanation_words(first))}: {plausible_words(first)}.")
+    alike = [explained.ranked[place] for place in explained.alike]
+    others = [one for one in alike[1:] if not one.absurd]
+    if others and believed and alike[0] is believed[0]:
         names = listing([what_words(one.moves[0]) for one in others], 3)
         told.append(
             f"The test cannot tell this from {names}: each explains about as much. See below which "
             "measurement would."
         )
-    if explained.pairs:
-        pair = explained.pairs[0]
+    if pairs:
+        pair = pairs[0]
         told.append(f"Two together do better: {explanation_words(pair)}: {plausible_words(pair)}.")
-    if max(one.removed for one in (first, *explained.pairs)) < MOSTLY or first.farthest > FAR_SD:
+    best = believed[:1] + pairs
+    if max(one.removed for one in best) < MOSTLY or best[0].farthest > FAR_SD:
         told.append(
             "So much rarely has one cause: test each battery alone (capacity, resistance), put "
             "what was measured into the scenario, and compare again."
@@ -221,7 +251,8 @@ def _explanations(found: Comparison) -> Section | None:
     explained = found.explained
     if not explained.ranked or not explained.matters:
         return None
-    few = [*explained.ranked[:MOST_TOLD], *explained.pairs[:1]]
+    pairs = [one for one in explained.pairs if not one.absurd]
+    few = [*explained.ranked[:MOST_TOLD], *pairs[:1]]
     rows = tuple(
         (
             str(place) if place <= len(explained.ranked[:MOST_TOLD]) else "pair",
@@ -238,6 +269,8 @@ def _explanations(found: Comparison) -> Section | None:
         "run again where they would have to be. First is what removes most with the smallest move "
         "in standard deviations (sd). One cell stands for any of its battery.",
     ]
+    if any(one.absurd for one in few):
+        lines.append(f"What must be moved by {ABSURD_SD:.0f} sd or more explains nothing.")
     exact = {one.label for one in found.exact}
     told = [what_words(m) for one in few for m in one.moves if m.label in exact]
     if told:
@@ -256,7 +289,9 @@ def _apart(found: Comparison) -> Section | None:
     if not explained.matters or not explained.ranked:
         return None
     chosen = [explained.ranked[place] for place in explained.alike[:MOST_TOLD]]
-    chosen += explained.pairs[:1]
+    chosen = [one for one in (*chosen, *explained.pairs[:1]) if not one.absurd]
+    if not chosen:
+        return None
     lines = dict.fromkeys(
         f"{sentence(what_words(move))}: {to_measure(move)}." for one in chosen for move in one.moves
     )

@@ -147,4 +147,6 @@ def plausible_words(one: Explanation) -> str:
         return "quite ordinary"
     if far <= FAR_SD:
         return "plausible"
+    if one.absurd:
+        return "not plausible"
     return "unusual" if far <= VERY_FAR_SD else "beyond the usual"

@@ -14,7 +14,7 @@ WON_OF_LABELS = 1e-3
 def energy_section(result: Result) -> Section | None:
     """Two or three lines of ledger, then efficiency and temperatures where there is any to tell."""
     ledger = result.bank.energy
-    lines = [] if ledger is None else _ledger(ledger, _standing(result))
+    lines = [] if ledger is None else _ledger(result, ledger)
     lines += [*_balancing(result), *_efficiency(result), *temperatures(result)]
     return Section("Where the energy went", tuple(lines)) if lines else None
 
@@ -27,7 +27,13 @@ def _standing(result: Result) -> str:
     )
 
 
-def _ledger(ledger: EnergyLedger, standing: str) -> list[str]:
+def _used(result: Result) -> str:
+    """Name what uses energy: heaters only where there is one."""
+    heated = any(battery.heater is not None for battery in result.scenario.bank.batteries)
+    return "loads and heaters" if heated else "loads"
+
+
+def _ledger(result: Result, ledger: EnergyLedger) -> list[str]:
     stored = ledger.cells_Wh < 0.0
     sources = {
         "the cells": max(ledger.cells_Wh, 0.0),
@@ -35,14 +41,14 @@ def _ledger(ledger: EnergyLedger, standing: str) -> list[str]:
         "loads that feed back": ledger.fed_back_Wh,
     }
     sinks = {
-        "loads and heaters": ledger.loads_Wh,
+        _used(result): ledger.loads_Wh,
         "stored in the cells": max(-ledger.cells_Wh, 0.0),
     }
     losses = {
         "resistance inside the batteries": ledger.ohmic_Wh,
         "relaxation and hysteresis of the cells": ledger.polarisation_Wh,
         "charge that is not stored": ledger.charging_Wh,
-        standing: ledger.self_discharge_Wh,
+        _standing(result): ledger.self_discharge_Wh,
         "balancers": ledger.balancers_Wh,
         "body diodes": ledger.diodes_Wh,
         "leads": ledger.leads_Wh,
@@ -90,8 +96,8 @@ def _balancing(result: Result) -> list[str]:
     longer_h = (gain.runtime_s - gain.without_runtime_s) / 3600.0
     text = f"Without {who} the bank delivers {number(abs(won_Ah))} Ah {change}"
     if abs(longer_h) >= 1.0 / 60.0:
-        text += f" and feeds its loads {span(abs(longer_h) * 3600.0)} "
-        text += "less long" if longer_h > 0.0 else "longer"
+        text += f" and feeds its loads for {span(abs(longer_h) * 3600.0)} "
+        text += "less" if longer_h > 0.0 else "more"
     return [f"{text}."]
 
 

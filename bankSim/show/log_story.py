@@ -18,8 +18,9 @@ def tell_log(log: Log) -> Story:
     if log.gaps:
         sections.append(_gaps(log))
     sections.append(Section("Safety", (SAFETY_TEXT,)))
-    doubts = tuple(f"Check this first: {one}" for one in log.doubts)
-    return Story(f"Log {clean(log.file)}", (*doubts, _headline(log)), tuple(sections))
+    doubts = [f"Check this first: {one}" for one in log.doubts]
+    spoilt = [f"Beware: {clean(one.text)}" for one in log.findings if one.spoils]
+    return Story(f"Log {clean(log.file)}", (*doubts, *spoilt, _headline(log)), tuple(sections))
 
 
 def reading_section(log: Log) -> Section:

@@ -25,7 +25,7 @@ from bankSim.show.matters_words import (
 )
 from bankSim.show.study_words import SAFETY_OF_CHANCES, error_of
 from bankSim.show.unknowns_table import drawn_section
-from bankSim.sim.numbers import clean, sentence
+from bankSim.sim.numbers import clean, listing, sentence
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.advice import advice
 from bankSim.study.group_words import group_words
@@ -127,9 +127,8 @@ def _interval(one: Estimate) -> tuple[str, str]:
 def _dropped(result: MattersResult) -> Section | None:
     if not result.dropped:
         return None
-    names = [clean(group_words(one.group)) for one in result.dropped[:MOST_DROPPED]]
-    more = len(result.dropped) - len(names)
-    named = f"{', '.join(names)}{f' and {more} more' if more > 0 else ''}."
+    names = [clean(group_words(one.group)) for one in result.dropped]
+    named = f"{listing(names, MOST_DROPPED)}."
     if result.nothing_moves:
         return Section("What was tried", (f"Drawn, and without any effect on it: {named}",))
     part = f": {percent_of(result.rest.total)}" if result.rest is not None else ""

@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from bankSim.show.looks import COLOURS, INK, dress, halo, new_figure, plain
+from bankSim.show.plan_words import end_of
 from bankSim.sim.numbers import clean, number
 from bankSim.study.bench_plan import BenchPlan
 
@@ -13,16 +14,17 @@ WINDOWS = ((0.5, 99.5, "#e9e9e9", "99 of 100"), (5.0, 95.0, "#c4c4c4", "90 of 10
 
 
 def plan_figure(plan: BenchPlan) -> "Figure":
-    """Return the course with every value in the middle, and the range of the cut-out."""
+    """Return the course with every value in the middle, and the range of its end."""
     figure = new_figure(4.0)
     axes = figure.subplots()
+    event = end_of(plan.scenario.bank.batteries[0]).event
     for low, high, shade, words in WINDOWS:
         axes.axvspan(
             plan.at(low),
             plan.at(high),
             color=shade,
             linewidth=0.0,
-            label=f"cut-out in {words} cases",
+            label=f"{event} in {words} cases",
         )
     axes.plot(
         plan.course_h, plan.course_V, color=COLOURS[0], linewidth=1.7,

@@ -1,8 +1,9 @@
 """Tells a test plan as a checklist for the bench."""
 
 from bankSim.model.cell import ZERO_C_K
+from bankSim.model.chemistry import is_lead, odd_cells
 from bankSim.show.blocks import Grid, Section, Story
-from bankSim.show.plan_words import CHARGING, end_words, least_rest_h, watch_words
+from bankSim.show.plan_words import CHARGING, end_of, end_words, least_rest_h, watch_words
 from bankSim.sim.numbers import clean, number, quoted, span
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.bench_plan import ALLOWED_PERCENT, ROOM_K, BenchPlan, repeats
@@ -40,8 +41,10 @@ def tell_plan(plan: BenchPlan, wanted_percent: float, *, briefly: bool = False) 
 
 def _headline(plan: BenchPlan) -> str:
     low, middle, high = (span(3600.0 * plan.at(one)) for one in (5.0, 50.0, 95.0))
+    battery = plan.scenario.bank.batteries[0]
+    end = end_of(battery)
     text = (
-        f"{quoted(plan.scenario.bank.batteries[0].name)} will cut out after about "
+        f"{quoted(battery.name)} {end.comes} after about "
         f"{middle}, in 90 of 100 cases after {low} to {high}; "
         f"started at {clock(plan, 0.0)}, be there from {clock(plan, plan.at(2.5), early=True)} on "
         "(95 of 100 cases)."
@@ -50,7 +53,7 @@ def _headline(plan: BenchPlan) -> str:
         text += " That is no capacity test: the load is too large for this battery."
     if plan.cut_out_part < 1.0:
         part = number(100.0 * (1.0 - plan.cut_out_part), 2)
-        text += f" In {part} of 100 cases it does not cut out within {LONGEST_H:.0f} h."
+        text += f" In {part} of 100 cases {end.stays_out} within {LONGEST_H:.0f} h."
     return text
 
 
@@ -71,6 +74,9 @@ def _beware(plan: BenchPlan) -> list[Section]:
         for one in plan.cautions
         if one.topic != NO_FUSE
     ]
+    battery = plan.scenario.bank.batteries[0]
+    odd = odd_cells(battery.chemistry, len(battery.cells))
+    lines += [f"REMARK: {odd}"] if odd else []
     return [Section("Beware", tuple(lines))] if lines else []
 
 
@@ -114,17 +120,23 @@ def _wire(plan: BenchPlan) -> Section:
         f"must be within {number(ALLOWED_PERCENT / 100.0 * plan.mean_A * 1000.0, 2)} mA of zero, "
         f"which would be {ALLOWED_PERCENT} % of the Ah; read Ah to "
         f"{number(ALLOWED_PERCENT / 1000.0 * plan.middle_Ah, 1)} Ah or finer.",
-        "[ ] Check the voltmeter against a second one: the cut-out is to be known to 10 mV.",
+        f"[ ] Check the voltmeter against a second one: the {_event(plan)} is to be known to "
+        "10 mV.",
     )
     return Section("Wiring and meters", lines)
 
 
+def _event(plan: BenchPlan) -> str:
+    return end_of(plan.scenario.bank.batteries[0]).event
+
+
 def _logging(plan: BenchPlan) -> Section:
     knee = plan.knee
+    cells = f", cells every {span(_round_down(knee.cell_s), 2)}" if _has_cells(plan) else ""
     lines = [
-        f"[ ] Near the cut-out the battery falls by {number(knee.slope_mV_per_min, 2)} mV a minute "
-        f"at its terminals: log every {span(_round_down(knee.battery_s), 2)} for 10 mV there, "
-        f"cells every {span(_round_down(knee.cell_s), 2)}.",
+        f"[ ] Near the {_event(plan)} the battery falls by {number(knee.slope_mV_per_min, 2)} mV a "
+        f"minute at its terminals: log every {span(_round_down(knee.battery_s), 2)} for 10 mV "
+        f"there{cells}.",
         _for_charge(plan),
     ]
     rows = tuple(
@@ -155,7 +167,8 @@ def _for_charge(plan: BenchPlan) -> str:
             "is better than any samples."
         )
     return (
-        f"{start}a sample every {every} would do, as the load is steady; the cut-out asks for more."
+        f"{start}a sample every {every} would do, as the load is steady; the {_event(plan)} asks "
+        "for more."
     )
 
 
@@ -177,7 +190,7 @@ def _presence(plan: BenchPlan) -> Section:
         )
         for chance, low, high in ((90, 5.0, 95.0), (95, 2.5, 97.5), (99, 0.5, 99.5))
     )
-    grid = Grid(("cut-out in", "from h", "to h", "be there from", "until"), rows)
+    grid = Grid((f"{_event(plan)} in", "from h", "to h", "be there from", "until"), rows)
     lines = [watch_words(plan.scenario.bank.batteries[0].chemistry)]
     if clock(plan, plan.at(2.5)).startswith(("00", "01", "02", "03", "04", "05")):
         lines.append("That is at night: start earlier or later, or take another load.")
@@ -186,16 +199,28 @@ def _presence(plan: BenchPlan) -> Section:
 
 def _at_the_end(plan: BenchPlan) -> Section:
     battery = plan.scenario.bank.batteries[0]
+    end = end_of(battery)
+    once, again = "every cell voltage, battery voltage", "the cell voltages"
+    if not _has_cells(plan):
+        once, again = "battery voltage", "the battery voltage"
     lines = (
         end_words(battery.chemistry),
+        *([end.to_do] if end.to_do else []),
         f"[ ] Expect about {number(plan.knee.voltage_V, 4)} V at the terminals, "
         f"{number(plan.end_A)} A, {number(plan.given_Ah[3])} Ah in all ({number(plan.given_Ah[2])} "
         f"to {number(plan.given_Ah[4])} in 90 of 100 cases).",
-        "[ ] Write down at the cut-out: every cell voltage, battery voltage, current, Ah, Wh, "
-        "time, battery and room temperature; and the cell voltages again after 1, 10 and 60 min.",
-        "[ ] Take the load off, charge again the same day.",
+        f"[ ] Write down at the {end.event}: {once}, current, Ah, Wh, "
+        f"time, battery and room temperature; and {again} again after 1, 10 and 60 min.",
+        "[ ] Take the load off, charge again the same day."
+        if not end.to_do
+        else "[ ] Charge again the same day.",
     )
-    return Section("At the cut-out", lines)
+    return Section(f"At the {end.event}", lines)
+
+
+def _has_cells(plan: BenchPlan) -> bool:
+    """Tell whether a tester reaches the single cells: inside a lead-acid block nobody does."""
+    return not is_lead(plan.scenario.bank.batteries[0].chemistry)
 
 
 def _again(plan: BenchPlan, wanted_percent: float) -> Section:

@@ -2,7 +2,10 @@
 
 from dataclasses import dataclass
 
+from bankSim.model.battery import Battery
 from bankSim.model.chemistry import is_lead
+from bankSim.model.rule import Blocks, Watch
+from bankSim.study.bench_scenario import END_AFTER_S, LEAD_END_V
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,10 +63,56 @@ def watch_words(chemistry: str | None) -> str:
     """Say why somebody must be there."""
     if is_lead(chemistry):
         return (
-            "Be there at the end: a lead-acid battery has no electronics that stop the load. "
-            "Air the room; the charge before and after gives off gas that explodes."
+            "Be there at the end: a lead-acid battery has no electronics that stop the load; "
+            "somebody must. Air the room; the charge before and after gives off gas that explodes."
         )
     return (
         "Do not leave a lithium test alone near its cut-out: the cells are at their lowest, and "
         "their voltages at that instant are what you came for."
     )
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """How the end of a test is spoken of: a cut-out, or a voltage at which somebody stops.
+
+    Parameters
+    ----------
+    comes : str
+        What the battery will do, before "after about 20 h".
+    stays_out : str
+        That it does not, before "within 240 h".
+    event : str
+        "cut-out" or "end".
+    to_do : str
+        What the tester does then; "" where the battery stops by itself.
+    """
+
+    comes: str
+    stays_out: str
+    event: str
+    to_do: str
+
+
+def end_of(battery: Battery) -> End:
+    """Return the words for the end of a test of this battery."""
+    if not is_lead(battery.chemistry):
+        return End("will cut out", "it does not cut out", "cut-out", "")
+    lowest_V = _lowest_V(battery)
+    if lowest_V is None:
+        return End("will be stopped by its protection", "it is not stopped", "end", "")
+    usual = lowest_V == (LEAD_END_V * len(battery.cells), END_AFTER_S)
+    at = f"{lowest_V[0]:.4g} V"
+    who = "where you stop it by hand," if usual else "where its protection stops it,"
+    to_do = f"[ ] Take the load off by hand at {at}." if usual else ""
+    return End(f"will reach {at}, {who}", f"it does not reach {at}", "end", to_do)
+
+
+def _lowest_V(battery: Battery) -> tuple[float, float] | None:  # noqa: N802 - the unit
+    """Return voltage and delay of the rule that stops a discharge by the battery's voltage."""
+    found = [
+        (rule.threshold, rule.delay_s)
+        for rule in battery.rules
+        if rule.watches is Watch.BATTERY_VOLTAGE and rule.below and rule.blocks & Blocks.DISCHARGE
+    ]
+    return max(found, default=None)

@@ -10,6 +10,7 @@ from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.snapshot_words import (
     amount,
     cell_decided,
+    danger_line,
     decider_line,
     left_words,
     repeat_lines,
@@ -52,6 +53,7 @@ def _figures(answered: Answered) -> "dict[str, Figure]":
 def _summary(answered: Answered) -> dict[str, Any]:
     summary = study_summary("snapshot", answered)
     summary["interval"] = "low and high are the 5 and 95 % ends"
+    summary["danger"] = danger_line(answered) or None
     summary["caution"] = CAUTION
     return summary
 
@@ -87,10 +89,12 @@ def tell_snapshot(answered: Answered, most: int, *, with_safety: bool = False) -
 
 
 def _headline(answered: Answered) -> tuple[str, ...]:
-    if len(answered.shots) == 1:
-        lines = [decider_line(answered.shots[0]), won_line(answered)]
+    danger, many = danger_line(answered), len(answered.shots) > 1
+    lines = [repeat_lines(answered)[0] if many else decider_line(answered.shots[0])]
+    if danger:
+        lines.insert(0, danger)  # what a balance would win is no headline then
     else:
-        lines = [repeat_lines(answered)[0], f"First snapshot: {won_line(answered)}"]
+        lines.append(f"First snapshot: {won_line(answered)}" if many else won_line(answered))
     if (
         len(answered.shots[0].cells) > 1
         and not cell_decided(answered, 0)
@@ -130,7 +134,7 @@ def _cells(answered: Answered, place: int, many: bool) -> Section:
     title = (
         f"What each cell still had, snapshot {place + 1}" if many else "What each cell still had"
     )
-    lines = [won_line(answered, place)] if many else []
+    lines = [won_line(answered, place)] if many or danger_line(answered) else []
     return Section(title, (*lines, *_limit_lines(shot, answered)), Grid(columns, rows))
 
 

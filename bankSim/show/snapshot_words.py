@@ -3,11 +3,14 @@
 from bankSim.measured.snapshot import Range, Snapshot
 from bankSim.measured.snapshot_answer import Answered
 from bankSim.measured.snapshot_hints import Kind, Stopped
-from bankSim.sim.numbers import listing, number
+from bankSim.model.chemistry import is_lead
+from bankSim.sim.cautions.cells import DRIVEN_EMPTY, harmed_below_V
+from bankSim.sim.numbers import MOST_NAMES, listing, number
 
 NOTHING_PERCENT, LITTLE_PERCENT, MUCH_PERCENT = 1.0, 3.0, 10.0
 FAR_APART_V = 0.1
 LEAST_CELL_V, MOST_CELL_V = 1.5, 3.7
+LOAD_DROP_V = 0.25  # of a cell, from a heavy load: below a limit by less is no danger; own choice
 CERTAIN, LIKELY = 0.995, 0.90
 
 
@@ -36,6 +39,34 @@ def how_certain(chance: float) -> str:
     if chance >= LIKELY:
         return f"very likely ({100 * chance:.0f} %)"
     return f"only {100 * chance:.0f} % sure, given what the meter may be off"
+
+
+def danger_line(answered: Answered) -> str:
+    """Say that cells are so low that they must not simply be charged again; "" where none is."""
+    around = answered.around
+    safe_V = harmed_below_V(around.chemistry)
+    if safe_V is None:
+        return ""
+    least_V = safe_V - (LOAD_DROP_V if around.rest_s is None else 0.0)
+    low: dict[int, float] = {}
+    for cell in (cell for shot in answered.shots for cell in shot.cells):
+        if cell.voltage_V < least_V:
+            low[cell.cell] = min(cell.voltage_V, low.get(cell.cell, cell.voltage_V))
+    if not low:
+        return ""
+    cells = listing([str(one) for one in sorted(low)], MOST_NAMES)
+    who = f"cell {cells} reads" if len(low) == 1 else f"cells {cells} read down to"
+    lead = is_lead(around.chemistry)
+    cure = (
+        "Charge it soon and gently, then measure what it still holds"
+        if lead
+        else f"Do not charge {'that cell' if len(low) == 1 else 'those cells'}, nor the battery "
+        "around, without the maker's word"
+    )
+    return (
+        f"DANGER: {who} {min(low.values()):.2f} V, below the {safe_V:.1f} V that harm begins "
+        f"at: {DRIVEN_EMPTY[lead][0]}. {cure}; check the reading first."
+    )
 
 
 def decider_line(shot: Snapshot) -> str:

@@ -11,6 +11,7 @@ from bankSim.study.traced import CautionChance
 
 MOST = 0.5  # of the cases: then the Ah in the middle are those on paper
 SINGLE = "A single run with every value in the middle"
+MOST_WARNINGS = 3
 CAUTION_WORDS = {"danger": "DANGER", "warning": "WARNING", "note": "Note"}
 
 
@@ -24,9 +25,7 @@ def danger_lines(result: SpreadResult) -> list[str]:
         told.append(ON_PAPER)
     told += _unlike_the_middle(result)
     if warnings:
-        topics = listing([one.topic for one in warnings[:3]])
-        more = f" and {len(warnings) - 3} more" if len(warnings) > 3 else ""
-        told.append(f"Warnings: {topics}{more}.")
+        told.append(f"Warnings: {listing([one.topic for one in warnings], MOST_WARNINGS)}.")
     return told
 
 

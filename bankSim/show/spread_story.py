@@ -32,7 +32,7 @@ from bankSim.show.study_words import (
 )
 from bankSim.show.unknowns_table import drawn_section
 from bankSim.show.words import whole_or
-from bankSim.sim.numbers import clean, listing, number, quoted, sentence
+from bankSim.sim.numbers import MOST_NAMES, clean, listing, number, quoted, sentence
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.spread import Band, BatteryChances, SpreadResult
 from bankSim.study.statistics import Estimate, chance
@@ -236,9 +236,10 @@ def _orders(result: SpreadResult) -> Section | None:
         return None
     lines = []
     for order in result.orders:
-        names = " - ".join(_at_once(names) for names in order.names[:6]) or "nobody"
-        more = f" - and {len(order.names) - 6} more" if len(order.names) > 6 else ""
-        lines.append(f"{names}{more}: {of_100(order.chance)}")
+        told = [_at_once(names) for names in order.names]
+        if len(told) > MOST_NAMES + 1:
+            told = [*told[:MOST_NAMES], f"and {len(told) - MOST_NAMES} more"]
+        lines.append(f"{' - '.join(told) or 'nobody'}: {of_100(order.chance)}")
     return Section("In which order they cut out", tuple(lines))
 
 

@@ -56,7 +56,7 @@ def test_json_and_all_options(here, capsys):
         (["a.csv", "--units", "A,B"], "--units = 'A,B'; expected 1 word"),
         (["a.csv", "b.csv", "--units", "A,"], "expected 2 words"),
         (["a.csv", "./a.csv"], "expected each log once"),
-        (["a.csv", "--rated-Ah", "-5"], "rated_Ah = -5.0; expected more than 0"),
+        (["a.csv", "--rated-Ah", "-5"], "--rated-Ah = -5.0; expected more than 0"),
         (["a.csv", "--confidence", "0.95"], "--confidence = 0.95; expected 50 to below 100"),
         (["a.csv", "--limits", "round"], "--limits = 'round'; expected one of"),
         (["a.csv", "--chemistry", "lead"], "--chemistry = 'lead'; expected one of: LFP"),
@@ -64,7 +64,7 @@ def test_json_and_all_options(here, capsys):
         (["a.csv", "--correct", "rate"], "or --peukert"),
         (["a.csv", "--correct", "temperature", "--chemistry", "AGM"], "--temperature-C"),
         (["a.csv", "--start-A", "500"], "no discharge above 500 A"),
-        (["a.csv", "--shunt-gain-percent", "nan"], "shunt_gain_percent = nan"),
+        (["a.csv", "--shunt-gain-percent", "nan"], "--shunt-gain-percent = nan"),
         (["a.csv", "--out", " "], "--out = ' '"),
     ],
 )  # fmt: skip

@@ -7,7 +7,8 @@ import pytest
 
 from bankSim.cli import guard
 from bankSim.cli.main import main
-from bankSim.errors import ScenarioError, SimulationError
+from bankSim.cli.wrong_words import TYPED, told_field
+from bankSim.errors import ParameterError, ScenarioError, SimulationError
 
 ROOT = Path(__file__).parents[2]
 HEAVY = ("numpy", "matplotlib", "pandas", "numba", "scipy", "rich", "PySpice")
@@ -42,6 +43,56 @@ def test_importing_the_package_imports_nothing_heavy():
 def test_version(capsys):
     assert main(["--version"]) == 0
     assert capsys.readouterr().out.startswith("banksim ")
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["test", "x.csv", "--rated-Ah", "120,0"],
+         "--rated-Ah = '120,0'; expected a number; write a decimal point: 120.0 ("),
+        (["test", "x.csv", "--rated-Ah=viel"], "--rated-Ah = 'viel'; expected a number ("),
+        (["study", "x.toml", "--draws", "viele"],
+         "--draws = 'viele'; expected a whole number from 1 to 10,000,000 ("),
+        (["study", "x.toml", "--draws", "0"], "--draws = '0'; expected a whole number from 1 to"),
+        (["study", "x.toml", "--draws", "1,000"], "to 10,000,000 without a comma, such as 1000 ("),
+        (["study", "x.toml", "--precision-cases", "-1"],
+         "--precision-cases = '-1'; expected a number, 0 or more ("),
+        (["snapshot", "2.4", "2.5", "--rated-Ah", "nan"],
+         "--rated-Ah = 'nan'; expected a number from 0.05 to 100,000 ("),
+        (["plan", "--load-A", "2,5"], "write a decimal point: 2.5 ("),
+        (["run", "x.toml", "--relative-tolerance", "9" * 99 + "x"], "...'; expected a number ("),
+        (["gauge", "x", "--cells-in-series", "4,0"], "expected a whole number without a comma"),
+        (["plan", "--rated-Ah", "100", "--load-A"], "requires an argument"),
+    ],
+)  # fmt: skip
+def test_a_wrong_number_names_option_value_and_what_is_allowed(capsys, words, said):
+    assert main(words) == 2
+    told = capsys.readouterr().err
+    assert said in told
+    assert told.count("\n") == 1
+    for jargon in ("Input", "parse", "string", "integer"):
+        assert jargon not in told
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--rated-Ah", "0"], "--rated-Ah = 0.0; expected more than 0"),
+        (["--rated-Ah=inf"], "--rated-Ah = inf; expected more than 0"),
+        (["--temperature-C", "200"], "--temperature-C = 200.0; expected -60 to 90"),
+        (["--shunt-offset-A", "-1"], "--shunt-offset-A = -1.0; expected 0 or more"),
+        (["--correct", "rate", "--peukert", "9"], "--peukert = 9.0; expected 1 to 2"),
+    ],
+)
+def test_a_number_out_of_range_is_told_by_its_option(capsys, words, said):
+    log = ROOT / "scenarios/logs/synthetic-newer-repeat-1.csv"
+    assert main(["test", str(log), *words]) == 2
+    assert capsys.readouterr().err == f"{said}\n"
+
+
+def test_a_field_that_was_not_typed_keeps_its_name():
+    TYPED.set(("test", "x.csv"))
+    assert told_field(ParameterError("rated_Ah", 0.0, "more than 0")).startswith("rated_Ah = 0.0")
 
 
 @pytest.mark.parametrize(

@@ -90,7 +90,7 @@ def test_options_out_of_range_are_named(workbench, capsys, idle, words):
     assert study("bench.toml", *words) == 2
     out, err = capsys.readouterr()
     assert out == ""
-    assert f"'{words[0]}'" in err
+    assert f"{words[0]} = {words[1]!r}; expected " in err
     assert "Traceback" not in err
     assert everything(workbench) == before
 

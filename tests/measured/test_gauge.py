@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from pytest import approx
@@ -6,7 +8,7 @@ from simple_banks import affine, bank_of, run, steady
 from bankSim.measured.gauge import Course, judge
 from bankSim.measured.gauge_courses import course_of_log, course_of_run
 from bankSim.measured.gauge_typed import judge_typed
-from bankSim.measured.log import Log, LogError
+from bankSim.measured.log import WARNING, Finding, Log, LogError
 from bankSim.measured.typical_tables import line_table, typical_resistance, typical_table
 from bankSim.measured.voltage_table import straight_line
 
@@ -108,3 +110,12 @@ def test_typed_voltage_on_a_straight_table():
     )
     with pytest.raises(LogError, match=r"--typed-voltage = 26; expected near 12\.8 to 13\.4 V"):
         judge_typed(26.0, 0.0, TABLE, None, None, None)
+
+
+def test_a_log_whose_count_is_wrong_is_refused_with_the_reason():
+    wrong = Finding("Row 9: a wrong sign.", (9,), severity=WARNING, spoils=True)
+    log = replace(affine_log(10.0), findings=(wrong,))
+    with pytest.raises(
+        LogError, match=r"affine.csv: nothing can be counted .* Row 9: a wrong sign"
+    ):
+        course_of_log(log, 100.0, 100.0, None)

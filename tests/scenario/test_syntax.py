@@ -36,7 +36,12 @@ from bankSim.scenario.read import read_scenario
         ("x = [{ from = ‘18:00’ }]", "1:15: not valid TOML", "straight quotes"),
         ('x = "LFP”\ny = 1', "1:10: not valid TOML", "straight quotes"),
         ("“x” = 1", "1:1: not valid TOML", "straight quotes"),
-        ("x = '''abc", "1: not valid TOML", ""),
+        ("x = '''abc", "1: not valid TOML", "a closing quote is missing"),
+        ('a = 1\nx = "LFP\ny = 1', "2:9: not valid TOML", "a closing quote is missing"),
+        ('x = "LFP', "1: not valid TOML", "a closing quote is missing"),
+        ("x = 'LFP\ny = 'b'", "1:9: not valid TOML", "a closing quote is missing"),
+        ("a = 1\nx = 'LFP\ny = 1\n", "2: not valid TOML", "a closing quote is missing"),
+        ("x = 'LFP", "1: not valid TOML", "a closing quote is missing"),
         ("x = [[\n", "1: not valid TOML", ""),
     ],
 )
@@ -70,7 +75,7 @@ def test_monstrous_values(text, tmp_path):
     ("data", "words"),
     [
         (b"\xff\xfex\0=\0", "saved as UTF-16"),
-        (b"a = 1\nb = '\xe9'", ":2: a letter is not UTF-8"),
+        (b"a = 1\nb = '\xe9'", ":2: a letter is not UTF-8; expected UTF-8 text: save it as UTF-8"),
         (b"\x7fELF\0\1\2", "not a text file"),
         (b"# x\n" * 1_500_000, "larger than 5 MB"),
     ],
@@ -106,3 +111,29 @@ def test_a_pipe_is_not_waited_for(tmp_path):
     os.mkfifo(tmp_path / "pipe.toml")
     with pytest.raises(ScenarioError, match="not a file"):
         read_scenario(tmp_path / "pipe.toml")
+
+
+LOGS = {
+    "plain": "time_s,voltage_V,current_A\n" + "".join(f"{i},12.{i},5.0\n" for i in range(9)),
+    "semicolons": "Clock;Volts\n" + "".join(f"14.03.2026 09:0{i};12,{i}\n" for i in range(9)),
+    "tabs": "# made\n" + "".join(f"{i}\t12.{i}\t-5\n" for i in range(99)),
+    "bare": "0,12.8\n1,12.7\n",
+}
+
+
+@pytest.mark.parametrize("name", LOGS)
+def test_a_log_in_place_of_a_scenario_is_named_as_one(name, tmp_path):
+    file = tmp_path / "log.csv"
+    file.write_text(LOGS[name])
+    with pytest.raises(ScenarioError) as caught:
+        read_scenario(file)
+    (line,) = caught.value.faults
+    assert line.startswith(f"{file}:")
+    assert line.endswith(
+        f"this looks like a measured log, not a scenario: banksim log {file} reads it"
+    )
+
+
+@pytest.mark.parametrize("text", ["x = 1,5\ny = 2,5\nz = 1,2,3", "1\n2\n3", "a, b\nc, d\n"])
+def test_other_slips_are_no_logs(text, tmp_path):
+    assert "measured log" not in faults_of(text, tmp_path)[0]

@@ -48,6 +48,11 @@ def test_a_claim_that_is_not_met_says_on_what_that_rests():
     doubtful = told(make_log(hours=4.0, charge=(3600.0, 2.0), after="rebound"), rated_Ah=100.0)
     assert "That holds if it was the battery that stopped" in doubtful
     assert "That holds if" not in told(make_log(hours=5.5), rated_Ah=100.0)
+    both = told(make_log(hours=4.0, after="rebound"), rated_Ah=100.0)
+    assert (
+        "That holds if the battery was full at the start (which the logs do not show) and if it "
+        "was the battery that stopped, not the load by a limit of its own."
+    ) in both
 
 
 def test_tests_that_are_no_repeats_are_told():

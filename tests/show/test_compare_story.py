@@ -10,7 +10,7 @@ import pytest
 from measured_banks import OLD_AH, bare, changed, log_of
 
 from bankSim.measured.compare import compare
-from bankSim.measured.compare_found import Settings
+from bankSim.measured.compare_found import MEASURED, Settings
 from bankSim.measured.compare_moves import Explanation, Move
 from bankSim.show.answer import write_answer
 from bankSim.show.compare_answer import compare_answer, course_csv
@@ -102,7 +102,14 @@ def test_how_much_is_removed_is_never_rounded_up():
 
 @pytest.mark.parametrize(
     ("sds", "words"),
-    [(0.9, "quite ordinary"), (-1.9, "plausible"), (2.4, "unusual"), (-4.0, "beyond the usual")],
+    [
+        (0.9, "quite ordinary"),
+        (-1.9, "plausible"),
+        (2.4, "unusual"),
+        (-4.0, "beyond the usual"),
+        (6.1, "not plausible"),
+        (-40.0, "not plausible"),
+    ],
 )
 def test_how_believable_follows_from_how_far(sds, words):
     assert plausible_words(explanation(move(), replace(move(), sds=sds, after=1.1))) == (
@@ -127,6 +134,42 @@ def test_the_headline_names_what_would_explain_it(cases):
     assert 'The cell.capacity_Ah of "old" would have to be 13.0 Ah instead of 14.0' in told
     assert "removes more than 99 % of the difference" in told
     assert 'charge given of "old"' in told
+
+
+def test_an_absurd_explanation_is_left_out_of_the_headline(cases):
+    found = cases["less"]
+    far = explanation(replace(move(), sds=12.0, after=1.36), removed=0.99)
+    pair = explanation(move(), replace(move(), kind=None, sds=40.0, after=0.8), removed=0.99)
+    for ranked, said in (
+        ((far,), "No single value within its plausible range"),
+        ((far, *found.explained.ranked), "would have to be 13.0 Ah instead of 14.0"),
+    ):
+        changed_ = replace(found, explained=replace(found.explained, ranked=ranked, pairs=(pair,)))
+        told = " ".join(headline(changed_))
+        assert said in told
+        assert "12.0 sd" not in told
+        assert "40.0 sd" not in told
+        assert "36 %" not in told
+        text = " ".join(story_text(tell_compare(changed_)).split())
+        assert "not plausible" in text
+        assert "moved by 6 sd or more explains nothing" in text
+        assert "pair" not in text.partition("What would explain")[2].partition("Accuracy")[0]
+
+
+@pytest.mark.parametrize(
+    ("factor", "said"),
+    [(3.0, "the test load is 3.0 times the scenario's"), (0.2, "only 1/5.0 of the scenario's"),
+     (1.5, ""), (0.7, "")],
+)  # fmt: skip
+def test_another_load_is_told_first(cases, factor, said):
+    found = cases["same"]
+    lines = found.lines
+    measured = lines.measured.copy()
+    measured[1] *= factor
+    other = replace(found, lines=replace(lines, measured=measured))
+    assert ("Beware: the test load" in headline(other)[0]) == bool(said)
+    assert said in headline(other)[0]
+    assert "two different tests" not in headline(replace(other, load=MEASURED))[0]
 
 
 def test_equal_explanations_come_with_what_tells_them_apart(cases):

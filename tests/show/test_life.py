@@ -7,6 +7,7 @@ import pytest
 from simple_banks import affine, bank_of, run, steady
 
 from bankSim.model.load import CutOff
+from bankSim.model.upkeep import Heater
 from bankSim.show.causes import cause
 from bankSim.show.course import changes, course_of, stretches
 from bankSim.show.energy import energy_section
@@ -15,6 +16,7 @@ from bankSim.show.headline import headline
 from bankSim.show.life import life
 from bankSim.show.printing import story_text
 from bankSim.show.story import tell, tell_briefly
+from bankSim.sim.balancing_result import BalancerGain
 from bankSim.sim.cascades import cascades
 from bankSim.sim.result import RELEASE, TRIP
 
@@ -119,6 +121,26 @@ def test_energy_is_told_from_the_ledger():
     )
     assert f"body diodes {ledger.diodes_Wh:.2f} Wh" in text
     assert f"{100 * result.bank.efficiency:.0f} % is given back" in text
+
+
+def test_heaters_are_named_only_where_there_is_one():
+    result = hybrids.holds_back()
+    assert "heater" not in " ".join(energy_section(result).lines)
+    bank = result.scenario.bank
+    first = replace(bank.batteries[0], heater=Heater(20.0, 278.0, 281.0))
+    warm = replace(bank, batteries=(first, *bank.batteries[1:]))
+    heated = replace(result, scenario=replace(result.scenario, bank=warm))
+    assert ": loads and heaters " in " ".join(energy_section(heated).lines)
+
+
+@pytest.mark.parametrize(
+    ("without_s", "words"), [(3600.0, "for 1.00 h less."), (10_800.0, "for 1.00 h more.")]
+)
+def test_what_a_balancer_wins_in_time(without_s, words):
+    gain = BalancerGain(("a",), 90.0, 80.0, 7200.0, without_s)
+    text = " ".join(energy_section(replace(hybrids.holds_back(), balancing=gain)).lines)
+    start = 'Without the balancer of "a" the bank delivers 10.0 Ah less and feeds its loads'
+    assert f"{start} {words}" in text
 
 
 def test_temperatures_are_told_beyond_three_kelvin():

@@ -1,5 +1,7 @@
 """The story of a log: every column, the direction of current, findings by row, gaps."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from bankSim.measured.log import WARNING, Finding, Gap, Log, Use
@@ -62,3 +64,9 @@ def test_summary_holds_no_nan():
     json.dumps(summary, allow_nan=False)
     assert summary["gaps"] == [{"after_row": 4, "length_s": 3600.0, "usual_s": 10.0}]
     assert summary["given_Ah"] == 10.0 * 3620.0 / 3600.0
+
+
+def test_what_spoils_the_count_stands_first():
+    wrong = Finding("Row 9: a wrong sign.", (9,), severity=WARNING, spoils=True)
+    assert tell_log(replace(LOG, findings=(wrong,))).headline[0] == "Beware: Row 9: a wrong sign."
+    assert "Beware" not in tell_log(LOG).headline[0]

@@ -236,7 +236,7 @@ def test_nothing_moved_is_not_called_little():
     told = squeezed(made.still())
     assert "moved the answer little" not in told
     assert "points of each" not in told
-    assert 'without any effect on it: capacity of "old", lead of "old".' in told
+    assert 'without any effect on it: capacity of "old" and lead of "old".' in told
     assert "rare cases only may have been missed" in told
 
 
@@ -349,7 +349,7 @@ def test_parts_stay_between_0_and_100():
 def test_dropped_ones_are_counted_when_there_are_many():
     many = tuple(Dropped(one, 0.0) for one in groups(MOST_DROPPED + 3))
     told = squeezed(made.matters(dropped=many))
-    assert 'capacity of "b7" and 3 more.' in told
+    assert 'capacity of "b7" and 3 others.' in told
     assert "matters little" not in squeezed(made.matters(dropped=()))
 
 

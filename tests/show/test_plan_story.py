@@ -1,7 +1,10 @@
 import json
+from pathlib import Path
 
 import pytest
 
+from bankSim.model.chemistry import odd_cells
+from bankSim.scenario.read import parse_scenario
 from bankSim.show.plan_figure import plan_figure
 from bankSim.show.plan_files import plan_summary
 from bankSim.show.plan_story import clock, tell_plan
@@ -9,7 +12,7 @@ from bankSim.show.plan_words import CHARGING, end_words, least_rest_h, watch_wor
 from bankSim.show.printing import story_text
 from bankSim.show.study_files import summary_text
 from bankSim.study.bench_plan import PERCENTS, plan_test
-from bankSim.study.bench_scenario import Wanted, of_label
+from bankSim.study.bench_scenario import Wanted, of_label, of_scenario
 from bankSim.study.blocks import threads
 
 
@@ -32,8 +35,50 @@ def test_the_checklist_holds_what_a_tester_needs(plan):
     assert "10.5 V of a 12 V battery" in text
     assert "must be within 25 mA of zero" in text  # 0.5 % of 5 A
     assert "the load is steady" in text
-    assert "every cell voltage" in text
     assert "licensed" in text
+
+
+def test_lead_acid_is_stopped_by_hand_and_its_cells_are_out_of_reach(plan):
+    text = told(plan)
+    assert "will reach 10.5 V, where you stop it by hand, after about" in text
+    assert "[ ] Take the load off by hand at 10.5 V." in text
+    assert "Write down at the end: battery voltage, current" in text
+    assert "REMARK" not in text
+    for word in ("cut out", "cut-out", "cell voltage", "cells every"):
+        assert word not in text
+    labels = [one.get_label() for one in plan_figure(plan).axes[0].patches]
+    assert labels == ["end in 99 of 100 cases", "end in 90 of 100 cases"]
+
+
+def test_lead_acid_with_a_switch_of_its_own_is_not_stopped_by_hand():
+    text = """
+    [[battery]]
+    name = "flat"
+    chemistry = "AGM"
+    cells_in_series = 4
+    rated_capacity_Ah = 20.0
+    [[battery.protection]]
+    watches = "battery voltage"
+    trips_below = 7.4
+    after_s = 30
+    blocks = "discharge"
+    """
+    scenario = parse_scenario(text, Path(), "flat.toml")
+    (remark,) = scenario.remarks
+    assert remark.startswith("battery[1]: 4 cells in series are unusual for lead-acid")
+    assert "1, 3, 6, 12 or 24" in remark
+    with threads(1) as workers:
+        found = told(plan_test(of_scenario(scenario, Wanted(load_A=5.0)), workers, draws=20))
+    assert "will reach 7.4 V, where its protection stops it, after about" in found
+    assert "by hand" not in found
+    assert "REMARK: 4 cells in series are unusual" in found
+
+
+@pytest.mark.parametrize("cells", [1, 3, 6, 12, 24])
+def test_usual_numbers_of_cells_are_not_remarked_on(cells):
+    assert odd_cells("flooded", cells) == ""
+    assert odd_cells("LFP", cells + 1) == ""
+    assert odd_cells("gel", cells + 1)
 
 
 def test_a_load_above_the_label_is_warned_of():

@@ -13,6 +13,41 @@ from bankSim.show.snapshot_words import amount, how_certain
 from bankSim.show.study_files import summary_text
 
 
+@pytest.mark.parametrize(
+    ("words", "more", "said"),
+    [
+        ("0.3 2.9 2.9 2.9", {}, "cell 1 reads 0.30 V, below the 2.0 V"),
+        ("2.9 1.9 2.9 2.9", {"rest_s": 1800.0}, "cell 2 reads 1.90 V"),
+        ("0.3 2.9 0.4 2.9", {}, "cells 1 and 3 read down to 0.30 V"),
+        ("2.2 3.4 3.4", {"chemistry": "NMC"}, "below the 2.5 V"),
+        ("2.4 2.5 2.4 2.4 / 2.4 2.5 1.1 2.4", {}, "cell 3 reads 1.10 V"),
+    ],
+)
+def test_a_cell_far_too_low_is_a_danger_first(words, more, said):
+    text = told(words, **more)
+    first = text.split("What each cell still had")[0]
+    assert first.index("DANGER: cell") < first.index("lowest")
+    assert said in first
+    assert "Do not charge th" in first
+    assert "without the maker's word" in first
+    assert "balance" not in first
+    assert "A perfect balance would have won" in text
+    found = json.loads(summary_text(snapshot_answer(answered(words, **more)).summary))
+    assert said in found["danger"]
+
+
+def test_lead_acid_far_too_low_is_charged_soon():
+    assert "DANGER: cell 1 reads 1.10 V, below the 1.5 V" in told(
+        "1.1 1.9 1.9 1.9 1.9 1.9", chemistry="AGM"
+    )
+    assert "Charge it soon and gently" in told("1.1 1.9 1.9 1.9 1.9 1.9", chemistry="AGM")
+
+
+@pytest.mark.parametrize("words", ["1.9 2.5 2.5 2.5", "2.0 2.5", "2.31 2.52 2.47 2.38"])
+def test_a_usual_cut_out_under_load_is_none(words):
+    assert "DANGER" not in told(words)
+
+
 def test_four_numbers_are_enough():
     text = told()
     assert "Cell 1 was the lowest (2.31 V), by more than the meter may be off." in text

@@ -183,7 +183,9 @@ def test_dangers_stand_in_front_and_warnings_are_counted():
     told = said(made.spread(traced=made.traced(*cautions)))
     assert "DANGER in 2 of 100 cases (0.6 to 7): surge." in told
     assert "DANGER in all cases (at least 96 of 100): fire." in told
-    assert told.endswith("Warnings: w0, w1 and w2 and 2 more.")
+    assert told.endswith("Warnings: w0, w1, w2 and 2 others.")
+    told = said(made.spread(traced=made.traced(*cautions[:-1])))
+    assert told.endswith("Warnings: w0, w1, w2 and w3.")
 
 
 SINGLE = "A single run with every value in the middle shows"
@@ -278,6 +280,9 @@ def test_orders_with_their_chances():
     told = section(made.spread(orders=some), "In which order they cut out")
     assert told.startswith("nobody: 30 of 100 cases")
     assert '"b6" - and 2 more: 70 of 100 cases' in told
+    seven = made.spread(orders=(made.order(EIGHT[:7], 1.0),))
+    seven = section(seven, "In which order they cut out")
+    assert '"b6" - "b7": ' in seven
 
 
 @pytest.mark.parametrize(

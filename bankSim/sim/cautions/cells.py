@@ -40,7 +40,7 @@ def of_cells(result: Result) -> Iterator[Caution]:
 
 def _goes_low(battery: Battery, outcome: BatteryOutcome) -> bool:
     """Tell whether a cell goes below what does not harm it, for however short a time."""
-    limit_V = _lowest_safe_V(battery)
+    limit_V = harmed_below_V(battery.chemistry)
     if limit_V is None:
         return outcome.lowest_state_of_charge < -MARGIN_SOC
     return outcome.lowest_cell_voltage_V < limit_V
@@ -56,14 +56,14 @@ def is_driven_empty(result: Result, number_of: int) -> bool:
         Place of the battery, from 0.
     """
     battery, outcome = result.scenario.bank.batteries[number_of], result.batteries[number_of]
-    limit_V = _lowest_safe_V(battery)
+    limit_V = harmed_below_V(battery.chemistry)
     dips = limit_V is not None and _is_a_dip(result, number_of, limit_V)
     return _goes_low(battery, outcome) and not dips
 
 
 def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
     battery, outcome = result.scenario.bank.batteries[number_of], result.batteries[number_of]
-    limit_V, lowest_V = _lowest_safe_V(battery), outcome.lowest_cell_voltage_V
+    limit_V, lowest_V = harmed_below_V(battery.chemistry), outcome.lowest_cell_voltage_V
     if is_driven_empty(result, number_of):
         harm, cure = DRIVEN_EMPTY[is_lead(battery.chemistry)]
         yield Caution(
@@ -152,12 +152,17 @@ def _dip(battery: Battery, outcome: BatteryOutcome, limit_V: float) -> Caution:
     )
 
 
-def _lowest_safe_V(battery: Battery) -> float | None:  # noqa: N802 - the unit as printed
+def harmed_below_V(word: str | None) -> float | None:  # noqa: N802 - the unit as printed
     """Return the cell voltage below which a cell is harmed, None where not known. [V]
 
     State of charge tells less: a trickle gets more out of lead-acid than its rated discharge.
+
+    Parameters
+    ----------
+    word : str or None
+        Chemistry as in the scenario file.
     """
-    chemistry = chemistry_of(battery.chemistry)
+    chemistry = chemistry_of(word)
     if chemistry is None:
         return None
     return chemistry.lowest_safe_V if chemistry.is_lithium else LEAD_LOWEST_V
