@@ -42,6 +42,11 @@ def rows_told(rows: Sequence[int], count: int) -> str:
     return f"{count:,} rows ({', '.join(map(str, rows))}{more})"
 
 
+def by_rows(found: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Return what was found in the order of the rows of the file."""
+    return tuple(sorted(found, key=lambda one: one.rows[0] if one.rows else 0))
+
+
 def above_table(first_row: int, lines: Sequence[str]) -> list[Finding]:
     """Tell of rows above the table; many of them may be a part of it."""
     rows = tuple(row for row in range(1, first_row) if lines[row - 1].strip())

@@ -34,7 +34,7 @@ from bankSim.measured.log import (
     Use,
 )
 from bankSim.measured.new_headers import before_new_headers
-from bankSim.measured.noted import above_table, left_out
+from bankSim.measured.noted import above_table, by_rows, left_out
 from bankSim.measured.numerals import COMMA, POINT, SCALES, Marks
 from bankSim.measured.order import (
     find_gaps,
@@ -251,7 +251,7 @@ class _Making:
             others=MappingProxyType(
                 {self._own_name(n): table.numbers[n][good][turn] for n in others}),
             rows=rows, starts_at=moment_of(start), uses=self._uses(time.unit), sign=sign.sign,
-            sign_reason=sign.reason, findings=_in_order(found), gaps=gaps,
+            sign_reason=sign.reason, findings=by_rows(found), gaps=gaps,
         )  # fmt: skip
 
     def _refuse_swapped(self, voltage: Floats, current: Floats, cells: Floats) -> None:
@@ -395,7 +395,3 @@ class _Making:
                 Use(column.name, column.number, meaning, unit, column.number in choice.asked)
             )
         return tuple(uses)
-
-
-def _in_order(found: Sequence[Finding]) -> tuple[Finding, ...]:
-    return tuple(sorted(found, key=lambda one: one.rows[0] if one.rows else 0))
