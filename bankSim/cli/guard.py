@@ -1,10 +1,10 @@
 """The one place where a fault that a person can mend becomes a line and an exit code."""
 
-import contextlib
 import errno
 import os
 import sys
 from collections.abc import Callable
+from typing import TextIO
 
 from bankSim.cli.wrong_words import told_field
 from bankSim.errors import ParameterError, SimulationError
@@ -36,20 +36,22 @@ def guarded(command: Callable[[], int]) -> int:
         _tell(str(stop) or "Stopped.")
         return STOPPED_BY_HAND
     except BrokenPipeError:
-        _drop_output()
+        _drop(sys.stdout)
         return 0
     except OSError as error:
         if error.errno not in DISK_TROUBLE:
             raise
-        _drop_output()
+        _drop(sys.stdout)
         _tell(f"output cannot be written ({error.strerror})")
         return WRONG_INPUT
 
 
 def _tell(line: str) -> None:
     """Print on standard error; where even that is full or gone, the exit code must do."""
-    with contextlib.suppress(OSError):
+    try:
         print(line, file=sys.stderr, flush=True)
+    except OSError:
+        _drop(sys.stderr)
 
 
 def safe_streams() -> None:
@@ -66,8 +68,8 @@ def safe_streams() -> None:
             reconfigure(errors="replace")
 
 
-def _drop_output() -> None:
-    """Send what is still buffered nowhere, so that closing standard output raises nothing."""
+def _drop(stream: TextIO) -> None:
+    """Send what is still buffered nowhere, so that closing the stream at the end raises nothing."""
     nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, sys.stdout.fileno())
+    os.dup2(nowhere, stream.fileno())
     os.close(nowhere)

@@ -223,6 +223,6 @@ def test_a_reader_who_leaves_early_still_gets_the_files(here, monkeypatch):
         raise BrokenPipeError
 
     monkeypatch.setattr("bankSim.cli.run.print_story", gone)
-    monkeypatch.setattr("bankSim.cli.guard._drop_output", lambda: None)
+    monkeypatch.setattr("bankSim.cli.guard._drop", lambda stream: None)
     assert main(["run", str(write_bench(here)), "--no-plots"]) == 0
     assert (here / "results" / "bench" / "summary.json").exists()

@@ -280,7 +280,7 @@ def test_a_reader_who_leaves_early_still_gets_the_files(workbench, monkeypatch):
         raise BrokenPipeError
 
     monkeypatch.setattr("bankSim.cli.study.print_story", gone)
-    monkeypatch.setattr("bankSim.cli.guard._drop_output", lambda: None)
+    monkeypatch.setattr("bankSim.cli.guard._drop", lambda stream: None)
     assert study("bench.toml", "sums", *DRAWS, "--out", "o") == 0
     assert (workbench / "o" / "summary.json").exists()
 

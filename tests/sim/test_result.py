@@ -163,13 +163,14 @@ def test_cautions_name_the_battery_the_value_and_the_limit():
     assert order == sorted(order, key=["danger", "warning", "note"].index)
 
 
-def test_caution_when_a_cut_out_overloads_the_rest():
+@pytest.mark.parametrize(("label_A", "severity"), [(60.0, "danger"), (70.0, "warning")])
+def test_caution_when_a_cut_out_overloads_the_rest(label_A, severity):
     rule = Rule(Watch.DISCHARGE_CURRENT, False, 30.0, 5.0, Blocks.DISCHARGE)
     weak = affine("weak", 5e-3, 200.0, rules=[rule])
-    rest = replace(affine("rest", 5e-3, 200.0), continuous_discharge_A=70.0)
+    rest = replace(affine("rest", 5e-3, 200.0), continuous_discharge_A=label_A)
     result = run(bank_of(weak, rest, load=steady(80.0)))
     (caution,) = [c for c in result.cautions if c.topic == "overload after a cut-out"]
-    assert caution.severity == "danger"
+    assert caution.severity == severity
     assert caution.value == approx(80.0)
 
 
