@@ -1,6 +1,7 @@
 """How a bank without loads is spoken of: which battery blocks its charge, what the run leaves."""
 
 from bankSim.show.fed_words import first_times, too_short
+from bankSim.show.figure_words import draws_words
 from bankSim.show.study_words import of_100
 from bankSim.sim.numbers import quoted
 from bankSim.study.happenings import Happenings
@@ -13,7 +14,8 @@ def charge_blocks(happenings: Happenings) -> list[str]:
     every = happenings.charge_blocks
     seen = [one for one in every if one.chance.value > 0.0]
     if every and not seen:
-        return [f"No battery blocks its charge in {every[0].hours.size:,} draws run in full."]
+        draws = draws_words(every[0].hours.size, None)
+        return [f"No battery blocks its charge in {draws} run in full."]
     seen.sort(key=lambda one: -one.chance.value)
     told = [f"{quoted(one.name)} blocks its charge in {first_times(one)}." for one in seen]
     left = len(told) - MOST_NAMED

@@ -1,5 +1,6 @@
 """How long loads are fed, in words: runs that are too short, loads that cut themselves off."""
 
+from bankSim.show.figure_words import draws_words
 from bankSim.show.study_words import hours_of, of_100
 from bankSim.sim.numbers import quoted
 from bankSim.study.happenings import FirstTimes, Happenings
@@ -43,5 +44,5 @@ def _cut_off(one: FirstTimes) -> str:
 def first_times(one: FirstTimes) -> str:
     """Say in how many cases something happens, and when first."""
     hours = hours_of(band("", "h", one.hours, None))
-    count = f"of {one.hours.size:,} draws run in full"
+    count = f"of {draws_words(one.hours.size, None)} run in full"
     return f"{of_100(one.chance)}, first after {hours} ({count})"

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from bankSim.show.blocks import Grid, Section, Story
+from bankSim.show.figure_words import draws_words
 from bankSim.show.study_words import (
     HIGH,
     LOW,
@@ -206,11 +207,12 @@ def _how_sure(result: SweepResult) -> Section:
         f"{key.key}: the file has {written(value) if value is not None else 'nothing there'}."
         for key, value in zip(result.keys, result.given, strict=True)
     ]
+    at_each = f" at each of {len(result.points)} points"
     return Section(
         "How sure this is",
         (
             *(clean(line) for line in given),
-            f"{result.draws:,} draws at each of {len(result.points)} points, seed {result.seed}; "
+            f"{draws_words(result.draws, result.seed, at_each)}; "
             "the same draws at all of them, so differences between points are sharper than each "
             "point itself.",
         ),
