@@ -1,10 +1,15 @@
-"""Skips what needs ngspice where it is missing, with the reason."""
+"""Skips what needs ngspice where it is missing, with the reason; lets Ctrl-C reach programs."""
 
 import shutil
+import signal
 
 import pytest
 
 from bankSim.crosscheck.spice import SpiceError, run_deck
+
+# A shell that starts tests in the background has Ctrl-C ignored, and so would all they start.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 TRIFLE = "* trifle\nV1 a 0 1\nR1 a 0 1\n.tran 1 2\n.end\n"
 

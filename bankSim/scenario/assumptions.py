@@ -8,6 +8,7 @@ from bankSim.model.rule import Needs, Rule, Watch
 from bankSim.scenario.build_cell import CellLevels, Level, implied_capacity
 from bankSim.scenario.keys_battery import BatteryKeys, RuleKeys
 from bankSim.scenario.notes import Notes
+from bankSim.scenario.uncertain import Uncertain
 
 _TABLE_ONLY = "not given: without typical values of a chemistry it is exactly what is written"
 _COMMON = "common practice, no single source"
@@ -66,7 +67,8 @@ def note_no_effect(keys: BatteryKeys, levels: CellLevels, key: str, notes: Notes
     if keys.resistance_factor is not None and not _uses_factor(keys, levels):
         notes.no_effect(f"{key}.resistance_factor", "the resistances of the cells are as written")
     for name in type(keys.cell).model_fields:
-        if getattr(keys.cell, name) is not None and levels.all_own(name):
+        common = name == "capacity_Ah" and isinstance(keys.cell.capacity_Ah, Uncertain)
+        if getattr(keys.cell, name) is not None and levels.all_own(name) and not common:
             notes.no_effect(f"{key}.cell.{name}", "every cell has its own")
     numbered = [(f"{key}.cells[{n + 1}]", level) for n, level in enumerate(levels.own)]
     for where, level in [(f"{key}.cell", levels.common), *numbered]:

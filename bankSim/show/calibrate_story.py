@@ -135,7 +135,7 @@ def _cell_lines(cells: Sequence[CellValue]) -> tuple[str, ...]:
     weakest = min(cells, key=lambda one: one.left_at_end_Ah)
     others = [one for one in cells if one is not weakest]
     surely = all(one.left_at_end_Ah > SURE * one.left_sd_Ah for one in others)
-    won = sum(one.left_at_end_Ah for one in cells) / len(cells)
+    won = sum(one.left_at_end_Ah - weakest.left_at_end_Ah for one in others) / len(others)
     sure = "decides" if surely else "probably decides, though another may"
     return (
         f"Cell {weakest.cell} {sure} the end of discharge; the others then still hold "

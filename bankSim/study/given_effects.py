@@ -22,6 +22,7 @@ from bankSim.scenario.build_battery import USUAL_LEAD_M, USUAL_LEAD_MM2
 from bankSim.scenario.keys import ScenarioKeys
 from bankSim.scenario.keys_battery import BatteryKeys, CableKeys, CellKeys
 from bankSim.scenario.lines import Path
+from bankSim.scenario.uncertain import Uncertain
 from bankSim.study.fields import Field, cell_places, rule_places, stage_places
 from bankSim.study.unknown import Effect, Op
 
@@ -118,6 +119,8 @@ def _of_battery(number: int, inside: Path, value: float, keys: BatteryKeys, bank
             cells = own_open_cells(keys, lambda cell: cell.ohmic_mohm is not None)
             shaped = at([cell for cell in cells if _is_shaped(keys, bank.batteries[number], cell)])
             return _of_cells(shaped, ("ohmic_mohm",), value)
+        case ("cell", "capacity_Ah") if not own_open_cells(keys, _has_capacity):
+            return scaled_capacity(at(_plain_capacities(keys)), Op.SCALE)
         case ("cell", *rest):
             cells = own_open_cells(keys, lambda cell: getattr(cell, str(rest[0])) is not None)
             return _of_cells(at(cells), tuple(rest), value)
@@ -128,6 +131,12 @@ def _of_battery(number: int, inside: Path, value: float, keys: BatteryKeys, bank
 
 def _has_capacity(cell: CellKeys) -> bool:
     return cell.capacity_Ah is not None
+
+
+def _plain_capacities(keys: BatteryKeys) -> list[int]:
+    """Return the cells whose own capacity has no spread: that of all cells is theirs, too."""
+    own: Sequence[CellKeys] = keys.cells or []
+    return [n for n, cell in enumerate(own) if not isinstance(cell.capacity_Ah, Uncertain)]
 
 
 def typical_ohmic(keys: BatteryKeys, battery: Battery) -> list[int]:

@@ -182,3 +182,50 @@ def test_how_much_of_the_copper_is_missing_when_length_and_temperature_differ(
     at_20_C = scenario.bank.batteries[0].lead_ohm
     missing = exact - drawn_bank(bank, columns, 0).batteries[0].lead_ohm
     assert missing / at_20_C == approx(0.00393 * kelvin * (length_m - 1.0), rel=1e-6)
+
+
+OWN_CELLS = """
+[[battery]]
+name = "a"
+cells_in_series = 3
+rated_capacity_Ah = 100.0
+lead_mohm = 1.0
+[battery.cell]
+ocv_table = "curve.csv"
+ohmic_mohm = 1.0
+capacity_Ah = {{ value = 100.0, sd = 4.0 }}
+[[battery.cells]]
+capacity_Ah = 90.0
+[[battery.cells]]
+capacity_Ah = {second}
+[[battery.cells]]
+capacity_Ah = 110.0
+"""
+
+
+@pytest.mark.parametrize(
+    ("second", "factors"),
+    [("80.0", [1.05, 1.05, 1.05]), ("{ value = 80, sd = 1 }", [1.05, 1.0, 1.05])],
+)
+def test_a_spread_of_all_cells_is_shared_by_those_with_plain_capacities(second, factors, tmp_path):
+    (tmp_path / "curve.csv").write_text(CURVE)
+    scenario = parse_scenario(OWN_CELLS.format(second=second), folder=tmp_path)
+    assert not any("capacity_Ah" in remark for remark in scenario.remarks)
+    unknowns = [one for one in find_unknowns(scenario) if one.given]
+    ensemble = Ensemble(scenario, tuple(unknowns), 1e-2, None)
+    values = np.array(
+        [[105.0 if one.spread.value == 100.0 else one.spread.value for one in unknowns]]
+    )
+    base, columns = ensemble.bank_of(values[0], 0)
+    (battery,) = drawn_bank(base, columns, 0).batteries
+    held_Ah = [cell.charge_C / 3600.0 for cell in battery.cells]
+    assert held_Ah == approx(
+        [Ah * factor for Ah, factor in zip((90, 80, 110), factors, strict=True)]
+    )
+
+
+def test_a_plain_capacity_of_all_cells_beside_their_own_has_no_effect(tmp_path):
+    (tmp_path / "curve.csv").write_text(CURVE)
+    text = OWN_CELLS.format(second="80.0").replace("{ value = 100.0, sd = 4.0 }", "100.0")
+    (remark,) = parse_scenario(text, folder=tmp_path).remarks
+    assert "cell.capacity_Ah has no effect because every cell has its own" in remark

@@ -98,7 +98,8 @@ def board() -> Board:
 def mend_words(text: str, path: Path = ()) -> str:
     """Turn the words behind a key in a message into a sentence of their own."""
     value, mark, allowed = text.partition("; expected ")
-    if path and path[-1] in PERCENT and mark and allowed == QUANTITIES[str(path[-1])].allowed:
+    share = path and path[-1] in PERCENT and mark
+    if share and allowed.startswith(QUANTITIES[str(path[-1])].allowed):  # also with a hint behind
         return f"Expected {_in_percent(str(path[-1]))}."
     if text.startswith("= ") and mark:
         return f"Now {value[2:]}; expected {allowed}."

@@ -4,8 +4,10 @@ import html
 
 from bankSim.scenario.record import Scenario
 from bankSim.show.blocks import Grid
+from bankSim.show.causes import cut_outs
 from bankSim.show.words import whole_or
 from bankSim.sim.numbers import listing, number, quoted, sentence
+from bankSim.sim.result import Result
 from bankSim.study.answers import CHARGED, main_answer
 from bankSim.study.quick_fan import QuickSpread
 
@@ -13,6 +15,8 @@ FULL = 100  # cases; of fewer, chances are told as they were counted
 RARE = 0.005
 ALIKE = 1e-6
 NAMES_TOLD = 3
+MOSTLY = 0.5  # of the cases
+AT_ONCE_S = 1e-3
 WHAT_IT_MEANS = (
     "Each random case is the whole run again, with other values for what nobody knows exactly; the "
     "bands hold what 90 of 100 such cases do."
@@ -31,10 +35,32 @@ def chances_line(scenario: Scenario, spread: QuickSpread) -> str:
     return sentence(f"{'; '.join(told)}.")
 
 
-def chances_html(scenario: Scenario, spread: QuickSpread) -> str:
+def unlike_line(result: Result, spread: QuickSpread) -> str:
+    """Say so where the run above goes another way than most cases; else empty.
+
+    Parameters
+    ----------
+    result : Result
+        With every value in the middle.
+    spread : QuickSpread
+    """
+    out = cut_outs(result)
+    first = [one.battery for one in out if one.time_s - out[0].time_s <= AT_ONCE_S]
+    likely = max(spread.first, key=lambda one: one[1], default=("", 0.0))
+    start = "The run above, with every value in the middle,"
+    if not out and spread.nobody < MOSTLY:
+        return f"{start} has no cut-out; most cases have one."
+    if out and spread.nobody > MOSTLY:
+        return f"{start} has a cut-out; most cases have none."
+    if out and likely[1] > MOSTLY and likely[0] not in first:
+        return f"{start} has another one first than most cases."
+    return ""
+
+
+def chances_html(scenario: Scenario, spread: QuickSpread, result: Result) -> str:
     """Return the line for the top of the page."""
-    line = html.escape(chances_line(scenario, spread))
-    return f'<div class="answer"><p class="chances">{line}</p></div>'
+    line = f"{chances_line(scenario, spread)} {unlike_line(result, spread)}".rstrip()
+    return f'<div class="answer"><p class="chances">{html.escape(line)}</p></div>'
 
 
 def chances_grid(spread: QuickSpread) -> Grid:

@@ -31,7 +31,7 @@ def show() -> None:
     harder = found_harder(draft)
     spread = harder.spread if harder is not None else band_if_quick(draft, job)
     story = _story(draft.digest, result)
-    _answer(story, scenario, spread)
+    _answer(story, result, spread)
     _band(scenario, spread, job)
     if harder is not None:
         with st.expander("What looking harder found"):
@@ -51,13 +51,13 @@ def _story(digest: str, _result: Result) -> Story:
     return tell(_result)
 
 
-def _answer(story: Story, scenario: Scenario, spread: QuickSpread | None) -> None:
+def _answer(story: Story, result: Result, spread: QuickSpread | None) -> None:
     """Show the headline, its first sentence large, and the chances below."""
     first, *others = map(told_on_screen, story.headline)
     rest = f"<p>{html.escape(' '.join(others))}</p>" if others else ""
     st.html(f'<div class="answer"><p class="first">{html.escape(first)}</p>{rest}</div>')
     if spread is not None:
-        st.html(chances_html(scenario, spread))
+        st.html(chances_html(result.scenario, spread, result))
 
 
 def _band(scenario: Scenario, spread: QuickSpread | None, job: Job | None) -> None:

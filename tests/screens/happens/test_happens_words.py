@@ -12,7 +12,12 @@ import pytest
 import bankSim
 from bankSim.scenario.draft import Draft
 from bankSim.screens.happens.basis import EVERYTHING, assumed_grid, subjects
-from bankSim.screens.happens.chances import chances_grid, chances_html, chances_line
+from bankSim.screens.happens.chances import (
+    chances_grid,
+    chances_html,
+    chances_line,
+    unlike_line,
+)
 from bankSim.screens.happens.files import stem
 from bankSim.screens.happens.switchings import cells_grid, choice_words, choices, events_grid
 from bankSim.screens.happens.warned import cautions_html, split
@@ -57,9 +62,29 @@ def test_a_bank_that_never_cuts_out_says_so(weak, weak_spread):
     assert chances_line(weak.scenario, spread).startswith("In none of 40 random cases")
 
 
+@pytest.mark.parametrize(
+    ("first", "nobody", "has_out", "words"),
+    [
+        ((("weak", 0.9),), 0.0, True, ""),
+        ((("good", 0.9),), 0.0, True, "has another one first than most cases."),
+        ((("good", 0.4), ("weak", 0.3)), 0.3, True, ""),
+        ((), 0.9, True, "has a cut-out; most cases have none."),
+        ((("weak", 0.9),), 0.1, False, "has no cut-out; most cases have one."),
+        ((), 1.0, False, ""),
+    ],
+)
+def test_a_run_that_goes_another_way_than_most_is_told(
+    first, nobody, has_out, words, weak, weak_spread
+):
+    spread = replace(weak_spread, first=first, nobody=nobody)
+    calm = tuple(replace(one, first_cut_out=None) for one in weak.batteries)
+    told = unlike_line(weak if has_out else replace(weak, batteries=calm), spread)
+    assert told.removeprefix("The run above, with every value in the middle, ") == words
+
+
 def test_names_are_escaped_in_the_line_of_chances(weak, weak_spread):
     spread = replace(weak_spread, first=((EVIL, 0.9),), nobody=0.0, together=0.0)
-    told = chances_html(weak.scenario, spread)
+    told = chances_html(weak.scenario, spread, weak)
     assert "<img" not in told
     assert html.escape(EVIL[:30]) in told
 
