@@ -134,7 +134,8 @@ def _cells(answered: Answered, place: int, many: bool) -> Section:
     title = (
         f"What each cell still had, snapshot {place + 1}" if many else "What each cell still had"
     )
-    lines = [won_line(answered, place)] if many or danger_line(answered) else []
+    # of cells that must not be charged again nothing is won
+    lines = [won_line(answered, place)] if many and not danger_line(answered) else []
     return Section(title, (*lines, *_limit_lines(shot, answered)), Grid(columns, rows))
 
 

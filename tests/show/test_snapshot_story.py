@@ -31,7 +31,7 @@ def test_a_cell_far_too_low_is_a_danger_first(words, more, said):
     assert "Do not charge th" in first
     assert "without the maker's word" in first
     assert "balance" not in first
-    assert "A perfect balance would have won" in text
+    assert "A perfect balance would have won" not in text
     found = json.loads(summary_text(snapshot_answer(answered(words, **more)).summary))
     assert said in found["danger"]
 
