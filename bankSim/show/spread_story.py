@@ -41,6 +41,7 @@ from bankSim.study.unknown import Kind
 RARE = 0.005  # chances below it are not worth a place in the first sentences
 ONE_SIDED = {Kind.CELL_CAPACITY, Kind.CELL_CHARGE, Kind.CHARGE}  # the middle is the best there is
 IDLE = 1e-6  # of the labels: less than that is nothing
+NAMED = 4
 ENOUGH = 20  # draws: fewer are examples, and say nothing where all are alike
 
 
@@ -162,10 +163,11 @@ def _first(result: SpreadResult) -> list[str]:
     best = likely[0]
     if len(result.batteries) == 1:
         return [f"The battery cuts out in {of_100(best.first)}."]
-    others = [f"{quoted(one.name)} in {bare_of_100(one.first)}" for one in likely[1:4]]
-    if len(likely) > 4:
-        more = f"{bare_of_100(_any_of(likely[4:], result.draws.count))}"
-        others.append(f"one of {len(likely) - 4} others in {more}")
+    named = len(likely) if len(likely) == NAMED + 1 else NAMED  # a single other one is named, too
+    others = [f"{quoted(one.name)} in {bare_of_100(one.first)}" for one in likely[1:named]]
+    if len(likely) > named:
+        more = f"{bare_of_100(_any_of(likely[named:], result.draws.count))}"
+        others.append(f"one of {len(likely) - named} others in {more}")
     told = listing([f"{quoted(best.name)} cuts out first in {of_100(best.first)}", *others])
     told = "; ".join([told, *rest])
     is_open = len(likely) > 1 and best.first.low <= likely[1].first.high

@@ -134,6 +134,12 @@ def test_several_at_the_same_instant():
     assert told == '"old" with "new" - "third": all cases'
 
 
+def test_of_five_the_last_one_is_named():
+    names = EIGHT[:5]
+    batteries = tuple(made.battery(name, first=0.2) for name in names)
+    assert '"b4" in 20 and "b5" in 20' in said(made.spread(names, batteries=batteries))
+
+
 def test_of_eight_none_is_forgotten():
     batteries = tuple(made.battery(name, first=0.125) for name in EIGHT)
     told = said(made.spread(EIGHT, batteries=batteries))

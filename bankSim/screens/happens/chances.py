@@ -96,8 +96,10 @@ def _firsts(spread: QuickSpread, batteries: int) -> list[str]:
         others = [
             f"{quoted(own)} in {_cases(chance, spread)}" for own, chance in likely[1:NAMES_TOLD]
         ]
-        rest = sum(chance for _, chance in likely[NAMES_TOLD:])
         left = len(likely) - NAMES_TOLD
+        if left == 1:  # it is named like the others
+            others.append(f"{quoted(likely[-1][0])} in {_cases(likely[-1][1], spread)}")
+        rest = sum(chance for _, chance in likely[NAMES_TOLD:]) if left > 1 else 0.0
         others += [f"one of {left} others in {_cases(rest, spread)}"] if rest else []
         told += [listing(others)] if others else []
     if spread.together > RARE:

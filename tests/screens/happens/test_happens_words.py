@@ -37,6 +37,15 @@ def test_chances_are_those_of_the_table(weak, weak_spread):
     assert "nobody cuts out in 5 of 100" in line
 
 
+@pytest.mark.parametrize(
+    ("names", "end"), [("abcd", '"c" in 20 and "d" in 20'), ("abcde", "and one of 2 others in 40")]
+)
+def test_the_last_one_of_several_is_named(names, end, weak, weak_spread):
+    first = tuple((name, 0.2) for name in names)
+    line = chances_line(weak.scenario, replace(weak_spread, draws=200, first=first, nobody=0.0))
+    assert end in line
+
+
 def test_few_cases_are_told_as_they_were_counted(weak, weak_spread):
     parts = {"first": (("weak", 8 / 11), ("good", 1 / 11)), "together": 0.0, "nobody": 2 / 11}
     line = chances_line(weak.scenario, replace(weak_spread, draws=11, **parts))
