@@ -21,6 +21,12 @@ def cut_outs(result: Result) -> list[Event]:
     return [event for event in result.events if any(event is first for first in known)]
 
 
+def first_names(result: Result) -> list[str]:
+    """Return who cuts out before all others; several when they do so together."""
+    events = cut_outs(result)
+    return [one.battery or "" for one in events if one.time_s - events[0].time_s <= SAME_INSTANT_S]
+
+
 def trips(result: Result) -> list[Event]:
     """Every rule that acted on a battery, whichever direction it blocked."""
     return [event for event in result.events if event.what == TRIP and event.battery is not None]

@@ -9,6 +9,7 @@ import numpy as np
 from bankSim.kernels.arrays import AFTER, Floats
 from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.sim.demand import cutting_loads
+from bankSim.sim.numbers import AT_ONCE_S
 from bankSim.sim.result import Caution, Result
 from bankSim.study.blocks import Workers
 from bankSim.study.happenings import Happened, Happenings, gathered, happened
@@ -19,7 +20,6 @@ from bankSim.study.window import in_order
 MOST_POINTS = 400
 MOST_STEPS = 1600  # of one draw, before it is known when the last draw ends
 BAND_PERCENT = (5.0, 25.0, 50.0, 75.0, 95.0)
-AT_ONCE_S = 0.5e-3
 SEVERITIES = ("danger", "warning", "note")
 
 

@@ -4,7 +4,7 @@ import html
 
 from bankSim.scenario.record import Scenario
 from bankSim.show.blocks import Grid
-from bankSim.show.causes import cut_outs
+from bankSim.show.causes import first_names
 from bankSim.show.words import whole_or
 from bankSim.sim.numbers import listing, number, quoted, sentence
 from bankSim.sim.result import Result
@@ -16,7 +16,6 @@ RARE = 0.005
 ALIKE = 1e-6
 NAMES_TOLD = 3
 MOSTLY = 0.5  # of the cases
-AT_ONCE_S = 1e-3
 WHAT_IT_MEANS = (
     "Each random case is the whole run again, with other values for what nobody knows exactly; the "
     "bands hold what 90 of 100 such cases do."
@@ -44,15 +43,14 @@ def unlike_line(result: Result, spread: QuickSpread) -> str:
         With every value in the middle.
     spread : QuickSpread
     """
-    out = cut_outs(result)
-    first = [one.battery for one in out if one.time_s - out[0].time_s <= AT_ONCE_S]
+    first = first_names(result)
     likely = max(spread.first, key=lambda one: one[1], default=("", 0.0))
     start = "The run above, with every value in the middle,"
-    if not out and spread.nobody < MOSTLY:
+    if not first and spread.nobody < MOSTLY:
         return f"{start} has no cut-out; most cases have one."
-    if out and spread.nobody > MOSTLY:
+    if first and spread.nobody > MOSTLY:
         return f"{start} has a cut-out; most cases have none."
-    if out and likely[1] > MOSTLY and likely[0] not in first:
+    if first and likely[1] > MOSTLY and likely[0] not in first:
         return f"{start} has another one first than most cases."
     return ""
 

@@ -1,12 +1,11 @@
 """What came out differently, in words: charge, hours, who cuts out first, dangers."""
 
-from bankSim.show.causes import cause, cut_outs
+from bankSim.show.causes import cause, cut_outs, first_names
 from bankSim.show.loads_off import loads_off
 from bankSim.sim.numbers import after, clean, listing, quoted, sentence, span
 from bankSim.sim.result import ALL_OVER, Result
 
 SLIGHT = 5e-4  # of the larger number: closer ones are told as the same
-AT_ONCE_S = 1e-3  # cut-outs so close count as together
 STRANDED_PART = 0.002  # of the labels: less locked-in charge is not told
 MOST_LOADS = 3
 SEVERITIES = ("danger", "warning")
@@ -103,12 +102,6 @@ def load_lines(before: Result, now: Result) -> list[str]:
         else:
             lines.append(f"The load {quoted(name)} no longer cuts itself off; {was}.")
     return lines
-
-
-def first_names(result: Result) -> list[str]:
-    """Return who cuts out before all others; several when they do so together."""
-    events = cut_outs(result)
-    return [one.battery or "" for one in events if one.time_s - events[0].time_s <= AT_ONCE_S]
 
 
 def first_line(before: Result, now: Result) -> list[str]:

@@ -10,8 +10,9 @@ from play_banks import DRAFTS
 from pytest import approx
 
 from bankSim.screens.what_if.bars import bars_html, pairs
-from bankSim.screens.what_if.differences import charge_line, compared, differences, first_names
+from bankSim.screens.what_if.differences import charge_line, compared, differences
 from bankSim.screens.what_if.outcome import bench_of
+from bankSim.show.causes import first_names
 from bankSim.sim.run import simulate
 
 NUMBER = r"(-?\d+(?:\.\d+)?)"
