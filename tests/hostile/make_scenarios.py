@@ -1,5 +1,6 @@
 """Scenario files: shipped ones with damage to text or to values, and their tables."""
 
+import copy
 import random
 import tomllib
 from typing import Any
@@ -75,7 +76,7 @@ def _at(document: Any, path: tuple[Any, ...]) -> Any:
 def _changed(rng: random.Random, value: Any) -> Any:
     """Return a number of the same sort, near or far; now and then anything."""
     if isinstance(value, bool) or not isinstance(value, int | float) or rng.random() < 0.25:
-        return rng.choice(ODD)
+        return copy.deepcopy(rng.choice(ODD))  # lists among them would be changed for all cases
     way = rng.random()
     if way < 0.5:
         return type(value)(min(max(value * 10.0 ** rng.uniform(-4, 4), -1e15), 1e15))
