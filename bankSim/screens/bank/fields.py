@@ -60,6 +60,9 @@ def number(
         unset=unset or _typical(board, path),
     )
     board.tell(path)
+    asked = share_question(value) if scale_of(path) > 1.0 else None
+    if asked:
+        st.warning(asked)
 
 
 def _number_widget(
@@ -96,6 +99,20 @@ def _take_number(key: str, path: Path, scale: float) -> None:
         put({path: typed})
     else:
         put({path: float(f"{typed / scale:.12g}")})
+
+
+def share_question(value: object) -> str | None:
+    """Ask whether a share was typed where per cent were asked for.
+
+    Parameters
+    ----------
+    value : object
+        Of the file: 0.008 where 0.8 was typed.
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0.0 < value <= 0.01:
+        return None
+    typed = few_digits(100.0 * value)
+    return f"{typed} % is next to nothing. If {few_digits(1e4 * value)} % is meant, type that."
 
 
 def _spread(board: Board, path: Path, label: str, value: dict[str, object]) -> None:

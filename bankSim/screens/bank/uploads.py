@@ -16,6 +16,7 @@ from bankSim.scenario.draft_tables import (
     is_plain_name,
     named_tables,
 )
+from bankSim.scenario.syntax import looks_like_log
 from bankSim.sim.numbers import clean, listing
 
 LARGEST_BYTES = 40_000_000  # of all that is handed in at once, and of all that a ZIP unfolds to
@@ -95,10 +96,14 @@ def _with_tables(
             _check_text(home, content)
             draft, taken[home] = draft.with_table(home, content), name
     if own is not None and len(left) == len(tables):
+        logs = any(
+            looks_like_log(content[:20_000].decode("utf-8", "replace")) for _, content in tables
+        )
         raise ScenarioError(
             [
                 f"{listing(left, 4)}: the scenario on your desk names no such table, and no "
                 "scenario file came with it; expected a .toml file, or a table that it names"
+                + ("; a measured log goes to the page My test" if logs else "")
             ]
         )
     told = []

@@ -102,6 +102,14 @@ def test_per_cent_on_the_screen_are_parts_in_the_file():
     assert data(page)["battery"][0]["capacity_fraction"] == 0.777
 
 
+def test_a_share_typed_as_per_cent_is_asked_about():
+    page = opened(ready_draft("coffee-cart"))
+    set_to(page, "number_input", "battery[1].capacity_fraction", 0.8)
+    assert [one.value for one in page.warning if "If 80 % is meant" in one.value]
+    set_to(page, "number_input", "battery[1].capacity_fraction", 80.0)
+    assert not [one.value for one in page.warning if "is meant" in one.value]
+
+
 def test_measured_Ah_become_a_part_of_the_label():
     page = opened(ready_draft("coffee-cart"))
     sound(page.radio(key="bank way 0").set_value("in Ah, as measured").run())

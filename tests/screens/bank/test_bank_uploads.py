@@ -98,6 +98,7 @@ def test_what_nobody_names_is_told():
         ("a.zip", b"PK\x03\x04 no zip", "not a ZIP file"),
         ("a.zip", b"", "not a ZIP file"),
         ("a.csv", b"x,y\n", "names no such table"),
+        ("a.csv", b"time_s,volts\n0,13.2\n1,13.1\n2,13.0\n", "goes to the page My test"),
         ("<script>alert(1)</script>.csv", b"x,y\n", "names no such table"),
     ],
 )
