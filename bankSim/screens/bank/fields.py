@@ -111,8 +111,8 @@ def share_question(value: object) -> str | None:
     """
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0.0 < value <= 0.01:
         return None
-    typed = few_digits(100.0 * value)
-    return f"{typed} % is next to nothing. If {few_digits(1e4 * value)} % is meant, type that."
+    typed, meant = 100.0 * value, 1e4 * value
+    return f"{typed:.4g} % is next to nothing. If {meant:.4g} % is meant, type that."
 
 
 def _spread(board: Board, path: Path, label: str, value: dict[str, object]) -> None:
