@@ -12,7 +12,7 @@ from bankSim.scenario.glossary import QUANTITIES
 from bankSim.scenario.lines import Path
 from bankSim.scenario.record import Assumed, Scenario
 from bankSim.screens.answers import Checked, checked
-from bankSim.screens.bank.labels import PERCENT
+from bankSim.screens.bank.labels import PERCENT, labels_for_keys
 from bankSim.screens.desk import Desk, desk
 from bankSim.screens.plain import plain
 
@@ -97,13 +97,13 @@ def board() -> Board:
 
 def mend_words(text: str, path: Path = ()) -> str:
     """Turn the words behind a key in a message into a sentence of their own."""
-    value, mark, allowed = text.partition("; expected ")
+    value, mark, allowed = labels_for_keys(text).partition("; expected ")
     share = path and path[-1] in PERCENT and mark
     if share and allowed.startswith(QUANTITIES[str(path[-1])].allowed):  # also with a hint behind
         return f"Expected {_in_percent(str(path[-1]))}."
     if text.startswith("= ") and mark:
         return f"Now {value[2:]}; expected {allowed}."
-    text = text.removeprefix(": ").removeprefix("= ").strip()
+    text = f"{value}{mark}{allowed}".removeprefix(": ").removeprefix("= ").strip()
     return f"{text[:1].upper()}{text[1:]}" + ("" if text.endswith((".", "?")) else ".")
 
 

@@ -1,5 +1,7 @@
 """What the keys of the file are called on the screen."""
 
+import re
+
 from bankSim.scenario.lines import Path
 
 LABELS = {
@@ -112,6 +114,17 @@ def label_of(path: Path) -> str:
     words = [part for part in path if isinstance(part, str)]
     key = words[-1] if words else ""
     return LABELS.get(key, key)
+
+
+_UNIT = re.compile(r" \([^()]*\)$")
+_KEYS = re.compile(rf"\b(?:{'|'.join(key for key in LABELS if '_' in key)})\b")
+_PLACE = re.compile(r"\b(battery|load|charger)\[(\d+)\]")
+
+
+def labels_for_keys(text: str) -> str:
+    """Return a sentence about the file with the labels of the page in place of its keys."""
+    placed = _PLACE.sub(r"\1 \2", text)
+    return _KEYS.sub(lambda found: f'"{_UNIT.sub("", LABELS[found[0]])}"', placed)
 
 
 def place_words(path: Path, data: object) -> str:

@@ -152,5 +152,11 @@ def test_places_in_words():
 def test_messages_become_sentences():
     assert mend_words("= -5; expected 0 to 1 Ah") == "Now -5; expected 0 to 1 Ah."
     assert mend_words("is missing") == "Is missing."
+    told = mend_words("= 11; expected more than cut_off_V = 12 V")
+    assert told == 'Now 11; expected more than "Its own cut-off" = 12 V.'
+    assert mend_words(" needs cut_off_V; expected both or none").startswith('Needs "Its own')
+    assert "the same as battery 1, which" in mend_words(
+        "= 8; expected the same as battery[1], which"
+    )
     text = f"= 2; expected {QUANTITIES['state_of_charge'].allowed}"
     assert mend_words(text, ("battery", 0, "state_of_charge")) == "Expected 0 to 100 %."
