@@ -20,12 +20,12 @@ from bankSim.measured.compare_drive import drive_of
 from bankSim.measured.compare_explain import Misfit, explain
 from bankSim.measured.compare_found import (
     MEASURED,
-    SCENARIO,
     Compared,
     Comparison,
     Settings,
 )
 from bankSim.measured.compare_frame import UNTIL, WINDOWS, Frame, Meter
+from bankSim.measured.compare_horizon import horizon_of, looks_cut_off
 from bankSim.measured.compare_lines import HIGH, LOW, inside_of, lines_of, residual_of
 from bankSim.measured.compare_runs import Progress, Runs
 from bankSim.measured.compare_stops import order_of, stops_of
@@ -33,7 +33,7 @@ from bankSim.measured.log import CHARGE_POSITIVE, DISCHARGE_POSITIVE, WARNING, L
 from bankSim.model.curve import Floats
 from bankSim.scenario.record import Scenario
 from bankSim.sim.numbers import number, span
-from bankSim.sim.result import ALL_OVER, Result
+from bankSim.sim.result import Result
 from bankSim.study.blocks import Workers
 
 LEAST_SAMPLES = 10
@@ -99,7 +99,7 @@ def compare(
         load=settings.load,
         names=names,
         told=(*turned, *currents.told, *aligned.told),
-        warnings=(*currents.warnings, *_odd(log, turned=bool(turned))),
+        warnings=(*aligned.warnings, *currents.warnings, *_odd(log, turned=bool(turned))),
         numbers=_numbers(frame, central, measured, spread),
         farther=_farther(spread, values, frame.errors(values)),
         stops=stops,
@@ -128,6 +128,7 @@ class _Aligned:
     measured: Course
     frame: Frame
     told: tuple[str, ...]
+    warnings: tuple[str, ...]
 
 
 def _align(
@@ -140,12 +141,14 @@ def _align(
     shift_s, told = _shift(settings, central, raw, start_s, floor_A)
     measured = _shifted(log, raw, shift_s)
     _check_voltage(log, central, measured, floor_A)
-    horizon_s, more = _horizon(settings, result, measured, floor_A)
+    horizon = horizon_of(settings, result, measured, floor_A)
+    more = horizon.told
     names = tuple(battery.name for battery in runs.scenario.bank.batteries)
-    frame = _frame(names, measured, central, horizon_s, floor_A, settings.meter)
+    frame = _frame(names, measured, central, horizon.end_s, floor_A, settings.meter)
     if frame.known and not frame.with_shares:
         more = (*more, "shares at the start are left out: batteries charge each other then")
-    return _Aligned(result, central, measured, frame, (*told, *more))
+    early = looks_cut_off(central, measured, floor_A) if horizon.under_load else ()
+    return _Aligned(result, central, measured, frame, (*told, *more), early)
 
 
 def _turned(log: Log, settings: Settings) -> tuple[Log, tuple[str, ...]]:
@@ -247,32 +250,6 @@ def _shifted(log: Log, raw: Course, shift_s: float) -> Course:
         np.concatenate([raw.current_A[here][:1], raw.current_A[here]]),
         np.column_stack([raw.batteries_A[:, here][:, :1], raw.batteries_A[:, here]]),
     )
-
-
-def _horizon(
-    settings: Settings,
-    result: Result,
-    measured: Course,
-    floor_A: float,
-) -> tuple[float, tuple[str, ...]]:
-    """Return how far both can be compared, and say what ends it."""
-    horizon_s, told = np.inf, []
-    under_load = measured.current_A[-1] > 10.0 * floor_A
-    if settings.stopped_early:
-        horizon_s = measured.end_s
-        told.append(f"nothing after the end of the log, {span(measured.end_s)}, is compared")
-    elif under_load:
-        told.append(
-            "the log ends under load: that counts as the end of the bank; if only the recording "
-            "stopped there, say --stopped-early"
-        )
-    if settings.load == SCENARIO and result.end_reason == ALL_OVER:
-        horizon_s = min(horizon_s, result.end_time_s)
-        told.append(
-            f"the scenario ends by its duration, {span(result.end_time_s)}: nothing after it is "
-            "compared"
-        )
-    return horizon_s, tuple(told)
 
 
 def _frame(

@@ -8,7 +8,7 @@ from bankSim.measured.compare_frame import Meter
 from bankSim.measured.compare_moves import Explained
 from bankSim.model.curve import Floats
 from bankSim.scenario.record import Scenario
-from bankSim.sim.result import Result
+from bankSim.sim.result import ALL_OVER, Result
 from bankSim.study.unknown import Unknown
 
 SCENARIO, MEASURED = LOADS = ("scenario", "measured")
@@ -218,6 +218,11 @@ class Comparison:
             return None
         means = float(predicted[both].mean()), float(measured[both].mean())
         return means if min(means) > 0.0 else None
+
+    @property
+    def outlasts(self) -> bool:
+        """Tell whether the prediction went on past the test and was not empty when it was ended."""
+        return self.load == MEASURED and self.result.end_reason == ALL_OVER
 
     @property
     def consistent(self) -> bool:

@@ -1,29 +1,24 @@
 """A prediction against the measured bank test, told."""
 
+import itertools
 from collections.abc import Sequence
 
+from bankSim.measured.compare_drive import GOES_ON
 from bankSim.measured.compare_found import MEASURED, SCENARIO, Compared, Comparison, Stop
 from bankSim.measured.compare_frame import MODEL_PART, MODEL_V_A_CELL, SHARE_ERROR
-from bankSim.measured.compare_moves import ABSURD_SD
 from bankSim.show.basis import assumed
 from bankSim.show.blocks import Grid, Section, Story
-from bankSim.show.compare_words import (
-    amount_words,
-    explanation_words,
-    far_words,
-    plausible_words,
-    removed_words,
-    to_measure,
-    what_words,
-)
+from bankSim.show.compare_why import best_words, explanations, telling_apart
 from bankSim.show.unknowns_table import drawn_section
 from bankSim.sim.numbers import clean, listing, number, quoted, sentence, span
 from bankSim.sim.summary import SAFETY_TEXT
 
 MOST_TOLD = 6
-MOSTLY = 0.9  # of the difference: less leaves several things to differ
-FAR_SD = 4.0
 OTHER_LOAD = 2.0  # times the mean current: beyond it another test was made than predicted
+OUTLASTS = (
+    f"The predicted bank was not empty even then: it was followed for {GOES_ON} times the test, so "
+    "its Ah and hours are the least that was predicted."
+)
 CAUTION = (
     "A prediction that fits one test is no permission for another load: alarms, fuses and limits "
     "stay as the battery maker and local codes ask for. Do not repeat a test to complete cut-out "
@@ -37,8 +32,8 @@ def tell_compare(found: Comparison, *, briefly: bool = False) -> Story:
         _numbers(found),
         _stops(found),
         _voltage(found),
-        _explanations(found),
-        _apart(found),
+        explanations(found),
+        telling_apart(found),
         _reading(found),
         _accuracy(found),
         drawn_section(found.unknowns, briefly=briefly, in_words=True),
@@ -56,7 +51,7 @@ def headline(found: Comparison) -> list[str]:
         _bank(found),
         _consistent(found),
         *_warnings(found),
-        *_best(found),
+        *best_words(found),
     ]
 
 
@@ -64,14 +59,17 @@ def _bank(found: Comparison) -> str:
     Ah, hours = found.numbers[0], found.numbers[1]
     way = "more" if Ah.difference > 0.0 else "less"
     late = "later" if hours.difference > 0.0 else "earlier"
+    least = "at least " if found.outlasts else ""
     gave = (
         f"as predicted ({number(Ah.predicted, 4)} Ah) within the accuracy of the meter"
         if abs(Ah.difference) <= Ah.error
-        else f"{_gap(Ah)} {way} than the {number(Ah.predicted, 4)} Ah predicted"
+        else f"{least}{_gap(Ah)} {way} than the {number(Ah.predicted, 4)} Ah predicted"
     )
+    clock = "after its first current" if found.load == MEASURED else "after the scenario's start"
     return (
-        f"The bank gave {number(Ah.measured, 4)} Ah, {gave}; its current stopped after "
-        f"{number(hours.measured)} h, {span(3600.0 * abs(hours.difference), 2)} {late}."
+        f"The bank gave {number(Ah.measured, 4)} Ah, {gave}; its current stopped "
+        f"{number(hours.measured)} h {clock}, {least}{span(3600.0 * abs(hours.difference), 2)} "
+        f"{late} than predicted.{' ' + OUTLASTS if found.outlasts else ''}"
     )
 
 
@@ -127,39 +125,6 @@ def _warnings(found: Comparison) -> list[str]:
     ]
 
 
-def _best(found: Comparison) -> list[str]:
-    """Say what would explain it, and what else would as well."""
-    explained = found.explained
-    if not explained.matters:
-        return ["What is left between both is no more than meters and the model leave anyway."]
-    believed = [one for one in explained.ranked if not one.absurd]
-    pairs = [one for one in explained.pairs if not one.absurd]
-    if not explained.ranked or not (believed or pairs):
-        return ["No single value within its plausible range removes a tenth of the difference."]
-    told = []
-    if believed:
-        first = believed[0]
-        told.append(f"{sentence(explanation_words(first))}: {plausible_words(first)}.")
-    alike = [explained.ranked[place] for place in explained.alike]
-    others = [one for one in alike[1:] if not one.absurd]
-    if others and believed and alike[0] is believed[0]:
-        names = listing([what_words(one.moves[0]) for one in others], 3)
-        told.append(
-            f"The test cannot tell this from {names}: each explains about as much. See below which "
-            "measurement would."
-        )
-    if pairs:
-        pair = pairs[0]
-        told.append(f"Two together do better: {explanation_words(pair)}: {plausible_words(pair)}.")
-    best = believed[:1] + pairs
-    if max(one.removed for one in best) < MOSTLY or best[0].farthest > FAR_SD:
-        told.append(
-            "So much rarely has one cause: test each battery alone (capacity, resistance), put "
-            "what was measured into the scenario, and compare again."
-        )
-    return told
-
-
 def _numbers(found: Comparison) -> Section:
     rows = tuple(
         (
@@ -203,15 +168,31 @@ def _stops(found: Comparison) -> Section | None:
         )
         for one in found.stops
     )
-    same = found.order_predicted == found.order_measured
     lines = [
         f"Predicted: {_order(found.order_predicted)}. Measured: {_order(found.order_measured)}. "
-        + ("The same order." if same else "Another order than predicted."),
+        + _agreement(found.order_predicted, found.order_measured),
         "A battery counts as out when its current falls to about 0 and stays there while the bank "
         "goes on; the voltage is that of the bus just then.",
     ]
     columns = ("Battery", "Predicted", "Measured", "Difference")
     return Section("When each battery's current stops", tuple(lines), Grid(columns, rows))
+
+
+def _agreement(predicted: Sequence[Sequence[str]], measured: Sequence[Sequence[str]]) -> str:
+    """Say whether two orders are one, go together, or contradict each other."""
+    if predicted == measured:
+        return "The same order."
+    place, other = (
+        {name: rank for rank, group in enumerate(order) for name in group}
+        for order in (predicted, measured)
+    )
+    turned = any(
+        (place[one] - place[two]) * (other[one] - other[two]) < 0
+        for one, two in itertools.combinations(place, 2)
+    )
+    if turned:
+        return "Another order than predicted."
+    return "No contradiction, but what stops together in one does not in the other."
 
 
 def _when(hours: float | None, volts: float | None) -> str:
@@ -245,59 +226,6 @@ def _voltage(found: Comparison) -> Section:
     if currents:
         lines.append(f"Each current lies inside its own band: {listing(currents)} of the time.")
     return Section("Voltage and currents over time", tuple(lines))
-
-
-def _explanations(found: Comparison) -> Section | None:
-    explained = found.explained
-    if not explained.ranked or not explained.matters:
-        return None
-    pairs = [one for one in explained.pairs if not one.absurd]
-    few = [*explained.ranked[:MOST_TOLD], *pairs[:1]]
-    rows = tuple(
-        (
-            str(place) if place <= len(explained.ranked[:MOST_TOLD]) else "pair",
-            " + ".join(what_words(move) for move in one.moves),
-            " / ".join(amount_words(move) for move in one.moves),
-            " / ".join(far_words(move).partition(" sd")[0] for move in one.moves),
-            removed_words(one),
-            plausible_words(one),
-        )
-        for place, one in enumerate(few, 1)
-    )
-    lines = [
-        f"Each of {explained.tried} values was moved alone; the best {len(explained.ranked)} were "
-        "run again where they would have to be. First is what removes most with the smallest move "
-        "in standard deviations (sd). One cell stands for any of its battery.",
-    ]
-    if any(one.absurd for one in few):
-        lines.append(f"What must be moved by {ABSURD_SD:.0f} sd or more explains nothing.")
-    exact = {one.label for one in found.exact}
-    told = [what_words(m) for one in few for m in one.moves if m.label in exact]
-    if told:
-        told = list(dict.fromkeys(told))
-        lines.append(
-            f"The file gives exactly: {listing(told)}. A usual spread was taken to count sd; it "
-            "is our own choice and listed in summary.json."
-        )
-    columns = ("Rank", "What", "Moved by", "sd", "Removes", "Believable?")
-    return Section("What would explain the difference", tuple(lines), Grid(columns, rows, words=3))
-
-
-def _apart(found: Comparison) -> Section | None:
-    """Say which measurement would tell equal explanations apart."""
-    explained = found.explained
-    if not explained.matters or not explained.ranked:
-        return None
-    chosen = [explained.ranked[place] for place in explained.alike[:MOST_TOLD]]
-    chosen = [one for one in (*chosen, *explained.pairs[:1]) if not one.absurd]
-    if not chosen:
-        return None
-    lines = dict.fromkeys(
-        f"{sentence(what_words(move))}: {to_measure(move)}." for one in chosen for move in one.moves
-    )
-    several = len(explained.alike) > 1
-    title = "Which measurement would tell them apart" if several else "What would confirm it"
-    return Section(title, tuple(lines))
 
 
 def _reading(found: Comparison) -> Section:

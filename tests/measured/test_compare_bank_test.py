@@ -6,9 +6,11 @@ from measured_banks import LAMP_W, OLD_AH, OLD_MOHM, bare, changed, log_of
 from pytest import approx
 
 from bankSim.measured.compare import compare
+from bankSim.measured.compare_drive import GOES_ON
 from bankSim.measured.compare_found import MEASURED, Settings
 from bankSim.measured.compare_moves import METER_CURRENT
 from bankSim.measured.log import Log, LogError
+from bankSim.show.compare_story import _agreement, headline
 from bankSim.sim.run import simulate
 from bankSim.study.blocks import threads
 
@@ -170,9 +172,32 @@ def test_a_recording_that_stopped_early_is_compared_so_far(scenario):
         taken = compare(scenario, log, workers, Settings(draws=20))
         cut = compare(scenario, log, workers, Settings(draws=20, stopped_early=True))
     assert any("--stopped-early" in text for text in taken.told)
+    assert any("ends under load at" in text for text in taken.warnings)
+    assert not any("ends under load" in text for text in cut.warnings)
     assert number(taken, "bank.delivered_Ah").difference < -1.0
     assert number(cut, "bank.delivered_Ah").difference == approx(0.0, abs=0.06)
     assert not cut.explained.matters
+
+
+def test_a_prediction_that_outlasts_the_test_gives_at_least_so_much(scenario, found):
+    log = log_of(scenario).part(0, 200)
+    with threads(2) as workers:
+        one = compare(scenario, log, workers, Settings(load=MEASURED, draws=20))
+    assert one.outlasts
+    Ah = number(one, "bank.delivered_Ah")
+    assert Ah.predicted == approx(GOES_ON * Ah.measured, rel=0.01)  # a steady load
+    text = " ".join(headline(one))
+    assert "at least" in text
+    assert "not empty even then" in text
+    assert not found(load=MEASURED).outlasts
+    assert "at least" not in " ".join(headline(found(load=MEASURED)))
+
+
+def test_orders_are_one_or_go_together_or_contradict():
+    together, apart = (("old", "new"),), (("old",), ("new",))
+    assert "same order" in _agreement(apart, apart)
+    assert "No contradiction" in _agreement(together, apart)
+    assert "Another order" in _agreement(apart, apart[::-1])
 
 
 @pytest.mark.parametrize(

@@ -152,8 +152,23 @@ def test_an_absurd_explanation_is_left_out_of_the_headline(cases):
         assert "36 %" not in told
         text = " ".join(story_text(tell_compare(changed_)).split())
         assert "not plausible" in text
-        assert "moved by 6 sd or more explains nothing" in text
+        assert "moved by 6 sd or more explains nothing, unless" in text
         assert "pair" not in text.partition("What would explain")[2].partition("Accuracy")[0]
+
+
+def test_what_ages_is_told_beyond_its_spread_where_it_does_best_by_far(cases):
+    found = cases["less"]
+    small = explanation(replace(move(), sds=2.9), removed=0.6)
+    for kind, removed, is_told in (
+        (Kind.CAPACITY, 0.96, True), (Kind.CAPACITY, 0.65, False), (Kind.LEAD, 0.96, False),
+    ):  # fmt: skip
+        aged = replace(move(), kind=kind, label='capacity of "old"', sds=-9.6, after=0.71)
+        far = explanation(replace(aged, before=1.0), removed=removed)
+        explained = replace(found.explained, ranked=(far, small), pairs=())
+        told = " ".join(headline(replace(found, explained=explained)))
+        assert ("was only taken from a label" in told) == is_told
+        assert ("9.6 sd" in told) == is_told
+        assert "2.9 sd" in told
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,7 @@ NAMES = {
     "--load measured": "Drive the bank with the measured current",
     "--load": "What the bank is driven with",
     "--shift-s": "The scenario starts at",
-    "--stopped-early": "Recording stopped early",
+    "--stopped-early": "Recording stopped while the bank went on",
     "--current-error": "Error of the ammeter",
     "--voltage-error": "Error of the voltmeter",
     "--delivered-Ah": "Counted from full to cut-out",

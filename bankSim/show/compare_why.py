@@ -1,0 +1,151 @@
+"""What would explain a difference between prediction and test, and how one would know."""
+
+from collections.abc import Sequence
+
+from bankSim.measured.compare_found import Comparison
+from bankSim.measured.compare_moves import ABSURD_SD, Explained, Explanation, Move
+from bankSim.show.blocks import Grid, Section
+from bankSim.show.compare_words import (
+    amount_words,
+    explanation_words,
+    far_words,
+    plausible_words,
+    removed_words,
+    to_measure,
+    what_words,
+)
+from bankSim.sim.numbers import listing, sentence
+from bankSim.study.unknown import Kind
+
+MOST_TOLD = 6
+MOSTLY = 0.9  # of the difference: less leaves several things to differ
+FAR_SD = 4.0
+BY_FAR, MOST_OF_IT = 0.1, 0.5  # of the difference: what removes so much is told though unlikely
+
+
+def best_words(found: Comparison) -> list[str]:
+    """Say what would explain it, and what else would as well."""
+    explained = found.explained
+    if not explained.matters:
+        return ["What is left between both is no more than meters and the model leave anyway."]
+    believed = [one for one in explained.ranked if not one.absurd]
+    pairs = [one for one in explained.pairs if not one.absurd]
+    if not explained.ranked or not (believed or pairs):
+        none = "No single value within its plausible range removes a tenth of the difference."
+        return [none, *_beyond(explained)]
+    told = _believed(explained, believed) if believed else []
+    if pairs:
+        pair = pairs[0]
+        told.append(f"Two together do better: {explanation_words(pair)}: {plausible_words(pair)}.")
+    told += _beyond(explained)
+    best = believed[:1] + pairs
+    if max(one.removed for one in best) < MOSTLY or best[0].farthest > FAR_SD:
+        told.append(
+            "So much rarely has one cause: test each battery alone (capacity, resistance), put "
+            "what was measured into the scenario, and compare again."
+        )
+    return told
+
+
+def _believed(explained: Explained, believed: Sequence[Explanation]) -> list[str]:
+    """Tell the best of the plausible explanations, and those that do as well."""
+    first = believed[0]
+    told = [f"{sentence(explanation_words(first))}: {plausible_words(first)}."]
+    alike = [explained.ranked[place] for place in explained.alike]
+    others = [one for one in alike[1:] if not one.absurd]
+    if others and alike[0] is first:
+        names = listing([what_words(one.moves[0]) for one in others], 3)
+        told.append(
+            f"The test cannot tell this from {names}: each explains about as much. See below which "
+            "measurement would."
+        )
+    return told
+
+
+def _beyond(explained: Explained) -> list[str]:
+    """Tell of what removes far more than all that is plausible: was it never measured?"""
+    first = _unlikely(explained)
+    if first is None:
+        return []
+    return [
+        f"{sentence(explanation_words(first))}: more than the spread of that value allows, but so "
+        "it is if the value was only taken from a label or a guess. To know: "
+        f"{to_measure(first.moves[0])}."
+    ]
+
+
+def _unlikely(explained: Explained) -> Explanation | None:
+    """Return the first explanation where it is beyond its spread and does best by far.
+
+    Only less capacity and more resistance: of age a label says nothing, so that the typical spread
+    may be far too narrow.
+    """
+    first = explained.ranked[0] if explained.ranked else None
+    if first is None or not _is_age(first.moves[0]):
+        return None
+    best = max((one.removed for one in explained.ranked if not one.absurd), default=0.0)
+    return first if first.absurd and first.removed > max(best + BY_FAR, MOST_OF_IT) else None
+
+
+def _is_age(move: Move) -> bool:
+    more = move.after > move.before
+    return (move.kind is Kind.CAPACITY and not more) or (move.kind is Kind.RESISTANCE and more)
+
+
+def explanations(found: Comparison) -> Section | None:
+    """Rank what would explain the difference in a table."""
+    explained = found.explained
+    if not explained.ranked or not explained.matters:
+        return None
+    pairs = [one for one in explained.pairs if not one.absurd]
+    few = [*explained.ranked[:MOST_TOLD], *pairs[:1]]
+    rows = tuple(
+        (
+            str(place) if place <= len(explained.ranked[:MOST_TOLD]) else "pair",
+            " + ".join(what_words(move) for move in one.moves),
+            " / ".join(amount_words(move) for move in one.moves),
+            " / ".join(far_words(move).partition(" sd")[0] for move in one.moves),
+            removed_words(one),
+            plausible_words(one),
+        )
+        for place, one in enumerate(few, 1)
+    )
+    lines = [
+        f"Each of {explained.tried} values was moved alone; the best {len(explained.ranked)} were "
+        "run again where they would have to be. First is what removes most with the smallest move "
+        "in standard deviations (sd). One cell stands for any of its battery.",
+    ]
+    if any(one.absurd for one in few):
+        lines.append(
+            f"What must be moved by {ABSURD_SD:.0f} sd or more explains nothing, unless that value "
+            "was never measured and its spread is too narrow."
+        )
+    exact = {one.label for one in found.exact}
+    told = [what_words(m) for one in few for m in one.moves if m.label in exact]
+    if told:
+        told = list(dict.fromkeys(told))
+        lines.append(
+            f"The file gives exactly: {listing(told)}. A usual spread was taken to count sd; it "
+            "is our own choice and listed in summary.json."
+        )
+    columns = ("Rank", "What", "Moved by", "sd", "Removes", "Believable?")
+    return Section("What would explain the difference", tuple(lines), Grid(columns, rows, words=3))
+
+
+def telling_apart(found: Comparison) -> Section | None:
+    """Say which measurement would tell equal explanations apart."""
+    explained = found.explained
+    if not explained.matters or not explained.ranked:
+        return None
+    chosen = [explained.ranked[place] for place in explained.alike[:MOST_TOLD]]
+    chosen = [one for one in (*chosen, *explained.pairs[:1]) if not one.absurd]
+    unlikely = _unlikely(explained)
+    chosen += [] if unlikely is None else [unlikely]
+    if not chosen:
+        return None
+    lines = dict.fromkeys(
+        f"{sentence(what_words(move))}: {to_measure(move)}." for one in chosen for move in one.moves
+    )
+    several = len(explained.alike) > 1
+    title = "Which measurement would tell them apart" if several else "What would confirm it"
+    return Section(title, tuple(lines))
