@@ -132,6 +132,10 @@ def _why_not(value: float) -> str:
             f"is no cell voltage but {where}; {allowed}. Swapped leads, a slip, or a ruined cell: "
             f"{NOT_CHARGED}"
         )
+    if 1000.0 * LOWEST_V <= value < LOWEST_MV:
+        return (
+            f"may be {value / 100.0:g} V or {value:g} mV; {allowed}, or {value:g}mV with its unit"
+        )
     return f"is no cell voltage; {allowed}"
 
 

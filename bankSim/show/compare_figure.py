@@ -168,7 +168,7 @@ def explanations_figure(found: Comparison) -> "Figure":
     leave_room(axes, [0.0, 100.0], ends, inches)
     axes.set_xticks([0, 20, 40, 60, 80, 100])
     name_rows(axes, names)
-    dark = "dark: about equally good" if len(explained.alike) > 1 else "dark: the best"
+    full = f"full colour: {'about equally good' if len(explained.alike) > 1 else 'the best'}"
     pair = "; hatched: two values together" if explained.pairs else ""
-    sign(figure, f"{dark}{pair}; sd: standard deviations; {quoted(found.scenario.title)}")
+    sign(figure, f"{full}{pair}; sd: standard deviations; {quoted(found.scenario.title)}")
     return figure

@@ -110,8 +110,12 @@ class Facts:
 
     @property
     def arrangement(self) -> str:
-        """The layout in the words of the scenario file."""
-        return "" if len(self.sources) == 1 else self.layout.value
+        """The layout in the words of the scenario file; leads that differ are not called equal."""
+        if len(self.sources) == 1:
+            return ""
+        differ = len({source.lead.resistance for source in self.sources}) > 1
+        equal = self.layout is Layout.EQUAL_LEADS
+        return "own leads, not equal" if equal and differ else self.layout.value
 
 
 def wiring_facts(bank: Bank, keys: ScenarioKeys | None = None) -> Facts:

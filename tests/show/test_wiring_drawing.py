@@ -260,6 +260,14 @@ def test_words_tell_the_layout():
     assert wiring_words(bank_of(affine()))[-1] == "There is no charger."
 
 
+def test_leads_that_differ_are_not_called_equal():
+    bank = crowd(2, Layout.EQUAL_LEADS)
+    for more_ohm, said in ((0.0, "(equal leads)"), (0.004, "(own leads, not equal)")):
+        first, second = (replace(one, lead_ohm=0.002) for one in bank.batteries)
+        other = replace(second, lead_ohm=0.002 + more_ohm)
+        assert said in wiring_words(replace(bank, batteries=(first, other)))[0]
+
+
 def test_sizes_of_loads():
     volts = 12.8
     assert load_size(steady(5.0), volts) == "5 A"
