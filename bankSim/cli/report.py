@@ -1,4 +1,4 @@
-"""``banksim report``: one page to read, print and send, and its data beside it."""
+"""``banksim report``: one file to read, print and send, and its data beside it."""
 
 import sys
 from dataclasses import dataclass
@@ -70,7 +70,7 @@ def register(app: typer.Typer) -> None:
             bool, typer.Option("--no-data", help="No zip with the numbers beside the page.")
         ] = False,
     ) -> None:  # fmt: skip
-        """One page to read, print and send: drawing, answer, cautions, figures, sources."""
+        """One file to read, print and send: drawing, answer, cautions, figures, sources."""
         wish = Wish(out, not no_data, question, 0 if no_draws else draws, seed)
         raise typer.Exit(guarded(lambda: report(scenario, wish)))
 

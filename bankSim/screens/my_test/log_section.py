@@ -8,6 +8,7 @@ from bankSim.errors import SimulationError
 from bankSim.measured.log import AUTO, CHARGE_POSITIVE, DISCHARGE_POSITIVE, Asked
 from bankSim.screens.drawing import draw, is_dark
 from bankSim.screens.my_test import examples
+from bankSim.screens.my_test.at_hand import show_trouble
 from bankSim.screens.my_test.choosing import choose_log
 from bankSim.screens.my_test.column_words import label_of_column, number_of, word_of
 from bankSim.screens.my_test.log_chart import log_chart, log_chart_words
@@ -17,7 +18,7 @@ from bankSim.screens.my_test.taking import check_table
 from bankSim.screens.my_test.view import show_inside
 from bankSim.screens.plain import plain
 
-TURN, TROUBLE = "logs brought", "logs refused"
+TURN, TROUBLE, LOOKED_AT = "logs brought", "logs refused", "log looked at"
 SIGNS = {
     AUTO: "find out from how the voltage answers",
     DISCHARGE_POSITIVE: "discharge is positive",
@@ -34,7 +35,7 @@ def show_logs(shelf: Shelf) -> None:
     if not shelf.logs:
         return
     st.header("How it is understood", anchor=False)
-    kept = choose_log(shelf, "Log to look at", "log looked at")
+    kept = choose_log(shelf, "Log to look at", LOOKED_AT)
     if kept is None:
         return
     _one(shelf, kept)
@@ -57,8 +58,11 @@ def _bring(shelf: Shelf) -> None:
         "stay on the machine that serves this page, for this visit only."
     )
     if files:
+        before = len(shelf.logs)
         st.session_state[TROUBLE] = _take(shelf, [(one.name, one.getvalue()) for one in files])
         st.session_state[TURN] = turn + 1
+        if len(shelf.logs) > before:
+            st.session_state[LOOKED_AT] = shelf.logs[before].digest
         st.rerun()
     _examples(shelf)
 
@@ -101,7 +105,7 @@ def _one(shelf: Shelf, kept: Kept) -> None:
     try:
         found = look(kept, asked)
     except SimulationError as error:
-        st.error(plain(str(error)))
+        show_trouble(error)
         st.markdown("Say which column is what, or remove the log.")
         _columns(shelf, kept, asked, None)
         _remove(shelf, kept)
@@ -113,7 +117,7 @@ def _one(shelf: Shelf, kept: Kept) -> None:
     words = log_chart_words(found)
     draw(log_chart(found, dark=is_dark()), words, f"chart {kept.digest}")
     st.caption(plain(words))
-    for number, section in enumerate(found.story.sections[:-1]):  # the last is on every page
+    for number, section in enumerate(found.story.sections):
         with st.expander(plain(section.title), expanded=number == 1):
             show_inside(section)
     _columns(shelf, kept, asked, found)

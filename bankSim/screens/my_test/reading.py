@@ -10,6 +10,7 @@ from bankSim.errors import SimulationError
 from bankSim.kernels.arrays import Floats
 from bankSim.measured.log import Asked, Log, LogError
 from bankSim.screens.my_test.shelf import Kept
+from bankSim.screens.my_test.shown import story_on_page
 from bankSim.screens.my_test.words import on_page
 from bankSim.show.blocks import Story
 
@@ -107,10 +108,11 @@ def _look(key: str, _kept: Kept, _asked: Asked) -> Look:
             ("Current, discharge positive", "A", log.current_A),
         )
     ]
-    warnings = tuple(one.text for one in log.findings if one.severity == WARNING)
+    warnings = tuple(on_page(one.text) for one in log.findings if one.severity == WARNING)
     used = [use for use in log.uses if use.meaning != "not used"]
     columns = {use.meaning.removeprefix("air "): use.number for use in used}
-    return Look(tell_log(log), warnings, tuple(lines), summary_text(log_summary(log)), columns)
+    story, summary = story_on_page(tell_log(log)), summary_text(log_summary(log))
+    return Look(story, warnings, tuple(lines), summary, columns)
 
 
 @st.cache_resource(max_entries=MOST_LOOKS, show_spinner=False)

@@ -40,7 +40,7 @@ class Shown:
 def shown(answer: Answer) -> Shown:
     """Draw and write what an answer holds."""
     return Shown(
-        _on_page(answer.full_story),
+        story_on_page(answer.full_story),
         story_text(answer.full_story),
         summary_text(answer.summary),
         _pictures(answer),
@@ -60,7 +60,8 @@ def _pictures(answer: Answer) -> tuple[tuple[str, bytes], ...]:
     return tuple(found)
 
 
-def _on_page(story: Story) -> Story:
+def story_on_page(story: Story) -> Story:
+    """Return a story in the words of the page; the safety text stands on every page already."""
     return Story(
         on_page(story.title),
         tuple(map(on_page, story.headline)),

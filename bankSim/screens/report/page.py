@@ -138,7 +138,7 @@ def _offer(result: Result, work: Work, wish: Wish) -> None:
     asked = f"with your question: {plain(wish.question, 200)}" if wish.question else "no question"
     st.markdown(f"Made at {work.made_on:%H:%M}, {asked}")
     st.download_button(
-        f"Download the report (one page, HTML, {_size(page)})",
+        f"Download the report (one file, HTML, {_size(page)})",
         page,
         "report.html",
         "text/html",

@@ -89,6 +89,27 @@ def test_a_steady_current_looks_steady():
     assert spec["layout"]["yaxis2"]["rangemode"] == "tozero"  # its axis reaches down to 0 A
 
 
+def test_the_log_that_was_brought_last_is_looked_at():
+    page = open_page()
+    bring(page, ("one.csv", log_text(3.0).encode()))
+    bring(page, ("two.csv", log_text(4.0).encode()))
+    shown = next(box for box in page.selectbox if box.label == "Log to look at")
+    assert shelf(page).named(shown.value).name == "two.csv"
+    bring(page, ("empty.csv", b""))
+    shown = next(box for box in page.selectbox if box.label == "Log to look at")
+    assert shelf(page).named(shown.value).name == "two.csv"
+
+
+def test_warnings_of_a_log_have_the_words_of_the_page():
+    # the voltage falls while the header says that the current charges
+    rows = "\n".join(f"{60 * i},{13.4 - 0.01 * i:.3f},{20.0 if i else 0.0}" for i in range(150))
+    page = open_page()
+    bring(page, ("run.csv", f"time_s,voltage_V,charge_current_A\n{rows}\n".encode()))
+    told = [one.value for one in page.warning]
+    assert any("Direction of the current" in line for line in told), told
+    assert not any("sign" in line for line in told)
+
+
 def test_too_large_is_refused(monkeypatch):
     from bankSim.screens.my_test import shelf as module
 

@@ -70,7 +70,7 @@ def test_files_are_offered(made):
     assert not made.exception
     labels = [one.proto.label for one in made.get("download_button")]
     assert len(labels) == 2
-    assert labels[0].startswith("Download the report (one page, HTML, ")
+    assert labels[0].startswith("Download the report (one file, HTML, ")
     assert labels[1].startswith("Download the numbers (zip, ")
 
 
