@@ -24,7 +24,8 @@ def calibration_answer(
     texts : mapping, optional
         Files that go with it.
     """
-    story = tell_calibration(found, [reading_section(log) for log in logs])
+    read = [reading_section(log, named=len(logs) > 1) for log in logs]
+    story = tell_calibration(found, read)
     return Answer(
         story, story, calibration_summary(found), lambda: calibration_figures(found), texts or {}
     )

@@ -23,8 +23,8 @@ def tell_log(log: Log) -> Story:
     return Story(f"Log {clean(log.file)}", (*doubts, *spoilt, _headline(log)), tuple(sections))
 
 
-def reading_section(log: Log) -> Section:
-    """Tell how a log was read; other commands put this into their stories."""
+def reading_section(log: Log, *, named: bool = False) -> Section:
+    """Tell how a log was read; other commands put this into their stories, named if several."""
     rows = tuple(
         (str(use.number), clean(use.column, 40), use.meaning, use.unit or "-",
          "asked for" if use.asked else "guessed" if use.meaning != "not used" else "")
@@ -37,7 +37,8 @@ def reading_section(log: Log) -> Section:
         lines.append(mark + sentence(finding.text))
     if len(log.findings) > MOST_FINDINGS:
         lines.append(f"{len(log.findings) - MOST_FINDINGS} more findings are in the JSON.")
-    return Section("How the log was read", tuple(lines), grid)
+    title = f"How {clean(log.file)} was read" if named else "How the log was read"
+    return Section(title, tuple(lines), grid)
 
 
 def log_summary(log: Log) -> dict[str, Any]:

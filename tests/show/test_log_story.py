@@ -29,6 +29,7 @@ LOG = Log(
 def test_columns_and_findings_are_told():
     section = reading_section(LOG)
     assert section.title == "How the log was read"
+    assert reading_section(LOG, named=True).title == f"How {LOG.file} was read"
     assert section.grid.rows == (
         ("1", "U", "voltage", "V", "asked for"),
         ("2", "x", "not used", "-", ""),

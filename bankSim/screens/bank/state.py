@@ -54,8 +54,10 @@ def show_state(board: Board) -> None:
         st.success(f"**Ready to predict.**{_idle(board)}", icon=":material/check_circle:")
         st.page_link(str(page_file("what_happens")), label="**Next: What happens**", icon=_NEXT)
         return
-    st.error(f"**{counted(count, 'thing', 'things')} to mend.**", icon=ERROR_ICON)
     hidden = [(path, text) for path, text in (*places, *typed) if path not in board.shown]
+    seen = len(places) + len(typed) - len(hidden)
+    at_fields = f" {seen} of them at their fields." if hidden and seen else ""
+    st.error(f"**{counted(count, 'thing', 'things')} to mend.**{at_fields}", icon=ERROR_ICON)
     for number, (path, text) in enumerate(hidden[:MOST_LISTED]):
         _show_hidden(board, number, path, text)
     if len(hidden) > MOST_LISTED:
