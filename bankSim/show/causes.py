@@ -4,12 +4,11 @@ from bankSim.kernels.actions import MOST_FRUITLESS
 from bankSim.model.rule import Needs, Watch
 from bankSim.show.words import volts, whole_or
 from bankSim.sim.cascades import rule_of
-from bankSim.sim.numbers import clean, listing, number
+from bankSim.sim.numbers import AT_ONCE_S, clean, listing, number
 from bankSim.sim.result import COLLAPSE, RELEASE, STAYS_OUT, TRIP, Event, Result
 
 FALLING_BY_HABIT = (Watch.LOWEST_CELL.value, Watch.BATTERY_VOLTAGE.value)
 ALIKE_V = 1e-3
-SAME_INSTANT_S = 1e-3
 UNFED = "the load asks for more than the bank can give"
 NEED_WORDS = {Needs.CHARGING: "it is charged", Needs.LOAD_REMOVED: "no load draws"}
 
@@ -24,7 +23,7 @@ def cut_outs(result: Result) -> list[Event]:
 def first_names(result: Result) -> list[str]:
     """Return who cuts out before all others; several when they do so together."""
     events = cut_outs(result)
-    return [one.battery or "" for one in events if one.time_s - events[0].time_s <= SAME_INSTANT_S]
+    return [one.battery or "" for one in events if one.time_s - events[0].time_s <= AT_ONCE_S]
 
 
 def trips(result: Result) -> list[Event]:
@@ -80,7 +79,7 @@ def cause(result: Result, event: Event, *, readings: bool = True) -> str:
 def _stays_out(result: Result, event: Event) -> str:
     """Name every direction that is shut from then on: a rule may block both."""
     alike = [e for e in result.events if e.battery == event.battery and e.what == TRIP]
-    tripped = [e.blocks for e in alike if abs(e.time_s - event.time_s) <= SAME_INSTANT_S]
+    tripped = [e.blocks for e in alike if abs(e.time_s - event.time_s) <= AT_ONCE_S]
     ways = {event.blocks, *tripped}
     both = "both" in ways or {"charge", "discharge"} <= ways
     what = "charge and discharge stay" if both else f"{event.blocks} stays"

@@ -1,14 +1,13 @@
 """Who cuts out in which order and why, as sentences of the headline."""
 
 from bankSim.show.causes import cause, cut_outs
-from bankSim.sim.numbers import after, listing, quoted, span
+from bankSim.sim.numbers import AT_ONCE_S, after, listing, quoted, span
 from bankSim.sim.result import Event, Result
 
 FOLLOWERS_TOLD = 3
 NAMES_TOLD = 4
 CAUSES_TOLD = 3
 CLOSE_SHARE = 0.05
-TIE_S = 0.5e-3
 
 
 def departures(result: Result) -> list[str]:
@@ -39,7 +38,7 @@ def _ties(events: list[Event]) -> list[list[Event]]:
     """Gather events of one instant."""
     groups: list[list[Event]] = []
     for event in events:
-        if groups and event.time_s - groups[-1][0].time_s < TIE_S:
+        if groups and event.time_s - groups[-1][0].time_s < AT_ONCE_S:
             groups[-1].append(event)
         else:
             groups.append([event])

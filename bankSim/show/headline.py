@@ -10,12 +10,11 @@ from bankSim.show.loads_off import loads_off, loads_off_lines
 from bankSim.show.returns import has_returns, returns
 from bankSim.show.stops import charger_to_come
 from bankSim.show.words import percent, whole_or
-from bankSim.sim.numbers import after, listing, number, quoted, span
+from bankSim.sim.numbers import AT_ONCE_S, after, listing, number, quoted, span
 from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, REFUSED, Result
 
 CLOSE_TO_FULL = 0.995
 NAMES_TOLD = 4
-TIE_S = 0.5e-3
 IDLE_FRACTION = 1e-6
 PASSING = {COLLAPSE: UNFED, REFUSED: "charge is offered that the bank does not accept"}
 
@@ -149,7 +148,7 @@ def _ending(result: Result) -> list[str]:
 def _unfed_at(result: Result, time_s: float) -> bool:
     """Tell whether it is then that the loads ask for too much, without ending the run."""
     times = [event.time_s for event in result.events if event.what == COLLAPSE]
-    return result.end_reason != COLLAPSE and bool(times) and times[0] <= time_s + TIE_S
+    return result.end_reason != COLLAPSE and bool(times) and times[0] <= time_s + AT_ONCE_S
 
 
 def _passing(result: Result) -> list[str]:
