@@ -130,7 +130,7 @@ def _small_print(result: SpreadResult, width_s: float | None) -> str:
     notes = [
         f"{hidden} batteries with less current are not drawn" if hidden else "",
         "no line: dark" if np.any(fan.voltage_V == 0.0) else "",
-        f"lines are averages over {span(width_s, 2)}" if width_s else "",
+        f"lines are averages over {span(width_s, 2)}, peaks in titles are not" if width_s else "",
         part + draws_words(count, seed_of(result.draws.plan)),
     ]
     return "; ".join(note for note in notes if note)

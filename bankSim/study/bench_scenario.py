@@ -12,6 +12,7 @@ from bankSim.model.chemistry import CHEMISTRIES, is_lead
 from bankSim.scenario.read import parse_scenario
 from bankSim.scenario.record import Scenario
 from bankSim.scenario.syntax import parse_toml
+from bankSim.sim.numbers import quoted
 
 LEAD_END_V = 1.75  # of a cell: 10.5 V of a 12 V battery, usual end of a capacity test
 END_AFTER_S = 1.0
@@ -117,7 +118,7 @@ def of_scenario(whole: Scenario, wanted: Wanted) -> Scenario:
     kept: dict[str, Any] = {
         key: document[key] for key in ("simulation", "surroundings", "load") if key in document
     }
-    title = f"Test of {names[number]} of {whole.title}"
+    title = f"Test of {quoted(names[number])}, from: {whole.title}"
     return _made({"title": title, **kept, "battery": [own]}, wanted, Path(whole.folder), whole.file)
 
 
