@@ -79,9 +79,11 @@ def overlay_figure(found: Comparison) -> "Figure":
 def _voltage(axes: "Axes", found: Comparison, time: Floats) -> None:
     _pair(axes, found, time, 0)
     Ah = found.numbers[0]
+    least = "at least " if found.outlasts else ""
     title = (
-        f"Voltage at the bus: {number(Ah.measured, 4)} Ah measured, {number(Ah.predicted, 4)} Ah "
-        f"predicted; {100.0 * found.inside_band:.0f} % of the time in the band"
+        f"Voltage at the bus: {number(Ah.measured, 4)} Ah measured, {least}"
+        f"{number(Ah.predicted, 4)} Ah predicted; {100.0 * found.inside_band:.0f} % of the time "
+        "in the band"
     )
     dress(axes, heading(title, WIDE_IN), "", "bus voltage [V]")
     both = np.concatenate([found.lines.predicted[0], found.lines.measured[0]])
