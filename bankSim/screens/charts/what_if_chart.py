@@ -8,7 +8,7 @@ import numpy as np
 
 from bankSim.kernels.arrays import Floats
 from bankSim.kernels.log import FIXED, PER_BATTERY
-from bankSim.screens.charts.frame import Spec
+from bankSim.screens.charts.frame import Spec, legend, legend_px, with_key
 from bankSim.screens.charts.look import FONT, LIGHT, SMALL_PX, Look
 from bankSim.screens.charts.text import safe_name
 from bankSim.show.bands import averaged
@@ -23,7 +23,9 @@ BUCKETS = 80  # four points of each at most
 MOST_LINES, MOST_BANDS = 8, 4  # batteries with a line of their own, and with a band
 HEIGHT_PX = 340
 PALE = 0.22
-VOLTAGE_ROW, CURRENT_ROW = (0.56, 1.0), (0.0, 0.46)
+TOP_PX, AXIS_PX = 8, 48
+VOLTAGE_ROW, CURRENT_ROW = (0.53, 1.0), (0.0, 0.47)
+BEFORE = "before"
 
 
 def what_if_chart(
@@ -60,7 +62,8 @@ def what_if_chart(
         name = safe_name(result.batteries[place].name)
         data.append(_line(*line, name, look.line(place), "y2"))
     end_h = max(run.end_time_s for run in (result, ghost) if run is not None) / 3600.0
-    return {"data": data, "layout": _layout(end_h, look)}
+    names = [BEFORE, *(safe_name(result.batteries[place].name) for place in shown)]
+    return {"data": with_key(data), "layout": _layout(end_h, legend_px(names), look)}
 
 
 def _shown(count: int, chosen: int) -> list[int]:
@@ -139,7 +142,7 @@ def _ghosts(lines: list[tuple[Floats, Floats]], look: Look) -> list[dict[str, An
     currents = (np.concatenate(parts_x), np.concatenate(parts_y))
     common = {"type": "scatter", "mode": "lines", "line": line, "hoverinfo": "skip"}
     return [
-        {**common, "x": packed(x), "y": packed(y), "yaxis": axis, "name": "before",
+        {**common, "x": packed(x), "y": packed(y), "yaxis": axis, "name": BEFORE,
          "showlegend": axis == "y2"}
         for (x, y), axis in ((voltage, "y"), (currents, "y2"))
     ]  # fmt: skip
@@ -196,14 +199,16 @@ def packed(values: Floats) -> dict[str, str]:
     }
 
 
-def _layout(end_h: float, look: Look) -> dict[str, Any]:
+def _layout(end_h: float, names_px: float, look: Look) -> dict[str, Any]:
+    """Return the layout; the legend has its room below, whether or not there is a former run."""
+    plot_px = HEIGHT_PX - TOP_PX - AXIS_PX
     axis = {
         "gridcolor": look.faint, "zeroline": False, "linecolor": look.quiet, "showline": True,
         "ticks": "outside", "tickcolor": look.quiet, "ticklen": 4, "fixedrange": True,
     }  # fmt: skip
     return {
-        "height": HEIGHT_PX,
-        "margin": {"l": 52, "r": 10, "t": 8, "b": 40},
+        "height": HEIGHT_PX + names_px,
+        "margin": {"l": 52, "r": 10, "t": TOP_PX, "b": AXIS_PX + names_px},
         "template": {"layout": {}},  # plotly's own would be sent each time
         "paper_bgcolor": look.paper,
         "plot_bgcolor": look.paper,
@@ -212,10 +217,10 @@ def _layout(end_h: float, look: Look) -> dict[str, Any]:
         "hoverlabel": {"bgcolor": look.paper, "font": {"color": look.ink}},
         "dragmode": False,
         "showlegend": True,
-        "legend": {"orientation": "h", "x": 0, "y": 0.51, "yanchor": "middle", "xanchor": "left"},
+        "legend": legend(look, -AXIS_PX / plot_px),
         "xaxis": {
-            **axis, "anchor": "y2", "range": [0, end_h], "title": {"text": "time [h]"},
-            "hoverformat": ".1f",
+            **axis, "anchor": "y2", "range": [0, end_h], "hoverformat": ".1f",
+            "title": {"text": "time [h]", "standoff": 4},
         },
         "yaxis": {**axis, "domain": list(VOLTAGE_ROW), "title": {"text": "bus [V]"}},
         "yaxis2": {**axis, "domain": list(CURRENT_ROW), "title": {"text": "battery [A]"}},
