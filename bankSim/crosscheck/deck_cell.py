@@ -1,5 +1,7 @@
 """One cell as a netlist: charge in one or two wells, voltage, relaxation, hysteresis."""
 
+import math
+
 from bankSim.crosscheck.deck_latch import COUNTER_SCALE
 from bankSim.crosscheck.deck_words import number, pwl
 from bankSim.model.cell import Cell, RelaxationPair, arrhenius_factor
@@ -31,7 +33,7 @@ def cell_lines(
         read = f"V({node}a)"
         part = number(float(cell.usable_part(temperature_K)))
         lines.append(f"B{node}a {node}a 0 V = 1 - (1 - V({node}z)) / {part}")
-    volts, ohm = pwl(cell.ocv_V, f"V({node}z)"), pwl(cell.ohmic_ohm, read, factor)
+    volts, ohm = pwl(cell.ocv_V, f"V({node}z)"), _ohm(cell, read, current, factor)
     if cell.hysteresis_V > 0.0:
         volts += f" + {number(cell.hysteresis_V)} * V({node}h)"
         lines += _hysteresis_lines(cell, node, current)
@@ -40,6 +42,14 @@ def cell_lines(
         lines += _pair_lines(pair, f"{node}{letter}", current, factor)
         volts += f" - V({node}{letter})"
     return [*lines, f"B{node} {node} {below} V = {volts} - {current} * {ohm}"]
+
+
+def _ohm(cell: Cell, read: str, current: str, factor: float) -> str:
+    """Return R0, which on charge is read no lower than where its rise near empty begins."""
+    if not math.isfinite(cell.charge_ohm_from):
+        return pwl(cell.ohmic_ohm, read, factor)
+    into = f"max({read}, {number(cell.charge_ohm_from)})"
+    return f"({pwl(cell.ohmic_ohm, f'({current} < 0 ? {into} : {read})', factor)})"
 
 
 def _charge_lines(cell: Cell, node: str, leaving: str) -> list[str]:

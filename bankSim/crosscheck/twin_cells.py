@@ -1,6 +1,6 @@
 """Cells and batteries of the twin: rates of change and what can be watched, in plain NumPy."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,6 +13,8 @@ from bankSim.model.bank import Bank
 from bankSim.model.cell import GAS_CONSTANT_J_MOL_K, REFERENCE_K
 from bankSim.model.curve import Curve, Floats
 
+MOST_TURNS = 12
+TURN_A = 1e-9  # below it a direction means nothing
 ALL_USABLE = Curve.linear(np.array([1.0, 1e4]), np.ones(2))  # over any temperature
 
 
@@ -29,8 +31,9 @@ class View:
         y of the available well. [1]
     open_V, emf_V : array (cells,)
         U, and U + M h - sum v. [V]
-    ohm : array (cells,)
-        R0 at its temperature. [ohm]
+    ohm, easy_ohm : array (cells,)
+        R0 at its temperature, and without its rise near empty where that only hinders discharge;
+        once currents are known, `ohm` is what holds for their directions. [ohm]
     """
 
     temperature_K: Floats
@@ -39,6 +42,7 @@ class View:
     open_V: Floats
     emf_V: Floats
     ohm: Floats
+    easy_ohm: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +92,8 @@ class Plant:
         self.starts: Indices = np.cumsum([0, *counts[:-1]])
         self.ocv_V = CurveTable([c.ocv_V for c in cells])
         self.ohmic_ohm = CurveTable([c.ohmic_ohm for c in cells])
+        self.last_into = np.zeros(len(batteries), bool)  # a first guess, no part of the state
+        self.charge_ohm_from = np.array([c.charge_ohm_from for c in cells])
         self.charge_C = np.array([c.charge_C for c in cells])
         self.efficiency = np.array([c.coulombic_efficiency for c in cells])
         self.standing_A = np.array([c.standing_A for c in cells])
@@ -154,7 +160,28 @@ class Plant:
         emf_V = open_V - np.bincount(self.pair_cell, v, minlength=head.size)
         emf_V[self.layout.lagging] += self.hysteresis_V[self.layout.lagging] * h
         ohm = self.ohmic_ohm(read_at) * factor[self.owner]
-        return View(temperature, factor, head, open_V, emf_V, ohm)
+        easy_ohm = self.ohmic_ohm(np.maximum(read_at, self.charge_ohm_from)) * factor[self.owner]
+        return View(temperature, factor, head, open_V, emf_V, ohm, easy_ohm)
+
+    def split_current(
+        self, time_s: float, view: View, now: Switching
+    ) -> tuple[View, Network, Flow]:
+        """Solve for one instant; on charge R0 has no rise near empty, so directions are tried.
+
+        The resistance that belongs to them stands in the returned view.
+        """
+        into = self.last_into
+        for _ in range(MOST_TURNS):
+            known = replace(view, ohm=np.where(into[self.owner], view.easy_ohm, view.ohm))
+            network = self.network(time_s, known, now)
+            flow = network.solve()
+            found = (flow.current_A < 0.0) & flow.fed
+            agree = np.all((found == into) | (np.abs(flow.current_A) <= TURN_A))
+            if agree and (flow.fed or not into.any()):
+                break
+            into = found
+        self.last_into = into
+        return known, network, flow
 
     def network(self, time_s: float, view: View, now: Switching) -> Network:
         """Return the question to the network for one instant."""
@@ -176,13 +203,11 @@ class Plant:
 
     def flow(self, time_s: float, y: Floats, now: Switching) -> Flow:
         """Solve the network for one state. `y` in the units of `StateLayout`."""
-        return self.network(time_s, self.view(time_s, y), now).solve()
+        return self.split_current(time_s, self.view(time_s, y), now)[2]
 
     def snapshot(self, time_s: float, y: Floats, now: Switching) -> Snapshot:
         """Return all that can be watched. `y` in the units of `StateLayout`."""
-        view = self.view(time_s, y)
-        network = self.network(time_s, view, now)
-        flow = network.solve()
+        view, network, flow = self.split_current(time_s, self.view(time_s, y), now)
         cell_V = view.emf_V - view.ohm * flow.current_A[self.owner]
         return Snapshot(
             flow,
@@ -199,8 +224,7 @@ class Plant:
     def rates(self, time_s: float, y: Floats, now: Switching) -> Floats:
         """Return dy/dt. [units of `StateLayout` per s]"""
         _, v, h, _, _, d, *_ = self.split(y)
-        view = self.view(time_s, y)
-        flow = self.network(time_s, view, now).solve()
+        view, _, flow = self.split_current(time_s, self.view(time_s, y), now)
         current_A = flow.current_A
         through = current_A[self.owner]
         leak = self.standing_A + self.gassing_A * np.maximum(view.head - 1.0, 0.0)

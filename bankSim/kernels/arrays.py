@@ -31,6 +31,7 @@ CELL = np.dtype(
         ("ocv_end", "i8"),
         ("ohm_first", "i8"),  # the same of R0(a) at 25 degC
         ("ohm_end", "i8"),
+        ("charge_from", "f8"),  # on charge R0 is read at this a or above it [1]
         ("ohm_scale", "f8"),  # R0 over that curve; differs between draws of a study [1]
     ]
 )
@@ -90,6 +91,7 @@ TALLY = np.dtype(
         ("slope", "f8"),  # dI/dt [A/s]
         ("guess", "f8"),  # predicted current at the end of a trial step [A]
         ("goal", "f8"),  # corrected current there [A]
+        ("into_now", "i8"),  # 1 where R0 was read for a charging current
         ("stiff", "f8"),  # -d emf / d current over the trial step [ohm]
         ("reach", "f8"),  # most that a voltage of it can stray inside the trial step [V]
         ("keep", "f8"),  # weights of the temperature over a step, see `pair_weights`

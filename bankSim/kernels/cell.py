@@ -237,11 +237,12 @@ def look(batteries, cells, pieces, hint, moment, now):
     moment : array (m, 17)
         In: SOC, BRANCH, PAIR, WELL; out: what follows from them.
     now : array (n + 1 + c, 8)
-        In: KELVIN, and CURRENT for the slope of R0 only; out: EMF, OHM, FACTOR, USABLE.
+        In: KELVIN, and CURRENT for the direction in which R0 is read; out: EMF, OHM, FACTOR,
+        USABLE.
 
     Source
     ------
-    docs/theory.md, eq. 2.3, 2.7, 6.1, 6.2, 6.4, 8.1.
+    docs/theory.md, eq. 2.3, 2.7, 6.1, 6.2, 6.4, 6.7, 8.1.
     """
     for k in range(batteries.size):
         warmth(batteries, pieces, now, k)
@@ -254,6 +255,8 @@ def look(batteries, cells, pieces, hint, moment, now):
             hint[i, 0] = piece
             voltage, slope = value_and_slope(pieces, piece, head)
             drawn = 1.0 - (1.0 - head) / usable
+            if now[k, CURRENT] < 0.0:
+                drawn = max(drawn, cell.charge_from)
             piece = find_piece(pieces, cell.ohm_first, cell.ohm_end, hint[i, 1], drawn)
             hint[i, 1] = piece
             resistance, steepness = value_and_slope(pieces, piece, drawn)
@@ -266,6 +269,8 @@ def look(batteries, cells, pieces, hint, moment, now):
             moment[i, CELL_EMF] = voltage
             moment[i, CELL_OHM] = resistance
             steepness *= cell.ohm_scale * factor / usable
+            if now[k, CURRENT] < 0.0 and drawn == cell.charge_from:
+                steepness = 0.0
             moment[i, CELL_SLOPE] = slope - now[k, CURRENT] * steepness
             emf += voltage
             ohm += resistance

@@ -211,6 +211,8 @@ def note_reach(bank, run):
             ocv = most_change(bank.pieces, cell.ocv_first, cell.ocv_end, run.hint[i, 0], z, then)
             z = 1.0 - (1.0 - z) / run.now[k, USABLE]
             then = 1.0 - (1.0 - then) / run.trial_now[k, USABLE]
+            if start < 0.0 and end < 0.0:
+                z, then = max(z, cell.charge_from), max(then, cell.charge_from)
             ohm = most_change(bank.pieces, cell.ohm_first, cell.ohm_end, run.hint[i, 1], z, then)
             reach += ocv + ohm * cell.ohm_scale * factor * most
             way = abs(run.trial[i, SOC] - run.moment[i, SOC])

@@ -9,6 +9,7 @@ from bankSim.kernels.arrays import (
     CURRENT,
     EMF,
     FACTOR,
+    FAILED,
     HEAT,
     LEAK,
     NO_BALANCER,
@@ -38,6 +39,10 @@ BALANCE_PART = 0.02
 # Allowed error of a temperature inside a step over the relative tolerance: 2 mK at 2e-5. [K]
 KELVIN_PER_RELATIVE = 1e2
 PROBE_S = 1e-3
+# So often is a resistance read anew for the direction that the current turned to.
+MOST_TURNS = 8
+# Below it a direction means nothing. [A]
+TURN_A = 1e-9
 
 
 @pasted
@@ -72,11 +77,38 @@ def split(bank, run, now, stiff):
 
 @inner
 def solve(bank, run, moment, now):
-    """Write the voltages and currents that belong to a memory; returns a status."""
-    look(bank.battery, bank.cell, bank.pieces, run.hint, moment, now)
-    status = split(bank, run, now, 0.0)
+    """Write the voltages and currents that belong to a memory; returns a status.
+
+    A resistance that differs by direction is first read for the direction of before, then for the
+    one that comes of it, until both agree.
+
+    Source: docs/theory.md, eq. 6.7.
+    """
+    status = FAILED
+    for _ in range(MOST_TURNS):
+        for k in range(run.tally.size):
+            run.tally[k].into_now = 1 if now[k, CURRENT] < 0.0 else 0
+        look(bank.battery, bank.cell, bank.pieces, run.hint, moment, now)
+        status = split(bank, run, now, 0.0)
+        if not has_turned(run.tally, now, status):
+            break
     upkeep(bank.battery, bank.cell, run.tally, run.ledger[1], moment, now)
     return status
+
+
+@inner
+def has_turned(tally, now, status):
+    """Tell whether a current flows the other way than its resistance was read for.
+
+    Where there is no answer, it must not be for want of all batteries taken as discharging.
+    """
+    for k in range(tally.size):
+        into = now[k, CURRENT] < 0.0
+        if abs(now[k, CURRENT]) > TURN_A and into != (tally[k].into_now == 1):
+            return True
+        if not solved(status) and tally[k].into_now == 1:
+            return True
+    return False
 
 
 @pasted

@@ -122,7 +122,8 @@ class _OnCurves:
     def change(self, cells: Sequence[Cell]) -> Floats:
         """Return by how much other cells in the same states differ, (m, cells). [V]"""
         read_V = [
-            cell.ocv_V(self.at.state[:, k]) - self.current_A * cell.ohmic_ohm(self.read_at[:, k])
+            cell.ocv_V(self.at.state[:, k])
+            - self.current_A * cell.ohmic_ohm(cell.ohm_read_at(self.read_at[:, k], self.current_A))
             for k, cell in enumerate(cells)
         ]
         return np.column_stack(read_V) - self.curves_V

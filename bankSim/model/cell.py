@@ -3,8 +3,10 @@
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from bankSim.errors import ParameterError
-from bankSim.model.curve import Curve
+from bankSim.model.curve import Curve, Floats
 
 MOST_PAIRS = 3
 
@@ -78,6 +80,9 @@ class Cell:
         G >= 0, current lost per unit of state of charge beyond full in the available well. [A]
     usable_part : Curve or None
         f over the temperature in K, > 0; None means 1. [1]
+    charge_ohm_from : float
+        On charge R0 is read at this a or above it: its rise near empty hinders discharge only.
+        Minus infinity: it hinders both. [1]
 
     Source
     ------
@@ -98,6 +103,7 @@ class Cell:
     well_rate_per_s: float = 0.0
     gassing_A: float = 0.0
     usable_part: Curve | None = None
+    charge_ohm_from: float = -math.inf
 
     def __post_init__(self) -> None:
         if not 0.0 < self.charge_C < math.inf:
@@ -120,6 +126,22 @@ class Cell:
             raise ParameterError("well_rate_per_s", self.well_rate_per_s, "0 or more")
         if not 0.0 <= self.gassing_A < math.inf:
             raise ParameterError("gassing_A", self.gassing_A, "0 or more")
+        if not self.charge_ohm_from <= 1.0:
+            raise ParameterError("charge_ohm_from", self.charge_ohm_from, "at most 1")
+
+    def ohm_read_at(self, a: Floats, current_A: Floats) -> Floats:
+        """Return where R0 is read at a place a, for a current; discharge positive. [1]
+
+        Parameters
+        ----------
+        a, current_A : array
+            [1], [A]
+
+        Source
+        ------
+        docs/theory.md, eq. 6.7.
+        """
+        return np.where(current_A < 0.0, np.maximum(a, self.charge_ohm_from), a)
 
 
 GAS_CONSTANT_J_MOL_K = 8.314462618  # CODATA 2018, exact

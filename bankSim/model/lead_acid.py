@@ -21,8 +21,8 @@ Peukert exponent of 1.21. Gel: rate as AGM, 1.20 from 1 to 20 h. Flooded: rate 1
 
 What ends a discharge is the resistance: around a = 0 (see `Cell`) it rises e-fold every 1 % of the
 charge, so that 10.5 V is reached within 2 % of a = 0 between the 20 h and the 1 h rate (acid runs
-out where the reaction is; own choice). Further on it rises in a straight line, mildly enough that
-a battery brought into the cold nearly empty still takes charge, slowly at first.
+out where the reaction is; own choice). Further on it rises in a straight line. A charge makes acid
+just there, so it is not hindered by that rise: on charge R0 is read at a = 0.08 or above.
 
 Cold. The usual correction C(T) = C(25 degC) (1 + 0.006 (T - 25 degC)) is for discharges at the
 10 to 20 h current. What this current leaves in the bound well is the same at any temperature, so
@@ -52,6 +52,7 @@ TAFEL_V = 0.10  # of a cell, per e-fold of gassing current; 0.2 to 0.24 V a deca
 ACTIVATION_J_MOL = 0.004 * GAS_CONSTANT_J_MOL_K * REFERENCE_K**2  # +0.4 %/K colder; from memory
 RISE, RISE_WIDTH = 10.0, 0.01  # of R0 over R0 mid-way near empty, RISE exp(-a / width); own fit
 RISE_TO, SLOPE_BEYOND = -0.02, -1000.0  # where it goes on straight, and how; own choice
+CHARGE_OHM_FROM = 0.08  # on charge, which makes acid where it ran out, that rise is no hindrance
 
 CAPACITY_PER_K = 0.006  # at 10 to 20 h rates; usual in standards for stationary batteries
 PART_PER_K = 0.0052  # of f(T), for the above at the 10 h current; own fit
@@ -212,6 +213,7 @@ def _chemistry(
         well_rate_per_h=rate_per_h,
         gassing_per_h=gassing_per_h / ROOM,
         usable_part=usable_part(),
+        charge_ohm_from=CHARGE_OHM_FROM,
         sources=_sources(table_source, ohmic_source, wells_source),
         fixed=_fixed(efficiency, self_discharge, gassing_per_h),
     )

@@ -14,7 +14,8 @@ gives 98 and 93 % here. So its rise near empty comes earlier in the cold, by `us
 the voltage at rest stays. Its values at 0 and -20 degC are calibrated: a typical battery held at
 that temperature, 0.33 C from full until its lowest cell is at 2.5 V, gives these 80 and 70 %.
 Straight lines between; below -20 degC the last line goes on to -40. Slower discharges give more:
-94 and 85 % over 20 h, 99 and 98 % over 100 h. The same resistance hinders charging near empty.
+94 and 85 % over 20 h, 99 and 98 % over 100 h. Charging near empty is not hindered by it: what is
+measured is discharges, where the phosphate fills up; on charge it empties (own choice).
 """
 
 from functools import cache
@@ -58,6 +59,7 @@ RELAXATION_OHM_AH = ((0.029, 10.3), (0.0216, 111.0))  # resistance x capacity, t
 RISE = 10.6
 RISE_WIDTH = 0.103
 RISE_TO = -0.15
+CHARGE_OHM_FROM = 0.5  # on charge: the rise is that of discharges, iron phosphate running full
 
 INTERNAL_OHM_AH = 0.15  # 1.5 mohm at 100 Ah: switches, straps, terminals; from memory
 ACTIVATION_J_MOL = 20e3  # whole-cell resistance, 15 to 25 kJ/mol; from memory
@@ -184,6 +186,7 @@ LFP = Chemistry(
     highest_charge_V=3.65,
     may_not_charge_below_K=ZERO_C_K,
     usable_part=usable_part(),
+    charge_ohm_from=CHARGE_OHM_FROM,
     usual_rules=usual_rules,
     sources=Sources(
         curve=_CURVE,

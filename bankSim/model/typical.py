@@ -1,5 +1,6 @@
 """What a chemistry implies for whatever a file leaves open: typical values with their sources."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -121,6 +122,8 @@ class Chemistry(Material):
         Cell.gassing_A over rated capacity. [1/h]
     usable_part : Curve or None
         As Cell.usable_part.
+    charge_ohm_from : float
+        As Cell.charge_ohm_from. [1]
     """
 
     is_lithium: bool
@@ -148,6 +151,7 @@ class Chemistry(Material):
     well_rate_per_h: float = 0.0
     gassing_per_h: float = 0.0
     usable_part: Curve | None = None
+    charge_ohm_from: float = -math.inf
 
     def typical_cell(
         self, rated_Ah: float, charge_C: float, resistance_factor: float = 1.0
@@ -189,4 +193,5 @@ class Chemistry(Material):
             well_rate_per_s=self.well_rate_per_h / 3600.0,
             gassing_A=self.gassing_per_h * rated_Ah,
             usable_part=self.usable_part,
+            charge_ohm_from=self.charge_ohm_from,
         )

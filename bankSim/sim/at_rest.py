@@ -47,7 +47,11 @@ def rest_voltages_after(battery: Battery, given_C: Floats) -> Floats:
 
 
 def instant_ohm(
-    battery: Battery, temperature_K: float = REFERENCE_K, state_of_charge: float | None = None
+    battery: Battery,
+    temperature_K: float = REFERENCE_K,
+    state_of_charge: float | None = None,
+    *,
+    into: bool = False,
 ) -> float:
     """Return the resistance up to the end of its lead, before anything relaxes. [ohm]
 
@@ -58,13 +62,18 @@ def instant_ohm(
         [K]
     state_of_charge : float or None
         As for `rest_voltage`.
+    into : bool
+        For a current that charges it.
     """
     total = battery.internal_ohm + battery.lead_ohm
+    direction = np.array(-1.0 if into else 1.0)
     for cell in battery.cells:
         held = cell.state_of_charge if state_of_charge is None else state_of_charge
         part = 1.0 if cell.usable_part is None else float(cell.usable_part(temperature_K))
-        ohm = float(cell.ohmic_ohm(1.0 - (1.0 - held) / part))
-        total += ohm * arrhenius_factor(cell.activation_J_mol, temperature_K)
+        read_at = cell.ohm_read_at(np.array(1.0 - (1.0 - held) / part), direction)
+        total += float(cell.ohmic_ohm(read_at)) * arrhenius_factor(
+            cell.activation_J_mol, temperature_K
+        )
     return total
 
 

@@ -57,7 +57,7 @@ def join_pair(bank: Bank, first: int, second: int) -> JoinedPair:
     )
     gap_V = rest_voltage(pair[0]) - rest_voltage(pair[1])
     links_ohm = _links_ohm(bank, second - first)
-    ohm = sum(instant_ohm(one, kelvin) for one in pair) + links_ohm
+    ohm = instant_ohm(pair[0], kelvin) + instant_ohm(pair[1], kelvin, into=True) + links_ohm
     limit_A, limited_by = _limit(pair)
     safe_V = limit_A * (sum(least_ohm(one, kelvin) for one in pair) + links_ohm)
     hidden_Ah = _hidden_C(pair, safe_V) / 3600.0

@@ -195,6 +195,7 @@ def _cell_row(cell: Cell, pieces: _Pieces) -> tuple[Any, ...]:
         len(cell.relaxation),
         *pieces.add(cell.ocv_V),
         *pieces.add(cell.ohmic_ohm),
+        cell.charge_ohm_from,
         1.0,
     )
 
