@@ -23,6 +23,7 @@ def random_cell(rng, Ah, z, *, plain):
         for tau in rng.uniform([8, 80, 900], [20, 200, 2500])[: rng.integers(0, 4)]
     )
     more = {} if plain else {
+        "charge_ohm_from": 0.15,  # its rise hinders discharge only
         "hysteresis_V": rng.uniform(0.0, 0.015),
         "hysteresis_rate": rng.uniform(20, 150),
         "coulombic_efficiency": rng.uniform(0.97, 1.0),
