@@ -229,7 +229,8 @@ def _sources(table: str, ohmic: str, wells: str) -> Sources:
             "ohmic rise towards empty",
             f"x2 from full to empty, + {RISE:g} exp(-a / {RISE_WIDTH:g})",
             "",
-            "x2 from memory; own fit of the rest: ends a discharge at 10.5 V per 12 V",
+            "x2 from memory; own fit of the rest: ends a discharge at 10.5 V per 12 V, and hinders "
+            "no charge",
         ),
         hysteresis="none: the gassing rise and the wells stand for what is seen of it",
         internal="straps and terminals are counted in the cells",

@@ -196,7 +196,7 @@ LFP = Chemistry(
             "ohmic rise near empty",
             f"1 + {RISE:g} exp(-z / {RISE_WIDTH:g})",
             "",
-            f"{_FIT}: C/20 against 1C discharge",
+            f"{_FIT}: C/20 against 1C discharge; on charge only as at half charge, own choice",
         ),
         internal="1.5 mohm at 100 Ah for switches and straps, scaled by Ah; from memory",
         hysteresis="half of a published gap of 5 to 25 mV after long rest",
