@@ -102,7 +102,7 @@ def test_a_log_with_cells(tmp_path, capsys):
     [
         ([], "expected cell voltages like 2.31"),
         (["abc"], "'abc' is no number"),
-        (["231"], "231 is no cell voltage"),
+        (["231"], "231 may be 2.31 V or 231 mV"),
         (["2.979", "-2.495", "2.9"], "-2.495 is no cell voltage but below 0; expected 0.200 to"),
         (["-2.495", "2.9"], "-2.495 is no cell voltage but below 0"),
         (["--chemistry", "LFP", "2.9", "-2,495"], "do not charge such a cell"),

@@ -1,5 +1,7 @@
 """Reads numbers off a run for the sentences of the lesson."""
 
+import numpy as np
+
 from bankSim.kernels.arrays import AFTER
 from bankSim.model.cell import arrhenius_factor
 from bankSim.model.curve import Floats
@@ -37,7 +39,7 @@ def current_A(result: Result, place: int) -> Floats:  # noqa: N802 - the unit as
     return column(result.trace, place, 0)
 
 
-def path_ohm(result: Result, place: int, row: int = 0) -> float:
+def path_ohm(result: Result, place: int, row: int = 0, after_A: float | None = None) -> float:
     """Return the resistance of a battery and its lead to the bus, at once. [ohm]
 
     Cells at their charge and temperature in that row of the trace, straps, both lead wires.
@@ -49,15 +51,33 @@ def path_ohm(result: Result, place: int, row: int = 0) -> float:
         Of the battery.
     row : int
         Of the trace.
+    after_A : float, optional
+        What the current jumps to, discharge positive: the mean over the way there, since a cell
+        near empty resists charge less than discharge.
     """
+    now_A = float(current_A(result, place)[row])
+    ends_A = (now_A, now_A if after_A is None else after_A)
+    into = _part_below_zero(*ends_A)
     battery = result.scenario.bank.batteries[place]
     kelvin = float(column(result.trace, place, 3)[row])
     level = float(column(result.trace, place, 2)[row])
     cells = 0.0
     for cell in battery.cells:
         warmth = float(arrhenius_factor(cell.activation_J_mol, kelvin))
-        cells += float(cell.ohmic_ohm(level)) * warmth
+        ohm, easy_ohm = (
+            float(cell.ohmic_ohm(cell.ohm_read_at(np.array(level), np.array(sign))))
+            for sign in (1.0, -1.0)
+        )
+        cells += ((1.0 - into) * ohm + into * easy_ohm) * warmth
     return cells + battery.internal_ohm + battery.lead_ohm
+
+
+def _part_below_zero(one: float, other: float) -> float:
+    """Return which part of the way between two numbers lies below 0. [1]"""
+    low, high = min(one, other), max(one, other)
+    if low == high or low * high >= 0.0:
+        return float(low < 0.0)
+    return low / (low - high)
 
 
 def until(result: Result, time_s: float) -> Floats:

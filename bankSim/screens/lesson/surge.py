@@ -91,7 +91,8 @@ def _other(other_A: float) -> str:
 
 def _why(result: Result, back: Return) -> str:
     row = int(np.searchsorted(result.trace[:, 0], back.time_s, side="left"))
-    both_mohm = 1e3 * sum(path_ohm(result, place, row) for place in (0, 1))
+    to_A = back.currents_after_A
+    both_mohm = 1e3 * sum(path_ohm(result, place, row, to_A[place]) for place in (0, 1))
     return (
         "While charge is blocked, B can only give through the body diode of its switch, and that "
         f"costs about {number(DROP_V, 1)} V. So A ran down first, until B stood that much higher. "
