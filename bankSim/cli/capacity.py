@@ -65,7 +65,11 @@ def _test(
     ] = None,
     each: Annotated[
         bool,
-        typer.Option("--each", help="Every large discharge of a log is a test, not the largest."),
+        typer.Option(
+            "--each",
+            help="Every large discharge of a log with a charge before it is a test, not the "
+            "largest.",
+        ),
     ] = False,
     shunt_gain_percent: Annotated[
         float | None,

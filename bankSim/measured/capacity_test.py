@@ -13,6 +13,7 @@ from bankSim.measured.claims import Evaluation, Repeats, evaluate, without_verdi
 from bankSim.measured.correct import Correction, Wanted, corrected
 from bankSim.measured.count import Counted, Instrument, count
 from bankSim.measured.discharge import Discharge, Ending, find_discharges
+from bankSim.measured.fullness import Said, Start, starts_of, why_not_full
 from bankSim.measured.log import WARNING, Log, LogError
 from bankSim.measured.uncertainty import Budget
 from bankSim.model.curve import Floats
@@ -44,7 +45,7 @@ class Question:
     repeats : Repeats
         How well one test repeats, where the tests cannot tell.
     each : bool
-        Every large discharge of a log is a test; else only the largest.
+        Every large discharge of a log with a charge before it is a test; else only the largest.
     """
 
     rated_Ah: float | None = None
@@ -102,6 +103,12 @@ class Trial:
         How the log contradicts itself.
     spoilt : tuple of str
         Those of them that make its Ah wrong; no verdict stands on them.
+    not_full : str
+        Why it cannot have begun at full; empty where nothing in the log says so.
+    later_Ah : float
+        Given after its end without a charge in between, and not counted. [Ah]
+    open_end : bool
+        With what was given later it may reach the claim, and a load may have ended it.
     """
 
     name: str
@@ -120,6 +127,14 @@ class Trial:
     warnings: tuple[str, ...]
     doubts: tuple[str, ...] = ()
     spoilt: tuple[str, ...] = ()
+    not_full: str = ""
+    later_Ah: float = 0.0
+    open_end: bool = False
+
+    @property
+    def whole(self) -> bool:
+        """Whether it may count as a discharge from full to the end; else it is a lower bound."""
+        return self.discharge.complete and not self.not_full and not self.open_end
 
     @property
     def ending(self) -> Ending:
@@ -185,14 +200,10 @@ def evaluate_tests(
     ]
     trials = tuple(trial for trial, _ in found)
     _check_units(trials, question.rated_Ah)
-    named = [(one.unit, one.counted.Ah, one.discharge.complete) for one in trials]
+    named = [(one.unit, one.counted.Ah, one.whole) for one in trials]
     claim = (question.rated_Ah, question.confidence, question.repeats, question.wanted.chemistry)
     measured = evaluate(named, *claim)
-    fixed = [
-        (one.unit, one.corrected, one.discharge.complete)
-        for one in trials
-        if one.corrected is not None
-    ]
+    fixed = [(one.unit, one.corrected, one.whole) for one in trials if one.corrected is not None]
     other = evaluate(fixed, *claim) if question.wanted.names else None
     if any(one.spoilt for one in trials):
         measured = without_verdicts(measured)
@@ -223,18 +234,42 @@ def _trials(log: Log, unit: str, question: Question) -> list[tuple[Trial, Course
     largest = int(np.argmax(charges))
     if not charges[largest] > 0.0:
         raise LogError(f"{log.file}: no charge was delivered; expected a discharge of some samples")
+    starts = starts_of(log, discharges)
     chosen = [largest]
     if question.each:
-        chosen = [k for k, one in enumerate(charges) if one >= REPEAT_PART * charges[largest]]
+        least = REPEAT_PART * charges[largest]
+        large = [k for k, one in enumerate(charges) if one >= least and not starts[k].rested]
+        chosen = large or chosen
     told = []
     for place, k in enumerate(chosen, 1):
         file = Path(log.file).stem
         name = file if len(chosen) == 1 else f"{file}, discharge {place}"
         others = tuple(one for j, one in enumerate(charges) if j not in chosen)
         previous = discharges[k - 1] if k else None
-        trial = _trial(log, unit, name, discharges[k], previous, counts[k], others, question)
+        around = _Around(previous, starts[k], _later(charges, starts, k), others)
+        trial = _trial(log, unit, name, discharges[k], around, counts[k], question)
         told.append((trial, _course(log, trial)))
     return told
+
+
+@dataclass(frozen=True, slots=True)
+class _Around:
+    """What surrounds a discharge in its log."""
+
+    previous: Discharge | None
+    start: Start
+    later_Ah: float
+    others_Ah: tuple[float, ...]
+
+
+def _later(charges: Sequence[float], starts: Sequence[Start], at: int) -> float:
+    """Charge of the discharges that follow one with nothing but rest in between. [Ah]"""
+    later = 0.0
+    for charge, start in zip(charges[at + 1 :], starts[at + 1 :], strict=True):
+        if not start.rested:
+            break
+        later += charge
+    return later
 
 
 def _count(log: Log, one: Discharge, question: Question) -> Counted:
@@ -247,9 +282,8 @@ def _trial(
     unit: str,
     name: str,
     one: Discharge,
-    previous: Discharge | None,
+    around: _Around,
     counted: Counted,
-    others: tuple[float, ...],
     question: Question,
 ) -> Trial:
     temperature = _temperature(log, one, question.temperature_C)
@@ -260,13 +294,23 @@ def _trial(
         fixed, corrections = corrected(
             counted.Ah, counted.hours_on, mean_C, question.wanted, log.file
         )
+    said = Said(question.wanted.chemistry, question.rated_Ah, mean_C, question.instrument)
     return Trial(
-        name, unit, one, float(log.time_s[one.first]), counted, before(log, one, previous),
-        after(log, one), temperature, _weakest(log, one), fixed, corrections, others,
-        f"{log.sign} ({log.sign_reason})",
+        name, unit, one, float(log.time_s[one.first]), counted,
+        before(log, one, around.previous), after(log, one), temperature, _weakest(log, one),
+        fixed, corrections, around.others_Ah, f"{log.sign} ({log.sign_reason})",
         tuple(one.text for one in log.findings if one.severity == WARNING), log.doubts,
         tuple(one.text for one in log.findings if one.spoils),
+        why_not_full(log, one, around.start, counted, said), around.later_Ah,
+        _open_end(one, counted, around.later_Ah, question.rated_Ah),
     )  # fmt: skip
+
+
+def _open_end(one: Discharge, counted: Counted, later_Ah: float, rated_Ah: float | None) -> bool:
+    """Tell whether a load may have ended a test that would reach the claim with what came later."""
+    if rated_Ah is None or one.ending is not Ending.EMPTY or not later_Ah > 0.0:
+        return False
+    return counted.Ah.value < rated_Ah <= counted.Ah.value + later_Ah
 
 
 def _temperature(

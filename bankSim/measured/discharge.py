@@ -7,11 +7,13 @@ from itertools import pairwise
 import numpy as np
 
 from bankSim.measured.log import Log, LogError
+from bankSim.measured.rests import returned_Ah, unseen_charge, usual_step_s
 from bankSim.model.curve import Floats
 
 ON_PART = 0.05  # of the usual discharge current: above it the load is on
 LEAST_ON_A = 0.02
-LONGEST_PAUSE_S = 1800.0  # a longer rest ends a discharge
+SHORT_PAUSE_S = 1800.0  # a longer one after the voltage collapsed ends a discharge
+FEW_RUNS = 3  # as many stretches of load are a test by pulses, whose rests may be long
 RETURNED_PART = 0.01  # of the charge given so far: more charge in a pause ends a discharge
 VANISHED = 0.5  # of the voltage before: below it the battery has opened its switch
 TWITCH_PART, LAST_RUNS = 0.1, 25  # of the usual run before: a shorter one is no pulse of the test
@@ -90,9 +92,10 @@ def find_discharges(
     """Return all discharges of a log in the order of time.
 
     A discharge starts when the current first rises above a threshold (5 % of the usual discharge
-    current unless given). It goes on through rests of up to half an hour that give little charge
-    back, and ends when the battery's voltage vanishes, or collapses and no pulse like those before
-    follows, or reaches `end_V`.
+    current unless given). It goes on through rests of any length in which little or no charge is put
+    back: what a battery gives before and after a rest is one capacity. It ends when it is charged
+    (or may have been: see `unseen_charge`), when the battery's voltage vanishes, or collapses and
+    no pulse like those before follows, or reaches `end_V`.
 
     Parameters
     ----------
@@ -159,34 +162,60 @@ def _runs(on: np.ndarray) -> list[tuple[int, int]]:
     return [(int(first), int(end) - 1) for first, end in zip(firsts, ends, strict=True)]
 
 
+@dataclass(frozen=True, eq=False)
+class _View:
+    """What is worked out once for a log.
+
+    Parameters
+    ----------
+    counted_Ah : array (n,)
+        Given since the first sample. [Ah]
+    sums : pair of array (n,)
+        Of `_sums`.
+    on_A : float
+        [A]
+    usual_s : float
+        Distance of samples. [s]
+    """
+
+    counted_Ah: Floats
+    sums: tuple[Floats, Floats]
+    on_A: float
+    usual_s: float
+
+
 def _joined(log: Log, runs: list[tuple[int, int]], threshold: float) -> list[list[tuple[int, int]]]:
     groups = [[runs[0]]]
-    counted, sums = log.counted_Ah(), _sums(log)
+    view = _View(log.counted_Ah(), _sums(log), threshold, usual_step_s(log))
     for run in runs[1:]:
-        if _goes_on(log, groups[-1], run, counted, sums):
+        if _goes_on(log, groups[-1], run, view):
             groups[-1].append(run)
         else:
             groups.append([run])
     return groups
 
 
-def _goes_on(
-    log: Log,
-    group: list[tuple[int, int]],
-    run: tuple[int, int],
-    counted: Floats,
-    sums: tuple[Floats, Floats],
-) -> bool:
+def _goes_on(log: Log, group: list[tuple[int, int]], run: tuple[int, int], view: _View) -> bool:
     first, last = group[0][0], group[-1][1]
-    pause_s = log.time_s[run[0]] - log.time_s[last]
-    given = counted[last] - counted[first]
-    returned = _returned(log, last, run[0])
+    given = view.counted_Ah[last] - view.counted_Ah[first]
+    returned = returned_Ah(log, last, run[0], view.on_A)
     return bool(
-        pause_s <= LONGEST_PAUSE_S
-        and returned <= RETURNED_PART * max(given, 0.0)
+        returned <= RETURNED_PART * max(given, 0.0)
+        and not unseen_charge(log, first, last, run[0], view.usual_s)
         and not _vanished(log, last, run[0])
-        and not (_fallen(log, first, last, sums) and _short(log, group, run))
+        and not (_fallen(log, first, last, view.sums) and _is_over(log, group, run))
     )
+
+
+def _is_over(log: Log, group: list[tuple[int, int]], run: tuple[int, int]) -> bool:
+    """Tell whether what comes after a collapse is no more of the test, but what a rest gave back.
+
+    Short pauses belong to the test if load like that before follows; after long ones only a test
+    by pulses goes on.
+    """
+    pause_s = log.time_s[run[0]] - log.time_s[group[-1][1]]
+    rested = pause_s > SHORT_PAUSE_S and len(group) < FEW_RUNS
+    return bool(rested or _short(log, group, run))
 
 
 def _short(log: Log, group: list[tuple[int, int]], run: tuple[int, int]) -> bool:
@@ -194,14 +223,6 @@ def _short(log: Log, group: list[tuple[int, int]], run: tuple[int, int]) -> bool
     lengths = [float(log.time_s[end] - log.time_s[begin]) for begin, end in group[-LAST_RUNS:]]
     own = float(log.time_s[run[1]] - log.time_s[run[0]])
     return own < TWITCH_PART * float(np.median(lengths))
-
-
-def _returned(log: Log, last: int, again: int) -> float:
-    inside = slice(last + 1, again)
-    time, current = log.time_s[inside], log.current_A[inside]
-    if time.size < 2:
-        return 0.0
-    return float(-np.trapezoid(np.minimum(current, 0.0), time) / 3600.0)
 
 
 def _vanished(log: Log, last: int, until: int) -> bool:
@@ -234,13 +255,15 @@ def _discharge(
     crossing = None if end_V is None else _crossing(log, group, end_V)
     if crossing is not None:
         at, end_s = crossing
-        return Discharge(first, at, threshold, Ending.END_V, end_s, _pauses(log, group, at))
+        return Discharge(
+            first, at, threshold, Ending.END_V, end_s, _pauses(log, group, at, threshold)
+        )
     ending = _ending(log, first, last, threshold)
     if end_V is not None and ending is Ending.EMPTY:
         ending = Ending.ABOVE_END_V
     if end_V is not None and ending is Ending.WITH_LOG:
         ending = Ending.LOG_ENDED
-    return Discharge(first, last, threshold, ending, np.nan, _pauses(log, group, last))
+    return Discharge(first, last, threshold, ending, np.nan, _pauses(log, group, last, threshold))
 
 
 def _crossing(log: Log, group: list[tuple[int, int]], end_V: float) -> tuple[int, float] | None:
@@ -269,13 +292,15 @@ def _ending(log: Log, first: int, last: int, threshold: float) -> Ending:
     return Ending.EMPTY if knee else Ending.BY_HAND
 
 
-def _pauses(log: Log, group: list[tuple[int, int]], last: int) -> tuple[Pause, ...]:
+def _pauses(
+    log: Log, group: list[tuple[int, int]], last: int, threshold: float
+) -> tuple[Pause, ...]:
     ends = pairwise(group)
     return tuple(
         Pause(
             float(log.time_s[one[1]]),
             float(log.time_s[other[0]] - log.time_s[one[1]]),
-            _returned(log, one[1], other[0]),
+            returned_Ah(log, one[1], other[0], threshold),
         )
         for one, other in ends
         if other[0] <= last

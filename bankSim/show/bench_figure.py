@@ -129,7 +129,7 @@ FIXED_LOOK: dict[str, Any] = {"marker": "s", "color": "#E69F00", "markersize": 7
 def _rows(answer: CapacityAnswer) -> list[Row]:
     confidence, rows = answer.question.confidence, []
     for one in answer.trials:
-        mark = "" if one.discharge.complete else " (at least)"
+        mark = "" if one.whole else " (at least)"
         reach = one.counted.Ah.expanded(confidence)
         rows.append((f"{name_of(one.name)}{mark}", one.counted.Ah.value, reach, TEST_LOOK))
     for evaluation, look, word in (

@@ -23,6 +23,8 @@ from bankSim.sim.numbers import MOST_NAMES, clean, listing, number, sentence, sp
 
 MOST_OTHERS = 5
 UNLIKE, UNLIKE_K = 1.1, 5.0  # ratio of currents, difference of temperatures
+EACH = " (--each takes as tests all large ones that were charged before)"
+LONG_PAUSE_S = 1200.0  # in all: less gives little back
 SOURCE = "uncertainties by JCGM 100:2008, Welch-Satterthwaite, Student's t"
 
 
@@ -55,6 +57,7 @@ def _headline(answer: CapacityAnswer) -> Iterator[str]:
     reach = answer.measured.budget
     gave = f"{about} gave {at_least}{with_reach(reach, question.confidence)}"
     yield f"{gave} ({sure(question.confidence)}, two-sided)."
+    yield from (line for trial in answer.trials for line in _conditions(trial))
     if question.rated_Ah is None:
         yield "No label to hold it against was given (--rated-Ah)."
         return
@@ -67,6 +70,34 @@ def _headline(answer: CapacityAnswer) -> Iterator[str]:
     if product is not None:
         told = verdict_text(product.mean, question.rated_Ah, question.confidence)
         yield f"For {product.mean.about}: {told}"
+
+
+def _conditions(one: Trial) -> Iterator[str]:
+    """What makes a test another one than a discharge from full to the end at one go."""
+    if one.not_full:
+        yield f"{sentence(_called(one))} is no full test: {one.not_full}."
+    if one.open_end:
+        yield (
+            f"{sentence(_called(one))} gave {number(one.later_Ah)} Ah more later, after a rest and "
+            "without a charge; a load that gave up early may have ended it."
+        )
+    yield from _paused(one)
+
+
+def _paused(one: Trial) -> Iterator[str]:
+    pauses, did = one.discharge.pauses, one.counted
+    whole_s = sum(pause.length_s for pause in pauses)
+    if whole_s < LONG_PAUSE_S:
+        return
+    paused = f"for {span(whole_s, 2)}"
+    if len(pauses) > 1:
+        paused = f"{len(pauses)} times, {paused} in all"
+    yield (
+        f"{sentence(_called(one))} was paused {paused} and not charged: "
+        f"what it gave before and after is one discharge, {number(did.hours_on)} h under load at a "
+        f"mean of {number(did.mean_A)} A. A rest gives some voltage and charge back (more so in "
+        "lead-acid), so without it the battery may have given less."
+    )
 
 
 def _provided(answer: CapacityAnswer) -> Iterator[str]:
@@ -122,7 +153,7 @@ def _trials_section(answer: CapacityAnswer) -> Section:
 def _row(one: Trial, confidence: float) -> tuple[str, ...]:
     did, reach = one.counted, one.counted.Ah.expanded(confidence)
     warm = "-" if one.temperature_C is None else f"{one.temperature_C[0]:.1f}"
-    mark = "" if one.discharge.complete else ">= "
+    mark = "" if one.whole else ">= "
     return (
         shortened(one.name, 24), shortened(one.unit or "-", 12),
         f"{mark}{rounded(did.Ah.value, reach)}", number(reach, 2), f"{did.Wh.value:.0f}",
@@ -140,10 +171,10 @@ def _others(answer: CapacityAnswer) -> Iterator[str]:
     for one in answer.trials:
         if one.others_Ah:
             charges = listing([f"{number(charge)} Ah" for charge in one.others_Ah], MOST_OTHERS)
+            each = "" if answer.question.each else EACH
             yield (
                 f"{_called(one)} holds {counted(len(one.others_Ah), 'more discharge')} that "
-                f"{'is' if len(one.others_Ah) == 1 else 'are'} not counted: {charges}"
-                f"{'' if answer.question.each else ' (--each takes all large ones as tests)'}."
+                f"{'is' if len(one.others_Ah) == 1 else 'are'} not counted: {charges}{each}."
             )
 
 
@@ -264,7 +295,9 @@ def _unit_lines(one: Evaluation, claim: float | None, confidence: float) -> Iter
             spread = f", standard deviation {number(unit.deviation_Ah, 2)} Ah"
         out = ""
         if unit.left_out:
-            out = f"; {counted(unit.left_out, 'test')} that did not run to the end left out"
+            out = (
+                f"; {counted(unit.left_out, 'test')} that did not run from full to the end left out"
+            )
         tests = counted(len(unit.values_Ah), "test")
         yield f"{about}: {at_least}{told} from {tests}{spread}{out}."
         if claim is not None:

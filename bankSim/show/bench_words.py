@@ -56,7 +56,7 @@ def verdict_text(one: Verdict, claim_Ah: float, confidence: float) -> str:
     if one.word is Word.NOT_MET:
         return f"{claim} is not met ({held}: so less than {high})."
     if one.at_least:
-        return f"{claim} cannot be decided ({held}; the test did not run to its end)."
+        return f"{claim} cannot be decided ({held}; the test did not run from full to its end)."
     return (
         f"{claim} cannot be decided ({held}: the truth may be between {low} and {high}; each end "
         f"is passed with {sure(1.0 - confidence)} chance)."

@@ -52,10 +52,20 @@ def test_a_higher_confidence_needs_more():
 
 
 def test_the_largest_discharge_is_taken_and_the_others_told():
-    log = make_log(hours=5.0, pauses=[(1.0, 4000.0, 0.0)])
+    log = make_log(hours=5.0, pauses=[(1.0, 4000.0, -5.0)])
     (trial,) = ask(log).trials
     assert trial.counted.Ah.value == approx(80.0)
     assert trial.others_Ah == approx((20.0,))
+
+
+def test_a_paused_test_is_one_test():
+    # the same 20 A for 5 h with and without a rest of an hour: 100 Ah
+    for each in (False, True):
+        answer = ask(make_log(pauses=[(2.0, 3600.0, 0.0)]), rated_Ah=98.0, each=each)
+        (trial,) = answer.trials
+        assert trial.counted.Ah.value == approx(100.0)
+        assert trial.whole
+        assert answer.measured.together.word is Word.MET
 
 
 def test_each_large_discharge_as_a_repeat():
@@ -64,6 +74,90 @@ def test_each_large_discharge_as_a_repeat():
     assert [one.counted.Ah.value for one in answer.trials] == approx([48.0, 52.0])
     assert answer.trials[0].ending is Ending.BY_HAND
     assert answer.measured.units[0].left_out == 1  # broken off
+    # 48 Ah drawn, 5 A x 4000 s = 5.6 Ah put back, trapezoids at the steps: 42.5 Ah
+    assert "42.5 Ah drawn before it and not put back" in answer.trials[1].not_full
+    assert answer.measured.together.at_least
+
+
+def test_what_was_charged_back_before_counts_as_full():
+    log = make_log(hours=5.0, pauses=[(2.4, 9000.0, -20.0)])  # 48 Ah given, 50 Ah put back
+    second = ask(log, each=True).trials[1]
+    assert second.not_full == ""
+    assert second.whole
+
+
+def test_no_verdict_against_a_battery_that_cannot_have_been_full():
+    # an LFP cell stands near 3.30 V at 70 % (13.2 V for 4), above 3.34 V when full
+    part = make_log(hours=2.5, rest_before_s=1800.0)
+    low = replace(part, voltage_V=np.where(part.voltage_V == 13.4, 13.15, part.voltage_V))
+    for chemistry in ("LFP", None):  # 13 V in the middle is no other
+        wanted = Wanted((), chemistry)
+        full = ask(part, rated_Ah=100.0, wanted=wanted)
+        answer = ask(low, rated_Ah=100.0, wanted=wanted)
+        assert full.measured.together.word is Word.NOT_MET
+        assert answer.measured.together.word is Word.UNDECIDED
+        assert "it starts at 13.15 V at rest, and a full LFP battery of 4 cells stands above" in (
+            answer.trials[0].not_full
+        )
+    good = ask(low, rated_Ah=100.0, instrument=Instrument(voltage_percent=5.0))
+    assert good.measured.together.word is Word.NOT_MET  # a meter this bad cannot tell
+
+
+def lead_log(rest_V):
+    """50 Ah of a 12 V lead-acid battery: at rest for half an hour, then 10 A down to 10.5 V."""
+    rest, load = 180, 1800
+    left = 1.0 - np.arange(1, load + 1) / load
+    voltage = np.concatenate(
+        [np.full(rest, rest_V), 11.6 + 0.8 * left - 1.1 * np.exp(-left / 0.02)]
+    )
+    current = np.concatenate([np.zeros(rest), np.full(load, 10.0)])
+    idle = np.full(60, 11.8)
+    voltage, current = np.concatenate([voltage, idle]), np.concatenate([current, 0.0 * idle])
+    return Log("lead.csv", 10.0 * np.arange(current.size), voltage, current)
+
+
+@pytest.mark.parametrize(
+    ("rest_V", "word"),
+    # tables of AGM at rest (from memory): 12.7 to 13.0 V at full, 12.2 to 12.3 V at half
+    [(12.25, Word.UNDECIDED), (12.45, Word.UNDECIDED), (12.7, Word.NOT_MET), (12.9, Word.NOT_MET)],
+)
+def test_lead_acid_at_rest_tells_only_what_is_sure(rest_V, word):
+    answer = ask(lead_log(rest_V), rated_Ah=100.0, wanted=Wanted((), "AGM"))
+    assert answer.measured.together.word is word
+
+
+def test_without_a_rest_the_first_load_tells():
+    # a full LFP battery of 4 cells under C/5 stands near 13.2 V and above; 12.95 V is no full one
+    log = make_log(hours=2.5, rest_before_s=0.0)
+    low = replace(log, voltage_V=log.voltage_V - 0.25)
+    assert ask(log, rated_Ah=100.0).trials[0].not_full == ""
+    answer = ask(low, rated_Ah=100.0, wanted=Wanted((), "LFP"))
+    assert "under 20.0 A, and a full LFP battery" in answer.trials[0].not_full
+
+
+def test_a_second_discharge_after_a_hidden_stop_proves_nothing_against_a_label():
+    # stopped by hand, the logger off for 2 h, then 40 Ah down to the cut-out
+    first, second = make_log(hours=2.0, after="stop"), make_log(hours=3.0, rest_before_s=600.0)
+    time = np.concatenate([first.time_s, second.time_s + first.time_s[-1] + 7200.0])
+    joined = Log(
+        "x.csv", time, np.concatenate([first.voltage_V, second.voltage_V]),
+        np.concatenate([first.current_A, second.current_A]),
+    )  # fmt: skip
+    answer = ask(joined, rated_Ah=100.0)
+    assert "does not show whether the battery was charged in between" in answer.trials[0].not_full
+    assert answer.measured.together.word is Word.UNDECIDED
+
+
+def test_charge_given_later_may_have_met_the_label():
+    # 60 Ah to a collapse, 20 Ah more after a night of rest: a load with a limit of its own?
+    first = make_log(hours=3.0, after="rebound", after_s=30_000.0)
+    voltage = np.concatenate([first.voltage_V, np.full(360, 12.0)])
+    current = np.concatenate([first.current_A, np.full(360, 20.0)])
+    log = Log("x.csv", 10.0 * np.arange(current.size), voltage, current)
+    for rated, word in ((70.0, Word.UNDECIDED), (90.0, Word.NOT_MET)):
+        answer = ask(log, rated_Ah=rated)
+        assert answer.trials[0].later_Ah == approx(20.0, abs=0.1)
+        assert answer.measured.together.word is word
 
 
 def test_temperature_of_the_log_and_given():

@@ -4,6 +4,7 @@ from capacity_logs import make_log
 from pytest import approx
 
 from bankSim.measured.around import after, before
+from bankSim.measured.count import Instrument, count
 from bankSim.measured.discharge import Ending, find_discharges, trace
 from bankSim.measured.log import Log, LogError
 
@@ -53,9 +54,59 @@ def test_charge_inside_is_seen_and_much_of_it_ends_the_discharge():
     assert len(two) == 2
 
 
-def test_a_rest_above_half_an_hour_ends_it():
-    assert len(find_discharges(make_log(pauses=[(2.0, 1700.0, 0.0)]))) == 1
-    assert len(find_discharges(make_log(pauses=[(2.0, 1900.0, 0.0)]))) == 2
+@pytest.mark.parametrize("rest_s", [1700.0, 1900.0, 3600.0, 72_000.0])
+def test_a_rest_of_any_length_is_no_end(rest_s):
+    # closed form: 20 A for 5 h are 100 Ah, wherever the load paused
+    log = make_log(pauses=[(2.0, rest_s, 0.0)])
+    one = only(log)
+    assert [pause.length_s for pause in one.pauses] == approx([rest_s + 10.0])
+    assert count(log, one, Instrument(), None).Ah.value == approx(100.0)
+    assert count(log, one, Instrument(), None).hours_on == approx(5.0, abs=0.01)
+
+
+def test_noise_and_a_zero_that_is_off_are_no_charge():
+    # 20 h of rest at -0.03 A on average, noise of 0.05 A: a shunt, no charger
+    log = make_log(pauses=[(2.0, 72_000.0, 0.0)])
+    noise = np.random.default_rng(1).normal(-0.03, 0.05, log.count)
+    one = only(Log("x", log.time_s, log.voltage_V, log.current_A + noise))
+    assert one.pauses[0].returned_Ah == 0.0
+
+
+def test_a_trickle_over_a_night_is_charge():
+    # 0.3 A for 10 h are 3 Ah of 40 Ah given, more than 1 %
+    assert len(find_discharges(make_log(pauses=[(2.0, 36_000.0, -0.3)]))) == 2
+
+
+def test_what_a_log_does_not_show_may_be_a_charge():
+    log = make_log(pauses=[(2.0, 7200.0, 0.0)])
+    rest = (log.current_A == 0.0) & (log.time_s > 4000.0) & (log.time_s < 20_000.0)
+    kept = ~rest
+    blind = Log(
+        "x", log.time_s[kept], log.voltage_V[kept], np.where(kept, log.current_A, 0.0)[kept]
+    )
+    edge = np.flatnonzero(np.diff(blind.time_s) > 1800.0)[0]
+    current = blind.current_A.copy()
+    current[edge] = 0.0  # the load was off when the logger stopped
+    assert len(find_discharges(Log("x", blind.time_s, blind.voltage_V, current))) == 2
+    raised = np.where(rest, 14.2, log.voltage_V)  # a charger beside the shunt; 13.4 V before
+    assert len(find_discharges(Log("x", log.time_s, raised, log.current_A))) == 2
+
+
+def test_after_a_collapse_and_a_long_rest_it_is_over():
+    # emptied in 3 h, then an hour more after a night: what the rest gave back is no capacity
+    first, again = make_log(hours=3.0, after="rebound", after_s=30_000.0), make_log(hours=1.0)
+    voltage = np.concatenate([first.voltage_V, np.full(360, 12.0)])
+    current = np.concatenate([first.current_A, again.current_A[360:720]])
+    found = find_discharges(Log("x", 10.0 * np.arange(current.size), voltage, current))
+    assert [one.ending for one in found] == [Ending.EMPTY, Ending.LOG_ENDED]
+
+
+def test_pulses_with_long_rests_are_one_test_down_to_the_end():
+    # 10 pulses of half an hour with hours of rest between: 20 A x 5 h
+    log = make_log(pauses=[(0.5 * k, 7200.0, 0.0) for k in range(1, 10)])
+    one = only(log)
+    assert len(one.pauses) == 9
+    assert one.ending is Ending.CUT_OUT
 
 
 def test_what_comes_after_a_cut_out_is_another_discharge():

@@ -88,7 +88,39 @@ def test_a_test_broken_off_is_a_lower_bound():
     text = told(make_log(hours=3.0, after="stop"), rated_Ah=100.0)
     assert "gave at least 60.0" in text
     assert "by hand" in text
-    assert "the test did not run to its end" in text
+    assert "the test did not run from full to its end" in text
+
+
+def test_a_long_pause_is_told_above():
+    text = told(make_log(pauses=[(2.0, 3600.0, 0.0)]), rated_Ah=90.0)
+    assert "This unit gave 100.0" in text
+    assert '"bench" was paused for 1.0 h and not charged: what it gave before and after' in text
+    assert "one discharge, 5.00 h under load at a mean of 20.0 A" in text
+    assert "not counted" not in text
+    assert "was paused" not in told(make_log(pauses=[(2.0, 600.0, 0.0)]))
+    twice = told(make_log(pauses=[(1.0, 3600.0, 0.0), (2.0, 3600.0, 0.0)]))
+    assert '"bench" was paused 2 times, for 2.0 h in all and not charged' in twice
+
+
+def test_what_did_not_start_full_is_told_above():
+    log = make_log(hours=2.0, rest_before_s=0.0)
+    low = replace(log, voltage_V=log.voltage_V - 0.3)
+    text = told(low, rated_Ah=100.0, wanted=Wanted((), "LFP"))
+    assert "gave at least 39.97 " in text
+    assert '"bench" is no full test: it starts at 12.8' in text
+    assert "is not met" not in text
+
+
+def test_charge_given_later_is_told():
+    first = make_log(hours=3.0, after="rebound", after_s=30_000.0)
+    log = replace(
+        first,
+        time_s=10.0 * np.arange(first.count + 360),
+        voltage_V=np.concatenate([first.voltage_V, np.full(360, 12.0)]),
+        current_A=np.concatenate([first.current_A, np.full(360, 20.0)]),
+    )
+    text = told(log, rated_Ah=70.0)
+    assert '"bench" gave 20.0 Ah more later, after a rest and without a charge' in text
 
 
 def test_start_end_and_interruptions_are_told():

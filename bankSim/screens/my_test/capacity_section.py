@@ -87,7 +87,8 @@ def _question() -> Question:
         )  # fmt: skip
         each = st.checkbox(
             "Every large discharge of a log is a test", key="capacity each",
-            persist_state="session", help="Else only the largest one counts.",
+            persist_state="session",
+            help="Each that was charged before; else only the largest one counts.",
         )  # fmt: skip
         confidence = sure_field(
             "Confidence of all statements [%]", "capacity sure", 50.0, 99.99, 95.0
