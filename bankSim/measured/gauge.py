@@ -11,6 +11,7 @@ from bankSim.model.curve import Floats
 NEAR_POINTS = 10.0
 METER_V = 0.01
 RATE_H = 10.0  # the load of C/10
+UNSEEN_PART = 0.01  # of the capacity: less lost inside is no matter for a counter
 REST_A_PER_AH = 1.0 / 200.0  # below this part of the capacity a battery is told to rest
 
 
@@ -25,9 +26,9 @@ class Course:
     time_s, voltage_V, current_A : array (n,)
         Voltage where the gauge is connected; discharge positive. [s], [V], [A]
     counted_Ah : array (n,)
-        Charge given since the start. [Ah]
+        Charge given at the terminals since the start, net of what was taken. [Ah]
     true_percent : array (n,)
-        What is left by counting, of `capacity_Ah`. [%]
+        What is left, of `capacity_Ah`: by counting, or in a prediction what the cells hold. [%]
     capacity_Ah : float
         What counts as 100 %. [Ah]
     ohm : float or None
@@ -36,6 +37,9 @@ class Course:
         What was taken for granted, one sentence each.
     chemistry : str or None
         As in the scenario file.
+    inside_Ah : float
+        Lost inside until the end, by self-discharge, gassing and charging, which a counter at the
+        terminals does not see. [Ah]
     """
 
     name: str
@@ -48,6 +52,16 @@ class Course:
     ohm: float | None = None
     basis: tuple[str, ...] = ()
     chemistry: str | None = None
+    inside_Ah: float = 0.0
+
+    @property
+    def counts_all(self) -> bool:
+        """Whether a counter at the terminals sees all that goes."""
+        return abs(self.inside_Ah) <= UNSEEN_PART * self.capacity_Ah
+
+    def counter_percent(self, counted_Ah: float) -> float:
+        """Return what a counter at the terminals would show after so much charge. [%]"""
+        return float(self.true_percent[0]) - 100.0 * counted_Ah / self.capacity_Ah
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,6 @@
 """Where the course of a gauge check comes from: a measured log, or a simulated run."""
 
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -10,7 +11,7 @@ from bankSim.model.battery import Battery
 from bankSim.model.chemistry import chemistry_of
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import number, quoted
-from bankSim.sim.result import Result
+from bankSim.sim.result import BatteryOutcome, Result
 from bankSim.sim.timeline import timeline_frame
 
 LEAST_LEFT_PERCENT = -200.0  # counted further down, label or log is another one
@@ -87,31 +88,103 @@ def course_of_run(result: Result, battery_number: int) -> Course:
     if lit.sum() < 2:
         raise LogError(f"{quoted(battery.name)}: the bus is dark all the time; nothing to check")
     time, bus = (frame[name].to_numpy()[lit] for name in ("time_s", "bank.voltage_V"))
-    current = frame[f"{battery.name}.current_A"].to_numpy()[lit]
-    held = frame[f"{battery.name}.state_of_charge"].to_numpy()[lit]
-    left_Ah, capacity_Ah = _left(battery, held)
-    counted = left_Ah[0] - left_Ah
-    basis = [
-        f"100 % is {number(capacity_Ah)} Ah, what the battery holds in this prediction; the "
-        "voltage is that of the bus.",
-    ]
+    held, current = (
+        frame[f"{battery.name}.{name}"].to_numpy() for name in ("state_of_charge", "current_A")
+    )
+    full = _Full.of(battery)
+    left_Ah = full.left_Ah(held)
+    did = result.batteries[battery_number]
+    counted = _counted(frame["time_s"].to_numpy(), current, did.delivered_Ah - did.charged_Ah)
+    inside_Ah = float(left_Ah[0] - left_Ah[-1] - counted[-1])
+    course = Course(
+        quoted(battery.name), time, bus, current[lit], counted[lit],
+        100.0 * left_Ah[lit] / full.capacity_Ah, full.capacity_Ah, resistance_of(battery), (),
+        battery.chemistry, inside_Ah,
+    )  # fmt: skip
+    basis = [*_reference(full, held, left_Ah), *_unseen(course, did)]
     if not lit.all():
         basis.append("The time in which the bus is dark is left out.")
-    return Course(
-        quoted(battery.name), time, bus, current, counted, 100.0 * left_Ah / capacity_Ah,
-        capacity_Ah, resistance_of(battery), tuple(basis), battery.chemistry,
-    )  # fmt: skip
+    return replace(course, basis=tuple(basis))
 
 
-def _left(battery: Battery, held: Floats) -> tuple[Floats, float]:
-    """Return what can still be drawn and what a full battery gives, at a slow rate. [Ah]"""
-    charge = np.array([cell.charge_C for cell in battery.cells]) / 3600.0
-    start = np.array([cell.state_of_charge for cell in battery.cells])
-    own = chemistry_of(battery.chemistry)
-    beyond = 0.0 if own is None else float(charge.mean()) * (1.0 - 1.0 / own.capacity_per_rated)
-    stranded = float((charge * start).mean() - (charge * start).min())
-    capacity = float(charge.min()) - beyond
-    return held * charge.mean() - stranded - beyond, capacity
+def _counted(time_s: Floats, current_A: Floats, net_Ah: float) -> Floats:
+    """Charge given at the terminals, net; ends where the run's own count does. [Ah]
+
+    Trapezoids of the rows, with what they miss (jumps between rows) put where current flowed.
+    """
+    steps = np.diff(time_s) / 7200.0
+    net = np.concatenate([[0.0], np.cumsum(steps * (current_A[1:] + current_A[:-1]))])
+    flown = np.cumsum(steps * (np.abs(current_A[1:]) + np.abs(current_A[:-1])))
+    flown = np.concatenate([[0.0], flown])
+    if not flown[-1] > 0.0:
+        return net
+    return np.asarray(net + (net_Ah - net[-1]) * flown / flown[-1])
+
+
+@dataclass(frozen=True, slots=True)
+class _Full:
+    """What counts as full and as empty in a prediction.
+
+    Parameters
+    ----------
+    charge_Ah : float
+        Mean over cells, all wells. [Ah]
+    kept_Ah : float
+        Of that, what does not come out in 20 h: bound in the second well. [Ah]
+    stranded_Ah : float
+        What the mean cell holds above the weakest. [Ah]
+    capacity_Ah : float
+        What a full battery gives. [Ah]
+    """
+
+    charge_Ah: float
+    kept_Ah: float
+    stranded_Ah: float
+    capacity_Ah: float
+
+    @classmethod
+    def of(cls, battery: Battery) -> "_Full":
+        """Return that of a battery, at a slow rate: lead-acid over the 20 h of its label."""
+        charge = np.array([cell.charge_C for cell in battery.cells]) / 3600.0
+        start = np.array([cell.state_of_charge for cell in battery.cells])
+        own = chemistry_of(battery.chemistry)
+        mean = float(charge.mean())
+        kept = 0.0 if own is None else mean * (1.0 - 1.0 / own.capacity_per_rated)
+        stranded = float((charge * start).mean() - (charge * start).min())
+        return cls(mean, kept, stranded, float(charge.min()) - kept)
+
+    def left_Ah(self, held: Floats) -> Floats:  # noqa: N802 - the unit as printed
+        """Return what can still be drawn at a state of charge. [Ah]"""
+        return np.asarray(held * self.charge_Ah - self.stranded_Ah - self.kept_Ah)
+
+
+def _reference(full: _Full, held: Floats, left_Ah: Floats) -> list[str]:
+    """Say what 100 % is, and how that compares with the state of charge of a run."""
+    what = f"100 % is {number(full.capacity_Ah)} Ah"
+    if full.kept_Ah <= 0.0:
+        return [
+            f"{what}, what the battery holds in this prediction; the voltage is that of the bus."
+        ]
+    end = number(100.0 * float(left_Ah[-1]) / full.capacity_Ah, 2)
+    return [
+        f"{what}, what it gives from full in 20 h at 25 degrees C; the voltage is that of the bus.",
+        f"Its cells hold {number(full.charge_Ah)} Ah in both wells, and the state of charge of a "
+        f"prediction (`banksim run`) is of that: {number(100.0 * float(held[-1]), 2)} % at the "
+        f"end is {end} % here.",
+    ]
+
+
+def _unseen(course: Course, did: BatteryOutcome) -> list[str]:
+    """Say what a counter at the terminals misses."""
+    if course.counts_all:
+        return []
+    shown = course.counter_percent(float(course.counted_Ah[-1]))
+    return [
+        "Given is net at its terminals, as a counter there counts: by the end "
+        f"{number(did.delivered_Ah)} Ah given less {number(did.charged_Ah)} Ah taken.",
+        f"Another {number(course.inside_Ah)} Ah went inside it, by self-discharge and what "
+        f"charging loses. A counter does not see that: it would show {number(shown, 2)} % at the end.",
+    ]
 
 
 def resistance_of(battery: Battery) -> float:

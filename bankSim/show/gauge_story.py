@@ -40,16 +40,24 @@ def _headline(judged: Judged) -> str:
     return (
         f"{sentence(judged.course.name)}: a gauge that knows only the voltage is off by up to "
         f"{number(abs(worst.error_points), 2)} points: it shows {number(worst.reading_percent, 2)} "
-        f"% at {number(worst.voltage_V, 4)} V when {number(worst.true_percent, 2)} % is left by "
-        f"counting. {verdict(judged)}"
+        f"% at {number(worst.voltage_V, 4)} V when {number(worst.true_percent, 2)} % is left"
+        f"{_by_counting(judged, worst)}. {verdict(judged)}"
     )
+
+
+def _by_counting(judged: Judged, place: Place) -> str:
+    """What a counter at the terminals says of the same instant."""
+    if judged.course.counts_all:
+        return " by counting"
+    shown = judged.course.counter_percent(place.counted_Ah)
+    return f" (a counter of Ah would show {number(shown, 2)} %)"
 
 
 def _chapters(judged: Judged, line: Judged | None, many: bool) -> list[Section]:
     name = f" of {judged.course.name}" if many else ""
     rows = [*_rows(judged, "table"), *(_rows(line, "straight line") if line else [])]
     columns = (
-        "gauge", "what", "after", "given Ah", "bus V", "A", "shows %", "counted %", "error points",
+        "gauge", "what", "after", "given Ah", "bus V", "A", "shows %", "left %", "error points",
         "tables %",
     )  # fmt: skip
     lines = []

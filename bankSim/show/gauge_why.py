@@ -103,8 +103,9 @@ def _spread(place: Place) -> str:
 def verdict(judged: Judged) -> str:
     """Say how much of the time the reading is usable."""
     part = 100.0 * judged.within_10_points
+    left = "the counted remainder" if judged.course.counts_all else "what is left"
     return (
-        f"It is within {number(NEAR_POINTS, 2)} points of the counted remainder in "
+        f"It is within {number(NEAR_POINTS, 2)} points of {left} in "
         f"{number(part, 2)} % of the time; its mean error is "
         f"{number(judged.mean_points, 2)} points."
     )

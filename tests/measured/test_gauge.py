@@ -5,6 +5,7 @@ import pytest
 from pytest import approx
 from simple_banks import affine, bank_of, run, steady
 
+from bankSim import read_scenario, simulate
 from bankSim.measured.gauge import Course, judge
 from bankSim.measured.gauge_courses import course_of_log, course_of_run
 from bankSim.measured.gauge_typed import judge_typed
@@ -66,6 +67,47 @@ def test_a_simulated_run_agrees_with_the_closed_form():
     assert judged.course.true_percent[0] == approx(90.0)
     assert judged.course.counted_Ah[-1] == approx(24.0, rel=1e-4)
     assert judged.course.ohm == approx(0.007)
+
+
+STORED = """
+title = "an alarm in winter"
+[simulation]
+duration_h = 1440
+stop = "end"
+output_every_s = 3600
+[[battery]]
+name = "AGM"
+chemistry = "AGM"
+cells_in_series = 6
+rated_capacity_Ah = 90
+[[load]]
+name = "alarm"
+current_A = 0.02
+"""
+
+
+def test_what_goes_inside_is_not_given_at_the_terminals(tmp_path):
+    file = tmp_path / "stored.toml"
+    file.write_text(STORED)
+    result = simulate(read_scenario(file))
+    course = course_of_run(result, 0)
+    # closed form: 20 mA for 1440 h are 28.8 Ah, at every instant I t
+    assert course.counted_Ah == approx(0.02 * course.time_s / 3600.0, abs=1e-3)
+    # what a counter cannot see is what the run's own ledger lost inside
+    assert course.inside_Ah == approx(result.batteries[0].self_discharge_Ah, abs=1e-3)
+    assert course.inside_Ah > 3.0
+    assert not course.counts_all
+    # 100 % is the label (given in 20 h); both wells hold 1.0816 times that, and 7 % stay in them
+    assert course.capacity_Ah == approx(90.0)
+    held = result.batteries[0].final_state_of_charge[0]
+    assert course.true_percent[-1] == approx(100.0 * (1.0816 * held - 0.0816), abs=0.01)
+    shown = course.counter_percent(float(course.counted_Ah[-1]))
+    assert shown == approx(100.0 - 100.0 * 28.8 / 90.0, abs=0.01)
+    text = " ".join(course.basis)
+    assert "100 % is 90.0 Ah, what it gives from full in 20 h at 25 degrees C" in text
+    assert "97.3 Ah in both wells" in text
+    assert "28.8 Ah given less 0 Ah taken" in text
+    assert f"it would show {shown:.0f} % at the end" in text
 
 
 def test_without_a_label_the_log_is_taken_from_full_to_empty():

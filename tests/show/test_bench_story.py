@@ -107,7 +107,7 @@ def test_what_did_not_start_full_is_told_above():
     low = replace(log, voltage_V=log.voltage_V - 0.3)
     text = told(low, rated_Ah=100.0, wanted=Wanted((), "LFP"))
     assert "gave at least 39.97 " in text
-    assert '"bench" is no full test: it starts at 12.8' in text
+    assert '"bench" is no full test: it starts at 12.90 V under 20.0 A, and a full' in text
     assert "is not met" not in text
 
 
