@@ -128,7 +128,8 @@ def _test(
     peukert: Annotated[
         float | None,
         typer.Option(
-            help="Exponent for --correct rate; default: usual for the chemistry.",
+            help="Exponent for --correct rate; default: that of the tests themselves where they "
+            "differ in rate, else usual for the chemistry.",
             show_default=False,
         ),
     ] = None,

@@ -8,14 +8,16 @@ from pathlib import Path
 import numpy as np
 
 from bankSim.errors import ParameterError
-from bankSim.measured.around import After, Before, after, before
+from bankSim.measured.around import after, before
 from bankSim.measured.claims import Evaluation, Repeats, evaluate, without_verdicts
-from bankSim.measured.correct import Correction, Wanted, corrected
+from bankSim.measured.correct import Wanted
 from bankSim.measured.count import Counted, Instrument, count
 from bankSim.measured.discharge import Discharge, Ending, find_discharges
 from bankSim.measured.fullness import Said, Start, starts_of, why_not_full
 from bankSim.measured.log import WARNING, Log, LogError
-from bankSim.measured.uncertainty import Budget
+from bankSim.measured.own_exponent import OwnExponent
+from bankSim.measured.trial import Trial
+from bankSim.measured.trial_corrections import corrected_trials, exponent_of_trials
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import number, quoted
 
@@ -70,79 +72,6 @@ class Question:
 
 
 @dataclass(frozen=True, slots=True)
-class Trial:
-    """One test.
-
-    Parameters
-    ----------
-    name : str
-        File, and which discharge of it where there are several.
-    unit : str
-        Which battery was tested.
-    discharge : Discharge
-    start_s : float
-        Since the start of the log. [s]
-    counted : Counted
-    before : Before
-    after : After
-    temperature_C : tuple of float or None
-        Mean, lowest and highest during the discharge; one given value three times. [degC]
-    weakest : tuple or None
-        Number of the cell that was lowest at the end, counted from 1, its voltage, and by how
-        much it was below the mean of all cells. [V]
-    corrected : Budget or None
-        Ah with the corrections asked for.
-    corrections : tuple of Correction
-    others_Ah : tuple of float
-        Other discharges of the same log, not counted here. [Ah]
-    sign : str
-        What the log writes as positive, and how that was found.
-    warnings : tuple of str
-        What was odd in the log and may harm the answer.
-    doubts : tuple of str
-        How the log contradicts itself.
-    spoilt : tuple of str
-        Those of them that make its Ah wrong; no verdict stands on them.
-    not_full : str
-        Why it cannot have begun at full; empty where nothing in the log says so.
-    later_Ah : float
-        Given after its end without a charge in between, and not counted. [Ah]
-    open_end : bool
-        With what was given later it may reach the claim, and a load may have ended it.
-    """
-
-    name: str
-    unit: str
-    discharge: Discharge
-    start_s: float
-    counted: Counted
-    before: Before
-    after: After
-    temperature_C: tuple[float, float, float] | None
-    weakest: tuple[int, float, float] | None
-    corrected: Budget | None
-    corrections: tuple[Correction, ...]
-    others_Ah: tuple[float, ...]
-    sign: str
-    warnings: tuple[str, ...]
-    doubts: tuple[str, ...] = ()
-    spoilt: tuple[str, ...] = ()
-    not_full: str = ""
-    later_Ah: float = 0.0
-    open_end: bool = False
-
-    @property
-    def whole(self) -> bool:
-        """Whether it may count as a discharge from full to the end; else it is a lower bound."""
-        return self.discharge.complete and not self.not_full and not self.open_end
-
-    @property
-    def ending(self) -> Ending:
-        """Why it ended."""
-        return self.discharge.ending
-
-
-@dataclass(frozen=True, slots=True)
 class CapacityAnswer:
     """What capacity tests say.
 
@@ -155,12 +84,15 @@ class CapacityAnswer:
         From the Ah as measured.
     corrected : Evaluation or None
         From the corrected Ah, where asked for.
+    exponent : OwnExponent or None
+        Of the rate, where tests of one battery ran at clearly different currents.
     """
 
     question: Question
     trials: tuple[Trial, ...]
     measured: Evaluation
     corrected: Evaluation | None
+    exponent: OwnExponent | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -196,10 +128,14 @@ def evaluate_tests(
     if len(units) != len(logs):
         raise LogError(f"--units names {len(units)} logs; expected {len(logs)}, one word a log")
     found = [
-        pair for log, unit in zip(logs, units, strict=True) for pair in _trials(log, unit, question)
+        (log.file, *pair)
+        for log, unit in zip(logs, units, strict=True)
+        for pair in _trials(log, unit, question)
     ]
-    trials = tuple(trial for trial, _ in found)
-    _check_units(trials, question.rated_Ah)
+    plain = [(file, trial) for file, trial, _ in found]
+    _check_units([trial for _, trial in plain], question.rated_Ah)
+    own = exponent_of_trials(plain, question.wanted, question.repeats)
+    trials = corrected_trials(plain, question.wanted, own)
     named = [(one.unit, one.counted.Ah, one.whole) for one in trials]
     claim = (question.rated_Ah, question.confidence, question.repeats, question.wanted.chemistry)
     measured = evaluate(named, *claim)
@@ -208,7 +144,8 @@ def evaluate_tests(
     if any(one.spoilt for one in trials):
         measured = without_verdicts(measured)
         other = None if other is None else without_verdicts(other)
-    return CapacityAnswer(question, trials, measured, other), tuple(course for _, course in found)
+    courses = tuple(course for *_, course in found)
+    return CapacityAnswer(question, trials, measured, other, own), courses
 
 
 def _check_units(trials: Sequence[Trial], rated_Ah: float | None) -> None:
@@ -288,17 +225,11 @@ def _trial(
 ) -> Trial:
     temperature = _temperature(log, one, question.temperature_C)
     mean_C = None if temperature is None else temperature[0]
-    fixed: Budget | None = None
-    corrections: tuple[Correction, ...] = ()
-    if question.wanted.names:
-        fixed, corrections = corrected(
-            counted.Ah, counted.hours_on, mean_C, question.wanted, log.file
-        )
     said = Said(question.wanted.chemistry, question.rated_Ah, mean_C, question.instrument)
     return Trial(
         name, unit, one, float(log.time_s[one.first]), counted,
         before(log, one, around.previous), after(log, one), temperature, _weakest(log, one),
-        fixed, corrections, around.others_Ah, f"{log.sign} ({log.sign_reason})",
+        None, (), around.others_Ah, f"{log.sign} ({log.sign_reason})",
         tuple(one.text for one in log.findings if one.severity == WARNING), log.doubts,
         tuple(one.text for one in log.findings if one.spoils),
         why_not_full(log, one, around.start, counted, said), around.later_Ah,

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from bankSim.errors import ParameterError
 from bankSim.measured.log import LogError
 from bankSim.measured.uncertainty import Budget, Contribution, Shape
-from bankSim.model.chemistry import is_lead
+from bankSim.model.chemistry import chemistry_of, is_lead
+from bankSim.model.peukert import exponent_of_wells
 
 TEMPERATURE, RATE = "temperature", "rate"
 CORRECTIONS = (TEMPERATURE, RATE)
@@ -26,14 +27,36 @@ LFP_SOURCE = (
     "what a published 12 V LFP specification promises at 0.33C: 70 % at -20, 80 % at 0, 100 % at "
     "25, 95 % at 55 degrees C, straight lines between"
 )
-# Peukert's exponent and its limits, plus and minus
-EXPONENTS = {
-    "AGM": (1.10, 0.05),
-    "gel": (1.175, 0.075),
-    "flooded": (1.4, 0.2),
-    "LFP": (1.03, 0.02),
-}
-EXPONENT_SOURCE = "usual range of Peukert's exponent for this chemistry (encyclopaedic)"
+FAST_RATE_H, SLOW_RATE_H = 1.0, 20.0  # the rates between which typical exponents are told
+# Peukert's exponent: what is published (encyclopaedic)
+PUBLISHED = {"AGM": (1.05, 1.15), "gel": (1.10, 1.25), "flooded": (1.2, 1.6), "LFP": (1.01, 1.05)}
+
+
+@dataclass(frozen=True, slots=True)
+class Exponent:
+    """Peukert's exponent, and how sure it is.
+
+    Parameters
+    ----------
+    value : float
+        [1]
+    width : float
+        As the shape says: limits plus and minus, or one standard deviation. [1]
+    shape : Shape
+    source : str
+        Where it comes from.
+    why : str
+        Where the width comes from.
+    assumed : bool
+        Neither given nor measured.
+    """
+
+    value: float
+    width: float
+    shape: Shape
+    source: str
+    why: str
+    assumed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +114,12 @@ class Correction:
 
 
 def corrected(
-    budget: Budget, hours: float, temperature_C: float | None, wanted: Wanted, where: str
+    budget: Budget,
+    hours: float,
+    temperature_C: float | None,
+    wanted: Wanted,
+    where: str,
+    own: Exponent | None = None,
 ) -> tuple[Budget, tuple[Correction, ...]]:
     """Return the corrected Ah with the uncertainty of the corrections, and each of them.
 
@@ -106,6 +134,8 @@ def corrected(
     wanted : Wanted
     where : str
         The log, for messages.
+    own : Exponent or None
+        Of the rate, by the tests themselves; None takes what was given, or the usual one.
 
     Raises
     ------
@@ -117,7 +147,7 @@ def corrected(
         if name == TEMPERATURE:
             budget, one = _for_temperature(budget, hours, temperature_C, wanted.chemistry, where)
         else:
-            budget, one = _for_rate(budget, hours, wanted, where)
+            budget, one = _for_rate(budget, hours, wanted, where, own)
         told.append(one)
     return budget, tuple(told)
 
@@ -195,33 +225,67 @@ def _for_temperature(
 
 
 def _for_rate(
-    budget: Budget, hours: float, wanted: Wanted, where: str
+    budget: Budget, hours: float, wanted: Wanted, where: str, own: Exponent | None
 ) -> tuple[Budget, Correction]:
-    given, usual = wanted.exponent, EXPONENTS.get(wanted.chemistry or "")
-    if given is None and usual is None:
-        raise LogError(
-            f"--correct rate with --chemistry {wanted.chemistry}; expected one of "
-            f"{', '.join(EXPONENTS)}, or --peukert"
-        )
     if not hours > 0.0:
         raise LogError(f"{where}: a discharge of no length; expected some hours for --correct rate")
-    exponent, limits = (given, 0.02) if given is not None else usual or (1.0, 0.0)
+    which = own or _exponent(wanted)
 
     def change(value: float) -> float:
         return at_rate(budget.value, hours, wanted.to_rate_h, max(value, 1.0))
 
-    new = change(exponent)
+    new = change(which.value)
     line = Contribution(
-        "Peukert's exponent", limits, "", _slope(change, exponent, 0.01), Shape.RECTANGULAR,
-        source="our own choice" if given is not None else EXPONENT_SOURCE, assumed=True,
-        shared=True,
+        "Peukert's exponent", which.width, "", _slope(change, which.value, 0.01), which.shape,
+        source=which.why, assumed=which.assumed, shared=True,
     )  # fmt: skip
     factor = new / budget.value if budget.value else 1.0
-    text = f"from {hours:.3g} h to {wanted.to_rate_h:.3g} h by Peukert's law, exponent {exponent:g}"
-    source = "given" if given is not None else EXPONENT_SOURCE
-    return _scaled(budget, factor, (line,)), Correction(
-        RATE, factor, new - budget.value, text, source
+    text = (
+        f"from {hours:.3g} h to {wanted.to_rate_h:.3g} h by Peukert's law, exponent "
+        f"{which.value:.3g}"
     )
+    return _scaled(budget, factor, (line,)), Correction(
+        RATE, factor, new - budget.value, text, which.source
+    )
+
+
+def _exponent(wanted: Wanted) -> Exponent:
+    """Return the exponent that was given, else the usual one."""
+    if wanted.exponent is not None:
+        return Exponent(
+            wanted.exponent, 0.02, Shape.RECTANGULAR, "given", "our own choice", assumed=True
+        )
+    found = usual_exponent(wanted.chemistry)
+    if found is None:
+        raise LogError(
+            f"--correct rate with --chemistry {wanted.chemistry}; expected one of "
+            f"{', '.join(PUBLISHED)}, or --peukert"
+        )
+    return found
+
+
+def usual_exponent(chemistry: str | None) -> Exponent | None:
+    """Return the usual exponent of a chemistry; None where none is known.
+
+    Lead-acid: what this program's typical battery gives from 1 to 20 h, so that tests and
+    predictions agree. Lithium: the middle of what is published. The limits take in what is
+    published; where they are not symmetric, half of their span counts (JCGM 100:2008, 4.3.8, from
+    memory).
+    """
+    published = PUBLISHED.get(chemistry or "")
+    known = chemistry_of(chemistry)
+    if published is None or known is None:
+        return None
+    low, high = published
+    value, words = (low + high) / 2.0, "the middle of what is published"
+    if known.available_fraction < 1.0:
+        value = exponent_of_wells(
+            known.available_fraction, known.well_rate_per_h, FAST_RATE_H, SLOW_RATE_H
+        )
+        words = f"that of a typical {chemistry} battery of this program from 1 to 20 h"
+    half = (max(high, value) - min(low, value)) / 2.0
+    source = f"{words}; published: {low:.2f} to {high:.2f} (encyclopaedic)"
+    return Exponent(value, half, Shape.RECTANGULAR, source, source, assumed=True)
 
 
 def _slope(function: Callable[[float], float], at: float, step: float) -> float:

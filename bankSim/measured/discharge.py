@@ -92,10 +92,10 @@ def find_discharges(
     """Return all discharges of a log in the order of time.
 
     A discharge starts when the current first rises above a threshold (5 % of the usual discharge
-    current unless given). It goes on through rests of any length in which no charge to speak of is
-    put back: what a battery gives before and after a rest is one capacity. It ends when it is charged
-    (or may have been: see `unseen_charge`), when the battery's voltage vanishes, or collapses and
-    no pulse like those before follows, or reaches `end_V`.
+    current unless given). It goes on through rests of any length in which no charge to speak of
+    is put back: what a battery gives before and after a rest is one capacity. It ends when it is
+    charged (or may have been: see `unseen_charge`), when the battery's voltage vanishes, or
+    collapses and no pulse like those before follows, or reaches `end_V`.
 
     Parameters
     ----------

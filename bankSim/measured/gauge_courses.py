@@ -183,7 +183,8 @@ def _unseen(course: Course, did: BatteryOutcome) -> list[str]:
         "Given is net at its terminals, as a counter there counts: by the end "
         f"{number(did.delivered_Ah)} Ah given less {number(did.charged_Ah)} Ah taken.",
         f"Another {number(course.inside_Ah)} Ah went inside it, by self-discharge and what "
-        f"charging loses. A counter does not see that: it would show {number(shown, 2)} % at the end.",
+        "charging loses. A counter does not see that: it would show "
+        f"{number(shown, 2)} % at the end.",
     ]
 
 

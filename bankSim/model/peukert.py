@@ -119,6 +119,36 @@ def exponent_of(first_A: float, first_h: float, second_A: float, second_h: float
     return math.log(first_h / second_h) / math.log(second_A / first_A)
 
 
+def exponent_of_wells(
+    available_fraction: float, rate_per_h: float, fast_h: float, slow_h: float
+) -> float:
+    """Return k of two wells between two times: from what full wells give until one is empty.
+
+    q(t) = Q k' c t / (1 - E + c (k' t - 1 + E)), E = exp(-k' t), put into the law.
+
+    Parameters
+    ----------
+    available_fraction : float
+        c, above 0, at most 1. [1]
+    rate_per_h : float
+        k' > 0. [1/h]
+    fast_h, slow_h : float
+        Two different lengths of a discharge > 0. [h]
+
+    Source
+    ------
+    docs/theory.md, section 2 (closed form) and eq. 20.3.
+    """
+    _check(available_fraction=available_fraction, rate_per_h=rate_per_h)
+
+    def part_per_h(hours: float) -> float:
+        grown, fade = rate_per_h * hours, math.exp(-rate_per_h * hours)
+        c = available_fraction
+        return rate_per_h * c / (1.0 - fade + c * (grown - 1.0 + fade))
+
+    return exponent_of(part_per_h(slow_h), slow_h, part_per_h(fast_h), fast_h)
+
+
 def _check(**values: float) -> None:
     for field, value in values.items():
         if not 0.0 < value < math.inf:

@@ -2,8 +2,9 @@
 
 from collections.abc import Iterator
 
-from bankSim.measured.capacity_test import CapacityAnswer, Trial
+from bankSim.measured.capacity_test import CapacityAnswer
 from bankSim.measured.discharge import Ending
+from bankSim.measured.trial import Trial
 from bankSim.show.blocks import Section
 from bankSim.sim.numbers import number
 

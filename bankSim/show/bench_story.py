@@ -3,11 +3,13 @@
 import math
 from collections.abc import Iterator
 
-from bankSim.measured.capacity_test import CapacityAnswer, Trial
+from bankSim.measured.capacity_test import CapacityAnswer
 from bankSim.measured.claims import Evaluation, Product
 from bankSim.measured.discharge import Ending
+from bankSim.measured.trial import Trial
 from bankSim.measured.uncertainty import Budget, Contribution
 from bankSim.measured.verdict import Word
+from bankSim.show.bench_rate import alike, rate_lines
 from bankSim.show.bench_small_print import safety_section, small_print
 from bankSim.show.bench_words import (
     amount,
@@ -62,10 +64,10 @@ def _headline(answer: CapacityAnswer) -> Iterator[str]:
         yield "No label to hold it against was given (--rated-Ah)."
         return
     yield f"As measured, {verdict_text(one, question.rated_Ah, question.confidence)}"
-    yield from _provided(answer)
     if answer.corrected is not None:
         fixed = verdict_text(answer.corrected.together, question.rated_Ah, question.confidence)
         yield f"With the corrections asked for, {fixed}"
+    yield from _provided(answer)
     product = answer.measured.product
     if product is not None:
         told = verdict_text(product.mean, question.rated_Ah, question.confidence)
@@ -102,7 +104,8 @@ def _paused(one: Trial) -> Iterator[str]:
 
 def _provided(answer: CapacityAnswer) -> Iterator[str]:
     """On what a claim that is not met depends."""
-    if answer.measured.together.word is not Word.NOT_MET:
+    told = [one.together.word for one in (answer.measured, answer.corrected) if one is not None]
+    if Word.NOT_MET not in told:
         return
     doubts = []
     if not all(one.before.full(one.counted.Ah.value) for one in answer.trials):
@@ -186,6 +189,7 @@ def _unlike(answer: CapacityAnswer) -> Iterator[str]:
             f"Beware: mean currents from {number(min(currents))} to {number(max(currents))} A; "
             "such tests are no repeats of each other, and their mean says little."
         )
+    yield from rate_lines(answer)
     warm = [one.temperature_C[0] for one in answer.trials if one.temperature_C is not None]
     if warm and max(warm) - min(warm) > UNLIKE_K:
         yield (
@@ -340,7 +344,7 @@ def _corrections(answer: CapacityAnswer) -> Section:
         for trial in answer.trials
         for one in trial.corrections
     )
-    lines = ("Not part of what was measured; asked for with --correct.", *sources)
+    lines = ("Not part of what was measured; asked for with --correct.", *sources, *alike(answer))
     grid = Grid(("Test", "Correction", "Factor", "Ah", "What"), rows, words=2)
     return Section("Corrections", lines, grid)
 

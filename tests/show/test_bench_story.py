@@ -91,6 +91,28 @@ def test_a_test_broken_off_is_a_lower_bound():
     assert "the test did not run from full to its end" in text
 
 
+def two_rates():
+    return make_log(20.0, 5.0, step_s=60.0), make_log(20.0 * 0.2**1.2, 25.0)
+
+
+def test_the_exponent_of_the_tests_themselves_is_told():
+    agm = Wanted((), "AGM")
+    text = told(*two_rates(), wanted=agm)
+    assert (
+        "2 complete tests at 5.00 to 25.0 A by themselves give a Peukert exponent of 1.20" in text
+    )
+    assert "usual for AGM: 1.21). --correct rate uses it." in text
+    text = told(*two_rates(), wanted=replace(agm, names=("rate",)))
+    assert "It is used below." in text
+    assert "that they agree is no proof" in text
+    text = told(*two_rates(), wanted=replace(agm, names=("rate",), exponent=1.1))
+    assert "The 1.10 that was given is used." in text
+    assert "no proof" not in text
+    odd = told(two_rates()[0], make_log(5.0, 25.0), wanted=agm)
+    assert "No battery has that" in odd
+    assert "Peukert exponent" not in told(make_log(), make_log(hours=5.1))
+
+
 def test_a_long_pause_is_told_above():
     text = told(make_log(pauses=[(2.0, 3600.0, 0.0)]), rated_Ah=90.0)
     assert "This unit gave 100.0" in text

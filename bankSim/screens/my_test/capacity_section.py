@@ -138,7 +138,7 @@ def _corrections(chemistry: str | None) -> Wanted:
     to_rate_h = sure_field("Hours of the rate", "capacity rate", 0.1, 1000.0, 20.0)
     exponent = number_field(
         "Exponent of the rate (Peukert)", "capacity exponent", 1.0, 2.0,
-        help="Empty: usual for the chemistry.",
+        help="Empty: that of the tests where they differ in rate, else usual for the chemistry.",
     )  # fmt: skip
     return Wanted(tuple(names), chemistry, to_rate_h, exponent)
 

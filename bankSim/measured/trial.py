@@ -1,0 +1,82 @@
+"""One capacity test: what it gave, how it started and ended, what is odd about it."""
+
+from dataclasses import dataclass
+
+from bankSim.measured.around import After, Before
+from bankSim.measured.correct import Correction
+from bankSim.measured.count import Counted
+from bankSim.measured.discharge import Discharge, Ending
+from bankSim.measured.uncertainty import Budget
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One test.
+
+    Parameters
+    ----------
+    name : str
+        File, and which discharge of it where there are several.
+    unit : str
+        Which battery was tested.
+    discharge : Discharge
+    start_s : float
+        Since the start of the log. [s]
+    counted : Counted
+    before : Before
+    after : After
+    temperature_C : tuple of float or None
+        Mean, lowest and highest during the discharge; one given value three times. [degC]
+    weakest : tuple or None
+        Number of the cell that was lowest at the end, counted from 1, its voltage, and by how
+        much it was below the mean of all cells. [V]
+    corrected : Budget or None
+        Ah with the corrections asked for.
+    corrections : tuple of Correction
+    others_Ah : tuple of float
+        Other discharges of the same log, not counted here. [Ah]
+    sign : str
+        What the log writes as positive, and how that was found.
+    warnings : tuple of str
+        What was odd in the log and may harm the answer.
+    doubts : tuple of str
+        How the log contradicts itself.
+    spoilt : tuple of str
+        Those of them that make its Ah wrong; no verdict stands on them.
+    not_full : str
+        Why it cannot have begun at full; empty where nothing in the log says so.
+    later_Ah : float
+        Given after its end without a charge in between, and not counted. [Ah]
+    open_end : bool
+        With what was given later it may reach the claim, and a load may have ended it.
+    """
+
+    name: str
+    unit: str
+    discharge: Discharge
+    start_s: float
+    counted: Counted
+    before: Before
+    after: After
+    temperature_C: tuple[float, float, float] | None
+    weakest: tuple[int, float, float] | None
+    corrected: Budget | None
+    corrections: tuple[Correction, ...]
+    others_Ah: tuple[float, ...]
+    sign: str
+    warnings: tuple[str, ...]
+    doubts: tuple[str, ...] = ()
+    spoilt: tuple[str, ...] = ()
+    not_full: str = ""
+    later_Ah: float = 0.0
+    open_end: bool = False
+
+    @property
+    def whole(self) -> bool:
+        """Whether it may count as a discharge from full to the end; else it is a lower bound."""
+        return self.discharge.complete and not self.not_full and not self.open_end
+
+    @property
+    def ending(self) -> Ending:
+        """Why it ended."""
+        return self.discharge.ending
