@@ -313,7 +313,7 @@ def _by_values(columns: Sequence[Column], choice: Choice, *, named: bool) -> Non
     if not choice.time:
         unknown = [c for c in columns if not c.header.scores and not c.header.other and c.filled]
         likely = free or [c for c in unknown if c.number not in (choice.voltage, choice.current)]
-        choice.time = next((c.number for c in likely if c.clock or _rises(c)), 0)
+        choice.time = next((c.number for c in likely if c.clock or rises(c)), 0)
         guessed += _told(columns, choice.time, "time")
         free = [c for c in free if c.number != choice.time]
         if choice.time and columns[choice.time - 1].clock and free and free[0].clock:
@@ -348,7 +348,8 @@ def _told(columns: Sequence[Column], number: int, meaning: str) -> list[str]:
     return [f"column {columns[number - 1].name} was taken as {meaning}"] if number else []
 
 
-def _rises(column: Column) -> bool:
+def rises(column: Column) -> bool:
+    """Tell whether the numbers of a column never fall, but for a few."""
     steps = np.diff(column.values[np.isfinite(column.values)])
     return bool(steps.size and column.numeric and np.mean(steps >= 0) > 0.95 and steps.sum() > 0)
 

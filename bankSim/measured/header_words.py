@@ -123,6 +123,15 @@ def read_header(text: str, unit_below: str = "") -> Header:
     return Header(text, unit, words, index, _scores(words, unit))
 
 
+def bare_unit(text: str) -> Header | None:
+    """Return a header that is nothing but a unit read as such ("min" is minutes); else None."""
+    unit = unit_of(text)
+    meaning = UNIT_MEANS.get(unit, OTHER)
+    if meaning == OTHER:
+        return None
+    return Header(text, unit, (), -1, {meaning: 5.0})
+
+
 def split_unit(text: str) -> tuple[str, str]:
     """Split a header into its name and its unit."""
     found = _UNIT_IN_BRACKETS.search(text)

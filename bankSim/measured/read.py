@@ -7,6 +7,7 @@ from types import MappingProxyType
 
 import numpy as np
 
+from bankSim.measured.bare_units import with_bare_units
 from bankSim.measured.columns import Choice, Column, choose, columns_of, volts_in
 from bankSim.measured.direction import (
     combined,
@@ -116,7 +117,7 @@ def headers_of(file: Path) -> tuple[str, ...]:
 
 def _looked_at(layout: Layout, lines: list[str]) -> Sequence[Column]:
     """Return what the columns hold in the first rows."""
-    return columns_of(layout, _rows_in(layout, lines))
+    return with_bare_units(columns_of(layout, _rows_in(layout, lines)))
 
 
 def _rows_in(layout: Layout, lines: list[str]) -> list[list[str]]:
