@@ -137,7 +137,7 @@ def exponent_of_wells(
 
     Source
     ------
-    docs/theory.md, section 2 (closed form) and eq. 20.3.
+    docs/theory.md, eq. 2.11, 20.3.
     """
     _check(available_fraction=available_fraction, rate_per_h=rate_per_h)
 
