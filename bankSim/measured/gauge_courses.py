@@ -168,8 +168,8 @@ def _reference(full: _Full, held: Floats, left_Ah: Floats) -> list[str]:
     end = number(100.0 * float(left_Ah[-1]) / full.capacity_Ah, 2)
     return [
         f"{what}, what it gives from full in 20 h at 25 degrees C; the voltage is that of the bus.",
-        f"Its cells hold {number(full.charge_Ah)} Ah in both wells, and the state of charge of a "
-        f"prediction (`banksim run`) is of that: {number(100.0 * float(held[-1]), 2)} % at the "
+        f"Its cells hold {number(full.charge_Ah)} Ah in both wells, and the state of charge that "
+        f"a prediction tells is of that: {number(100.0 * float(held[-1]), 2)} % at the "
         f"end is {end} % here.",
     ]
 
