@@ -21,6 +21,7 @@ MISSING_PART = 0.05  # of the Ah of a test: as much drawn before and not put bac
 NEARLY_FULL = 0.9  # state of charge that any full battery surely passes
 AT_START_PART = 0.02  # of the Ah: the samples under load that are held against a full battery
 REFERENCE_C = 25.0
+LEAST_GUESSED_V = 3.19  # of a cell, 12.76 V for 4: lead-acid under load stands below in its middle
 FLAT_CELLS = (4, 8)  # 12 and 24 V; lead-acid in its middle stands below these, with 48 V it may not
 ROUNDING = 0.02  # of a cell: a slow discharge may stay that little above
 LEAST_REST_S = 60.0  # a shorter rest says less than the load
@@ -125,6 +126,8 @@ def _chemistry(log: Log, one: Discharge, word: str | None) -> Chemistry | None:
         middle_V = float(np.median(log.voltage_V[here]))
         middles = [middle_V / cells for cells in FLAT_CELLS]
     low_V, high_V = FLAT_LFP_V
+    if not log.cells_V.shape[1]:
+        low_V = LEAST_GUESSED_V
     return LFP if any(low_V <= middle <= high_V for middle in middles) else None
 
 
@@ -157,9 +160,10 @@ def _by_voltage(log: Log, one: Discharge, counted: Counted, said: Said) -> str:
         least_V = usual_V - _unsure_V(chemistry, cells, usual_V, said.instrument, drop_V)
     if seen_V >= least_V:
         return ""
+    guessed = "" if said.chemistry is not None else " (taken from its voltage)"
     return (
         f"it starts at {seen_V:.2f} V {under}, and a full {chemistry.word} battery of {cells} "
-        f"cells stands above {least_V:.2f} V there, the usual errors of meter and curve allowed "
+        f"cells{guessed} stands above {least_V:.2f} V there, the usual errors of meter and curve allowed "
         "for: it did not start full, or has a fault"
     )
 

@@ -8,6 +8,7 @@ LONGEST_UNSEEN_S = 1800.0  # without a sample, a battery may have been charged m
 UNSEEN_STEPS = 5.0  # usual distances of samples; a slow log has no gap in each
 SHUNT_A = 0.05  # a zero that is off by less is no charge, however long the rest
 RAISED = 1.01  # of the voltage at rest before the load: no rest brings back more than was there
+FEW, MOSTLY = 10, 90.0  # samples looked at before; percentile that a charger's hours may hide in
 RAISED_LOADED = 1.05  # of the first voltage under load, where no rest was seen before it
 
 
@@ -63,7 +64,7 @@ def unseen_charge(log: Log, first: int, last: int, again: int, usual_s: float) -
     if not inside.size:
         return False
     if first:
-        level = RAISED * float(log.voltage_V[first - 1])
+        level = RAISED * float(log.voltage_V[max(first - FEW, 0) : first].max())
     else:
         level = RAISED_LOADED * float(log.voltage_V[first])
-    return float(np.median(inside)) > level
+    return float(np.percentile(inside, MOSTLY)) > level

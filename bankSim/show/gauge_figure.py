@@ -31,7 +31,7 @@ def gauge_figure(judged: Judged, line: Judged | None) -> "Figure":
             given, judged.low_percent[thin], judged.high_percent[thin], color="#d4d4d4",
             linewidth=0.0, label="what published tables would show",
         )  # fmt: skip
-    left = "left by counting" if course.counts_all else "left"
+    left = f"left by {'counting' if course.counts_all else 'the prediction'}"
     above.plot(given, course.true_percent[thin], color=INK, linewidth=2.0, label=left)
     above.plot(
         given, judged.reading_percent[thin], color=COLOURS[1], linestyle=(0, (5, 1.5)),
@@ -89,4 +89,4 @@ def _errors(axes: "Axes", judged: Judged, line: Judged | None, thin: slice) -> N
             given, line.error_points[thin], color=COLOURS[0], linestyle=":",
             linewidth=1.5,
         )  # fmt: skip
-    dress(axes, "Shown less left (grey: within 10 points)", name, "error [points]")
+    dress(axes, "Shown less what is left (grey: within 10 points)", name, "error [points]")

@@ -96,11 +96,23 @@ def test_no_verdict_against_a_battery_that_cannot_have_been_full():
         answer = ask(low, rated_Ah=100.0, wanted=wanted)
         assert full.measured.together.word is Word.NOT_MET
         assert answer.measured.together.word is Word.UNDECIDED
-        assert "it starts at 13.15 V at rest, and a full LFP battery of 4 cells stands above" in (
-            answer.trials[0].not_full
-        )
+        told = answer.trials[0].not_full
+        assert "it starts at 13.15 V at rest, and a full LFP battery of 4 cells" in told
+        assert ("(taken from its voltage)" in told) is (chemistry is None)
     good = ask(low, rated_Ah=100.0, instrument=Instrument(voltage_percent=5.0))
     assert good.measured.together.word is Word.NOT_MET  # a meter this bad cannot tell
+
+
+def test_cell_voltages_tell_what_a_battery_is():
+    # 8 cells in two 12 V blocks: 3.25 V a cell in the middle is LFP; at rest 3.29 V is not full
+    part = make_log(hours=2.5, rest_before_s=1800.0)
+    low = replace(part, voltage_V=2.0 * np.where(part.voltage_V == 13.4, 13.15, part.voltage_V))
+    cells = np.repeat(low.voltage_V[:, None] / 8.0, 8, axis=1)
+    assert "battery of 8 cells" in ask(replace(low, cells_V=cells)).trials[0].not_full
+    lost = replace(low, cells_V=np.full_like(cells, math.nan))
+    assert ask(lost).trials[0].not_full == ""
+    steep = replace(low, cells_V=cells + 0.5)  # some other lithium
+    assert ask(steep).trials[0].not_full == ""
 
 
 def lead_log(rest_V):
