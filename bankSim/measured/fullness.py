@@ -163,8 +163,8 @@ def _by_voltage(log: Log, one: Discharge, counted: Counted, said: Said) -> str:
     guessed = "" if said.chemistry is not None else " (taken from its voltage)"
     return (
         f"it starts at {seen_V:.2f} V {under}, and a full {chemistry.word} battery of {cells} "
-        f"cells{guessed} stands above {least_V:.2f} V there, the usual errors of meter and curve allowed "
-        "for: it did not start full, or has a fault"
+        f"cells{guessed} stands above {least_V:.2f} V there, the usual errors of meter "
+        "and curve allowed for: it did not start full, or has a fault"
     )
 
 
