@@ -9,6 +9,7 @@ from bankSim.measured.discharge import Ending
 from bankSim.measured.trial import Trial
 from bankSim.measured.uncertainty import Budget, Contribution
 from bankSim.measured.verdict import Word
+from bankSim.show.bench_conditions import called, conditions
 from bankSim.show.bench_rate import alike, rate_lines
 from bankSim.show.bench_small_print import safety_section, small_print
 from bankSim.show.bench_words import (
@@ -26,7 +27,6 @@ from bankSim.sim.numbers import MOST_NAMES, clean, listing, number, sentence, sp
 MOST_OTHERS = 5
 UNLIKE, UNLIKE_K = 1.1, 5.0  # ratio of currents, difference of temperatures
 EACH = " (--each takes as tests all large ones that were charged before)"
-LONG_PAUSE_S = 1200.0  # in all: less gives little back
 SOURCE = "uncertainties by JCGM 100:2008, Welch-Satterthwaite, Student's t"
 
 
@@ -53,13 +53,13 @@ def _headline(answer: CapacityAnswer) -> Iterator[str]:
     for trial in answer.trials:
         for doubt in trial.doubts:
             yield f"Check this first: in {clean(trial.name)} {doubt}"
-        yield from (f"Beware, {_called(trial)}: {clean(text)}" for text in trial.spoilt)
+        yield from (f"Beware, {called(trial)}: {clean(text)}" for text in trial.spoilt)
     about = sentence(one.about)
     at_least = "at least " if one.at_least else ""
     reach = answer.measured.budget
     gave = f"{about} gave {at_least}{with_reach(reach, question.confidence)}"
     yield f"{gave} ({sure(question.confidence)}, two-sided)."
-    yield from (line for trial in answer.trials for line in _conditions(trial))
+    yield from (line for trial in answer.trials for line in conditions(trial))
     if question.rated_Ah is None:
         yield "No label to hold it against was given (--rated-Ah)."
         return
@@ -72,34 +72,6 @@ def _headline(answer: CapacityAnswer) -> Iterator[str]:
     if product is not None:
         told = verdict_text(product.mean, question.rated_Ah, question.confidence)
         yield f"For {product.mean.about}: {told}"
-
-
-def _conditions(one: Trial) -> Iterator[str]:
-    """What makes a test another one than a discharge from full to the end at one go."""
-    if one.not_full:
-        yield f"{sentence(_called(one))} is no full test: {one.not_full}."
-    if one.open_end:
-        yield (
-            f"{sentence(_called(one))} gave {number(one.later_Ah)} Ah more later, after a rest and "
-            "without a charge; a load that gave up early may have ended it."
-        )
-    yield from _paused(one)
-
-
-def _paused(one: Trial) -> Iterator[str]:
-    pauses, did = one.discharge.pauses, one.counted
-    whole_s = sum(pause.length_s for pause in pauses)
-    if whole_s < LONG_PAUSE_S:
-        return
-    paused = f"for {span(whole_s, 2)}"
-    if len(pauses) > 1:
-        paused = f"{len(pauses)} times, {paused} in all"
-    yield (
-        f"{sentence(_called(one))} was paused {paused} and not charged: "
-        f"what it gave before and after is one discharge, {number(did.hours_on)} h under load at a "
-        f"mean of {number(did.mean_A)} A. A rest gives some voltage and charge back (more so in "
-        "lead-acid), so without it the battery may have given less."
-    )
 
 
 def _provided(answer: CapacityAnswer) -> Iterator[str]:
@@ -165,18 +137,13 @@ def _row(one: Trial, confidence: float) -> tuple[str, ...]:
     )  # fmt: skip
 
 
-def _called(one: Trial) -> str:
-    """The name of a test in sentences; of a long path both ends."""
-    return f'"{shortened(one.name, 40)}"'
-
-
 def _others(answer: CapacityAnswer) -> Iterator[str]:
     for one in answer.trials:
         if one.others_Ah:
             charges = listing([f"{number(charge)} Ah" for charge in one.others_Ah], MOST_OTHERS)
             each = "" if answer.question.each else EACH
             yield (
-                f"{_called(one)} holds {counted(len(one.others_Ah), 'more discharge')} that "
+                f"{called(one)} holds {counted(len(one.others_Ah), 'more discharge')} that "
                 f"{'is' if len(one.others_Ah) == 1 else 'are'} not counted: {charges}{each}."
             )
 
@@ -200,7 +167,7 @@ def _unlike(answer: CapacityAnswer) -> Iterator[str]:
 
 def _reading(answer: CapacityAnswer) -> Iterator[str]:
     for sign in dict.fromkeys(one.sign for one in answer.trials):
-        names = [_called(one) for one in answer.trials if one.sign == sign]
+        names = [called(one) for one in answer.trials if one.sign == sign]
         yield f"{sentence(listing(names, MOST_NAMES))}: read as {clean(sign)}."
     if len({one.sign.split(" (")[0] for one in answer.trials}) > 1:
         yield (
@@ -208,7 +175,7 @@ def _reading(answer: CapacityAnswer) -> Iterator[str]:
             "them all, one is read the wrong way round: --sign discharge or charge settles it."
         )
     for one in answer.trials:
-        yield from (f"Beware, {_called(one)}: {clean(text)}" for text in one.warnings)
+        yield from (f"Beware, {called(one)}: {clean(text)}" for text in one.warnings)
 
 
 def _start_and_end(answer: CapacityAnswer) -> Iterator[str]:
@@ -220,7 +187,7 @@ def _start_and_end(answer: CapacityAnswer) -> Iterator[str]:
         f"{criterion}."
     )
     for one in answer.trials:
-        yield f"{sentence(_called(one))}: {_start(one)}; {_interrupted(one)}{_end(one)}"
+        yield f"{sentence(called(one))}: {_start(one)}; {_interrupted(one)}{_end(one)}"
 
 
 def _start(one: Trial) -> str:
@@ -352,7 +319,7 @@ def _corrections(answer: CapacityAnswer) -> Section:
 def _energy(answer: CapacityAnswer) -> Section:
     confidence = answer.question.confidence
     lines = tuple(
-        f"{sentence(_called(one))}: {with_reach(one.counted.Wh, confidence)} at a mean of "
+        f"{sentence(called(one))}: {with_reach(one.counted.Wh, confidence)} at a mean of "
         f"{volts(one.counted.mean_V)} ({sure(confidence)}, meter and log alone)."
         for one in answer.trials
     )

@@ -120,6 +120,8 @@ def test_a_long_pause_is_told_above():
     assert "one discharge, 5.00 h under load at a mean of 20.0 A" in text
     assert "not counted" not in text
     assert "was paused" not in told(make_log(pauses=[(2.0, 600.0, 0.0)]))
+    little = told(make_log(pauses=[(2.0, 3600.0, -0.2)]))  # 0.2 Ah of 40 Ah
+    assert "was paused for 1.0 h and hardly charged" in little
     twice = told(make_log(pauses=[(1.0, 3600.0, 0.0), (2.0, 3600.0, 0.0)]))
     assert '"bench" was paused 2 times, for 2.0 h in all and not charged' in twice
 
