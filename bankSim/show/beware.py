@@ -4,12 +4,15 @@ from collections.abc import Sequence
 
 from bankSim.show.blocks import Section
 from bankSim.show.words import counted
+from bankSim.sim.cautions.fuses import WOULD_BLOW
 from bankSim.sim.numbers import clean, listing
 from bankSim.sim.result import Caution, Result
 
 SEVERITIES = ("danger", "warning", "note")
 BELOW_EMPTY = "cell driven below empty"
+FIRST = (WOULD_BLOW, BELOW_EMPTY)  # the dangers after which no Ah of a run can be trusted
 ON_PAPER = "So the Ah told here are more than cells can give and live."
+FUSES_HOLD = "Fuses never blow in this prediction: the Ah told here are on paper only."
 MOST_OF_A_KIND = 6
 CHECKED = (
     "Checked: rest voltages against each other; what flows at the first connection and when a "
@@ -23,9 +26,12 @@ CHECKED = (
 )
 
 
-def driven_empty(result: Result) -> bool:
-    """Tell whether a cell gave more than it holds: then no Ah of this run can be trusted."""
-    return any(caution.topic == BELOW_EMPTY for caution in result.cautions)
+def on_paper(result: Result) -> bool:
+    """Tell whether a fuse would have blown or a cell gave more than it holds.
+
+    Then no Ah of this run can be trusted.
+    """
+    return any(caution.topic in FIRST for caution in result.cautions)
 
 
 def danger(result: Result) -> list[str]:
@@ -35,7 +41,9 @@ def danger(result: Result) -> list[str]:
 
 
 def dangers_of(found: Sequence[Caution]) -> tuple[list[str], int]:
-    """Return the gravest danger in one sentence, what it makes of the Ah, and how many more are.
+    """Return the gravest dangers, what they make of the Ah, and how many more there are.
+
+    One is told, or one of each kind after which no Ah can be trusted.
 
     Parameters
     ----------
@@ -43,11 +51,12 @@ def dangers_of(found: Sequence[Caution]) -> tuple[list[str], int]:
         In the order in which they are told.
     """
     dangers = [caution for caution in found if caution.severity == "danger"]
-    dangers.sort(key=lambda caution: caution.topic != BELOW_EMPTY)
-    lines = [f"Danger: {clean(caution.text)}" for caution in dangers[:1]]
-    if any(caution.topic == BELOW_EMPTY for caution in dangers):
+    told = [one for topic in FIRST for one in dangers if one.topic == topic]
+    told = list({one.topic: one for one in reversed(told)}.values())[::-1] or dangers[:1]
+    lines = [f"Danger: {clean(caution.text)}" for caution in told]
+    if any(caution.topic == BELOW_EMPTY for caution in told):
         lines.append(ON_PAPER)
-    return lines, max(0, len(dangers) - 1)
+    return lines, len(dangers) - len(told)
 
 
 def are_more(count: int) -> str:

@@ -3,7 +3,7 @@
 import numpy as np
 
 from bankSim.model.battery import Battery
-from bankSim.show.beware import beware, danger, driven_empty
+from bankSim.show.beware import beware, danger, on_paper
 from bankSim.show.causes import UNFED, cut_outs
 from bankSim.show.departures import departures
 from bankSim.show.loads_off import loads_off, loads_off_lines
@@ -22,7 +22,8 @@ PASSING = {COLLAPSE: UNFED, REFUSED: "charge is offered that the bank does not a
 def headline(result: Result) -> list[str]:
     """Say what the bank gives, how it ends, who cuts out and why, what to beware of.
 
-    A danger follows the first answer; where cells are driven below empty it comes before it.
+    A danger follows the first answer; where a fuse would blow or cells are driven below empty it
+    comes before it.
     """
     answer = [
         _yield(result),
@@ -34,7 +35,7 @@ def headline(result: Result) -> list[str]:
     ]
     answer += _passing(result)
     warned = danger(result)
-    opening = [*warned, *answer] if driven_empty(result) else [*answer, *warned]
+    opening = [*warned, *answer] if on_paper(result) else [*answer, *warned]
     told = [*departures(result), *returns(result), *_left_behind(result)]
     return [*opening, *told, *beware(result)]
 
@@ -59,7 +60,7 @@ def _yield(result: Result) -> str:
     given, taken = result.bank.delivered_Ah, result.bank.charged_Ah
     labels = f"the {whole_or(labels_Ah(result))} Ah on the labels"
     time = span(result.end_time_s)
-    who = "On paper the bank" if driven_empty(result) else "The bank"
+    who = "On paper the bank" if on_paper(result) else "The bank"
     if delivers(result) and charges(result):
         way = "" if given >= taken else " into it"
         return (

@@ -184,6 +184,20 @@ def test_below_empty_comes_first_and_nothing_is_boasted():
     assert "There is 1 danger more below. On paper the bank delivers 143 Ah" in said
 
 
+def test_a_fuse_that_would_blow_comes_first_beside_what_is_below_empty():
+    dangers = [
+        Caution(topic, "danger", None, None, "", text, "")
+        for topic, text in (
+            ("fuse would blow", "A fuse goes."),
+            ("fuse would blow", "Another goes."),
+            ("cell driven below empty", "A cell is empty."),
+        )
+    ]
+    said = text(replace(made_up.pair(), cautions=tuple(dangers)))
+    assert said.startswith("Danger: A fuse goes. Danger: A cell is empty. So the Ah told here")
+    assert "There is 1 danger more below. On paper the bank delivers" in said
+
+
 def test_the_first_danger_is_in_the_headline():
     said = text(made_up.pair())
     assert "Danger: 900 A flow on joining: never do this." in said

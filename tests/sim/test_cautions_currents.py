@@ -67,6 +67,57 @@ def test_fuse_that_carries_too_much_for_a_minute_or_a_second():
     assert topics(short)["fuse overloaded"].severity == "warning"
 
 
+# Common practice, from memory: 1.1 times its rating a fuse carries for hours, 1.35 times for
+# minutes, twice for seconds up to a minute, six times for less than a second.
+@pytest.mark.parametrize(
+    ("load", "after_s"),
+    [
+        (steady(33.0), None),
+        (steady(43.0), 600.0),
+        (stepped([0, 900, 1200], [10.0, 43.0, 10.0]), None),  # 1.43 times for 5 minutes only
+        (stepped([0, 900, 1000], [0.0, 66.0, 0.0]), 900.0 + 60.0 * (60.0 / 66.0) ** 2),
+        (stepped([0, 900, 903], [0.0, 270.0, 0.0]), 900.0 + (180.0 / 270.0) ** 2),
+    ],
+)
+def test_a_fuse_that_would_blow_is_told_before_all_others(load, after_s):
+    bank = bank_of(one(fuse_A=30.0), affine("b", 5.0), load=load)
+    first = run(bank).cautions[0]
+    if after_s is None:
+        assert "fuse would blow" not in topics(bank)
+        return
+    assert (first.topic, first.severity, first.limit) == ("fuse would blow", "danger", 30.0)
+    # a window that begins before the step reaches the mean of its square as long after it; those
+    # that begin or end at a row are looked at: late by a window at most
+    told_s = time_of(first.text)
+    assert after_s * 0.98 <= told_s <= after_s * 1.02 + 60.0
+    assert '"b" would then carry all' in first.text
+    assert "never blow in this prediction" in first.text
+    assert "fuse overloaded" not in topics(bank)
+
+
+def time_of(text):
+    value, unit = text.split("would blow after about ")[1].split(":")[0].split()
+    return float(value) * {"s": 1.0, "min": 60.0, "h": 3600.0}[unit]
+
+
+def test_a_main_fuse_that_would_blow_leaves_nothing():
+    bank = bank_of(affine(), load=steady(70.0), wiring=Wiring(main_fuse_A=40.0))
+    text = topics(bank)["fuse would blow"].text
+    assert "nothing would then come out of the bank" in text
+
+
+def test_what_makes_a_current_smaller_fits_what_drives_it():
+    def advice(*batteries, **more):
+        bank = bank_of(*batteries, **more)
+        return next(c.advice for c in run(bank).cautions if c.topic.startswith("fuse "))
+
+    assert "less power" in advice(one(fuse_A=45.0), load=steady(50.0))
+    assert "smaller charger" in advice(replace(affine(z=0.1), fuse_A=45.0), load=steady(-50.0))
+    # 0.36 V over 3 mohm: 120 A from battery to battery beside a load of 10 A
+    pair = [replace(affine("a", 1.5e-3), fuse_A=60.0), affine("b", 1.5e-3, z=0.3)]
+    assert "from battery to battery" in advice(*pair, load=steady(10.0))
+
+
 def test_cable_against_the_table_of_its_area():
     # 10 mm2: 65 A with insulation for 70 degC, 90 A with 105 (ISO 10133, from memory)
     for amperes, severity in ((60.0, None), (75.0, "warning"), (95.0, "danger")):

@@ -8,7 +8,7 @@ from bankSim.sim.cautions.cut_outs import of_cut_outs
 from bankSim.sim.cautions.diodes import of_diodes
 from bankSim.sim.cautions.drops import of_drops
 from bankSim.sim.cautions.faults import of_faults
-from bankSim.sim.cautions.fuses import of_fuses
+from bankSim.sim.cautions.fuses import WOULD_BLOW, of_fuses
 from bankSim.sim.cautions.heat import of_heat
 from bankSim.sim.cautions.joined import of_joining
 from bankSim.sim.cautions.labels import of_labels
@@ -44,7 +44,7 @@ THEMES = (
 
 
 def find_cautions(result: Result) -> tuple[Caution, ...]:
-    """Return every caution of a finished run, the worst first.
+    """Return every caution of a finished run, the worst first, fuses that would blow before all.
 
     Parameters
     ----------
@@ -52,4 +52,8 @@ def find_cautions(result: Result) -> tuple[Caution, ...]:
         Its own cautions are not looked at.
     """
     found = [caution for theme in THEMES for caution in theme(result)]
-    return tuple(sorted(found, key=lambda caution: SEVERITIES.index(caution.severity)))
+    return tuple(sorted(found, key=_rank))
+
+
+def _rank(caution: Caution) -> tuple[int, bool]:
+    return SEVERITIES.index(caution.severity), caution.topic != WOULD_BLOW

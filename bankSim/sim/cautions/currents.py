@@ -13,6 +13,16 @@ from bankSim.sim.numbers import quoted
 from bankSim.sim.result import Result
 from bankSim.sim.returns import column
 
+LOADS, CHARGERS, EXCHANGE = "loads", "chargers", "exchange"
+# What makes a current smaller, by what drives it.
+EASIER = {
+    LOADS: "Use less power at a time",
+    CHARGERS: "Use a smaller charger",
+    EXCHANGE: "This current flows from battery to battery: connect them only when their voltages "
+    "match",
+}
+OUTSIDE = 0.5  # part of a current that loads or chargers must make to be its cause; own choice
+
 
 @dataclass(frozen=True, eq=False)
 class Conductor:
@@ -28,8 +38,10 @@ class Conductor:
         [s], [A]
     peak_A : float
         Largest size of the current, also between rows. [A]
-    charging : bool
-        Whether that is a charge current.
+    cause : str
+        What drives that peak: `LOADS`, `CHARGERS` or `EXCHANGE` between batteries.
+    battery : str or None
+        Whose lead it is.
     """
 
     name: str
@@ -38,7 +50,8 @@ class Conductor:
     time_s: Floats
     current_A: Floats
     peak_A: float
-    charging: bool
+    cause: str
+    battery: str | None = None
 
     def lasting_A(self, window_s: float) -> float:  # noqa: N802 - the unit as printed
         """Return the largest root of the mean square over a window of that length. [A]
@@ -55,30 +68,44 @@ def conductors(result: Result) -> Iterator[Conductor]:
     ----------
     result : Result
     """
-    bank, time_s = result.scenario.bank, result.trace[:, 0]
+    bank, time_s, main = result.scenario.bank, result.trace[:, 0], result.trace[:, 3]
     currents = [column(result.trace, k, 0) for k in range(len(bank.batteries))]
     for battery, outcome, current in zip(bank.batteries, result.batteries, currents, strict=True):
         peak_A = max(outcome.peak_discharge_A, outcome.peak_charge_A)
-        name = f"the lead of {quoted(battery.name)}"
-        charging = outcome.peak_charge_A > outcome.peak_discharge_A
+        name, cause = f"the lead of {quoted(battery.name)}", cause_of(current, main)
         area_mm2, fuse_A = battery.lead_area_mm2, battery.fuse_A
-        yield Conductor(name, area_mm2, fuse_A, time_s, current, peak_A, charging)
-    wiring = bank.wiring
-    main, peak_A = result.trace[:, 3], result.bank.peak_A
+        yield Conductor(name, area_mm2, fuse_A, time_s, current, peak_A, cause, battery.name)
+    wiring, peak_A = bank.wiring, result.bank.peak_A
     area_mm2, fuse_A = wiring.main_area_mm2, wiring.main_fuse_A
-    yield Conductor("the main lead", area_mm2, fuse_A, time_s, main, peak_A, _charges(main))
+    cause = cause_of(main, main)
+    yield Conductor("the main lead", area_mm2, fuse_A, time_s, main, peak_A, cause)
     if wiring.layout is not Layout.EQUAL_LEADS:
         for place, (first, second) in enumerate(pairwise(bank.batteries)):
             name = f"the link between {quoted(first.name)} and {quoted(second.name)}"
             for rail in _rails(currents, place, wiring.layout):
                 peak = float(np.abs(rail).max(initial=0.0))
-                area_mm2 = wiring.link_area_mm2
-                yield Conductor(name, area_mm2, None, time_s, rail, peak, _charges(rail))
+                cause = cause_of(rail, main)
+                yield Conductor(name, wiring.link_area_mm2, None, time_s, rail, peak, cause)
 
 
-def _charges(current_A: Floats) -> bool:
-    """Tell whether the largest of these currents is a charge current."""
-    return bool(current_A[int(np.argmax(np.abs(current_A)))] < 0.0)
+def cause_of(current_A: Floats, bank_A: Floats) -> str:
+    """Tell what drives the largest of these currents: loads, chargers or other batteries.
+
+    Parameters
+    ----------
+    current_A, bank_A : array (rows,)
+        Of a conductor, and of the whole bank at the same instants; discharge positive. [A]
+
+    Returns
+    -------
+    cause : str
+        `LOADS`, `CHARGERS` or `EXCHANGE`.
+    """
+    at = int(np.argmax(np.abs(current_A)))
+    own, whole = float(current_A[at]), float(bank_A[at])
+    if abs(whole) < OUTSIDE * abs(own) or own * whole < 0.0:
+        return EXCHANGE
+    return LOADS if whole >= 0.0 else CHARGERS
 
 
 def _rails(currents: list[Floats], place: int, layout: Layout) -> list[Floats]:
@@ -104,6 +131,30 @@ def largest_rms(time_s: Floats, current_A: Floats, window_s: float) -> float:
     return math.sqrt(max(_largest_mean(time_s, squares, window_s), 0.0))
 
 
+def first_above(
+    time_s: Floats, current_A: Floats, window_s: float, limit_A: float
+) -> float | None:
+    """Return when the root mean square over a window first passes a limit. [s]
+
+    None where it never does, and where the record is shorter than the window. Windows that begin
+    or end at a row are looked at.
+
+    Parameters
+    ----------
+    time_s, current_A : array (rows,)
+        As for `largest_rms`. [s], [A]
+    window_s, limit_A : float
+        [s], [A]
+    """
+    if time_s[-1] - time_s[0] < window_s:
+        return None
+    start, end = current_A[:-1], current_A[1:]
+    squares = np.diff(time_s) * (start * start + start * end + end * end) / 3.0
+    begins, means = _window_means(time_s, squares, window_s)
+    over = begins[means > limit_A * limit_A]
+    return float(over.min()) + window_s if over.size else None
+
+
 def largest_mean(time_s: Floats, current_A: Floats, window_s: float) -> float:
     """Same as `largest_rms`, the plain mean. [A]"""
     areas = np.diff(time_s) * 0.5 * (current_A[:-1] + current_A[1:])
@@ -112,11 +163,16 @@ def largest_mean(time_s: Floats, current_A: Floats, window_s: float) -> float:
 
 def _largest_mean(time_s: Floats, steps: Floats, window_s: float) -> float:
     """Largest mean over any window of what grows by `steps` from row to row."""
-    total = np.concatenate([[0.0], np.cumsum(steps)])
     window_s = min(window_s, float(time_s[-1] - time_s[0]))
     if window_s <= 0.0:
         return 0.0
+    return float(_window_means(time_s, steps, window_s)[1].max(initial=0.0))
+
+
+def _window_means(time_s: Floats, steps: Floats, window_s: float) -> tuple[Floats, Floats]:
+    """Begin and mean of every window that begins or ends at a row, of what grows by `steps`."""
+    total = np.concatenate([[0.0], np.cumsum(steps)])
     begins = np.concatenate([time_s, time_s - window_s])
     begins = begins[(begins >= time_s[0]) & (begins <= time_s[-1] - window_s)]
     gained = np.interp(begins + window_s, time_s, total) - np.interp(begins, time_s, total)
-    return float(gained.max(initial=0.0)) / window_s
+    return begins, gained / window_s

@@ -1,15 +1,20 @@
-"""Fuses: overloaded, missing, or too large for their cable."""
+"""Fuses: sure to blow, overloaded, or too large for their cable."""
 
 from collections.abc import Iterator
 
 from bankSim.model.cables import INSULATION_C, allowed_A
-from bankSim.sim.cautions.currents import Conductor, conductors
-from bankSim.sim.numbers import number, sentence
+from bankSim.sim.cautions.currents import EASIER, Conductor, conductors, first_above, largest_rms
+from bankSim.sim.numbers import named, number, sentence, span
 from bankSim.sim.result import Caution, Result
+
+WOULD_BLOW = "fuse would blow"
 
 # A fuse of the usual kinds carries its rating for ever and 1.35 times that for minutes (ISO 8820,
 # from memory): currents are averaged over a minute, as their square.
 FUSE_S = 60.0
+# What a fuse does not bear: this many times its rating, for so long [s]. Common practice, from
+# memory; makers' curves tell more, and each fuse differs.
+BLOWS = ((6.0, 1.0), (2.0, 60.0), (1.35, 600.0))
 # ABYC E-11 lets a fuse have up to 1.5 times what its cable bears (from memory): beyond that a fault
 # may set the cable on fire before the fuse blows.
 FAR_TOO_LARGE = 1.5
@@ -19,8 +24,51 @@ def of_fuses(result: Result) -> Iterator[Caution]:
     """Warn of fuses that carry too much, or that protect no cable."""
     for one in conductors(result):
         if one.fuse_A is not None:
-            yield from _overloaded(one, one.fuse_A)
+            blown = _blows(one, one.fuse_A)
+            if blown is None:
+                yield from _overloaded(one, one.fuse_A)
+            else:
+                yield _would_blow(result, one, one.fuse_A, *blown)
             yield from _too_large(one, one.fuse_A)
+
+
+def _blows(one: Conductor, fuse_A: float) -> tuple[float, float, float] | None:
+    """Find when a fuse has first carried too much for too long, over which time, and how much.
+
+    Units: [s], [s], [A]
+    """
+    found = []
+    for times, window_s in BLOWS:
+        at_s = first_above(one.time_s, one.current_A, window_s, times * fuse_A)
+        if at_s is not None:
+            found.append((at_s, window_s))
+    if not found:
+        return None
+    at_s, window_s = min(found)
+    rows = (one.time_s >= at_s - window_s) & (one.time_s <= at_s)
+    carried_A = largest_rms(one.time_s[rows], one.current_A[rows], window_s)
+    return at_s, window_s, carried_A
+
+
+def _would_blow(
+    result: Result, one: Conductor, fuse_A: float, at_s: float, window_s: float, carried_A: float
+) -> Caution:
+    others = [battery.name for battery in result.batteries if battery.name != one.battery]
+    what = "nothing would then come out of the bank or go into it"
+    if one.battery is not None and others:
+        what = f"{named(others)} would then carry all"
+    times = number(carried_A / fuse_A, 2)
+    return Caution(
+        WOULD_BLOW,
+        "danger",
+        carried_A,
+        fuse_A,
+        "A",
+        f"The {number(fuse_A)} A fuse of {one.name} would blow after about {span(at_s, 2)}: it "
+        f"carries {number(carried_A)} A (root mean square) over {span(window_s, 2)}, {times} times "
+        f"its rating. Fuses never blow in this prediction, so what follows is on paper only; {what}.",
+        f"{EASIER[one.cause]}; a larger fuse only if cable and battery allow it.",
+    )
 
 
 def _overloaded(one: Conductor, fuse_A: float) -> Iterator[Caution]:
@@ -39,8 +87,7 @@ def _overloaded(one: Conductor, fuse_A: float) -> Iterator[Caution]:
         "A",
         f"{sentence(one.name)} carries up to {number(peak_A)} A, {how}; its fuse is rated for "
         f"{number(fuse_A)} A.",
-        f"Use {'a smaller charger' if one.charging else 'less power at a time'}; a larger fuse "
-        "only if cable and battery allow it.",
+        f"{EASIER[one.cause]}; a larger fuse only if cable and battery allow it.",
     )
 
 
