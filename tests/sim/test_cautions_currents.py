@@ -171,14 +171,25 @@ def test_root_mean_square_over_a_window():
     assert largest_rms(np.array([0.0]), np.array([1.0]), 10.0) == 0.0
 
 
+# Ohm's law: 13.4 V full, whoever feeds more
 def test_fault_current_of_the_others_through_the_lead():
-    # full, 13.4 V: two of 4 + 1 mohm in parallel, then the faulted lead of 2 mohm
+    # two of 4 + 1 mohm in parallel, then the faulted lead of 2 mohm; "c" itself gives 268 A
     others = [affine(name, 4e-3, lead=1e-3) for name in "ab"]
     bank = bank_of(*others, affine("c", 50e-3, lead=2e-3))
     assert fault_A(bank, 2) == approx(13.4 / (2.5e-3 + 2e-3))
-    # its own fault on the bars is larger than what the weak others feed
-    weak = bank_of(affine("a", 4e-3, lead=1e-3), affine("b", 50e-3))
-    assert fault_A(weak, 0) == approx(13.4 / 5e-3)
+
+
+def test_fault_current_right_behind_a_fuse_sees_no_lead():
+    # 4 mohm inside, a lead of 20 mohm, of which the 100 A fuse has 0.080 V / 100 A = 0.8 mohm
+    long = replace(affine("a", 4e-3, lead=20e-3), fuse_A=100.0)
+    bank = bank_of(long, affine("b", 4e-3, lead=20e-3))
+    assert fault_A(bank, 0) == approx(13.4 / 4.8e-3)
+    assert fault_A(bank, 1) == approx(13.4 / 4e-3)  # without a fuse: at its bare terminal
+    found = topics(bank)["short circuit beyond a fuse"]
+    assert (found.severity, found.value) == ("warning", approx(13.4 / 4.8e-3))
+    # a lead of 0.5 mohm has no more than that in its fuse
+    short = replace(long, lead_ohm=0.5e-3)
+    assert fault_A(bank_of(short), 0) == approx(13.4 / 4.5e-3)
 
 
 def test_missing_fuses_are_told_once_for_all():

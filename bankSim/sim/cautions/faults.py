@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from bankSim.model.bank import Bank
 from bankSim.model.battery import Battery
-from bankSim.model.cables import BREAKING_A
+from bankSim.model.cables import BREAKING_A, fuse_ohm
 from bankSim.model.cell import REFERENCE_K
 from bankSim.sim.at_rest import FULL, instant_ohm, rest_voltage
 from bankSim.sim.numbers import named, rough
@@ -26,22 +26,39 @@ def of_faults(result: Result) -> Iterator[Caution]:
 def fault_A(bank: Bank, number_of: int) -> float:  # noqa: N802 - the unit as printed
     """Return the most current that the fuse of a battery may have to break. [A]
 
-    The larger of what all others feed into a fault at its terminals and what it feeds itself into
-    a fault on the bars: full, at 25 degC, before any electronics act, links left out.
+    The fuse sits at the battery's own terminal, so the larger of what the battery feeds through it
+    into a fault just behind it, no lead in between, and what all others feed through every lead
+    into a fault at that terminal: full, at 25 degC, before any electronics act, links left out.
 
     Parameters
     ----------
     bank : Bank
     number_of : int
         Place of the battery, from 0.
+
+    Source
+    ------
+    docs/theory.md, eq. 17.6.
     """
     own = bank.batteries[number_of]
     others = [one for place, one in enumerate(bank.batteries) if place != number_of]
-    return max(_into(others, own.lead_ohm), _into([own], 0.0))
+    return max(_into(others, own.lead_ohm), _through_its_own(own))
+
+
+def _through_its_own(battery: Battery) -> float:
+    """Current of a battery into a fault just behind the fuse at its terminal. [A]"""
+    inside_ohm = instant_ohm(battery, REFERENCE_K, FULL) - battery.lead_ohm
+    in_fuse_ohm = 0.0
+    if battery.fuse_A is not None:  # a lead may be given as less than its fuse usually has
+        in_fuse_ohm = min(fuse_ohm(battery.fuse_A), battery.lead_ohm)
+    return rest_voltage(battery, FULL) / max(inside_ohm + in_fuse_ohm, LEAST_OHM)
 
 
 def _into(feeding: Sequence[Battery], fault_ohm: float) -> float:
-    """Current of batteries in parallel into a fault behind that resistance. [A]"""
+    """Current of batteries in parallel, each with its lead, into a fault behind a resistance. [A]
+
+    Source: docs/theory.md, eq. 17.7.
+    """
     if not feeding:
         return 0.0
     ohms = [max(instant_ohm(one, REFERENCE_K, FULL), LEAST_OHM) for one in feeding]
@@ -62,8 +79,8 @@ def _missing(bank: Bank, faults: list[float]) -> Iterator[Caution]:
         most_A,
         None,
         "A",
-        f"No fuse is given for {named([bank.batteries[k].name for k in bare])}. A fault there can "
-        f"draw about {rough(most_A, 'A')}.",
+        f"No fuse is given for {named([bank.batteries[k].name for k in bare])}. A short at "
+        f"a terminal can draw about {rough(most_A, 'A')}.",
         "Put a fuse at every battery's own terminal, rated for its cable and able to break that "
         "current, and write it into the file: lead = { ..., fuse_A = ... }.",
     )
@@ -80,10 +97,13 @@ def _beyond_breaking(bank: Bank, faults: list[float]) -> Iterator[Caution]:
         most_A = max(amps for amps, _ in behind)
         names = [name for amps, name in behind if _too_weak(amps)]
         yield from _beyond(
-            f"The fuse{'' if len(names) == 1 else 's'} of {named(names)}", "a lead", most_A
+            f"The fuse{'' if len(names) == 1 else 's'} of {named(names)}",
+            f"at a short right beside {'it' if len(names) == 1 else 'them'}",
+            most_A,
         )
     if bank.wiring.main_fuse_A is not None:
-        yield from _beyond("The main fuse", "the main lead", _into(bank.batteries, 0.0))
+        most_A = _into(bank.batteries, 0.0)
+        yield from _beyond("The main fuse", "when the main lead is shorted", most_A)
 
 
 def _too_weak(most_A: float) -> list[tuple[str, float]]:
@@ -106,7 +126,7 @@ def _beyond(who: str, where: str, most_A: float) -> Iterator[Caution]:
         most_A,
         limit_A,
         "A",
-        f"{who} may have to break up to about {rough(most_A, 'A')} when {where} is shorted; {kind} "
+        f"{who} may have to break up to about {rough(most_A, 'A')} {where}; {kind} "
         f"usually break {rough(limit_A, 'A')} at most, {enough} (typical figures, from memory).",
         "Choose the kind of fuse by the breaking capacity that its maker states for direct "
         "current at the bank's voltage.",
