@@ -1,6 +1,7 @@
 """Cascades: a battery that trips because another one did."""
 
 import math
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 
 from bankSim.model.cell import ZERO_C_K
@@ -38,7 +39,8 @@ def cascades(result: Result, direction: str = "discharge") -> list[list[Link]]:
     A battery follows another one when its current jumped by more than 5 % as that one left, most
     of its rise came from there, and its own rule's delay began then: within 1 s, or within 60 s
     for a rule on the current. A trip on current is also one when it comes within those 60 s,
-    though its limit was passed before: the jump is what people see.
+    though its limit was passed before: the jump is what people see. Trips after a return of its
+    own in between are no part of it, and each battery is in a chain once.
 
     Parameters
     ----------
@@ -47,7 +49,9 @@ def cascades(result: Result, direction: str = "discharge") -> list[list[Link]]:
         "discharge" or "charge": what the trips block.
     """
     trips = [e for e in result.events if e.what == TRIP and e.blocks in (direction, "both")]
-    let_go = {(e.battery, e.time_s) for e in result.events if e.what == RELEASE}
+    let_go: dict[str | None, list[Event]] = {}
+    for release in (e for e in result.events if e.what == RELEASE):
+        let_go.setdefault(release.battery, []).append(release)
     chains: list[list[Link]] = []
     chain_of: dict[int, list[Link]] = {}  # by the identity of a trip
     for place, event in enumerate(trips):
@@ -55,7 +59,7 @@ def cascades(result: Result, direction: str = "discharge") -> list[list[Link]]:
         if link is None:
             continue
         chain = chain_of.get(id(link.before))
-        if chain is None:
+        if chain is None or any(event.battery == e.battery for e in chain_events(chain)):
             chain = chain_of[id(link.before)] = []
             chains.append(chain)
         chain.append(link)
@@ -73,7 +77,7 @@ def _cause_of(
     place: int,
     trips: list[Event],
     direction: str,
-    let_go: set[tuple[str | None, float]],
+    let_go: dict[str | None, list[Event]],
 ) -> Link | None:
     """Find the last of the earlier trips that brought the one at a place about."""
     event = trips[place]
@@ -89,13 +93,27 @@ def _cause_of(
             return None
         begun_s = late_s - delay_s
         follows = -1e-6 <= begun_s <= window_s or (over and late_s <= OVER_CURRENT_S)
-        back = (event.battery, before.time_s) in let_go  # its current jumped as it came back itself
-        if before.battery == event.battery or back or not follows:
+        if before.battery == event.battery or not follows:
+            continue
+        if _came_back(let_go.get(event.battery, []), before.time_s, event.time_s, direction):
             continue
         from_A, jumped_A = sign * before.currents_A[own], sign * before.currents_after_A[own]
         if jumped_A > RAISED * max(from_A, 0.0) and to_A - jumped_A <= jumped_A - from_A:
             return Link(before, event, from_A, to_A)
     return None
+
+
+def _came_back(own: list[Event], since_s: float, until_s: float, direction: str) -> bool:
+    """Tell whether a battery came back by itself in that time: its current jumped at that.
+
+    At the first instant any of its paths counts, later that of the direction. [s]
+    """
+    first = bisect_left(own, since_s, key=lambda release: release.time_s)
+    last = bisect_right(own, until_s, key=lambda release: release.time_s)
+    return any(
+        release.time_s == since_s or release.blocks in (direction, "both")
+        for release in own[first:last]
+    )
 
 
 def rule_of(result: Result, event: Event) -> Rule | None:

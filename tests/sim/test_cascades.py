@@ -4,7 +4,7 @@ from pytest import approx
 from simple_banks import affine, bank_of, run, steady, stepped
 
 from bankSim.model.charger import Charger, Stage
-from bankSim.model.rule import Blocks, Rule, Watch
+from bankSim.model.rule import Blocks, Release, Rule, Watch
 from bankSim.sim.cascades import cascades
 
 LOW = Rule(Watch.BATTERY_VOLTAGE, True, 13.0, 0.0)
@@ -79,3 +79,19 @@ def test_one_that_sags_as_another_leaves_follows_it():
     assert (link.before.battery, link.event.battery) == ("small", "weak")
     assert link.event.time_s - link.before.time_s == approx(3.0)
     assert "over-current cascade" not in topics(result)
+
+
+def test_trips_after_a_return_of_its_own_are_no_cascade():
+    # "next" jumps from 33 A to 50 A as "small" leaves, trips after 2 s, and comes back every
+    # 5 s with about 50 A, only to trip again: it follows "small" once
+    small = affine("small", 5e-3, 200.0, rules=[Rule(Watch.BATTERY_VOLTAGE, True, 13.1, 0.0)])
+    limit = Rule(Watch.DISCHARGE_CURRENT, False, 45.0, 2.0, release=Release(10.0, 5.0))
+    other, rest = affine("next", 5e-3, 200.0, rules=[limit]), affine("rest", 5e-3, 200.0)
+    result = run(bank_of(small, other, rest, load=steady(100.0), duration_s=7200))
+    trips = [e.battery for e in result.events if e.what == "trip"]
+    assert trips[0] == "small"
+    assert trips.count("next") > 5
+    ((link,),) = cascades(result)
+    assert (link.before.battery, link.event.battery) == ("small", "next")
+    (told,) = [c for c in result.cautions if c.topic == "over-current cascade"]
+    assert told.text.count('"next" then carried') == 1

@@ -8,11 +8,14 @@ from simple_banks import affine, affine_cell, bank_of, battery, run, steady, ste
 from test_cautions_life import cautions, typical
 
 from bankSim.model.bank import Wiring
+from bankSim.model.cell import REFERENCE_K
 from bankSim.model.charger import Charger, Stage
 from bankSim.model.load import Schedule
 from bankSim.model.rule import Blocks, Release, Rule, Watch
 from bankSim.sim.cautions.drops import twelves
-from bankSim.sim.cautions.supply import IDLE_A
+from bankSim.sim.at_rest import instant_ohm
+from bankSim.sim.cautions.heads import ohm_at
+from bankSim.sim.cautions.supply import IDLE_A, _most_W
 
 HOUR_S = 3600.0
 
@@ -173,6 +176,20 @@ def test_a_bank_that_collapses_is_told_its_most_power():
     bank = bank_of(one, load=load, wiring=Wiring(main_ohm=5e-3), duration_s=60)
     found = cautions(bank)["load cannot be fed"]
     assert "about 2.2 kW" in found.text
+
+
+@pytest.mark.parametrize("word", ["AGM", "flooded"])
+def test_what_two_wells_can_give_as_they_collapse(word):
+    # a load of constant power that is fed until it cannot be any more then asks for E^2 / (4 R),
+    # the most that a source can give (theorem of maximum power): its own 200 W
+    bank = bank_of(typical(word, "a", 1.0), load=steady(200.0, 0.0), duration_s=40 * HOUR_S)
+    result = run(bank)
+    (told,) = [c.text for c in result.cautions if c.topic == "load cannot be fed"]
+    assert "about 200 W at that moment" in told or "nearly empty" in told
+    row = result.trace.shape[0] - 1
+    level = float(result.trace[row, 7])
+    assert ohm_at(result, 0, row) > 1.5 * instant_ohm(bank.batteries[0], REFERENCE_K, level)
+    assert _most_W(result, result.events[-1]) == approx(200.0, rel=0.02)
 
 
 def test_a_load_on_top_of_the_first_connection_is_not_hidden_by_it():

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from bankSim.model.rule import Watch
-from bankSim.sim.at_rest import instant_ohm, rest_voltage
+from bankSim.sim.at_rest import rest_voltage
 from bankSim.sim.cautions.cells import NEARLY_EMPTY
 from bankSim.sim.cautions.cut_outs import blocked_names
+from bankSim.sim.cautions.heads import ohm_at
 from bankSim.sim.numbers import after, named, number, quoted, rough, sentence
 from bankSim.sim.result import COLLAPSE, REFUSED, TRIP, Caution, Event, Result
 from bankSim.sim.returns import chargers_A, column
@@ -173,10 +174,10 @@ def _most_W(result: Result, event: Event) -> float:  # noqa: N802 - the unit as 
     siemens = pushed_A = 0.0
     for number_of, battery in enumerate(bank.batteries):
         if battery.name not in out:
-            current_A, terminal_V, level, kelvin = (
-                float(column(result.trace, number_of, offset)[row]) for offset in range(4)
+            current_A, terminal_V, level = (
+                float(column(result.trace, number_of, offset)[row]) for offset in range(3)
             )
-            ohm = max(instant_ohm(battery, kelvin, level), LEAST_OHM)
+            ohm = max(ohm_at(result, number_of, row), LEAST_OHM)
             siemens += 1.0 / ohm
             emf_V = terminal_V + current_A * (ohm - battery.lead_ohm)
             if terminal_V <= 0.0:  # at the first instant the rows are empty

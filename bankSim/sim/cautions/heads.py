@@ -1,0 +1,75 @@
+"""Resistance of a battery at an instant of a run, from what its cells can give at once then."""
+
+import math
+
+import numpy as np
+
+from bankSim.model.battery import Battery
+from bankSim.model.cell import Cell, arrhenius_factor
+from bankSim.model.curve import Floats
+from bankSim.sim.result import Result
+from bankSim.sim.returns import column
+
+
+def ohm_at(result: Result, number_of: int, row: int) -> float:
+    """Return the resistance up to the end of the lead at a row of the trace. [ohm]
+
+    The heads of two wells follow from the currents up to there; balancers and standing draws are
+    left out.
+
+    Parameters
+    ----------
+    result : Result
+    number_of : int
+        Place of the battery, from 0.
+    row : int
+        Of the trace.
+    """
+    battery = result.scenario.bank.batteries[number_of]
+    kelvin = float(column(result.trace, number_of, 3)[row])
+    total = battery.internal_ohm + battery.lead_ohm
+    for cell, head in zip(battery.cells, _heads(result, battery, number_of, row), strict=True):
+        part = 1.0 if cell.usable_part is None else float(cell.usable_part(kelvin))
+        ohm = float(cell.ohmic_ohm(1.0 - (1.0 - head) / part))
+        total += ohm * arrhenius_factor(cell.activation_J_mol, kelvin)
+    return total
+
+
+def _heads(result: Result, battery: Battery, number_of: int, row: int) -> list[float]:
+    """State of charge that counts for the voltage of each cell: that of its available well."""
+    time_s, current_A = result.trace[: row + 1, 0], column(result.trace, number_of, 0)[: row + 1]
+    level = column(result.trace, number_of, 2)
+    given_C = float(level[0] - level[row]) * float(np.mean([c.charge_C for c in battery.cells]))
+    return [
+        cell.state_of_charge
+        - given_C / cell.charge_C
+        - (1.0 - cell.available_fraction) * bound_above(cell, time_s, current_A)
+        for cell in battery.cells
+    ]
+
+
+def bound_above(cell: Cell, time_s: Floats, current_A: Floats) -> float:
+    """Return the head of the bound well above the available one after currents from rest. [1]
+
+    Parameters
+    ----------
+    cell : Cell
+    time_s, current_A : array (rows,)
+        Straight between rows; discharge positive. [s], [A]
+
+    Source
+    ------
+    docs/theory.md, eq. 2.6, each step with its mean current.
+    """
+    held_C, rate = cell.charge_C * cell.available_fraction, cell.well_rate_per_s
+    if cell.available_fraction == 1.0:
+        return 0.0
+    above = 0.0
+    steps_s, mean_A = np.diff(time_s), 0.5 * (current_A[1:] + current_A[:-1])
+    for step_s, amps in zip(steps_s.tolist(), mean_A.tolist(), strict=True):
+        if rate == 0.0:
+            above += amps * step_s / held_C
+        else:
+            kept = math.exp(-rate * step_s)
+            above = kept * above + (1.0 - kept) * amps / (held_C * rate)
+    return above
