@@ -8,6 +8,7 @@ from simple_banks import affine, affine_cell, bank_of, battery, run, steady, ste
 
 from bankSim.model.charger import Charger, Stage
 from bankSim.model.chemistry import CHEMISTRIES
+from bankSim.model.curve import Curve
 from bankSim.model.rule import Blocks, Release, Rule, Watch
 
 HOUR_S = 3600.0
@@ -95,6 +96,34 @@ def test_a_cell_that_runs_ahead_blocks_charge_early():
         if found is not None:
             assert found.value == approx(0.4 * 0.2)
             assert 'Cell 2 of "a" runs ahead (3.500 V, the others 3.420 V)' in found.text
+
+
+# Ohm's law: 50 A over 1 and 5 mohm, 0.25 V beside 0.05 V at the same charge
+@pytest.mark.parametrize(
+    ("behind", "told"),
+    [(0.0, "without current all would read about 3.25 V"), (0.15, "only 0.060 V of that")],
+)
+def test_a_cell_that_reads_high_for_its_resistance_does_not_run_ahead(behind, told):
+    stop = Rule(Watch.HIGHEST_CELL, False, 3.5, 0.0, Blocks.CHARGE)
+    cell = affine_cell(1e-3, base=3.1, span=0.4)
+    low, high = replace(cell, state_of_charge=0.3 - behind), affine_cell(5e-3, base=3.1, span=0.4)
+    one = battery("a", low, low, replace(high, state_of_charge=0.3), rules=[stop])
+    found = cautions(bank_of(one, load=steady(-50.0), duration_s=HOUR_S))
+    assert "cell runs ahead" not in found
+    text = found["cell of high resistance"].text
+    assert 'Cell 3 of "a" reads 3.500 V' in text
+    assert "while 50.0 A flow in: it is its higher resistance" in text
+    assert told in text
+
+
+def test_lfp_that_is_not_full_is_not_held_at_the_top():
+    # 3.3 V and a little, 15 A over 20 mohm: above 3.6 V a cell from the start
+    stiff = typical("LFP", "a", 0.4)
+    cells = tuple(replace(cell, ohmic_ohm=Curve.constant(20e-3)) for cell in stiff.cells)
+    bank = bank_of(replace(stiff, cells=cells), load=steady(-15.0), duration_s=4 * HOUR_S)
+    result = run(bank)
+    assert result.trace[:, 6].max() > 4 * 3.55
+    assert "held at a high voltage" not in {caution.topic for caution in result.cautions}
 
 
 def test_a_charger_at_the_very_voltage_of_a_cut_out():

@@ -16,6 +16,7 @@ from bankSim.sim.cautions.lithium import of_lithium
 from bankSim.sim.cautions.sharing import of_sharing
 from bankSim.sim.cautions.supply import of_supply
 from bankSim.sim.cautions.surges import of_surges
+from bankSim.sim.cautions.uneven import of_uneven
 from bankSim.sim.cautions.unguarded import of_unguarded
 from bankSim.sim.result import Caution, Result
 
@@ -30,6 +31,7 @@ THEMES = (
     of_cells,
     of_unguarded,
     of_charging,
+    of_uneven,
     of_lithium,
     of_cold,
     of_heat,

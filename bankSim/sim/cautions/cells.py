@@ -113,11 +113,24 @@ def lowest_cell_V(result: Result, number_of: int) -> Floats:  # noqa: N802 - the
     number_of : int
         Place of the battery, from 0.
     """
+    rows: Floats = cell_volts(result, number_of).min(axis=1)
+    return rows
+
+
+def cell_volts(result: Result, number_of: int) -> Floats:
+    """Return the voltages of a battery's cells, (rows of the trace, cells). [V]
+
+    Parameters
+    ----------
+    result : Result
+    number_of : int
+        Place of the battery, from 0.
+    """
     batteries = result.scenario.bank.batteries
     first = FIXED + PER_BATTERY * len(batteries)
     first += sum(len(battery.cells) for battery in batteries[:number_of])
-    rows: Floats = result.trace[:, first : first + len(batteries[number_of].cells)].min(axis=1)
-    return rows
+    cells: Floats = result.trace[:, first : first + len(batteries[number_of].cells)]
+    return cells
 
 
 def _sags(result: Result, number_of: int) -> bool:

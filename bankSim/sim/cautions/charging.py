@@ -7,12 +7,11 @@ from bankSim.model.battery import Battery
 from bankSim.model.charger import Charger
 from bankSim.model.chemistry import chemistry_of
 from bankSim.model.rule import Blocks, Watch
-from bankSim.sim.numbers import after, listing, named, number, quoted
-from bankSim.sim.result import TRIP, BatteryOutcome, Caution, Event, Result
+from bankSim.sim.numbers import listing, named, number, quoted
+from bankSim.sim.result import BatteryOutcome, Caution, Result
 
 CLOSE_V = 0.005  # of a charger's setting
 AT_V = 0.001  # of the voltage at which a rule blocks charge
-AHEAD_V = 0.03  # of a cell above the mean of the others, when it blocks charge
 AT_THE_EDGE = " as soon as the cells differ a little"
 # So much above the usual, a cell, lead-acid only ages faster, or is equalised: own choice. [V]
 LEAD_MUCH_V = {"AGM": 0.05, "gel": 0.05, "flooded": 0.25}
@@ -28,7 +27,6 @@ def of_charging(result: Result) -> Iterator[Caution]:
         yield from _of_own_stops(bank, highest)
     for battery, outcome in zip(bank.batteries, result.batteries, strict=True):
         yield from _of_cold(battery, outcome)
-    yield from _of_uneven(result)
     yield from _of_mixture(bank)
 
 
@@ -126,53 +124,6 @@ def stops_charge_V(battery: Battery) -> float | None:  # noqa: N802 - the unit a
         if rule.watches in cells and not rule.below and rule.blocks & Blocks.CHARGE
     ]
     return min(stops, default=None)
-
-
-def _of_uneven(result: Result) -> Iterator[Caution]:
-    """Cells that make their battery block its charge early, the worst time of each battery."""
-    worst: dict[str, tuple[float, Event]] = {}
-    for event in result.events:
-        if event.what != TRIP or event.watches != Watch.HIGHEST_CELL.value:
-            continue
-        volts = event.cell_voltages_V or ()
-        if event.battery is None or event.blocks == "discharge" or len(volts) < 2:
-            continue
-        ahead_V = max(volts) - (sum(volts) - max(volts)) / (len(volts) - 1)
-        if ahead_V > max(AHEAD_V, worst.get(event.battery, (0.0,))[0]):
-            worst[event.battery] = ahead_V, event
-    for ahead_V, event in worst.values():
-        yield _uneven(event, ahead_V)
-
-
-def _uneven(event: Event, ahead_V: float) -> Caution:
-    """Name the cells that run ahead or, where those are most of all, the ones that lag behind."""
-    volts, name = event.cell_voltages_V or (), quoted(str(event.battery))
-    high = [k for k, volt in enumerate(volts) if volt > max(volts) - AHEAD_V]
-    low = [k for k in range(len(volts)) if k not in high]
-    lag = len(high) > len(low)
-    odd, rest = (low, high) if lag else (high, low)
-    odd_V, rest_V = (sum(volts[k] for k in group) / len(group) for group in (odd, rest))
-    which = f"Cell{'' if len(odd) == 1 else 's'} {listing([str(k + 1) for k in odd])} of {name}"
-    does = {(False, 1): "runs ahead", (True, 1): "lags behind"}.get((lag, len(odd)))
-    does = does or ("lag behind" if lag else "run ahead")
-    cure = (
-        f"Charge {'that cell by itself' if len(odd) == 1 else 'those cells by themselves'} to "
-        "where the others are, or have the battery repaired or replaced; a balancer takes days to "
-        "weeks for that much."
-        if lag
-        else f"Balance the cells of {name} first: charge it by itself, slowly, until its balancer "
-        "has evened them out."
-    )
-    return Caution(
-        "cell lags behind" if lag else "cell runs ahead",
-        "warning",
-        ahead_V,
-        AHEAD_V,
-        "V",
-        f"{which} {does} ({odd_V:.3f} V, the others {rest_V:.3f} V): charge is blocked early, "
-        f"{after(event.time_s)}, before all are full.",
-        cure,
-    )
 
 
 def _of_cold(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:

@@ -26,13 +26,26 @@ def ohm_at(result: Result, number_of: int, row: int) -> float:
         Of the trace.
     """
     battery = result.scenario.bank.batteries[number_of]
+    return battery.internal_ohm + battery.lead_ohm + sum(cell_ohms_at(result, number_of, row))
+
+
+def cell_ohms_at(result: Result, number_of: int, row: int) -> list[float]:
+    """Return the resistance R0 of each cell of a battery at a row of the trace. [ohm]
+
+    Parameters
+    ----------
+    result : Result
+    number_of, row : int
+        As for `ohm_at`.
+    """
+    battery = result.scenario.bank.batteries[number_of]
     kelvin = float(column(result.trace, number_of, 3)[row])
-    total = battery.internal_ohm + battery.lead_ohm
+    ohms = []
     for cell, head in zip(battery.cells, _heads(result, battery, number_of, row), strict=True):
         part = 1.0 if cell.usable_part is None else float(cell.usable_part(kelvin))
         ohm = float(cell.ohmic_ohm(1.0 - (1.0 - head) / part))
-        total += ohm * arrhenius_factor(cell.activation_J_mol, kelvin)
-    return total
+        ohms.append(ohm * arrhenius_factor(cell.activation_J_mol, kelvin))
+    return ohms
 
 
 def _heads(result: Result, battery: Battery, number_of: int, row: int) -> list[float]:

@@ -2,7 +2,10 @@
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from bankSim.model.chemistry import chemistry_of
+from bankSim.sim.cautions.cells import cell_volts
 from bankSim.sim.cautions.charging import stops_charge_V
 from bankSim.sim.numbers import named, quoted, span
 from bankSim.sim.result import Caution, Result
@@ -10,6 +13,7 @@ from bankSim.sim.returns import column, time_above
 
 # LFP is full well below this; held there it ages (from memory, own choice of the time).
 HELD_V, HELD_S = 3.55, 2.0 * 3600.0
+FULL_BY_THEN = 0.9  # state of charge from which such a voltage is that of full cells; own choice
 
 
 def of_lithium(result: Result) -> Iterator[Caution]:
@@ -44,8 +48,9 @@ def _of_held(result: Result, number_of: int) -> Iterator[Caution]:
     battery = result.scenario.bank.batteries[number_of]
     if battery.chemistry != "LFP":
         return
-    mean_V = column(result.trace, number_of, 1) / len(battery.cells)
-    held_s = time_above(result.trace[:, 0], mean_V, HELD_V)
+    above_V = cell_volts(result, number_of).mean(axis=1) - HELD_V
+    fuller = column(result.trace, number_of, 2) - FULL_BY_THEN
+    held_s = time_above(result.trace[:, 0], np.minimum(above_V, fuller), 0.0)
     if held_s > HELD_S:
         yield Caution(
             "held at a high voltage",
