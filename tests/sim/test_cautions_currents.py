@@ -49,6 +49,26 @@ def test_an_assumed_limit_is_a_warning():
     assert "assumed" in found.text
 
 
+# several times an assumed limit is too much for any label: own choice, 3 times
+@pytest.mark.parametrize(
+    ("seconds", "amperes", "severity"),
+    [(900, 115.0, "warning"), (900, 125.0, "danger"), (5, 125.0, "warning"), (5, 250.0, "danger")],
+)
+def test_far_above_an_assumed_limit_is_a_danger(seconds, amperes, severity):
+    label = {"continuous_discharge_A": 40.0, "limits_assumed": ("continuous_discharge_A",)}
+    bank = bank_of(one(**label), load=stepped([0, 900, 900 + seconds], [10.0, amperes, 10.0]))
+    assert topics(bank)["discharge above label"].severity == severity
+
+
+def test_a_battery_that_others_push_above_its_label_is_not_told_to_use_less_power():
+    # 0.6 V x 0.6 over 4 mohm: 90 A between the two, with a little from the load on top
+    label = {"continuous_discharge_A": 40.0, "continuous_charge_A": 200.0}
+    pair = [replace(affine(n, 2e-3, z=z), **label) for n, z in (("full", 0.9), ("low", 0.3))]
+    found = topics(bank_of(*pair, load=stepped([0, 60], [50.0, 0.0])))["discharge above label"]
+    assert "from battery to battery" in found.advice
+    assert "less power" not in found.advice
+
+
 def test_the_first_connection_is_not_told_twice():
     label = {"continuous_charge_A": 10.0, "continuous_discharge_A": 100.0}
     pair = [replace(affine(n, z=z), **label) for n, z in (("full", 0.9), ("low", 0.5))]

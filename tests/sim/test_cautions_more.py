@@ -9,7 +9,7 @@ from simple_banks import affine, affine_cell, bank_of, battery, run, steady, ste
 from bankSim.model.charger import Charger, Stage
 from bankSim.model.chemistry import CHEMISTRIES
 from bankSim.model.curve import Curve
-from bankSim.model.rule import Blocks, Release, Rule, Watch
+from bankSim.model.rule import Blocks, Needs, Release, Rule, Watch
 
 HOUR_S = 3600.0
 
@@ -124,6 +124,24 @@ def test_lfp_that_is_not_full_is_not_held_at_the_top():
     result = run(bank)
     assert result.trace[:, 6].max() > 4 * 3.55
     assert "held at a high voltage" not in {caution.topic for caution in result.cautions}
+
+
+def test_12_v_on_24_v_is_told_what_is_there_and_never_to_match_voltages():
+    # it comes back where no load draws, and stays out beside one
+    let_go = Release(5.0, 60.0, Needs.LOAD_REMOVED)
+    fuse = Rule(Watch.DISCHARGE_CURRENT, False, 100.0, 1.0, Blocks.DISCHARGE, let_go)
+    lead, lfp = typical("AGM", "twelve", 1.0), typical("LFP", "other", 1.0)
+    big = replace(lfp, name="twenty-four", cells=lfp.cells * 2, rules=(fuse,))
+    limits = {"continuous_charge_A": 25.0, "continuous_discharge_A": 100.0}
+    pair = [replace(one, lead_ohm=5e-3, **limits) for one in (lead, big)]
+    found = cautions(bank_of(*pair, load=steady(100.0, 0.0), duration_s=HOUR_S))
+    first = found["current when first connected"]
+    assert first.severity == "danger"
+    assert first.advice.startswith("Do not connect them")
+    assert "in all without loads, 1.00 s in this run with its loads" in first.text
+    full = found["cell charged beyond full"]
+    assert "charge voltage" not in full.advice
+    assert "the other batteries that charge it" in full.advice
 
 
 def test_a_charger_at_the_very_voltage_of_a_cut_out():

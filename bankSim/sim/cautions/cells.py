@@ -2,13 +2,16 @@
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.model.battery import Battery
 from bankSim.model.chemistry import chemistry_of, is_lead
 from bankSim.model.curve import Floats
+from bankSim.sim.cautions.currents import EXCHANGE, cause_of
 from bankSim.sim.numbers import number, quoted
 from bankSim.sim.result import BatteryOutcome, Caution, Result
-from bankSim.sim.returns import time_above
+from bankSim.sim.returns import column, time_above
 
 MARGIN_SOC = 0.02  # beyond empty or full, where no voltage limit is known
 # Below a limit for less than this, with more charge left than this, is a dip; own choice.
@@ -35,7 +38,7 @@ def of_cells(result: Result) -> Iterator[Caution]:
     batteries = zip(result.scenario.bank.batteries, result.batteries, strict=True)
     for number_of, (battery, outcome) in enumerate(batteries):
         yield from _below_empty(result, number_of)
-        yield from _beyond_full(battery, outcome)
+        yield from _beyond_full(result, number_of)
 
 
 def _goes_low(battery: Battery, outcome: BatteryOutcome) -> bool:
@@ -181,7 +184,8 @@ def harmed_below_V(word: str | None) -> float | None:  # noqa: N802 - the unit a
     return chemistry.lowest_safe_V if chemistry.is_lithium else LEAD_LOWEST_V
 
 
-def _beyond_full(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:
+def _beyond_full(result: Result, number_of: int) -> Iterator[Caution]:
+    battery, outcome = result.scenario.bank.batteries[number_of], result.batteries[number_of]
     chemistry = chemistry_of(battery.chemistry)
     limit_V = None if chemistry is None else chemistry.highest_safe_V
     highest_V, most = outcome.highest_cell_voltage_V, outcome.highest_state_of_charge
@@ -198,5 +202,14 @@ def _beyond_full(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]
             "V",
             f"A cell of {quoted(battery.name)} is driven up to {number(highest_V)} V"
             f"{_and_level(battery, most)}: {harm}.",
-            "Lower the charge voltage, and see that something stops the charge of each battery.",
+            f"{_lower(result, number_of)}, and see that something stops the charge of each battery.",
         )
+
+
+def _lower(result: Result, number_of: int) -> str:
+    """What keeps the voltage of a battery lower, by who charges it."""
+    charge_A = np.minimum(column(result.trace, number_of, 0), 0.0)
+    cause = cause_of(charge_A, result.trace[:, 3])
+    if cause == EXCHANGE and not result.scenario.bank.chargers:
+        return "It is the other batteries that charge it: connect it only to those that rest no higher"
+    return "Lower the charge voltage" if result.scenario.bank.chargers else "Charge with less"

@@ -76,17 +76,17 @@ def _overloaded(one: Conductor, fuse_A: float) -> Iterator[Caution]:
     lasts = lasting_A > fuse_A
     if not lasts and peak_A <= fuse_A:
         return
-    how = "for less than a minute, so it may or may not blow"
+    how = f"for less than a minute; its {number(fuse_A)} A fuse may or may not blow"
     if lasts:
-        how = f"{number(lasting_A)} A (root mean square) over a minute"
+        how = f"{number(lasting_A)} A (root mean square) over a minute; its fuse is rated for "
+        how += f"{number(fuse_A)} A"
     yield Caution(
         "fuse overloaded",
         "danger" if lasts else "warning",
         peak_A,
         fuse_A,
         "A",
-        f"{sentence(one.name)} carries up to {number(peak_A)} A, {how}; its fuse is rated for "
-        f"{number(fuse_A)} A.",
+        f"{sentence(one.name)} carries up to {number(peak_A)} A, {how}.",
         f"{EASIER[one.cause]}; a larger fuse only if cable and battery allow it.",
     )
 

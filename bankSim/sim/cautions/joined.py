@@ -13,6 +13,8 @@ from bankSim.sim.result import Caution, Result
 MISMATCH_SHARE = 0.1  # rest voltages further apart than this do not belong in parallel
 BRIEF_S = 0.1
 HALF = 0.5  # state of charge
+MUCH_SHORTER = 0.5  # times the time above a label at joining, before that of the run is told
+DO_NOT = "Do not connect them: they differ in number of cells or in chemistry."
 RISE_MATTERS = 1.2  # times the first current, before another one is told
 WORTH_MOVED = 0.01  # of the most that any battery gives or takes, to be told of another one
 WORTH_PER_H = 0.2  # of the label capacity, as an exchange between batteries worth a word; a choice
@@ -21,7 +23,7 @@ WORTH_PER_H = 0.2  # of the label capacity, as an exchange between batteries wor
 def of_joining(result: Result) -> Iterator[Caution]:
     """Warn of voltages that do not match, and of what flows because of that."""
     bank = result.scenario.bank
-    first = [] if result.joining is None else list(_of_first_connection(bank, result.joining))
+    first = [] if result.joining is None else list(_of_first_connection(result, result.joining))
     yield from first
     for caution in _of_voltages(bank):
         if caution.severity == "danger" or not first:
@@ -34,11 +36,8 @@ def _of_voltages(bank: Bank) -> Iterator[Caution]:
     low, high = rest_voltage(ranked[0]), rest_voltage(ranked[-1])
     if high <= low * (1.0 + MISMATCH_SHARE):
         return
-    half = sorted(rest_voltage(battery, HALF) for battery in bank.batteries)
-    wrong = half[-1] > half[0] * (1.0 + MISMATCH_SHARE)
-    advice = "Charge each battery by itself first; one that stays low is faulty."
-    if wrong:
-        advice = "Do not connect them: they differ in number of cells or in chemistry."
+    wrong = _wrong(bank)
+    advice = DO_NOT if wrong else "Charge each battery by itself first; one that stays low is faulty."
     yield Caution(
         "voltages do not match",
         "danger" if wrong else "warning",
@@ -52,8 +51,15 @@ def _of_voltages(bank: Bank) -> Iterator[Caution]:
     )
 
 
-def _of_first_connection(bank: Bank, joining: Joining) -> Iterator[Caution]:
+def _wrong(bank: Bank) -> bool:
+    """Tell whether voltages are far apart at half charge, too: other cells or another chemistry."""
+    half = sorted(rest_voltage(battery, HALF) for battery in bank.batteries)
+    return half[-1] > half[0] * (1.0 + MISMATCH_SHARE)
+
+
+def _of_first_connection(result: Result, joining: Joining) -> Iterator[Caution]:
     """Tell who carries too much when the bank is first bolted together, the worst first."""
+    bank = result.scenario.bank
     above: list[tuple[JoinedBattery, Limit]] = []
     perhaps: list[tuple[JoinedBattery, Limit]] = []
     large: list[tuple[JoinedBattery, float]] = []
@@ -82,12 +88,13 @@ def _of_first_connection(bank: Bank, joining: Joining) -> Iterator[Caution]:
         abs(worst.first_A),
         limit_A,
         "A",
-        _first_text(joining, worst, above, perhaps),
-        _first_advice(joining, worst),
+        _first_text(result, joining, worst, above, perhaps),
+        DO_NOT if _wrong(bank) else _first_advice(joining, worst),
     )
 
 
 def _first_text(
+    result: Result,
     joining: Joining,
     worst: JoinedBattery,
     above: list[tuple[JoinedBattery, Limit]],
@@ -100,20 +107,38 @@ def _first_text(
     own = f"{quoted(worst.name)} ({number(worst.rest_voltage_V, 4)} V at rest)"
     way = f"from {others} into {own}" if worst.first_A < 0.0 else f"from {own} into {others}"
     text = f"When first connected, about {number(abs(worst.first_A))} A flow {way}, before any load"
-    told = [f"{_above(one, limit)}" for one, limit in above]
+    told = [f"{_above(result, one, limit)}" for one, limit in above]
     text = f"{'; '.join([text, *told])}.{_at_most(worst, above + perhaps)} {_moved(joining)}."
     rules = [one.first_rule for one in (worst, *joining.batteries) if one.first_rule is not None]
     return f"{text} This makes a rule act: {rules[0]}" if rules else text
 
 
-def _above(one: JoinedBattery, limit: Limit) -> str:
+def _above(result: Result, one: JoinedBattery, limit: Limit) -> str:
     """How far a battery is above its label, as part of a sentence."""
     does = "takes" if one.first_A < 0.0 else "gives"
-    how_long = f" for {span(one.above_label_s)}" if one.above_label_s >= BRIEF_S else " for moments"
+    how_long = " for moments"
+    if one.above_label_s >= BRIEF_S:
+        how_long = f" for {span(one.above_label_s)}{_in_this_run(result, one)}"
     return (
         f"{quoted(one.name)} {does} {number(abs(one.first_A))} A and is above its limit{how_long} "
         f"({limit.text})"
     )
+
+
+def _in_this_run(result: Result, one: JoinedBattery) -> str:
+    """Say that the run itself is shorter above the label: with loads a battery may stay out."""
+    (own,) = [outcome for outcome in result.batteries if outcome.name == one.name]
+    above_s = own.above_charge_label_s if one.first_A < 0.0 else own.above_discharge_label_s
+    if one.first_rule is None and all(j.first_rule is None for j in _others(result, one)):
+        return ""
+    if above_s >= MUCH_SHORTER * one.above_label_s:
+        return ""
+    return f" in all without loads, {span(above_s)} in this run with its loads"
+
+
+def _others(result: Result, one: JoinedBattery) -> list[JoinedBattery]:
+    batteries = () if result.joining is None else result.joining.batteries
+    return [other for other in batteries if other.name != one.name]
 
 
 def _at_most_A(one: JoinedBattery) -> float:  # noqa: N802 - the unit as printed
@@ -141,7 +166,7 @@ def _at_most(one: JoinedBattery, limits: list[tuple[JoinedBattery, Limit]]) -> s
 def _moved(joining: Joining) -> str:
     """Who gives and who takes how much, comings and goings included."""
     acted = any(one.first_rule is not None for one in joining.batteries)
-    alone = "With their rules acting" if acted else "Left alone"
+    alone = "Without loads, their rules acting" if acted else "Left alone"
     net_Ah = [(one.given_Ah - one.taken_Ah, one.name) for one in joining.batteries]
     parts = [
         f"{quoted(name)} {'gives' if amount_Ah > 0.0 else 'takes'} {number(abs(amount_Ah))} Ah"

@@ -2,8 +2,11 @@
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from bankSim.model.battery import Battery
 from bankSim.sim.at_rest import UNLABELLED_PER_H
+from bankSim.sim.cautions.currents import EASIER, EXCHANGE, cause_of
 from bankSim.sim.cautions.limits import Limit, limit_of
 from bankSim.sim.cautions.surges import pushed_above
 from bankSim.sim.joining_result import Joining
@@ -22,7 +25,7 @@ def of_labels(result: Result) -> Iterator[Caution]:
     for number_of, (battery, outcome) in enumerate(batteries):
         surges = _peaks_of_surges(result, battery.name)
         for direction in ("discharge", "charge"):
-            limit, (peak_A, above_s, apart) = (
+            limit, (peak_A, above_s, apart, cause) = (
                 limit_of(battery, direction),
                 _carried(result, number_of, direction),
             )
@@ -30,23 +33,26 @@ def of_labels(result: Result) -> Iterator[Caution]:
                 continue
             told_A, told_s = surges.get(direction, (0.0, 0.0))
             if peak_A > SAME * told_A or above_s > SAME * told_s + 1.0:
-                yield _above(battery, direction, peak_A, above_s, limit, apart)
+                text = f"{span(above_s)} in all{apart}"
+                yield _above(battery, direction, peak_A, above_s, limit, text, cause)
         yield from _unlabelled(battery, outcome)
 
 
-def _carried(result: Result, number_of: int, direction: str) -> tuple[float, float, str]:
-    """Peak [A] and time above the label [s], without the first connection where that is told."""
+def _carried(result: Result, number_of: int, direction: str) -> tuple[float, float, str, str]:
+    """Peak [A], time above the label [s], without the first connection where that is told, cause."""
     outcome = result.batteries[number_of]
     sign, peak_A, above_s = -1.0, outcome.peak_charge_A, outcome.above_charge_label_s
     if direction == "discharge":
         sign, peak_A, above_s = 1.0, outcome.peak_discharge_A, outcome.above_discharge_label_s
     joined_s, joined_A = _joined(result.joining, outcome.name, direction)
     time_s, current_A = result.trace[:, 0], sign * column(result.trace, number_of, 0)
+    forward_A, bank_A = np.maximum(current_A, 0.0), sign * result.trace[:, 3]
     if joined_s == 0.0 or current_A[time_s <= joined_s].max(initial=0.0) > MUCH_THE_SAME * joined_A:
-        return peak_A, above_s, ""  # something else adds to the first connection
-    later = current_A[time_s > joined_s]
-    above_s = max(above_s - joined_s, 0.0)
-    return float(later.max(initial=0.0)), above_s, ", the first connection left out"
+        # something else adds to the first connection
+        return peak_A, above_s, "", cause_of(sign * forward_A, sign * bank_A)
+    later = forward_A * (time_s > joined_s)
+    above_s, cause = max(above_s - joined_s, 0.0), cause_of(sign * later, sign * bank_A)
+    return float(later.max(initial=0.0)), above_s, ", the first connection left out", cause
 
 
 def _joined(joining: Joining | None, name: str, direction: str) -> tuple[float, float]:
@@ -71,10 +77,20 @@ def _peaks_of_surges(result: Result, name: str) -> dict[str, tuple[float, float]
 
 
 def _above(
-    battery: Battery, direction: str, peak_A: float, above_s: float, limit: Limit, apart: str
+    battery: Battery,
+    direction: str,
+    peak_A: float,
+    above_s: float,
+    limit: Limit,
+    how_long: str,
+    cause: str,
 ) -> Caution:
-    verb = "delivers" if direction == "discharge" else "takes"
-    easier = "Use less power at a time" if direction == "discharge" else "Use a smaller charger"
+    verb, advice = "delivers" if direction == "discharge" else "takes", f"{EASIER[cause]}."
+    if cause != EXCHANGE:
+        advice = (
+            f"{EASIER[cause]}, or even out the shares (equal leads, batteries of one kind and "
+            f"age), until {quoted(battery.name)} stays within its label at every moment."
+        )
     return Caution(
         f"{direction} above label",
         limit.severity_of(peak_A, above_s),
@@ -82,9 +98,8 @@ def _above(
         limit.amperes,
         "A",
         f"{quoted(battery.name)} {verb} up to {number(peak_A)} A; {limit.text}. It is above that "
-        f"for {span(above_s)} in all{apart}.",
-        f"{easier}, or even out the shares (equal leads, batteries of one kind and age), until "
-        f"{quoted(battery.name)} stays within its label at every moment.",
+        f"for {how_long}.",
+        advice,
     )
 
 

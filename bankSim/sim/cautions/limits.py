@@ -1,5 +1,6 @@
 """Label limits: how much, in whose words, and how bad it is to be above."""
 
+import math
 from dataclasses import dataclass
 
 from bankSim.model.battery import Battery
@@ -9,6 +10,9 @@ from bankSim.sim.numbers import number
 # that names a peak usually grants that for 3 to 30 s (from memory); twice the limit is no start.
 SHORT_S = 10.0
 FAR_ABOVE = 2.0
+# Labels of one kind of battery differ, seldom by more than this: beyond it is too much for any,
+# if it lasts longer than a start or is twice that again; own choice.
+BEYOND_ANY = 3.0
 SLIGHTLY_ABOVE = 1.2  # less than labels of one make differ by; own choice
 
 
@@ -23,7 +27,8 @@ class Limit:
     text : str
         Such as "its label allows 100 A".
     severity : str
-        Of being above it: "danger", or "warning" where the limit itself is assumed.
+        Of being above it: "danger", or "warning" where the limit itself is assumed, unless it is
+        more than `BEYOND_ANY` times that.
     """
 
     amperes: float
@@ -35,6 +40,10 @@ class Limit:
 
         Unit: [A], [s]
         """
+        ratio = abs(current_A) / self.amperes if self.amperes > 0.0 else math.inf
+        lasts_or_worse = above_s >= SHORT_S or ratio >= FAR_ABOVE * BEYOND_ANY
+        if self.severity == "warning" and ratio >= BEYOND_ANY and lasts_or_worse:
+            return "danger"
         brief = above_s < SHORT_S and abs(current_A) < FAR_ABOVE * self.amperes
         slight = abs(current_A) <= SLIGHTLY_ABOVE * self.amperes
         return "warning" if brief or slight else self.severity
