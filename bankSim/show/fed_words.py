@@ -1,8 +1,10 @@
 """How long loads are fed, in words: runs that are too short, loads that cut themselves off."""
 
+import numpy as np
+
 from bankSim.show.figure_words import draws_words
 from bankSim.show.study_words import hours_of, of_100
-from bankSim.sim.numbers import quoted
+from bankSim.sim.numbers import number, quoted
 from bankSim.study.happenings import FirstTimes, Happenings
 from bankSim.study.spread import band
 
@@ -39,6 +41,21 @@ def own_cut_offs(happenings: Happenings) -> list[str]:
 
 def _cut_off(one: FirstTimes) -> str:
     return f"{quoted(one.name)} cuts itself off in {first_times(one)}."
+
+
+def off_for_good(happenings: Happenings) -> list[str]:
+    """Say which loads mostly cut themselves off and stay off, and when, the likeliest first."""
+    seen = [one for one in happenings.off_for_good if one.chance.value >= MOST]
+    seen.sort(key=lambda one: -one.chance.value)
+    told = [f"{quoted(one.name)} cuts itself off and stays off {_when(one)}" for one in seen]
+    left = len(told) - MOST_NAMED
+    return [*told[:MOST_NAMED], *([f"{left} more loads do so, too"] if left > 0 else [])]
+
+
+def _when(one: FirstTimes) -> str:
+    middle_h = float(np.nanmedian(one.hours))
+    often = "in all cases" if one.chance.value == 1.0 else f"in {of_100(one.chance)}"
+    return f"after {number(middle_h)} h (median, {often} run in full)"
 
 
 def first_times(one: FirstTimes) -> str:

@@ -11,7 +11,7 @@ from bankSim.show.versus_words import words_of
 from bankSim.sim.numbers import listing
 from bankSim.study.answers import BANK, RUNTIME
 from bankSim.study.statistics import Estimate, chance
-from bankSim.study.versus import CHARGING, Difference, VersusResult
+from bankSim.study.versus import ALL_ON, CHARGING, Difference, VersusResult
 
 TO_THE_END = 0.95  # of the cases of both: then hours tell nothing
 GENTLE = 0.03  # of the larger of two currents: closer ones are as hard
@@ -38,14 +38,23 @@ class Choice:
 
 
 def told_differences(result: VersusResult) -> list[Difference]:
-    """Return the answers worth telling: no hours that the end of the run decides."""
+    """Return the answers worth telling: no hours that the end of the run decides.
+
+    Hours fed count loads that have cut themselves off as fed, so those with all loads on are told.
+    """
     charging = max(one.value for one in still_charging(result)) >= MOST
-    idle = [*([RUNTIME] if _both_fed(result) else []), *([CHARGING] if charging else [])]
+    fed = _both_fed(result) or stays_off(result)
+    idle = [*([RUNTIME] if fed else []), *([CHARGING] if charging else [])]
     return [one for one in result.differences if one.answer not in idle]
 
 
 def _both_fed(result: VersusResult) -> bool:
     return min(one.value for one in result.fed) >= TO_THE_END
+
+
+def stays_off(result: VersusResult) -> bool:
+    """Tell whether loads mostly cut themselves off and stay off: their hours are compared then."""
+    return any(one.answer == ALL_ON for one in result.differences)
 
 
 def still_charging(result: VersusResult) -> tuple[Estimate, Estimate]:
@@ -60,7 +69,7 @@ def advice(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:
     Nothing where no difference matters: that has been said.
     """
     # where both feed their loads to the end, Ah tell what the loads ask for, not which is better
-    idle = BANK if _both_fed(result) else None
+    idle = BANK if _both_fed(result) and not stays_off(result) else None
     found = [_more(one) for one in told_differences(result) if one.answer != idle]
     found += [*_gentler(result), *_safer(result)]
     if all(one.side is None for one in found):

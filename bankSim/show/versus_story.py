@@ -3,9 +3,16 @@
 from collections.abc import Sequence
 
 from bankSim.show.blocks import Section, Story
+from bankSim.show.fed_words import off_for_good
 from bankSim.show.study_words import HIGH, LOW, MIDDLE, SAFETY_OF_CHANCES, of_100
 from bankSim.show.unknowns_table import drawn_section
-from bankSim.show.versus_advice import advice, harder, still_charging, told_differences
+from bankSim.show.versus_advice import (
+    advice,
+    harder,
+    stays_off,
+    still_charging,
+    told_differences,
+)
 from bankSim.show.versus_cautions import cautions_section, dangers, warnings
 from bankSim.show.versus_names import Side, sides_of
 from bankSim.show.versus_numbers import (
@@ -123,8 +130,13 @@ def _range(one: Difference) -> str:
 
 
 def _fed(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:
-    """Say that the run ends before the bank is empty (full), which hides the rest of it."""
+    """Say that the run ends before the bank is empty (full), which hides the rest of it.
+
+    Where loads cut themselves off and stay off, say when: a longer run shows no more then.
+    """
     charging = result.differences[0].answer.word == CHARGED.word
+    if stays_off(result):
+        return _off(result, sides)
     ends = still_charging(result) if charging else result.fed
     parts = [one.value for one in ends]
     if max(parts) < CAPPED:
@@ -137,6 +149,15 @@ def _fed(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:
         f"with {side.said} in {of_100(part)}" for side, part in zip(sides, ends, strict=True)
     )
     return [f"{each} {one}, {other}; {end}."]
+
+
+def _off(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:
+    """Say of each side which loads are off for good from when on."""
+    told = []
+    for side, traced in zip(sides, result.traced, strict=True):
+        loads = off_for_good(traced.happenings) or ["no load mostly cuts itself off and stays off"]
+        told.append(f"With {side.said} {listing(loads)}.")
+    return told
 
 
 def _harder(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:

@@ -3,10 +3,12 @@
 from collections.abc import Iterable
 
 from bankSim.show.blocks import Grid, Section
+from bankSim.show.fed_words import WHAT_FED_COUNTS
 from bankSim.show.study_words import HIGH, LOW, MIDDLE, bare_of_100
 from bankSim.show.versus_names import Side
 from bankSim.show.versus_numbers import decimals_at, decimals_of, plain, signed
 from bankSim.show.versus_words import words_of
+from bankSim.sim.demand import cutting_loads
 from bankSim.sim.numbers import clean
 from bankSim.study.answers import CHARGED
 from bankSim.study.spread import Band
@@ -25,7 +27,9 @@ def numbers_section(result: VersusResult, sides: tuple[Side, Side]) -> Section:
     """Return both sides and their difference in every answer."""
     rows = [row for one in result.differences for row in _rows(one, sides)]
     columns = ("", "5 %", "middle", "95 %", "single run")
-    lines = (f"Differences are of the same draw: {sides[1].said} less {sides[0].said}.",)
+    lines: tuple[str, ...] = (f"Differences are of the same draw: {sides[1].said} less {sides[0].said}.",)
+    if any(cutting_loads(draws.plan.scenario.bank) for draws in (result.one, result.other)):
+        lines = (*lines, WHAT_FED_COUNTS)
     return Section("In numbers", lines, Grid(columns, tuple(rows), words=1))
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from bankSim.study.answers import BANK, CHARGED, RUNTIME, Answer
-from bankSim.study.versus import CHARGING
+from bankSim.study.versus import ALL_ON, CHARGING
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +37,14 @@ _WORDS = {
     BANK.word: Words("Ah", "Ah delivered", "delivers", "delivers anything"),
     RUNTIME.word: Words(
         "hours", "hours fed", "feeds its loads", "feeds its loads", "longer", "shorter"
+    ),
+    ALL_ON.word: Words(
+        "hours with all loads on",
+        "hours with all loads on",
+        "keeps all loads on",
+        "keeps all loads on",
+        "longer",
+        "shorter",
     ),
     CHARGED.word: Words("Ah taken in", "Ah taken in", "takes in", "takes in anything"),
     CHARGING.word: Words(

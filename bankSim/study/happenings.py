@@ -8,7 +8,7 @@ import numpy as np
 from bankSim.kernels.arrays import Floats
 from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.sim.demand import cutting_loads
-from bankSim.sim.result import LOAD_OFF, TRIP, Event, Result
+from bankSim.sim.result import LOAD_OFF, LOAD_ON, TRIP, Event, Result
 from bankSim.study.statistics import Estimate, chance
 
 S_PER_H = 3600.0
@@ -53,12 +53,18 @@ class Happened:
         At the end of the run more than `STILL_CHARGING` of the largest current still enters.
     charging_h : float
         Until `NEARLY_ALL` of the charge that enters the bank is in. [h]
+    off_for_good_h : tuple of float
+        Of every load that can cut itself off, when it does so and is not back until the end. [h]
+    all_on_h : float
+        Until a load is off for good or, before that, the loads cannot be fed. [h]
     """
 
     own_cut_offs_h: tuple[float, ...]
     charge_blocks_h: tuple[float, ...]
     still_charging: bool
     charging_h: float
+    off_for_good_h: tuple[float, ...]
+    all_on_h: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,14 +79,18 @@ class Happenings:
         Of the batteries.
     still_charging : Estimate
         Chance that the bank still takes in charge when the run ends.
-    charging_h : array (draws,)
+    charging_h, all_on_h : array (draws,)
         As in `Happened`. [h]
+    off_for_good : tuple of FirstTimes
+        Of the loads that can cut themselves off: when they do and are not back until the end.
     """
 
     own_cut_offs: tuple[FirstTimes, ...] = ()
     charge_blocks: tuple[FirstTimes, ...] = ()
     still_charging: Estimate = UNSEEN
     charging_h: Floats = field(default_factory=lambda: np.empty(0))
+    off_for_good: tuple[FirstTimes, ...] = ()
+    all_on_h: Floats = field(default_factory=lambda: np.empty(0))
 
 
 def happened(result: Result) -> Happened:
@@ -92,11 +102,14 @@ def happened(result: Result) -> Happened:
         for event in result.events
         if event.what == TRIP and event.blocks in ("charge", "both")
     ]
+    for_good_h = tuple(_for_good_h(result, load.name) for load in cutting_loads(bank))
     return Happened(
         tuple(_first_h(off, load.name) for load in cutting_loads(bank)),
         tuple(_first_h(blocked, battery.name) for battery in bank.batteries),
         is_still_charging(_into_A(result)),
         charging_hours(result.trace[:, 0], _into_A(result)),
+        for_good_h,
+        float(np.nanmin([result.bank.runtime_s / S_PER_H, *for_good_h])),
     )
 
 
@@ -118,6 +131,8 @@ def gathered(
         _times(batteries, [one.charge_blocks_h for one in draws]),
         chance(sum(one.still_charging for one in draws), len(draws)),
         np.array([one.charging_h for one in draws]),
+        _times(loads, [one.off_for_good_h for one in draws]),
+        np.array([one.all_on_h for one in draws]),
     )
 
 
@@ -130,6 +145,12 @@ def _first_h(events: Sequence[Event], name: str) -> float:
     """Return when the first of them happens to a load or battery; NaN: never. [h]"""
     own = [event.time_s for event in events if name in (event.battery, event.source)]
     return min(own, default=np.nan) / S_PER_H
+
+
+def _for_good_h(result: Result, name: str) -> float:
+    """Return when a load cuts itself off without coming back; NaN: never. [h]"""
+    own = [e for e in result.events if e.source == name and e.what in (LOAD_OFF, LOAD_ON)]
+    return own[-1].time_s / S_PER_H if own and own[-1].what == LOAD_OFF else np.nan
 
 
 def _into_A(result: Result) -> Floats:  # noqa: N802 - the unit as printed

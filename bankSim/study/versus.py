@@ -32,6 +32,8 @@ TRACED_DRAWS = 50
 GROWTH = 1.5
 HARDEST = Answer("hardest", "largest current of any battery until the first cut-out", "A", "")
 CHARGING = Answer("charging", "hours until 95 % of the charge is in", "h", "")
+ALL_ON = Answer("all on", "hours until a load is off for good", "h", "")
+MOSTLY = 0.5  # of the draws run in full: from here on loads that stay off are what is compared
 SAME = 1e-6  # of the larger of two numbers: closer ones count as the same
 
 
@@ -91,7 +93,8 @@ class VersusResult:
     one, other : Draws
     differences : tuple of Difference
         Ah the bank delivers, runtime; where neither has a load, Ah the bank takes in, and the hours
-        until 95 % of them are in, of the draws run in full.
+        until 95 % of them are in, of the draws run in full. Where loads mostly cut themselves off
+        and stay off, the hours until then, too, of the same draws.
     batteries : tuple of BatteryDifference
         All that are in one or in the other.
     hardest : Difference
@@ -189,11 +192,13 @@ def study_versus(
 
 
 def _hours(asked: Sequence[Answer], traced: Sequence[Traced]) -> list[Difference]:
-    """Return how long charging takes, where charge is what is asked for."""
-    if CHARGED not in asked:
-        return []
-    one, other = (told.happenings.charging_h for told in traced)
-    return [_between(CHARGING, one, other)]
+    """Return how long charging takes, where that is asked for; how long all loads stay on."""
+    happenings = [told.happenings for told in traced]
+    if CHARGED in asked:
+        return [_between(CHARGING, *(one.charging_h for one in happenings))]
+    if any(off.chance.value >= MOSTLY for one in happenings for off in one.off_for_good):
+        return [_between(ALL_ON, *(one.all_on_h for one in happenings))]
+    return []
 
 
 def _march(
