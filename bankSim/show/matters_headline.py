@@ -3,7 +3,7 @@
 import math
 from itertools import pairwise
 
-from bankSim.show.fed_words import MOST, too_short
+from bankSim.show.fed_words import MOST, off_for_good, too_short
 from bankSim.show.matters_words import (
     NEXT_TO_NOTHING,
     WORTH,
@@ -28,7 +28,7 @@ from bankSim.show.study_words import HIGH, LOW, of_100, per_100
 from bankSim.show.words import counted
 from bankSim.sim.demand import cutting_loads
 from bankSim.sim.numbers import clean, listing, number, sentence
-from bankSim.study.answers import CHARGED
+from bankSim.study.answers import CHARGED, RUNTIME
 from bankSim.study.matters import BASE_DRAWS, Matter, MattersResult
 from bankSim.study.to_measure import ToMeasure
 
@@ -52,11 +52,21 @@ def _fed(result: MattersResult) -> list[str]:
     bank = result.plan.scenario.bank
     if not bank.loads or result.answer == CHARGED or result.fed < MOST:
         return []
+    off = off_for_good(result.happenings)
+    if off:
+        told = f"{sentence(listing(off))}: that counts as fed"
+        return [
+            f"{told}, and a longer run would show no more." if _is_hours(result) else f"{told}."
+        ]
     counts = " (one that cuts itself off counts as fed)" if cutting_loads(bank) else ""
     return [
         f"In {per_100(result.fed)} of 100 draws the loads are still fed{counts} when the run ends: "
         f"{too_short()}."
     ]
+
+
+def _is_hours(result: MattersResult) -> bool:
+    return result.answer == RUNTIME
 
 
 def _nothing(result: MattersResult) -> str:

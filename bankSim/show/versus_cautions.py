@@ -59,8 +59,10 @@ def topics_of(result: VersusResult) -> list[Topic]:
 def _whole(traced: Traced, topic: str) -> Estimate:
     """Chance of a topic with all its severities: a draw counts for one of them."""
     draws = traced.fan.draws
-    parts = [one.chance.value for one in traced.cautions if one.topic == topic]
-    return chance(min(round(sum(parts) * draws), draws), draws)
+    parts = [one.chance for one in traced.cautions if one.topic == topic]
+    if len(parts) == 1:
+        return parts[0]
+    return chance(min(round(sum(part.value for part in parts) * draws), draws), draws)
 
 
 def higher(one: Estimate, other: Estimate) -> int | None:
@@ -155,7 +157,9 @@ def cautions_section(result: VersusResult, sides: tuple[Side, Side]) -> Section 
         (severity, topic.topic)
         for severity in SEVERITIES
         for topic in topics_of(result)
-        if any(_is(one, severity, topic.topic) for traced in result.traced for one in traced.cautions)
+        if any(
+            _is(one, severity, topic.topic) for traced in result.traced for one in traced.cautions
+        )
     ]
     rows = tuple(
         (f"{severity}: {topic}", *(_part(traced, severity, topic) for traced in result.traced))

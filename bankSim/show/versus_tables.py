@@ -27,7 +27,9 @@ def numbers_section(result: VersusResult, sides: tuple[Side, Side]) -> Section:
     """Return both sides and their difference in every answer."""
     rows = [row for one in result.differences for row in _rows(one, sides)]
     columns = ("", "5 %", "middle", "95 %", "single run")
-    lines: tuple[str, ...] = (f"Differences are of the same draw: {sides[1].said} less {sides[0].said}.",)
+    lines: tuple[str, ...] = (
+        f"Differences are of the same draw: {sides[1].said} less {sides[0].said}.",
+    )
     if any(cutting_loads(draws.plan.scenario.bank) for draws in (result.one, result.other)):
         lines = (*lines, WHAT_FED_COUNTS)
     return Section("In numbers", lines, Grid(columns, tuple(rows), words=1))

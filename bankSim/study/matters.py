@@ -10,16 +10,18 @@ one that leads.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from bankSim.errors import ParameterError
 from bankSim.kernels.arrays import Floats
+from bankSim.sim.demand import cutting_loads
 from bankSim.study.answers import Answer
 from bankSim.study.blocks import Workers
 from bankSim.study.designs import Swaps, Trajectories, saltelli
 from bankSim.study.groups import Group, groups_of
+from bankSim.study.happenings import Happenings
 from bankSim.study.indices import Indices, Swapped, consistent, weights_of
 from bankSim.study.passes import Passes, Progress
 from bankSim.study.plan import DEFAULT_SEED, Plan
@@ -29,11 +31,13 @@ from bankSim.study.statistics import Estimate, chance, mean
 from bankSim.study.store import StudyError
 from bankSim.study.sweep import StoreOf
 from bankSim.study.to_measure import ToMeasure, by_promise, choose, is_worth_it
+from bankSim.study.traced import trace_draws
 
 BASE_DRAWS, TRAJECTORIES = 512, 10
 LEAST_BASE, LEAST_TRAJECTORIES = 8, 2
 CHANCE_TIMES = 4  # so many times the walks where the answer is 0 or 1: most steps change nothing
 SURE = 0.95  # a best guess that is right so often needs no measuring
+MOSTLY, TRACED_DRAWS = 0.5, 20  # draws that are run in full where most end with the loads fed
 STILL = 1e-9  # a spread below this part of the largest answer is rounding
 
 
@@ -96,6 +100,8 @@ class MattersResult:
         None when nothing surely moves the answer, or the best guess is `SURE` enough.
     fed : float
         Part of all draws in which the loads are fed to the end of the run. [1]
+    happenings : Happenings
+        Of some draws run in full, where loads that can cut themselves off count as fed mostly.
     """
 
     plan: Plan
@@ -113,6 +119,7 @@ class MattersResult:
     dropped: tuple[Dropped, ...]
     to_measure: ToMeasure | None
     fed: float = 0.0
+    happenings: Happenings = field(default_factory=Happenings)
 
     @property
     def nothing_moves(self) -> bool:
@@ -278,8 +285,16 @@ class _Study:
         return MattersResult(
             passes.plan, answer, passes.draws, self.seed, self.base, self.walks, central,
             middle, sd, band(answer.text, answer.unit, seen, central), matters, rest, dropped, None,
-            passes.fed / passes.draws,
+            passes.fed / passes.draws, self.happenings(),
         )  # fmt: skip
+
+    def happenings(self) -> Happenings:
+        """Run some draws in full where loads cut themselves off, which counts as fed."""
+        passes = self.passes
+        loads = cutting_loads(passes.plan.scenario.bank)
+        if not loads or passes.fed < MOSTLY * passes.draws:
+            return Happenings()
+        return trace_draws(passes.plan, TRACED_DRAWS, passes.workers).happenings
 
 
 class _Known:

@@ -157,6 +157,15 @@ def test_a_sweep_of_charge_has_no_hours_of_loads():
     assert "cuts out" not in text
 
 
+def test_matters_says_when_loads_are_off_for_good_and_asks_for_no_longer_run():
+    off = Happenings(off_for_good=(FirstTimes("lamps", np.array([8.0, 9.0, 10.0])),))
+    for result in (made.matters(fed=1.0), made.still()):
+        told = " ".join(matters_headline(replace(result, fed=1.0, happenings=off)))
+        assert '"lamps" cuts itself off and stays off after 9.00 h (median, in all cases' in told
+        assert "counts as fed" in told
+        assert "duration_h" not in told
+
+
 @pytest.mark.parametrize(("fed", "answer", "told"), [(0.98, None, True), (0.3, None, False),
                                                      (0.98, CHARGED, False)])  # fmt: skip
 def test_matters_says_that_the_run_is_too_short(fed, answer, told):

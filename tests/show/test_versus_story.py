@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 import told_studies as made
 
@@ -9,7 +10,8 @@ from bankSim.scenario.read import parse_scenario
 from bankSim.show.printing import story_text
 from bankSim.show.versus_story import tell_versus, versus_headline
 from bankSim.study.answers import RUNTIME
-from bankSim.study.versus import HARDEST
+from bankSim.study.happenings import FirstTimes, Happenings
+from bankSim.study.versus import ALL_ON, HARDEST
 
 
 def said(result):
@@ -234,7 +236,8 @@ def test_what_is_a_danger_on_one_side_and_less_on_the_other():
         'DANGER with "With a third": surge, in 50 of 100 cases (40 to 60); with "As it is" a '
         "warning, in 50 of 100 cases (40 to 60)." in said(mixed)
     )
-    assert "danger: surge 50 50" in squeezed(mixed)
+    assert "danger: surge 0 50" in squeezed(mixed)
+    assert "warning: surge 50 0" in squeezed(mixed)
 
 
 def test_warnings_that_only_one_raises():
@@ -251,6 +254,58 @@ def test_warnings_that_one_raises_more_often():
     assert "Only" not in told
     near = said(cautions([("fuse", "warning", 0.9)], [("fuse", "warning", 0.6)]))
     assert "fuse" not in near
+
+
+def test_severities_are_compared_together_and_told_where_they_differ():
+    # one case in two a warning, the other a note: no fewer than a note in all cases
+    half = [("left", "warning", 0.5), ("left", "note", 0.5)]
+    told = said(cautions(half, [("left", "note", 1.0)]))
+    assert "warns more often" not in told
+    assert (
+        '"As it is" is worse in left (a warning in 50 of 100 cases, with the other a note' in told
+    )
+    table = squeezed(cautions(half, [("left", "note", 1.0)]))
+    assert "warning: left 50 0" in table
+    assert "note: left 50 100" in table
+    same = said(cautions(half, [("left", "warning", 0.5), ("left", "note", 0.4)]))
+    assert "left" not in same
+
+
+def test_what_a_graver_danger_takes_the_place_of_is_no_better():
+    empty, left = "cell driven below empty", "left deeply discharged"
+    graver = [(empty, "danger", 0.9), (left, "warning", 0.1)]
+    assert "warns more often" not in said(cautions(graver, [(left, "warning", 1.0)]))
+    assert "warns more often" in said(cautions([(left, "warning", 0.1)], [(left, "warning", 1.0)]))
+
+
+# --- loads that cut themselves off -----------------------------------------------------------
+
+
+def off_at(*hours):
+    """What is told of draws in which the lamps go off for good after these hours."""
+    times = np.array(hours, dtype=float)
+    return Happenings(off_for_good=(FirstTimes("lamps", times),), all_on_h=times)
+
+
+def test_loads_that_stay_off_are_told_and_their_hours_compared():
+    lights = made.difference(
+        ALL_ON, (-2.2, -2.0, -1.9), mean=(-2.1, -2.0, -1.9), larger=0.0, at=9.0
+    )
+    result = made.versus(fed=(made.of(1.0), made.of(1.0)))
+    both = tuple(
+        replace(one, happenings=off)
+        for one, off in zip(
+            result.traced, (off_at(9.0, 9.2, 9.4), off_at(7.0, 7.1, 7.2)), strict=True
+        )
+    )
+    result = replace(result, differences=(*result.differences, lights), traced=both)
+    told = said(result)
+    assert "duration_h" not in told
+    assert "feed their loads to the end" not in told
+    assert 'With "As it is" "lamps" cuts itself off and stays off after 9.20 h (median' in told
+    assert 'With "With a third" "lamps" cuts itself off and stays off after 7.10 h' in told
+    assert "keeps all loads on 2.0" in told
+    assert 'for hours with all loads on "As it is"' in told.split("Which to choose")[1]
 
 
 # --- names -----------------------------------------------------------------------------------

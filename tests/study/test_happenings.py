@@ -56,6 +56,21 @@ def test_a_load_cuts_itself_off_where_its_voltage_says(tmp_path):
     assert own.hours == approx(50.0 / 6.0, rel=0.1)  # a typical spread of capacity and load
 
 
+@pytest.mark.parametrize("back", [False, True])
+def test_a_load_that_stays_off_is_told_from_one_that_comes_back(tmp_path, back):
+    # as above it is off after 8 h or so; charged from 12 h on at 20 A it is back at 3.2 V
+    cutting = load() + "cut_off_V = 3.0\ncut_off_after_s = 0.0\nrestart_V = 3.2\n"
+    charger = CHARGER.format(limit=20.0) + "active_h = [[12, 20]]\n" if back else ""
+    around = '[simulation]\nduration_h = 21.0\nstop = "end"\n[surroundings]\ntemperature_C = 25\n'
+    found = spread(scenario(tmp_path, battery(), cutting, charger, around=around))
+    happenings = found.traced.happenings
+    assert happenings.own_cut_offs[0].chance.value == 1.0
+    (own,) = happenings.off_for_good
+    assert own.chance.value == (0.0 if back else 1.0)
+    first_h = happenings.own_cut_offs[0].hours
+    assert happenings.all_on_h == approx(np.full(20, 21.0) if back else first_h)
+
+
 def test_a_battery_blocks_its_charge_at_its_limit(tmp_path):
     # from 0.1 to 0.8 (3.3 V) at 10 A: 0.7 of the capacity, 7 h in the middle
     found = spread(charged(tmp_path, 10.0, 20.0))

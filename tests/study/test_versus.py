@@ -204,6 +204,24 @@ def test_without_loads_the_charge_taken_in_is_compared(tmp_path):
     assert [band.percentiles[2].value for band in a.charged] == approx([40.0, 60.0], rel=1e-3)
 
 
+def test_hours_until_loads_stay_off_are_compared(tmp_path):
+    # 5 A from 3.5 V at 1 V for 100 Ah: 3.0 V after 50 Ah, 2.75 V after 75: 10 and 15 h; both count
+    # as fed to the end of the run
+    cut = "cut_off_V = {}\ncut_off_after_s = 0.0\n"
+    long = AROUND.replace("duration_h = 200.0", 'duration_h = 60.0\nstop = "end"')
+    one, other = (
+        scenario(tmp_path, battery("a", SPREAD), load() + cut.format(V), around=long)
+        for V in (3.0, 2.75)
+    )
+    found = versus(one, other)
+    hours = found.differences[-1]
+    assert hours.answer is question.ALL_ON
+    medians = [band.percentiles[2].value for band in (hours.one, hours.other)]
+    assert medians == approx([10.0, 15.0], rel=0.1)  # of 5 draws, capacity 3 %, a drop of 25 mV
+    assert hours.larger.value == 1.0
+    assert [one.value for one in found.fed] == [1.0, 1.0]
+
+
 def test_cautions_of_both_sides(tmp_path):
     bare = scenario(tmp_path, battery("a", SPREAD), load())
     fused = scenario(tmp_path, battery("a", SPREAD, more=FUSED), load())

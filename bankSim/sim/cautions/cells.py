@@ -211,5 +211,7 @@ def _lower(result: Result, number_of: int) -> str:
     charge_A = np.minimum(column(result.trace, number_of, 0), 0.0)
     cause = cause_of(charge_A, result.trace[:, 3])
     if cause == EXCHANGE and not result.scenario.bank.chargers:
-        return "It is the other batteries that charge it: connect it only to those that rest no higher"
+        return (
+            "It is the other batteries that charge it: connect it only to those that rest no higher"
+        )
     return "Lower the charge voltage" if result.scenario.bank.chargers else "Charge with less"

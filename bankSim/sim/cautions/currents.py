@@ -131,9 +131,7 @@ def largest_rms(time_s: Floats, current_A: Floats, window_s: float) -> float:
     return math.sqrt(max(_largest_mean(time_s, squares, window_s), 0.0))
 
 
-def first_above(
-    time_s: Floats, current_A: Floats, window_s: float, limit_A: float
-) -> float | None:
+def first_above(time_s: Floats, current_A: Floats, window_s: float, limit_A: float) -> float | None:
     """Return when the root mean square over a window first passes a limit. [s]
 
     None where it never does, and where the record is shorter than the window. Windows that begin

@@ -37,7 +37,9 @@ def _of_voltages(bank: Bank) -> Iterator[Caution]:
     if high <= low * (1.0 + MISMATCH_SHARE):
         return
     wrong = _wrong(bank)
-    advice = DO_NOT if wrong else "Charge each battery by itself first; one that stays low is faulty."
+    advice = (
+        DO_NOT if wrong else "Charge each battery by itself first; one that stays low is faulty."
+    )
     yield Caution(
         "voltages do not match",
         "danger" if wrong else "warning",
