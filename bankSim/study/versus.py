@@ -195,9 +195,11 @@ def _hours(asked: Sequence[Answer], traced: Sequence[Traced]) -> list[Difference
     """Return how long charging takes, where that is asked for; how long all loads stay on."""
     happenings = [told.happenings for told in traced]
     if CHARGED in asked:
-        return [_between(CHARGING, *(one.charging_h for one in happenings))]
+        first, second = (one.charging_h for one in happenings)
+        return [_between(CHARGING, first, second)]
     if any(off.chance.value >= MOSTLY for one in happenings for off in one.off_for_good):
-        return [_between(ALL_ON, *(one.all_on_h for one in happenings))]
+        first, second = (one.all_on_h for one in happenings)
+        return [_between(ALL_ON, first, second)]
     return []
 
 

@@ -162,6 +162,13 @@ def test_left_empty_for_hours():
     assert cautions(lead)["left deeply discharged"].severity == "note"
     flat = bank_of(typical("AGM", "flat", 0.1), duration_s=24 * HOUR_S)
     assert cautions(flat)["left deeply discharged"].severity == "warning"
+    assert "mean of its cells" not in cautions(flat)["left deeply discharged"].text
+    uneven = (
+        *flat.batteries[0].cells[1:],
+        replace(flat.batteries[0].cells[0], state_of_charge=0.3),
+    )
+    mixed = replace(flat, batteries=(replace(flat.batteries[0], cells=uneven),))
+    assert "(the mean of its cells, 9.9 to 30 %)" in cautions(mixed)["left deeply discharged"].text
 
 
 def test_a_run_to_empty_is_no_neglect():

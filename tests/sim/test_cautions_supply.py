@@ -12,8 +12,8 @@ from bankSim.model.cell import REFERENCE_K
 from bankSim.model.charger import Charger, Stage
 from bankSim.model.load import Schedule
 from bankSim.model.rule import Blocks, Release, Rule, Watch
-from bankSim.sim.cautions.drops import twelves
 from bankSim.sim.at_rest import instant_ohm
+from bankSim.sim.cautions.drops import twelves
 from bankSim.sim.cautions.heads import ohm_at
 from bankSim.sim.cautions.supply import IDLE_A, _most_W
 

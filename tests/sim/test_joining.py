@@ -217,3 +217,16 @@ def test_cold_brings_the_rise_of_resistance_earlier_and_leaves_the_rest_voltage(
         assert join_pair(bank, 0, 1).difference_V == approx(SPAN * GAP)
         assert join_pair(bank, 0, 1).first_A == approx(SPAN * GAP / both_ohm)
         assert first_currents_A(bank)[0] == approx(SPAN * GAP / both_ohm, rel=1e-6)
+
+
+def test_the_limit_of_a_difference_says_with_which_resistance_it_is_reckoned():
+    # by hand: 20 A over 5 + 5 mohm, at full charge; the empty one has 30 mohm now
+    pair = [
+        replace(affine(n, 5e-3, z=z), continuous_charge_A=20.0) for n, z in (("a", 1.0), ("b", 0.1))
+    ]
+    (first,) = [
+        c for c in run(bank_of(*pair)).cautions if c.topic == "current when first connected"
+    ]
+    assert (
+        "is a difference of 0.20 V (20.0 A through 10.0 mohm, the least that both" in first.advice
+    )

@@ -35,8 +35,7 @@ LEAD_LOWEST_V = 1.5  # of a cell under load: 9 V per 12 V, below any cut-off in 
 
 def of_cells(result: Result) -> Iterator[Caution]:
     """Warn of cells below empty or beyond full."""
-    batteries = zip(result.scenario.bank.batteries, result.batteries, strict=True)
-    for number_of, (battery, outcome) in enumerate(batteries):
+    for number_of in range(len(result.batteries)):
         yield from _below_empty(result, number_of)
         yield from _beyond_full(result, number_of)
 
@@ -202,7 +201,8 @@ def _beyond_full(result: Result, number_of: int) -> Iterator[Caution]:
             "V",
             f"A cell of {quoted(battery.name)} is driven up to {number(highest_V)} V"
             f"{_and_level(battery, most)}: {harm}.",
-            f"{_lower(result, number_of)}, and see that something stops the charge of each battery.",
+            f"{_lower(result, number_of)}, and see that something stops the charge of each "
+            "battery.",
         )
 
 

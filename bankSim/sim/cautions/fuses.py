@@ -66,7 +66,8 @@ def _would_blow(
         "A",
         f"The {number(fuse_A)} A fuse of {one.name} would blow after about {span(at_s, 2)}: it "
         f"carries {number(carried_A)} A (root mean square) over {span(window_s, 2)}, {times} times "
-        f"its rating. Fuses never blow in this prediction, so what follows is on paper only; {what}.",
+        f"its rating. Fuses never blow in this prediction, so what follows is on paper "
+        f"only; {what}.",
         f"{EASIER[one.cause]}; a larger fuse only if cable and battery allow it.",
     )
 

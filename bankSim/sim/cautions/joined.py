@@ -186,9 +186,15 @@ def _first_advice(joining: Joining, worst: JoinedBattery) -> str:
         return advice
     return (
         f"{advice} By current alone the limit for {quoted(pair.fuller)} and "
-        f"{quoted(pair.emptier)} is a difference of {rounded_down_V(pair.safe_difference_V)} V, "
-        "measured at rest after hours; makers often ask for less."
+        f"{quoted(pair.emptier)} is a difference of {rounded_down_V(pair.safe_difference_V)} V "
+        f"({number(pair.limit_A)} A through {_least_mohm(pair)} mohm, the least that both have at "
+        "any charge), measured at rest after hours; makers often ask for less."
     )
+
+
+def _least_mohm(pair: JoinedPair) -> str:
+    """Resistance with which the limit of a pair is reckoned. [mohm]"""
+    return number(1e3 * pair.safe_difference_V / pair.limit_A if pair.limit_A > 0.0 else 0.0)
 
 
 def _pair_of(joining: Joining, worst: JoinedBattery) -> JoinedPair | None:

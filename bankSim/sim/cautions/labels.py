@@ -39,7 +39,10 @@ def of_labels(result: Result) -> Iterator[Caution]:
 
 
 def _carried(result: Result, number_of: int, direction: str) -> tuple[float, float, str, str]:
-    """Peak [A], time above the label [s], without the first connection where that is told, cause."""
+    """Peak [A], time above the label [s], what is left out of them, and what drives the peak.
+
+    The first connection is left out where it is told by itself.
+    """
     outcome = result.batteries[number_of]
     sign, peak_A, above_s = -1.0, outcome.peak_charge_A, outcome.above_charge_label_s
     if direction == "discharge":

@@ -11,10 +11,11 @@ from bankSim.model.load import Flags
 from bankSim.model.rule import Blocks, Watch
 from bankSim.sim.cautions.cells import is_driven_empty
 from bankSim.sim.numbers import named, number, quoted, span
-from bankSim.sim.result import Caution, Result
+from bankSim.sim.result import BatteryOutcome, Caution, Result
 from bankSim.sim.returns import column
 
 USED_PER_H = 0.01  # of the label capacity, as a current: a battery with less is left alone
+CELLS_DIFFER = 0.05  # of their charge: from here on a mean says so; own choice
 # What counts as left empty, and for how long until the end of the run: at 5 % the standing draw
 # of electronics ruins a lithium battery within weeks; lead-acid below half sulphates within days.
 LITHIUM_EMPTY, LITHIUM_LEFT_S = 0.05, 2.0 * 3600.0
@@ -47,11 +48,21 @@ def _left_empty(result: Result, number_of: int) -> Iterator[Caution]:
         100.0 * float(level[-1]),
         100.0 * limit,
         "%",
-        f"{quoted(battery.name)} ends at {number(100.0 * float(level[-1]), 2)} % of its charge "
-        f"and has been left below {number(100.0 * limit, 2)} % for {span(left_s)}: "
+        f"{quoted(battery.name)} ends at {number(100.0 * float(level[-1]), 2)} % of its charge"
+        f"{_of_cells(result.batteries[number_of])} and has been left below "
+        f"{number(100.0 * limit, 2)} % for {span(left_s)}: "
         + ("lead-acid left like this sulphates." if lead else "standing draw goes on emptying it."),
         "Charge it soon, within a day or so, and stop the loads earlier next time.",
     )
+
+
+def _of_cells(outcome: BatteryOutcome) -> str:
+    """Say that it is a mean where cells differ much, and how far they lie apart."""
+    cells = outcome.final_state_of_charge
+    if max(cells) - min(cells) < CELLS_DIFFER:
+        return ""
+    low, high = (number(100.0 * cell, 2) for cell in (min(cells), max(cells)))
+    return f" (the mean of its cells, {low} to {high} %)"
 
 
 def _left_for(time_s: Floats, busy: Flags) -> float:
