@@ -72,7 +72,7 @@ def bound_above(cell: Cell, time_s: Floats, current_A: Floats) -> float:
 
     Source
     ------
-    docs/theory.md, eq. 2.6, each step with its mean current.
+    docs/theory.md, eq. 2.6. Here each step has its mean current.
     """
     held_C, rate = cell.charge_C * cell.available_fraction, cell.well_rate_per_s
     if cell.available_fraction == 1.0:
