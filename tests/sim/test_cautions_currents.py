@@ -120,6 +120,14 @@ def time_of(text):
     return float(value) * {"s": 1.0, "min": 60.0, "h": 3600.0}[unit]
 
 
+# 70 A, of which each has half: 30 A does not bear 35 A for long, let alone 70 A
+@pytest.mark.parametrize(("other_A", "told"), [(30.0, True), (60.0, False), (None, False)])
+def test_fuses_that_follow_one_another(other_A, told):
+    pair = [one(fuse_A=25.0), replace(affine("b", 5e-3), fuse_A=other_A)]
+    text = topics(bank_of(*pair, load=steady(70.0)))["fuse would blow"].text
+    assert ('"b" would then carry all, and its fuse would follow' in text) == told
+
+
 def test_a_main_fuse_that_would_blow_leaves_nothing():
     bank = bank_of(affine(), load=steady(70.0), wiring=Wiring(main_fuse_A=40.0))
     text = topics(bank)["fuse would blow"].text

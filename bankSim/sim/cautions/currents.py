@@ -126,9 +126,7 @@ def largest_rms(time_s: Floats, current_A: Floats, window_s: float) -> float:
     window_s : float
         Of a shorter record all is taken. [s]
     """
-    start, end = current_A[:-1], current_A[1:]
-    squares = np.diff(time_s) * (start * start + start * end + end * end) / 3.0
-    return math.sqrt(max(_largest_mean(time_s, squares, window_s), 0.0))
+    return math.sqrt(max(_largest_mean(time_s, _squares(time_s, current_A), window_s), 0.0))
 
 
 def first_above(time_s: Floats, current_A: Floats, window_s: float, limit_A: float) -> float | None:
@@ -146,11 +144,31 @@ def first_above(time_s: Floats, current_A: Floats, window_s: float, limit_A: flo
     """
     if time_s[-1] - time_s[0] < window_s:
         return None
-    start, end = current_A[:-1], current_A[1:]
-    squares = np.diff(time_s) * (start * start + start * end + end * end) / 3.0
-    begins, means = _window_means(time_s, squares, window_s)
+    begins, means = _window_means(time_s, _squares(time_s, current_A), window_s)
     over = begins[means > limit_A * limit_A]
     return float(over.min()) + window_s if over.size else None
+
+
+def rms_between(time_s: Floats, current_A: Floats, start_s: float, end_s: float) -> float:
+    """Return the root mean square of a current between two instants. [A]
+
+    Parameters
+    ----------
+    time_s, current_A : array (rows,)
+        As for `largest_rms`. [s], [A]
+    start_s, end_s : float
+        The second is later. [s]
+    """
+    total = np.concatenate([[0.0], np.cumsum(_squares(time_s, current_A))])
+    begun, done = np.interp([start_s, end_s], time_s, total)
+    return math.sqrt(max(float(done - begun) / (end_s - start_s), 0.0))
+
+
+def _squares(time_s: Floats, current_A: Floats) -> Floats:
+    """Integral of the square from row to row, the current straight between them. [A2 s]"""
+    start, end = current_A[:-1], current_A[1:]
+    squares: Floats = np.diff(time_s) * (start * start + start * end + end * end) / 3.0
+    return squares
 
 
 def largest_mean(time_s: Floats, current_A: Floats, window_s: float) -> float:

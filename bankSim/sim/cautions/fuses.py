@@ -1,9 +1,10 @@
 """Fuses: sure to blow, overloaded, or too large for their cable."""
 
+import math
 from collections.abc import Iterator
 
 from bankSim.model.cables import INSULATION_C, allowed_A
-from bankSim.sim.cautions.currents import EASIER, Conductor, conductors, first_above, largest_rms
+from bankSim.sim.cautions.currents import EASIER, Conductor, conductors, first_above, rms_between
 from bankSim.sim.numbers import named, number, sentence, span
 from bankSim.sim.result import Caution, Result
 
@@ -45,18 +46,13 @@ def _blows(one: Conductor, fuse_A: float) -> tuple[float, float, float] | None:
     if not found:
         return None
     at_s, window_s = min(found)
-    rows = (one.time_s >= at_s - window_s) & (one.time_s <= at_s)
-    carried_A = largest_rms(one.time_s[rows], one.current_A[rows], window_s)
-    return at_s, window_s, carried_A
+    return at_s, window_s, rms_between(one.time_s, one.current_A, at_s - window_s, at_s)
 
 
 def _would_blow(
     result: Result, one: Conductor, fuse_A: float, at_s: float, window_s: float, carried_A: float
 ) -> Caution:
-    others = [battery.name for battery in result.batteries if battery.name != one.battery]
-    what = "nothing would then come out of the bank or go into it"
-    if one.battery is not None and others:
-        what = f"{named(others)} would then carry all"
+    what = _then(result, one, (at_s - window_s, at_s))
     times = number(carried_A / fuse_A, 2)
     return Caution(
         WOULD_BLOW,
@@ -72,6 +68,19 @@ def _would_blow(
     )
 
 
+def _then(result: Result, one: Conductor, when_s: tuple[float, float]) -> str:
+    """Who carries what a fuse leaves as it blows, and whether those fuses can bear it."""
+    others = [own for own in result.scenario.bank.batteries if own.name != one.battery]
+    if one.battery is None or not others:
+        return "nothing would then come out of the bank or go into it"
+    bank_A = rms_between(one.time_s, result.trace[:, 3], *when_s)
+    fuses_A = sum(math.inf if own.fuse_A is None else own.fuse_A for own in others)
+    follow = ""
+    if bank_A > BLOWS[-1][0] * fuses_A:
+        follow = f", and {'its fuse' if len(others) == 1 else 'their fuses'} would follow"
+    return f"{named([own.name for own in others])} would then carry all{follow}"
+
+
 def _overloaded(one: Conductor, fuse_A: float) -> Iterator[Caution]:
     lasting_A, peak_A = one.lasting_A(FUSE_S), one.peak_A
     lasts = lasting_A > fuse_A
@@ -80,7 +89,7 @@ def _overloaded(one: Conductor, fuse_A: float) -> Iterator[Caution]:
     how = f"for less than a minute; its {number(fuse_A)} A fuse may or may not blow"
     if lasts:
         how = f"{number(lasting_A)} A (root mean square) over a minute; its fuse is rated for "
-        how += f"{number(fuse_A)} A"
+        how += f"{number(fuse_A)} A and may blow in time"
     yield Caution(
         "fuse overloaded",
         "danger" if lasts else "warning",
