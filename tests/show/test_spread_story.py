@@ -222,9 +222,21 @@ def test_dangers_that_the_single_run_has_not_or_has_alone(drawn, single, words):
 
 
 @pytest.mark.parametrize(("part", "told"), [(0.6, True), (0.4, False)])
-def test_charge_below_empty_is_on_paper_only(part, told):
-    cautions = made.traced(made.caution("cell driven below empty", "danger", part))
-    words = "So the Ah told here are more than cells can give and live."
+@pytest.mark.parametrize(
+    ("topic", "words"),
+    [
+        (
+            "cell driven below empty",
+            "So the Ah told here are more than cells can give and live.",
+        ),
+        (
+            "fuse would blow",
+            "Fuses never blow in this prediction: the Ah told here are on paper only.",
+        ),
+    ],
+)
+def test_charge_below_empty_or_behind_a_blown_fuse_is_on_paper_only(topic, words, part, told):
+    cautions = made.traced(made.caution(topic, "danger", part))
     assert (words in said(made.spread(traced=cautions))) is told
 
 
