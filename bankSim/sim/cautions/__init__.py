@@ -26,8 +26,8 @@ SEVERITIES = ("danger", "warning", "note")
 THEMES = (
     of_joining,
     of_surges,
+    of_cut_outs,  # before labels: a cascade is why the last ones carry so much
     of_labels,
-    of_cut_outs,
     of_cells,
     of_unguarded,
     of_charging,
