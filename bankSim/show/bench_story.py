@@ -26,6 +26,7 @@ from bankSim.sim.numbers import MOST_NAMES, clean, listing, number, sentence, sp
 
 MOST_OTHERS = 5
 UNLIKE, UNLIKE_K = 1.1, 5.0  # ratio of currents, difference of temperatures
+FAR_APART = 1.5  # ratio of currents from which no mean of tests is told
 EACH = " (--each takes as tests all large ones that were charged before)"
 SOURCE = "uncertainties by JCGM 100:2008, Welch-Satterthwaite, Student's t"
 
@@ -54,16 +55,18 @@ def _headline(answer: CapacityAnswer) -> Iterator[str]:
         for doubt in trial.doubts:
             yield f"Check this first: in {clean(trial.name)} {doubt}"
         yield from (f"Beware, {called(trial)}: {clean(text)}" for text in trial.spoilt)
-    about = sentence(one.about)
-    at_least = "at least " if one.at_least else ""
-    reach = answer.measured.budget
-    gave = f"{about} gave {at_least}{with_reach(reach, question.confidence)}"
-    yield f"{gave} ({sure(question.confidence)}, two-sided)."
+    if _rates_differ(answer, FAR_APART):
+        yield _each_alone(answer)
+    else:
+        at_least = "at least " if one.at_least else ""
+        gave = f"{at_least}{with_reach(answer.measured.budget, question.confidence)}"
+        yield f"{sentence(one.about)} gave {gave} ({sure(question.confidence)}, two-sided)."
     yield from (line for trial in answer.trials for line in conditions(trial))
     if question.rated_Ah is None:
         yield "No label to hold it against was given (--rated-Ah)."
         return
-    yield f"As measured, {verdict_text(one, question.rated_Ah, question.confidence)}"
+    if not _rates_differ(answer, FAR_APART):
+        yield f"As measured, {verdict_text(one, question.rated_Ah, question.confidence)}"
     if answer.corrected is not None:
         fixed = verdict_text(answer.corrected.together, question.rated_Ah, question.confidence)
         yield f"With the corrections asked for, {fixed}"
@@ -72,6 +75,25 @@ def _headline(answer: CapacityAnswer) -> Iterator[str]:
     if product is not None:
         told = verdict_text(product.mean, question.rated_Ah, question.confidence)
         yield f"For {product.mean.about}: {told}"
+
+
+def _rates_differ(answer: CapacityAnswer, ratio: float) -> bool:
+    currents = [one.counted.mean_A for one in answer.trials]
+    return max(currents) > ratio * min(currents)
+
+
+def _each_alone(answer: CapacityAnswer) -> str:
+    """Tell tests at different rates one by one: a mean of them says nothing."""
+    told = [
+        f"{called(one)} gave {'' if one.whole else 'at least '}{number(one.counted.Ah.value)} Ah "
+        f"at {number(one.counted.mean_A)} A"
+        for one in answer.trials
+    ]
+    return (
+        f"{sentence(listing(told, MOST_OTHERS))}: at such different currents they are no repeats "
+        "of each other, so no mean of them is held against a label (--correct rate brings them to "
+        "one)."
+    )
 
 
 def _provided(answer: CapacityAnswer) -> Iterator[str]:
@@ -150,8 +172,8 @@ def _others(answer: CapacityAnswer) -> Iterator[str]:
 
 def _unlike(answer: CapacityAnswer) -> Iterator[str]:
     """Tests that are no repeats of each other, since rate or temperature differ."""
-    currents = [one.counted.mean_A for one in answer.trials]
-    if max(currents) > UNLIKE * min(currents):
+    if _rates_differ(answer, UNLIKE):
+        currents = [one.counted.mean_A for one in answer.trials]
         yield (
             f"Beware: mean currents from {number(min(currents))} to {number(max(currents))} A; "
             "such tests are no repeats of each other, and their mean says little."

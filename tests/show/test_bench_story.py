@@ -57,7 +57,12 @@ def test_a_claim_that_is_not_met_says_on_what_that_rests():
 
 def test_tests_that_are_no_repeats_are_told():
     slow = make_log(hours=10.0, amperes=10.0)
-    assert "mean currents from 10.0 to 20.0 A" in told(make_log(), slow)
+    both = told(make_log(), slow)
+    assert "mean currents from 10.0 to 20.0 A" in both
+    assert "so no mean of them is held against a label" in both
+    near = told(make_log(), make_log(hours=5.0, amperes=16.0))
+    assert "mean currents from 16.0 to 20.0 A" in near
+    assert "no mean of them" not in near
     assert "Beware" not in told(make_log(), make_log(hours=5.1))
     cold = replace(slow, temperature_C=np.full(slow.count, 5.0))
     warm = replace(slow, temperature_C=np.full(slow.count, 25.0))
