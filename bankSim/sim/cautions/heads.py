@@ -30,7 +30,7 @@ def ohm_at(result: Result, number_of: int, row: int) -> float:
 
 
 def cell_ohms_at(result: Result, number_of: int, row: int) -> list[float]:
-    """Return the resistance R0 of each cell of a battery at a row of the trace. [ohm]
+    """Return R0 of each cell of a battery at a row of the trace, for the current there. [ohm]
 
     Parameters
     ----------
@@ -40,10 +40,12 @@ def cell_ohms_at(result: Result, number_of: int, row: int) -> list[float]:
     """
     battery = result.scenario.bank.batteries[number_of]
     kelvin = float(column(result.trace, number_of, 3)[row])
+    current_A = np.array(column(result.trace, number_of, 0)[row])
     ohms = []
     for cell, head in zip(battery.cells, _heads(result, battery, number_of, row), strict=True):
         part = 1.0 if cell.usable_part is None else float(cell.usable_part(kelvin))
-        ohm = float(cell.ohmic_ohm(1.0 - (1.0 - head) / part))
+        read_at = cell.ohm_read_at(np.array(1.0 - (1.0 - head) / part), current_A)
+        ohm = float(cell.ohmic_ohm(read_at))
         ohms.append(ohm * arrhenius_factor(cell.activation_J_mol, kelvin))
     return ohms
 
