@@ -57,6 +57,19 @@ def drawn_Ah(log: Log) -> float:  # noqa: N802 - the unit as printed
     return drawn if drawn > MOSTLY * passed else passed
 
 
+def usual_A(log: Log) -> float:  # noqa: N802 - the unit as printed
+    """Return the usual current of discharge: half of the charge was drawn at more. [A]
+
+    A median over samples would be that of a rest where a log ran on long after the cut-out: of
+    the noise of its current half is above 0.
+    """
+    drawn = np.clip(log.current_A, 0.0, None)
+    charge = drawn * np.gradient(log.time_s) if log.count > 1 else drawn
+    turn = np.argsort(drawn)
+    total = np.cumsum(charge[turn])
+    return float(drawn[turn[int(np.searchsorted(total, 0.5 * total[-1]))]])
+
+
 def end_of(log: Log) -> End | None:
     """Return how the deepest discharge ended; None where it was stopped before the knee."""
     given = log.counted_Ah()

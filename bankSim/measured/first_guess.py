@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from bankSim.measured.ends import MOSTLY, drawn_Ah, end_of
+from bankSim.measured.ends import MOSTLY, drawn_Ah, end_of, usual_A
 from bankSim.measured.label import Label
 from bankSim.measured.log import Log
 from bankSim.model.chemistry import Chemistry
@@ -28,7 +28,7 @@ def first_guess_Ah(  # noqa: N802 - the unit as printed
     guesses = []
     for log, start in zip(logs, starts, strict=True):
         given_Ah = drawn_Ah(log)
-        hours = given_Ah / float(np.median(log.current_A[log.current_A > 0.0]))
+        hours = given_Ah / usual_A(log)
         # a log that mostly charges does not draw what it started with
         part = start if log.counted_Ah().max() > MOSTLY * given_Ah else 1.0
         guesses.append(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bankSim.measured.cell_guess import guess_cells
-from bankSim.measured.ends import drawn_Ah
+from bankSim.measured.ends import drawn_Ah, usual_A
 from bankSim.measured.fit import CLOSE, NEAR, Fit, fit
 from bankSim.measured.fit_samples import Samples, samples_of
 from bankSim.measured.log import Log
@@ -31,11 +31,10 @@ def in_own_order(logs: Sequence[Log], starts: Sequence[float | None]) -> list[in
 
     def rank(place: int) -> tuple[float, float, str, str]:
         log = logs[place]
-        flowing = log.current_A[log.current_A > 0.0]
         content = [log.time_s, log.voltage_V, log.current_A, log.cells_V]
         digest = hashlib.sha256(b"".join(np.ascontiguousarray(one).tobytes() for one in content))
         start = repr(starts[place]) if starts else ""
-        return float(np.median(flowing)), drawn_Ah(log), digest.hexdigest(), start
+        return usual_A(log), drawn_Ah(log), digest.hexdigest(), start
 
     return sorted(range(len(logs)), key=rank)
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from bankSim.measured.ends import drawn_Ah, end_of
+from bankSim.measured.ends import drawn_Ah, end_of, usual_A
 from bankSim.measured.fit import Fit
 from bankSim.measured.followed import Followed
 from bankSim.measured.log import Log
@@ -110,7 +110,7 @@ def has_steps(log: Log) -> bool:
 
 
 def _rates_differ(logs: Sequence[Log]) -> bool:
-    rates = [float(np.median(log.current_A[log.current_A > 0.0])) for log in logs]
+    rates = [usual_A(log) for log in logs]
     return max(rates) > RATES_APART * min(rates)
 
 
