@@ -38,6 +38,8 @@ CURVE_AT = np.unique(
                     np.linspace(0.95, 1.0, 26)])
 )  # fmt: skip
 
+BELOW_AT = np.linspace(-0.05, 0.0, 11)[:-1]  # where the resistance of two wells ends a discharge
+
 
 @dataclass(frozen=True, slots=True)
 class Parameter:
@@ -274,9 +276,21 @@ class Recipe:
     def _ohmic(self, value: dict[str, float]) -> Curve:
         """Typical shape times a factor that runs in straight lines (of its logarithm)."""
         shape = [value.get(f"resistance at {100 * z:g} %", 0.0) for z in SHAPE_AT]
-        logarithm = value[RESISTANCE] + np.interp(CURVE_AT, SHAPE_AT, shape)
-        ohm = self.typical.ohmic_ohm(CURVE_AT) * np.exp(logarithm)
-        return Curve.linear(CURVE_AT, ohm, hold_ends=True)
+        logarithm = value[RESISTANCE] + np.interp(self._curve_at, SHAPE_AT, shape)
+        ohm = self.typical.ohmic_ohm(self._curve_at) * np.exp(logarithm)
+        return Curve.linear(self._curve_at, ohm, hold_ends=True)
+
+    @property
+    def _curve_at(self) -> Floats:
+        """Rows of the curves up to full; two wells go on below 0, where their resistance rises."""
+        if self.typical.available_fraction == 1.0:
+            return CURVE_AT
+        return np.concatenate([BELOW_AT, CURVE_AT])
+
+    def _beyond_full(self) -> Floats:
+        """Rows above full: where two wells gas, the curve is steep and bent."""
+        knots = self.typical.ocv_V.knots
+        return knots[-1:] if self.typical.available_fraction == 1.0 else knots[knots > 1.0]
 
     def _curve(
         self, value: dict[str, float], ohmic: Curve, pairs: tuple[RelaxationPair, ...]
@@ -285,8 +299,9 @@ class Recipe:
         at = [value[f"voltage curve at {100 * z:g} %"] for z in OFFSETS_AT]
         if slow is None:
             ends = typical.ocv_V.knots[[0, -1]]
-            inside = CURVE_AT[(ends[0] < CURVE_AT) & (ends[1] > CURVE_AT)]
-            z = np.concatenate([ends[:1], inside, ends[1:]])
+            at_all = self._curve_at
+            inside = at_all[(ends[0] < at_all) & (ends[1] > at_all)]
+            z = np.concatenate([ends[:1], inside, self._beyond_full()])
             raised = typical.ocv_V(z) + value[WHOLE_CURVE] + np.interp(z, OFFSETS_AT, at)
             return Curve.linear(z, np.maximum.accumulate(raised) + 1e-7 * np.arange(z.size))
         total = ohmic(slow.z) + sum(pair.resistance_ohm for pair in pairs)
