@@ -1,6 +1,6 @@
 """What a model battery would have shown under the current of a log: the solver itself runs it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Self
 
 import numpy as np
@@ -10,7 +10,7 @@ from bankSim.measured.log import Log
 from bankSim.model.bank import Bank, Wiring
 from bankSim.model.battery import Battery
 from bankSim.model.cell import ZERO_C_K, Cell
-from bankSim.model.curve import Floats
+from bankSim.model.curve import Curve, Floats
 from bankSim.model.load import Load
 from bankSim.model.upkeep import Thermal
 from bankSim.sim import pack
@@ -21,6 +21,7 @@ STEADY_PART = 0.01  # of the largest current: samples closer than this share one
 FINEST_ROWS, COARSEST_S = 3_000, 60.0
 MOST_EDGES = 1_000_000
 STANDING_CURRENT_A = 1e-9
+LIFT_V = 100.0  # of each cell while it is run: at a voltage below 0 a load would draw nothing
 
 
 @dataclass(frozen=True, eq=False)
@@ -139,7 +140,7 @@ def follow(
     drawn_C = (start @ charge_C - column(FIXED + 2) * charge_C.sum()) / len(cells)
     first = FIXED + PER_BATTERY
     return Instants(
-        np.column_stack([column(first + one) for one in range(len(cells))]),
+        np.column_stack([column(first + one) - LIFT_V for one in range(len(cells))]),
         start - drawn_C[:, None] / charge_C,
         column(FIXED),
         column(FIXED + 3),
@@ -148,7 +149,7 @@ def follow(
 
 def _engine(cells: tuple[Cell, ...], course: Course, end_s: float) -> Engine:
     charge_C = float(np.mean([cell.charge_C for cell in cells]))
-    battery = Battery("battery", cells, 0.0, 0.0, (), charge_C, thermal=course.thermal)
+    battery = Battery("battery", _lifted(cells), 0.0, 0.0, (), charge_C, thermal=course.thermal)
     load = Load("log", 1.0, course.edges_s, course.current_A)
     bank = Bank(
         (battery,),
@@ -168,3 +169,19 @@ def _engine(cells: tuple[Cell, ...], course: Course, end_s: float) -> Engine:
     )
     rows = min(FINEST_ROWS + 4 * course.edges_s.size + 64, 200_000)
     return Engine(bank, TOLERANCE, prepared=(packed, pack.start_run(bank, packed, rows=rows)))
+
+
+def _lifted(cells: tuple[Cell, ...]) -> tuple[Cell, ...]:
+    """Return cells whose voltage lies higher, so that the log's current flows whatever they show.
+
+    What they hold, heat and lose does not depend on it. Equal curves stay one object.
+    """
+    higher: dict[int, Curve] = {}
+    for cell in cells:
+        if id(cell.ocv_V) not in higher:
+            curve = cell.ocv_V
+            coefficients = curve.coefficients + np.array([LIFT_V, 0.0, 0.0, 0.0])
+            higher[id(curve)] = replace(
+                curve, coefficients=coefficients, last_value=curve.last_value + LIFT_V
+            )
+    return tuple(replace(cell, ocv_V=higher[id(cell.ocv_V)]) for cell in cells)
