@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bankSim.measured.ends import drawn_Ah, end_of
-from bankSim.measured.first_guess import first_guess_Ah
+from bankSim.measured.first_guess import ROOM_C, first_guess_Ah
 from bankSim.measured.fit import Fit
 from bankSim.measured.fit_samples import steps_of
 from bankSim.measured.followed import Followed, follow_log
@@ -30,7 +30,6 @@ from bankSim.measured.straps import Straps, at_terminals, straps_of
 from bankSim.measured.warnings import has_steps, separates, warnings_of
 from bankSim.model.chemistry import chemistry_of
 
-ROOM_C = 25.0
 SHUNT_GAIN_PERCENT = 0.5  # limit of a usual shunt, our own choice
 LEAST_SAMPLES = 20
 UNKNOWN_START = 0.7  # state of charge from which a fit sets out where nobody knows it
@@ -153,8 +152,8 @@ def _found(
     """Calibrate on logs in their own order; `order` says which each was as handed over."""
     seen = [straps_of(log, label.cells_in_series) for log in logs]
     level = [at_terminals(log, one) for log, one in zip(logs, seen, strict=True)]
-    recipe = replace(_recipe(level, label, told), given=tuple(order))
     room_C = ROOM_C if told.temperature_C is None else told.temperature_C
+    recipe = replace(_recipe(level, label, told, room_C), given=tuple(order))
     recipe, found = Search(level, recipe, room_C, told.hold_out, progress).best()
     followed = tuple(
         follow_log(log, end_of(raw), number, recipe, found)
@@ -211,7 +210,7 @@ def _check(log: Log, cells: int) -> None:
         raise LogError(f"{log.file}: it only charges; expected a discharge (see --sign)")
 
 
-def _recipe(logs: Sequence[Log], label: Label, told: Told) -> Recipe:
+def _recipe(logs: Sequence[Log], label: Label, told: Told, room_C: float) -> Recipe:
     starts = told.starts or (1.0,) * len(logs)
     largest_Ah = max(drawn_Ah(log) for log in logs)
     cells = label.cells_in_series
@@ -229,7 +228,7 @@ def _recipe(logs: Sequence[Log], label: Label, told: Told) -> Recipe:
         slow = None  # with two wells no discharge, however slow, shows the voltage over all charge
     pairs = tuple((UNKNOWN_START if s is None else s, s == 1.0) for s in starts)
     begun = [start for start, _ in pairs]
-    charge_Ah = slow.charge_Ah if slow else first_guess_Ah(logs, begun, label, chemistry)
+    charge_Ah = slow.charge_Ah if slow else first_guess_Ah(logs, begun, label, chemistry, room_C)
     typical = chemistry.typical_cell(label.rated_Ah, charge_Ah * 3600.0)
     return Recipe(label, typical, slow, pairs, each, told.mass_kg)
 

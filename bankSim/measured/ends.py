@@ -8,6 +8,7 @@ from bankSim.measured.log import Log
 from bankSim.model.curve import Floats
 
 FLOWS = 0.02  # of the largest current: less counts as no current
+NOISES = 5.0  # standard deviations of the meter's noise: less counts as no current, either
 GONE = 0.3  # of the current before: below it, it has been cut
 REBOUND_PART = 0.002  # of the voltage: what must come back when a current is cut
 KNEE_PART = 0.05  # below the median under load: less is no end, only a stop
@@ -57,6 +58,23 @@ def drawn_Ah(log: Log) -> float:  # noqa: N802 - the unit as printed
     return drawn if drawn > MOSTLY * passed else passed
 
 
+def scatter(values: Floats) -> float:
+    """Return the standard deviation of the noise of even samples. In the unit of `values`.
+
+    Half of all second differences lie within 0.6745 standard deviations, and each holds the noise
+    of three samples, 1 + 4 + 1 times its square.
+    """
+    if values.size < 3:
+        return 0.0
+    return float(np.median(np.abs(np.diff(values, 2)))) / 0.6745 / float(np.sqrt(6.0))
+
+
+def flows_A(log: Log) -> float:  # noqa: N802 - the unit as printed
+    """Return the current below which nothing flows. [A]"""
+    largest_A = float(log.current_A.max(initial=0.0))
+    return min(max(FLOWS * largest_A, NOISES * scatter(log.current_A)), GONE * largest_A)
+
+
 def usual_A(log: Log) -> float:  # noqa: N802 - the unit as printed
     """Return the usual current of discharge: half of the charge was drawn at more. [A]
 
@@ -76,7 +94,7 @@ def end_of(log: Log) -> End | None:
     largest_A = float(log.current_A.max(initial=0.0))
     if largest_A <= 0.0 or given.max() <= 0.0:
         return None
-    flowing = np.flatnonzero(log.current_A > FLOWS * largest_A)
+    flowing = np.flatnonzero(log.current_A > flows_A(log))
     last = int(flowing[-1])
     loaded_V = float(np.median(log.voltage_V[flowing]))
     if given[last] < given.max() * (1.0 - LAST_DEEP):

@@ -7,11 +7,18 @@ import numpy as np
 from bankSim.measured.ends import MOSTLY, drawn_Ah, end_of, usual_A
 from bankSim.measured.label import Label
 from bankSim.measured.log import Log
+from bankSim.model.cell import ZERO_C_K
 from bankSim.model.chemistry import Chemistry
+
+ROOM_C = 25.0  # of the air where nobody tells it
 
 
 def first_guess_Ah(  # noqa: N802 - the unit as printed
-    logs: Sequence[Log], starts: Sequence[float], label: Label, chemistry: Chemistry
+    logs: Sequence[Log],
+    starts: Sequence[float],
+    label: Label,
+    chemistry: Chemistry,
+    room_C: float = ROOM_C,
 ) -> float:
     """Return a first guess of the whole charge: what the logs gave, each at its rate and start.
 
@@ -24,6 +31,8 @@ def first_guess_Ah(  # noqa: N802 - the unit as printed
         State of charge at the start of each. [1]
     label : Label
     chemistry : Chemistry
+    room_C : float
+        Temperature where a log has none. [degC]
     """
     guesses = []
     for log, start in zip(logs, starts, strict=True):
@@ -33,11 +42,25 @@ def first_guess_Ah(  # noqa: N802 - the unit as printed
         part = start if log.counted_Ah().max() > MOSTLY * given_Ah else 1.0
         guesses.append(
             whole_charge_Ah(given_Ah, hours, chemistry.available_fraction,
-                            chemistry.well_rate_per_h) / max(part, 0.05)
+                            chemistry.well_rate_per_h)
+            / max(part, 0.05) / usable_part(log, chemistry, room_C)
         )  # fmt: skip
     guess = max(guesses)
     knee = any(end_of(log) is not None for log in logs)
     return guess if knee or label.rated_guessed else max(guess, label.rated_Ah)
+
+
+def usable_part(log: Log, chemistry: Chemistry, room_C: float) -> float:
+    """Return the part of the charge that its temperature lets a log draw: f of `Cell`. [1]
+
+    Both wells' heads fall in proportion to the charge drawn, so this part divides what was drawn.
+    """
+    if chemistry.usable_part is None:
+        return 1.0
+    own = log.temperature_C
+    known = own is not None and np.isfinite(own).any()
+    mean_C = float(np.nanmean(own)) if own is not None and known else room_C
+    return float(chemistry.usable_part(mean_C + ZERO_C_K))
 
 
 def whole_charge_Ah(  # noqa: N802 - the unit as printed

@@ -135,6 +135,13 @@ def fit(
     )
 
 
+def cost_of(recipe: Recipe, numbers: Floats, samples: Sequence[Samples]) -> float:
+    """Return the sum that `fit` makes least, at some numbers. [1]"""
+    left = _left_over(recipe, numbers, samples)
+    data = sum(float((_weighted(r, one) ** 2).sum()) for r, one in zip(left, samples, strict=True))
+    return data + float(((prior_rows(recipe.parameters()) @ numbers) ** 2).sum())
+
+
 def _left_over(recipe: Recipe, numbers: Floats, samples: Sequence[Samples]) -> tuple[Floats, ...]:
     """Return model less measured of every log: of every cell, or the mean of all. [V]"""
     cells = recipe.cells_of_logs(numbers)

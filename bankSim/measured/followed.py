@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bankSim.measured.ends import End, end_of
+from bankSim.measured.ends import End, end_of, flows_A, scatter
 from bankSim.measured.fit import Fit
 from bankSim.measured.fit_samples import FINEST_V, Samples
 from bankSim.measured.log import Log
@@ -102,7 +102,7 @@ def follow_log(log: Log, seen: End | None, number: int, recipe: Recipe, found: F
     start = recipe.starts[number][0] + _start(found, number)
     z = start - given / charge_Ah
     inside = (z > MIDDLE_PART[0]) & (z < MIDDLE_PART[1])
-    discharging = log.current_A > 0.02 * log.current_A.max()
+    discharging = log.current_A > flows_A(log)
     end = end_of(log)
     is_curve = recipe.slow is not None and recipe.slow.log == number
     kept_out = found.residual_V[number][~samples.fitted] if not is_curve else np.empty(0)
@@ -179,14 +179,12 @@ def _model_Ah(log: Log, end: End, number: int, recipe: Recipe, found: Fit) -> fl
 def noise_mV(log: Log, cells: int) -> float:  # noqa: N802 - the unit as printed
     """Return the noise of a log's voltage, of one cell: of second differences, and its steps. [mV]
 
-    Half of all second differences lie within 0.6745 standard deviations, and each holds the noise
-    of three samples, 1 + 4 + 1 times its square. A meter of steps s adds s^2 / 12.
+    A meter of steps s adds s^2 / 12.
     """
     volts = log.voltage_V / cells
     if log.count < 3:
         return 0.0
     apart = np.abs(np.diff(volts))
     step = float(apart[apart > 1e-6].min(initial=np.inf))
-    second = float(np.median(np.abs(np.diff(volts, 2)))) / 0.6745 / np.sqrt(6.0)
     steps = step / np.sqrt(12.0) if np.isfinite(step) else 0.0
-    return 1e3 * float(np.hypot(second, steps))
+    return 1e3 * float(np.hypot(scatter(volts), steps))

@@ -33,6 +33,7 @@ MIDDLE = 0.45  # where the resistance itself is told
 OFFSETS_AT = np.array([0.0, 0.03, 0.08, 0.15, 0.25, 0.4, 0.55, 0.7, 0.85, 0.94, 0.98, 1.0])
 WHOLE_CURVE = "voltage curve, all of it"
 RESISTANCE = "resistance"
+CAPACITY = "capacity"
 CURVE_AT = np.unique(
     np.concatenate([np.linspace(0.0, 0.12, 49), np.linspace(0.12, 0.95, 84),
                     np.linspace(0.95, 1.0, 26)])
@@ -144,7 +145,7 @@ class Recipe:
     @cached_property
     def _parameters(self) -> tuple[Parameter, ...]:
         """Made once: every run of a fit asks for them."""
-        wide = [] if self.slow else [Parameter("capacity", CAPACITY_SD, -1.5, 1.5)]
+        wide = [] if self.slow else [Parameter(CAPACITY, CAPACITY_SD, -1.5, 1.5)]
         shape = [
             Parameter(f"resistance at {100 * z:g} %", SHAPE_SD, -4.0, 4.0, place=float(z))
             for z in SHAPE_AT
@@ -261,7 +262,7 @@ class Recipe:
         ohmic = self._ohmic(value)
         cell = replace(
             typical,
-            charge_C=typical.charge_C * float(np.exp(value.get("capacity", 0.0))),
+            charge_C=typical.charge_C * float(np.exp(value.get(CAPACITY, 0.0))),
             ohmic_ohm=ohmic,
             relaxation=pairs,
             ocv_V=self._curve(value, ohmic, pairs),

@@ -3,17 +3,21 @@
 import hashlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 
 from bankSim.measured.cell_guess import guess_cells
 from bankSim.measured.ends import drawn_Ah, usual_A
-from bankSim.measured.fit import CLOSE, NEAR, Fit, fit
+from bankSim.measured.fit import CLOSE, NEAR, Fit, cost_of, fit
 from bankSim.measured.fit_samples import Samples, samples_of
 from bankSim.measured.log import Log
-from bankSim.measured.parameters import Recipe
+from bankSim.measured.parameters import CAPACITY, RESISTANCE, Recipe
+from bankSim.model.curve import Floats
 
 FAR = 1.5  # standard deviation of weighted residuals: worse, and another start is tried, too
+MORE_CHARGE = (-0.1, 0.0, 0.1, 0.2, 0.35)  # of ln Q against the first guess; own choice
+MORE_OHM = (0.0, 0.5, 1.0)  # of ln R against typical; own choice
 AT_LIMIT = 1e-4  # of a state of charge
 
 Progress = Callable[[int, int], None] | None
@@ -91,12 +95,32 @@ class Search:
         """
         samples = self._samples(recipe)
         tried: dict[int | None, tuple[Recipe, Fit]] = {}
-        place, start = recipe.full_log, None
+        place, start = recipe.full_log, self._set_out(recipe, samples)
         while place not in tried:
             now = recipe if place == recipe.full_log else replace(recipe, fullest=place)
             tried[place] = now, fit(now, samples, self.progress, start, wins)
             place = next((one for one in _at_limit(*tried[place]) if one not in tried), place)
         return min(tried.values(), key=lambda pair: _worth(pair[1]))
+
+    def _set_out(self, recipe: Recipe, samples: Sequence[Samples]) -> Floats | None:
+        """Return the best of some typical batteries of more or less charge and resistance.
+
+        Near empty the resistance of two wells rises so steeply that a fit which sets out with too
+        little charge lowers the resistance to nothing, and never comes back.
+        """
+        if recipe.typical.available_fraction == 1.0:
+            return None
+        parameters = recipe.parameters()
+        numbers = []
+        for charge, ohm in product(MORE_CHARGE, MORE_OHM):
+            one = np.zeros(len(parameters))
+            for place, parameter in enumerate(parameters):
+                if parameter.name == CAPACITY:
+                    one[place] = charge
+                elif parameter.name in (RESISTANCE, "relaxation 1, resistance"):
+                    one[place] = ohm
+            numbers.append(one)
+        return min(numbers, key=lambda one: cost_of(recipe, one, samples))
 
     def _samples(self, recipe: Recipe) -> list[Samples]:
         curve = recipe.slow.log if recipe.slow else None
