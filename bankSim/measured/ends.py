@@ -9,6 +9,7 @@ from bankSim.model.curve import Floats
 
 FLOWS = 0.02  # of the largest current: less counts as no current
 NOISES = 5.0  # standard deviations of the meter's noise: less counts as no current, either
+NOISE_PART = 0.1  # of the largest current: what switches all the time is no noise
 GONE = 0.3  # of the current before: below it, it has been cut
 REBOUND_PART = 0.002  # of the voltage: what must come back when a current is cut
 KNEE_PART = 0.05  # below the median under load: less is no end, only a stop
@@ -72,7 +73,7 @@ def scatter(values: Floats) -> float:
 def flows_A(log: Log) -> float:  # noqa: N802 - the unit as printed
     """Return the current below which nothing flows. [A]"""
     largest_A = float(log.current_A.max(initial=0.0))
-    return min(max(FLOWS * largest_A, NOISES * scatter(log.current_A)), GONE * largest_A)
+    return min(max(FLOWS * largest_A, NOISES * scatter(log.current_A)), NOISE_PART * largest_A)
 
 
 def usual_A(log: Log) -> float:  # noqa: N802 - the unit as printed

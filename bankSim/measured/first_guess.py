@@ -51,11 +51,11 @@ def first_guess_Ah(  # noqa: N802 - the unit as printed
 
 
 def usable_part(log: Log, chemistry: Chemistry, room_C: float) -> float:
-    """Return the part of the charge that its temperature lets a log draw: f of `Cell`. [1]
+    """Return the part of the charge that its temperature lets a log draw from two wells. [1]
 
-    Both wells' heads fall in proportion to the charge drawn, so this part divides what was drawn.
+    It is f of `Cell`: heads fall in proportion to the charge drawn, so it divides what was drawn.
     """
-    if chemistry.usable_part is None:
+    if chemistry.usable_part is None or chemistry.available_fraction == 1.0:
         return 1.0
     own = log.temperature_C
     known = own is not None and np.isfinite(own).any()

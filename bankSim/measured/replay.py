@@ -1,11 +1,12 @@
 """What a model battery would have shown under the current of a log: the solver itself runs it."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Self
 
 import numpy as np
 
 from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.measured.ends import NOISES, scatter
 from bankSim.measured.log import Log
 from bankSim.model.bank import Bank, Wiring
 from bankSim.model.battery import Battery
@@ -18,10 +19,11 @@ from bankSim.sim.engine import ABSOLUTE_TOLERANCE_PER_H, Engine
 
 TOLERANCE = 1e-4
 STEADY_PART = 0.01  # of the largest current: samples closer than this share one step
+NOISY = 3.0  # times that at most, where the noise of the current is more
 FINEST_ROWS, COARSEST_S = 3_000, 60.0
 MOST_EDGES = 1_000_000
 STANDING_CURRENT_A = 1e-9
-LIFT_V = 100.0  # of each cell while it is run: at a voltage below 0 a load would draw nothing
+SOURCE_V = 1000.0  # in series, where a run fell to 0 V
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,7 +60,9 @@ class Course:
         middles = 0.5 * (time[1:] + time[:-1])
         bounds = np.concatenate([[0.0], middles, time[-1:]])
         lengths = np.diff(bounds)
-        starts = _starts(current, STEADY_PART * float(np.abs(current).max(initial=0.0)))
+        steady_A = STEADY_PART * float(np.abs(current).max(initial=0.0))
+        noise_A = min(NOISES * scatter(current), NOISY * steady_A)
+        starts = _starts(current, max(steady_A, noise_A))
         charge = np.add.reduceat(current * lengths, starts)
         length = np.add.reduceat(lengths, starts)
         kept = length > 0.0
@@ -66,6 +70,13 @@ class Course:
             bounds[starts][kept], charge[kept] / length[kept], float(time[-1]),
             temperature_C + ZERO_C_K, thermal,
         )  # fmt: skip
+
+    def drawn_C(self, at_s: Floats) -> Floats:  # noqa: N802 - the unit as printed
+        """Return the charge given up to some times [s], the last current flowing on. [C]"""
+        bounds = np.append(self.edges_s, self.end_s)
+        charge = np.concatenate([[0.0], np.cumsum(self.current_A * np.diff(bounds))])
+        beyond = np.clip(at_s - self.end_s, 0.0, None) * self.current_A[-1]
+        return np.asarray(np.interp(at_s, bounds, charge) + beyond)
 
 
 def _starts(current: Floats, width: float) -> "np.typing.NDArray[np.intp]":
@@ -129,7 +140,7 @@ def follow(
 
     What all cells lost together is shared out alike, as one current flows through all of them.
     """
-    trace = _engine(cells, course, course.end_s + longer_s).finish().trace()
+    trace, source_C = _run(cells, course, course.end_s + longer_s)
     time = trace[:, 0]
 
     def column(place: int) -> Floats:
@@ -137,19 +148,38 @@ def follow(
 
     charge_C = np.array([cell.charge_C for cell in cells])
     start = np.array([cell.state_of_charge for cell in cells])
-    drawn_C = (start @ charge_C - column(FIXED + 2) * charge_C.sum()) / len(cells)
+    held_C = column(FIXED + 2) * (charge_C.sum() + source_C)
+    if source_C > 0.0:
+        held_C -= source_C - course.drawn_C(at_s)
+    drawn_C = (start @ charge_C - held_C) / len(cells)
     first = FIXED + PER_BATTERY
     return Instants(
-        np.column_stack([column(first + one) - LIFT_V for one in range(len(cells))]),
+        np.column_stack([column(first + one) for one in range(len(cells))]),
         start - drawn_C[:, None] / charge_C,
         column(FIXED),
         column(FIXED + 3),
     )
 
 
+def _run(cells: tuple[Cell, ...], course: Course, end_s: float) -> tuple[Floats, float]:
+    """Return the trace, and how much charge a cell held that was added to those of the log. [C]
+
+    The log's current flows whatever the cells show. At 0 V a load would draw nothing, and what is
+    fitted would jump there: so a run that falls to 0 V is run again with a source in series.
+    """
+    engine = _engine(cells, course, end_s).finish()
+    if not np.isfinite(float(engine.run.clock["fed_until"][0])):
+        return engine.trace(), 0.0
+    source = Cell(
+        Curve.constant(SOURCE_V), Curve.constant(0.0), sum(one.charge_C for one in cells),
+        activation_J_mol=cells[0].activation_J_mol, usable_part=cells[0].usable_part,
+    )  # fmt: skip
+    return _engine((*cells, source), course, end_s).finish().trace(), source.charge_C
+
+
 def _engine(cells: tuple[Cell, ...], course: Course, end_s: float) -> Engine:
     charge_C = float(np.mean([cell.charge_C for cell in cells]))
-    battery = Battery("battery", _lifted(cells), 0.0, 0.0, (), charge_C, thermal=course.thermal)
+    battery = Battery("battery", cells, 0.0, 0.0, (), charge_C, thermal=course.thermal)
     load = Load("log", 1.0, course.edges_s, course.current_A)
     bank = Bank(
         (battery,),
@@ -169,19 +199,3 @@ def _engine(cells: tuple[Cell, ...], course: Course, end_s: float) -> Engine:
     )
     rows = min(FINEST_ROWS + 4 * course.edges_s.size + 64, 200_000)
     return Engine(bank, TOLERANCE, prepared=(packed, pack.start_run(bank, packed, rows=rows)))
-
-
-def _lifted(cells: tuple[Cell, ...]) -> tuple[Cell, ...]:
-    """Return cells whose voltage lies higher, so that the log's current flows whatever they show.
-
-    What they hold, heat and lose does not depend on it. Equal curves stay one object.
-    """
-    higher: dict[int, Curve] = {}
-    for cell in cells:
-        if id(cell.ocv_V) not in higher:
-            curve = cell.ocv_V
-            coefficients = curve.coefficients + np.array([LIFT_V, 0.0, 0.0, 0.0])
-            higher[id(curve)] = replace(
-                curve, coefficients=coefficients, last_value=curve.last_value + LIFT_V
-            )
-    return tuple(replace(cell, ocv_V=higher[id(cell.ocv_V)]) for cell in cells)
