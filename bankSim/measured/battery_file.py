@@ -1,14 +1,14 @@
 """A calibrated battery as a scenario file: it runs as it is, and its battery fits into others."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from bankSim.measured.calibrate import Calibration
-from bankSim.measured.quantities import AT_ONCE, SURE
+from bankSim.measured.quantities import AT_ONCE, IN_LABEL_H, LABEL_H, SURE
+from bankSim.measured.told_cells import mean_cell, told_cells
 from bankSim.model.cell import ZERO_C_K, Cell
-from bankSim.model.curve import Floats
 from bankSim.model.rule import Blocks, Rule, Watch
 
 MARK = "# Calibrated by banksim from measured logs"
@@ -26,6 +26,7 @@ USUAL = (
 )
 EVENLY = 40  # rows of the curve that are even in charge, beside those of the curve itself
 LEAST_V = 1e-5
+LOWEST_Z, HIGHEST_Z = -0.06, 1.06  # of the rows
 
 
 @dataclass(frozen=True)
@@ -53,11 +54,11 @@ def battery_files(found: Calibration, stem: str) -> BatteryFiles:
     stem : str
         Of the names of the tables.
     """
-    mean = replace(found.recipe, each_cell=False).cells_of(_common(found), _full_log(found))[0]
+    mean = mean_cell(found.recipe, found.fit.numbers)
     internal_ohm = _internal_ohm(found, mean)
     each_ohm = internal_ohm / found.label.cells_in_series
     tables = {f"{stem}-curve.csv": _table(mean, each_ohm)}
-    cells = found.recipe.cells_of(found.fit.numbers, _full_log(found))
+    cells = told_cells(found.recipe, found.fit.numbers, _full_log(found))
     own = _own_tables(found, cells, each_ohm, stem) if found.cells else {}
     tables.update(own)
     lines = [
@@ -65,15 +66,6 @@ def battery_files(found: Calibration, stem: str) -> BatteryFiles:
         *_cells(found, cells, list(own)), *_rules(found), *_load(found),
     ]  # fmt: skip
     return BatteryFiles("\n".join(lines) + "\n", tables)
-
-
-def _common(found: Calibration) -> Floats:
-    numbers = [
-        number
-        for one, number in zip(found.fit.parameters, found.fit.numbers, strict=True)
-        if one.cell is None
-    ]
-    return np.array(numbers)
 
 
 def _full_log(found: Calibration) -> int:
@@ -93,7 +85,7 @@ def _internal_ohm(found: Calibration, mean: Cell) -> float:
 def _table(cell: Cell, less_ohm: float) -> str:
     rows_at = np.concatenate([cell.ocv_V.knots, np.linspace(0.0, 1.0, EVENLY + 1)])
     z = np.unique(np.round(rows_at, 6))
-    z = z[(z >= -0.05) & (z <= 1.05)]
+    z = z[(z >= LOWEST_Z) & (z <= HIGHEST_Z)]
     volts = np.maximum.accumulate(cell.ocv_V(z)) + LEAST_V * np.arange(z.size)
     z, volts = z[volts > 0.0], volts[volts > 0.0]
     mohm = 1e3 * (cell.ohmic_ohm(z) - less_ohm)
@@ -160,6 +152,7 @@ def _cell(found: Calibration, mean: Cell, table: str) -> list[str]:
     )
     lines = [
         "", "[battery.cell]", f"ocv_table = {_text(table)}",
+        *_capacity_words(found),
         f"capacity_Ah = {{ value = {_number(capacity.value)}, sd = {_number(capacity.sd)} }}",
         f"relaxation = [{pairs}]",
     ]  # fmt: skip
@@ -171,11 +164,29 @@ def _cell(found: Calibration, mean: Cell, table: str) -> list[str]:
     return lines
 
 
+def _capacity_words(found: Calibration) -> list[str]:
+    """Say what kind of capacity it is, where it is another one than it seems."""
+    words = []
+    if found.recipe.typical.available_fraction < 1.0:
+        given = found.value(IN_LABEL_H)
+        words += [
+            f"# All charge in both wells. Over {LABEL_H:g} h it gives {given.value:.4g} Ah of it, "
+            "which is what a label counts."
+        ]
+        if found.capacity_fraction is not None:
+            words += [
+                f"# A new battery of this label holds {found.new_Ah:.4g} Ah in both: this stands "
+                f"for capacity_fraction = {found.capacity_fraction:.3f}."
+            ]
+    return [*words, "# Mean of the cells below, which count."] if found.cells else words
+
+
 def _cells(found: Calibration, cells: Sequence[Cell], tables: Sequence[str]) -> list[str]:
     """Return the cells where they were logged; else nothing."""
     if not found.cells:
         return []
-    lines = [""]
+    log = found.followed[found.recipe.given[_full_log(found)] if found.recipe.given else 0]
+    lines = ["", f"# Cells as at the start of {_comment(log.file)}."]
     for number, (cell, value) in enumerate(zip(cells, found.cells, strict=True)):
         charge_sd = value.charge_sd / 100.0
         lines += [

@@ -107,6 +107,16 @@ class Calibration:
         """Return one of the values by its name."""
         return next(one for one in self.values if one.name == name)
 
+    @property
+    def new_Ah(self) -> float:  # noqa: N802 - the unit as printed
+        """Charge that a new battery of the label holds, of two wells in both of them. [Ah]"""
+        return self.label.rated_Ah * self.recipe.chemistry.capacity_per_rated
+
+    @property
+    def capacity_fraction(self) -> float | None:
+        """Charge over that of a new one, as a scenario means it; None without a label. [1]"""
+        return None if self.label.rated_guessed else self.value("capacity").value / self.new_Ah
+
 
 def calibrate(
     logs: Sequence[Log],
@@ -258,7 +268,11 @@ def _assumed(
     if any(log.temperature_C is None or log.of_air for log in logs):
         rows.append(("how the battery warms up", chemistry.mass_source))
     if not told.starts:
-        rows.append(("start of every log", "full: 100 % (change with --start-percent)"))
+        rows.append(
+            ("start of every log",
+             "full; the fullest cell of the fullest log stands for 100 %, and what was a little "
+             "below is found against it (change with --start-percent)")
+        )  # fmt: skip
     if recipe.slow is None:
         rows.append(("voltage curve", f"{chemistry.sources.curve}; moved to fit the logs"))
     return tuple(rows)

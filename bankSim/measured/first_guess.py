@@ -36,12 +36,12 @@ def first_guess_Ah(  # noqa: N802 - the unit as printed
     """
     guesses = []
     for log, start in zip(logs, starts, strict=True):
-        given_Ah = drawn_Ah(log)
-        hours = given_Ah / usual_A(log)
+        drawn = drawn_Ah(log)
+        hours = drawn / usual_A(log)
         # a log that mostly charges does not draw what it started with
-        part = start if log.counted_Ah().max() > MOSTLY * given_Ah else 1.0
+        part = start if log.counted_Ah().max() > MOSTLY * drawn else 1.0
         guesses.append(
-            whole_charge_Ah(given_Ah, hours, chemistry.available_fraction,
+            whole_charge_Ah(drawn, hours, chemistry.available_fraction,
                             chemistry.well_rate_per_h)
             / max(part, 0.05) / usable_part(log, chemistry, room_C)
         )  # fmt: skip
@@ -85,8 +85,25 @@ def whole_charge_Ah(  # noqa: N802 - the unit as printed
     ------
     Kinetic battery model, Manwell & McGowan, Solar Energy 50 (1993) 399.
     """
-    if available_fraction == 1.0 or rate_per_h == 0.0:
-        return given_Ah / (available_fraction if rate_per_h == 0.0 else 1.0)
+    return given_Ah / given_part(hours, available_fraction, rate_per_h)
+
+
+def given_Ah(  # noqa: N802 - the unit as printed
+    whole_Ah: float, hours: float, available_fraction: float, rate_per_h: float
+) -> float:
+    """Return what one discharge of so many hours gives of the whole charge of two wells. [Ah]
+
+    Parameters as of `whole_charge_Ah`; at 25 degC.
+    """
+    return whole_Ah * given_part(hours, available_fraction, rate_per_h)
+
+
+def given_part(hours: float, available_fraction: float, rate_per_h: float) -> float:
+    """Return the part of the whole charge that a discharge gives. `hours` [h], rate [1/h]; [1]."""
+    if available_fraction == 1.0:
+        return 1.0
     c, passed = available_fraction, rate_per_h * hours
+    if passed == 0.0:
+        return c
     gone = -float(np.expm1(-passed))
-    return given_Ah * (gone + c * (passed - gone)) / (c * passed)
+    return c * passed / (gone + c * (passed - gone))

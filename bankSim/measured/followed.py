@@ -10,6 +10,7 @@ from bankSim.measured.fit_samples import FINEST_V, Samples
 from bankSim.measured.log import Log
 from bankSim.measured.parameters import Recipe
 from bankSim.measured.replay import replay
+from bankSim.measured.told_cells import mean_cell, start_of
 from bankSim.model.curve import Floats
 
 MIDDLE_PART = (0.10, 0.95)  # of the charge: where the voltage is told for itself
@@ -29,7 +30,7 @@ class Followed:
     mean_A, highest_A : float
         While discharging. [A]
     start : float
-        State of charge at its start, found or given. [1]
+        State of charge of the fullest cell at its start, found or given. [1]
     is_curve : bool
         Its voltage became the voltage curve.
     rms_mV, middle_rms_mV, worst_mV : float
@@ -98,8 +99,8 @@ def follow_log(log: Log, seen: End | None, number: int, recipe: Recipe, found: F
     left -= _mean_V(log, samples, recipe.label.cells_in_series)
     known = np.isfinite(left)
     given = log.counted_Ah()
-    charge_Ah = float(np.mean([cell.charge_C for cell in cells])) / 3600.0
-    start = recipe.starts[number][0] + _start(found, number)
+    charge_Ah = mean_cell(recipe, found.numbers).charge_C / 3600.0
+    start = start_of(recipe, found.numbers, number)
     z = start - given / charge_Ah
     inside = (z > MIDDLE_PART[0]) & (z < MIDDLE_PART[1])
     discharging = log.current_A > flows_A(log)
@@ -131,14 +132,6 @@ def _mean_V(log: Log, samples: Samples, cells: int) -> Floats:  # noqa: N802 - t
     if cells > 1 and samples.voltage_V.shape[1] == cells:
         return np.asarray(log.cells_V.mean(axis=1))
     return log.voltage_V / cells
-
-
-def _start(found: Fit, number: int) -> float:
-    return sum(
-        float(value)
-        for one, value in zip(found.parameters, found.numbers, strict=True)
-        if one.log == number
-    )
 
 
 def _rms(volts: Floats) -> float:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bankSim.measured.ends import drawn_Ah
+from bankSim.measured.ends import FLOWS, drawn_Ah
 from bankSim.measured.log import Log, LogError
 from bankSim.model.chemistry import CHEMISTRIES, chemistry_of
 from bankSim.sim.numbers import listing
@@ -74,7 +74,14 @@ def label_of(
 
 
 def _middle_V(logs: Sequence[Log]) -> float:  # noqa: N802 - the unit as printed
-    return float(np.median(np.concatenate([log.voltage_V for log in logs])))
+    """Return the voltage in the middle of what passed: a long rest after a cut-out is not it."""
+    loaded = [log.voltage_V[np.abs(log.current_A) > FLOWS * _largest_A(log)] for log in logs]
+    found = np.concatenate(loaded)
+    return float(np.median(found if found.size else logs[0].voltage_V))
+
+
+def _largest_A(log: Log) -> float:  # noqa: N802 - the unit as printed
+    return float(np.abs(log.current_A).max(initial=0.0))
 
 
 def _cells(logs: Sequence[Log], chemistry: str | None, guessed: list[str]) -> int:

@@ -1,13 +1,15 @@
 """The numbers of a fit as people know them, each with its standard error."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
+from bankSim.measured.first_guess import given_Ah
 from bankSim.measured.fit import Fit, prior_rows
-from bankSim.measured.parameters import MIDDLE, Parameter, Recipe
+from bankSim.measured.parameters import MIDDLE, Recipe
 from bankSim.measured.straps import Straps
+from bankSim.measured.told_cells import mean_cell, told_cells
 from bankSim.model.cell import Cell
 from bankSim.model.curve import Floats
 
@@ -18,6 +20,8 @@ MOST_PAIRS = 6
 SURE = 2.0
 BETWEEN = "of it between cells and terminals"
 AT_ONCE = "resistance at once, half full"
+LABEL_H = 20.0  # of the discharge for which lead batteries are labelled
+IN_LABEL_H = f"charge given in {LABEL_H:g} h"
 SELDOM = 0.3  # learned less than this: the typical value stands
 
 
@@ -136,6 +140,19 @@ def _wanted(recipe: Recipe) -> list[_Wanted]:
     return found
 
 
+def _in_usual_time(recipe: Recipe) -> list[_Wanted]:
+    """Two wells hold more than they give in the time for which they are labelled."""
+    if recipe.typical.available_fraction == 1.0:
+        return []
+
+    def given(cell: Cell) -> float:
+        return given_Ah(
+            cell.charge_C / 3600.0, LABEL_H, cell.available_fraction, 3600.0 * cell.well_rate_per_s
+        )
+
+    return [_Wanted(IN_LABEL_H, "Ah", given)]
+
+
 @dataclass(frozen=True, slots=True)
 class Beside:
     """Errors that no residual shows (JCGM 100, Type B).
@@ -199,13 +216,12 @@ class Beside:
 
 def values_of(recipe: Recipe, found: Fit, beside: Beside) -> tuple[Value, ...]:
     """Return the values with their errors."""
-    alike = replace(recipe, each_cell=False)
-    wanted = _wanted(recipe)
-    slopes, now = _gradient(alike, found, wanted)
-    typical = _quantities(alike, found.parameters, np.zeros(found.numbers.size), wanted)
+    wanted = [*_wanted(recipe), *_in_usual_time(recipe)]
+    slopes, now = _gradient(recipe, found, wanted)
+    typical = _quantities(recipe, np.zeros(found.numbers.size), wanted)
     prior = prior_rows(found.parameters)
     before = np.linalg.pinv(prior.T @ prior, hermitian=True)
-    mean = alike.cells_of(_common(found.parameters, found.numbers), 0)[0]
+    mean = mean_cell(recipe, found.numbers)
     rows = []
     for place, one in enumerate(wanted):
         variance = float(slopes[place] @ found.covariance @ slopes[place])
@@ -235,7 +251,7 @@ def straps_value(recipe: Recipe, straps: Straps | None, beside: Beside) -> tuple
 def pairs_of(recipe: Recipe, found: Fit) -> tuple[Pair, ...]:
     """Return the pairs of values that the logs hardly separate, most entangled first."""
     wanted = _wanted(recipe)
-    slopes, _ = _gradient(replace(recipe, each_cell=False), found, wanted)
+    slopes, _ = _gradient(recipe, found, wanted)
     covariance = slopes @ found.covariance @ slopes.T
     sd = np.sqrt(np.maximum(np.diag(covariance), 1e-300))
     correlation = covariance / np.outer(sd, sd)
@@ -248,28 +264,19 @@ def pairs_of(recipe: Recipe, found: Fit) -> tuple[Pair, ...]:
     return tuple(sorted(pairs, key=lambda one: -abs(one.correlation))[:MOST_PAIRS])
 
 
-def _quantities(
-    alike: Recipe, parameters: Sequence[Parameter], numbers: Floats, wanted: Sequence[_Wanted]
-) -> Floats:
-    cell = alike.cells_of(_common(parameters, numbers), 0)[0]
+def _quantities(recipe: Recipe, numbers: Floats, wanted: Sequence[_Wanted]) -> Floats:
+    cell = mean_cell(recipe, numbers)
     return np.array([one.of(cell) for one in wanted])
 
 
-def _common(parameters: Sequence[Parameter], numbers: Floats) -> Floats:
-    """Return the numbers that all cells share."""
-    return np.array([v for one, v in zip(parameters, numbers, strict=True) if one.cell is None])
-
-
-def _gradient(alike: Recipe, found: Fit, wanted: Sequence[_Wanted]) -> tuple[Floats, Floats]:
+def _gradient(recipe: Recipe, found: Fit, wanted: Sequence[_Wanted]) -> tuple[Floats, Floats]:
     """Return d quantity / d number, and the quantities."""
-    now = _quantities(alike, found.parameters, found.numbers, wanted)
+    now = _quantities(recipe, found.numbers, wanted)
     slopes = np.zeros((len(wanted), found.numbers.size))
     for place, one in enumerate(found.parameters):
-        if one.cell is not None:
-            continue
         moved = found.numbers.copy()
         moved[place] += STEP_OF_SD * one.sd
-        changed = _quantities(alike, found.parameters, moved, wanted)
+        changed = _quantities(recipe, moved, wanted)
         slopes[:, place] = (changed - now) / (STEP_OF_SD * one.sd)
     return slopes, now
 
@@ -279,7 +286,7 @@ def cell_values(recipe: Recipe, found: Fit) -> tuple[CellValue, ...]:
     if not recipe.each_cell:
         return ()
     place_of = {one.name: place for place, one in enumerate(found.parameters)}
-    cells = recipe.cells_of(found.numbers, recipe.full_log or 0)
+    cells = told_cells(recipe, found.numbers, recipe.full_log or 0)
     charge_Ah = float(np.mean([cell.charge_C for cell in cells])) / 3600.0
     held = [cell.state_of_charge * cell.charge_C / 3600.0 for cell in cells]
     emptiest = int(np.argmin(held))

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bankSim.measured.calibrate import Calibration
+from bankSim.measured.told_cells import mean_cell
 from bankSim.show.looks import FAINT, INK, QUIET, dress, label, line_look, new_figure, side_legend
 
 if TYPE_CHECKING:
@@ -25,9 +26,8 @@ def battery_figure(found: Calibration) -> "Figure":
     figure = new_figure(5.6)
     upper, lower = figure.subplots(2, 1, sharex=True)
     z = np.linspace(0.0, 1.0, 401)
-    cells = found.recipe.cells_of(found.fit.numbers, 0)
-    curve = np.mean([cell.ocv_V(z) for cell in cells], axis=0)
-    ohmic = np.mean([cell.ohmic_ohm(z) for cell in cells], axis=0)
+    cell = mean_cell(found.recipe, found.fit.numbers)
+    curve, ohmic = cell.ocv_V(z), cell.ohmic_ohm(z)
     typical = found.recipe.typical
     dress(upper, f"{label(found.label.name)}: one cell at rest", "", "voltage, V")
     dress(

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from bankSim.measured.calibrate import Calibration
 from bankSim.measured.followed import Followed
-from bankSim.measured.quantities import SELDOM, SURE, CellValue, Value
+from bankSim.measured.quantities import IN_LABEL_H, LABEL_H, SELDOM, SURE, CellValue, Value
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.sim.numbers import clean, listing, number, quoted, sentence
 from bankSim.sim.summary import SAFETY_TEXT
@@ -38,8 +38,6 @@ def tell_calibration(found: Calibration, beside: Sequence[Section] = ()) -> Stor
 
 def _headline(found: Calibration) -> tuple[str, ...]:
     capacity, slow = found.values[0], found.value("resistance after long, half full")
-    part = 100.0 * capacity.value / found.label.rated_Ah
-    label = f", {part:.0f} % of the label" if not found.label.rated_guessed else ""
     if found.label.rated_guessed and not any(one.end for one in found.followed):
         holds = f"holds {number(found.label.rated_Ah, 3)} Ah or more (no log reaches its end)"
     elif found.cells:
@@ -49,9 +47,9 @@ def _headline(found: Calibration) -> tuple[str, ...]:
             if given_Ah
             else "has cells that hold"
         )
-        holds = f"{gave} {with_error(capacity)} on average"
+        holds = f"{gave} {with_error(capacity)} on average{_in_label_time(found)}"
     else:
-        holds = f"holds {with_error(capacity)}{label}"
+        holds = f"holds {with_error(capacity)}{_of_label(found)}"
     first = (
         f"{quoted(found.label.name)} {holds}. It shows {with_error(slow)} after long load, half "
         "full."
@@ -69,6 +67,33 @@ def _headline(found: Calibration) -> tuple[str, ...]:
     if any(one.unexplained for one in found.followed):
         second += ": further off than their noise explains, see what they cannot tell"
     return first, second + "."
+
+
+def _of_label(found: Calibration) -> str:
+    """Say what part that is of a new battery of the label, of two wells like with like."""
+    if found.recipe.typical.available_fraction == 1.0:
+        part = found.capacity_fraction
+        return "" if part is None else f", {100.0 * part:.0f} % of the label"
+    part, new_Ah = found.capacity_fraction, found.new_Ah
+    held = " in both wells"
+    if part is not None:
+        held += (
+            f", {100.0 * part:.0f} % of the {number(new_Ah, 4)} Ah that a new one of this label "
+            "holds there"
+        )
+    return held + _in_label_time(found)
+
+
+def _in_label_time(found: Calibration) -> str:
+    """Say what two wells give over the time for which they are labelled; nothing for one."""
+    given = next((one for one in found.values if one.name == IN_LABEL_H), None)
+    if given is None:
+        return ""
+    told = f". Over {LABEL_H:g} h at 25 degrees C it gives {with_error(given)}"
+    if found.label.rated_guessed:
+        return told
+    rated_Ah = found.label.rated_Ah
+    return f"{told}, {100.0 * given.value / rated_Ah:.0f} % of the label's {number(rated_Ah)} Ah"
 
 
 def with_error(value: Value) -> str:
@@ -153,6 +178,8 @@ def _followed(found: Calibration) -> Section:
     lines = [
         "Voltages are of one cell. Ah until the voltage at which the measured discharge ended."
     ]
+    if found.cells:
+        lines.append("Start is that of the fullest cell; capacity is the mean of all cells.")
     curves = [one.file for one in found.followed if one.is_curve]
     if curves:
         lines.append(

@@ -13,6 +13,7 @@ DRAWN = ("time_s", "residual_mV", "z")
 def calibration_summary(found: Calibration) -> dict[str, Any]:
     """Return what was found, without the curves that are only drawn; no NaN inside."""
     summary = study_summary("calibrate", found.label)
+    summary["capacity_fraction"] = found.capacity_fraction
     summary["values"] = _plain_all(found.values)
     summary["cells"] = _plain_all(found.cells)
     summary["entangled"] = _plain_all(found.pairs)
