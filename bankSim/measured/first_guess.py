@@ -99,7 +99,11 @@ def given_Ah(  # noqa: N802 - the unit as printed
 
 
 def given_part(hours: float, available_fraction: float, rate_per_h: float) -> float:
-    """Return the part of the whole charge that a discharge gives. `hours` [h], rate [1/h]; [1]."""
+    """Return the part of the whole charge that a discharge gives. `hours` [h], rate [1/h]; [1].
+
+    Source: docs/theory.md, eq. 25.11 (kinetic battery model, Manwell & McGowan, Solar Energy 50
+    (1993) 399).
+    """
     if available_fraction == 1.0:
         return 1.0
     c, passed = available_fraction, rate_per_h * hours

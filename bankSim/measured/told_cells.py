@@ -23,6 +23,10 @@ def told_cells(recipe: Recipe, numbers: Floats, log: int) -> tuple[Cell, ...]:
         Of the fit. [1]
     log : int
         From 0.
+
+    Source
+    ------
+    docs/theory.md, eq. 25.10.
     """
     scale = fullest(recipe, numbers)
     return tuple(_recounted(one, scale) for one in recipe.cells_of(numbers, log))
