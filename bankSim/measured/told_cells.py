@@ -33,9 +33,9 @@ def told_cells(recipe: Recipe, numbers: Floats, log: int) -> tuple[Cell, ...]:
 
 
 def mean_cell(recipe: Recipe, numbers: Floats) -> Cell:
-    """Return a full cell with the mean charge and the mean resistances of all. Parameters as above.
+    """Return a full cell with the mean charge and the mean resistances of all.
 
-    Its voltage curve is that of all cells.
+    Its voltage curve is that of all cells. `numbers` of the fit. [1]
     """
     cells = told_cells(recipe, numbers, 0)
     common = np.array(
@@ -57,14 +57,20 @@ def mean_cell(recipe: Recipe, numbers: Floats) -> Cell:
 
 
 def fullest(recipe: Recipe, numbers: Floats) -> float:
-    """Return the state of charge of the fullest cell in the log that is full; 1 without one. [1]"""
+    """Return the state of charge of the fullest cell in the log that is full; 1 without one. [1]
+
+    `numbers` of the fit. [1]
+    """
     if recipe.full_log is None or not recipe.each_cell:
         return 1.0
     return max(one.state_of_charge for one in recipe.cells_of(numbers, recipe.full_log))
 
 
 def start_of(recipe: Recipe, numbers: Floats, log: int) -> float:
-    """Return the state of charge at the start of a log, of its fullest cell. [1]"""
+    """Return the state of charge at the start of a log, of its fullest cell. [1]
+
+    `numbers` of the fit. [1]
+    """
     return max(one.state_of_charge for one in told_cells(recipe, numbers, log))
 
 
