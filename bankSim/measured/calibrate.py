@@ -15,6 +15,7 @@ from bankSim.measured.log import Log, LogError
 from bankSim.measured.parameters import Recipe
 from bankSim.measured.plausible import sums_apart
 from bankSim.measured.quantities import (
+    WELLS_PERCENT,
     Beside,
     CellValue,
     Pair,
@@ -172,9 +173,9 @@ def _found(
     for one in followed:
         if one.middle_rms_mV > HOPELESS_MV:
             raise LogError(
-                f"{one.file}: no {label.chemistry} battery of {label.cells_in_series} cells would "
-                f"show this ({one.middle_rms_mV:.0f} mV off a cell); expected another --chemistry, "
-                "--cells-in-series, --start-percent or --sign"
+                f"{one.file}: no {label.chemistry} battery of {label.cells_in_series} cells was "
+                f"found that shows this ({one.middle_rms_mV:.0f} mV off a cell); expected another "
+                "--chemistry, --cells-in-series, --start-percent or --sign"
             )
     beside, told_straps = _beside(logs, label, told), [one for one in seen if one and one.told]
     straps = min(told_straps, key=lambda one: one.sd_ohm, default=None)
@@ -257,6 +258,9 @@ def _assumed(
          f"{missed_percent(logs):g} % of resistances, standard error, our own choice; more where "
          "all logs run at one current, since the first drop of a full battery holds more than "
          "resistance"),
+        *([("what two wells miss of a real battery",
+            f"{WELLS_PERCENT:g} % of their part and rate, standard error, our own choice")]
+          if recipe.typical.available_fraction < 1.0 else []),
         ("charge below the deepest point of the logs",
          "half of it counts as standard error of the capacity, our own choice"),
         ("where each fit began and may stray to",

@@ -22,6 +22,8 @@ BETWEEN = "of it between cells and terminals"
 AT_ONCE = "resistance at once, half full"
 LABEL_H = 20.0  # of the discharge for which lead batteries are labelled
 IN_LABEL_H = f"charge given in {LABEL_H:g} h"
+WELLS_PERCENT = 2.0  # standard error of what two wells miss of a real battery; own choice
+WELL_UNITS = ("", "1/h")  # of the available part and of the rate
 SELDOM = 0.3  # learned less than this: the typical value stands
 
 
@@ -210,6 +212,8 @@ class Beside:
         gain = self.gain * value
         if unit == "Ah":
             return float(gain**2 + (0.5 * max(value - self.deepest_Ah, 0.0)) ** 2)
+        if unit in WELL_UNITS:
+            return (WELLS_PERCENT / 100.0 * value) ** 2
         missed = self.missed_percent / 100.0 * value
         return float(gain**2 + missed**2) if unit == "mohm" else 0.0
 

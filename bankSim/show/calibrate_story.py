@@ -128,6 +128,10 @@ def _values(found: Calibration) -> Section:
         "Resistances are those of the whole battery at 25 degrees C. 'Told by the logs': how much "
         "of the doubt before them they have settled.",
     ]  # fmt: skip
+    if any(one.name == IN_LABEL_H for one in found.values):
+        lines.append(
+            "Capacity is all charge in both wells; the faster a discharge is, the less it gives of it."
+        )
     lines += [
         f"Hard to tell apart: {one.one} and {one.other} (correlation {one.correlation:+.2f})."
         for one in found.pairs

@@ -146,3 +146,16 @@ def test_a_replay_lets_the_current_flow_below_no_voltage():
     volts = shown(cell, time, np.full(50, 20.0), 25.0)  # 40 Ah out of 10
     assert volts[-1] < -1.0
     assert np.all(np.diff(volts[1:]) < 0.0)
+
+
+def test_errors_hold_the_truth(found):
+    # two wells are a rough picture: the part came out with an error of 0.0005, five times too small
+    for name, truth in (
+        ("capacity", 0.9 * 108.16),
+        ("available part of the charge", 0.475111),
+        ("rate between the wells", 0.676960),
+        ("charge given in 20 h", 90.0),
+    ):
+        value = found.value(name)
+        assert abs(value.value - truth) < 2.0 * value.sd
+        assert value.sd > 0.009 * value.value
