@@ -130,7 +130,7 @@ def _values(found: Calibration) -> Section:
     ]  # fmt: skip
     if any(one.name == IN_LABEL_H for one in found.values):
         lines.append(
-            "Capacity is all charge in both wells; the faster a discharge is, the less it gives of it."
+            "Capacity is all charge in both wells; the faster a discharge, the less it gives of it."
         )
     lines += [
         f"Hard to tell apart: {one.one} and {one.other} (correlation {one.correlation:+.2f})."
