@@ -7,9 +7,10 @@ import numpy as np
 from bankSim.measured.ends import MOSTLY, drawn_Ah, end_of, usual_A
 from bankSim.measured.label import Label
 from bankSim.measured.log import Log
-from bankSim.model.cell import ZERO_C_K
+from bankSim.model.cell import ZERO_C_K, Cell
 from bankSim.model.chemistry import Chemistry
 
+HEADS = (-0.05, 0.5, 1101)  # of the available well, where a discharge may end
 ROOM_C = 25.0  # of the air where nobody tells it
 
 
@@ -88,14 +89,30 @@ def whole_charge_Ah(  # noqa: N802 - the unit as printed
     return given_Ah / given_part(hours, available_fraction, rate_per_h)
 
 
-def given_Ah(  # noqa: N802 - the unit as printed
-    whole_Ah: float, hours: float, available_fraction: float, rate_per_h: float
-) -> float:
-    """Return what one discharge of so many hours gives of the whole charge of two wells. [Ah]
+def given_Ah(cell: Cell, hours: float, end_V: float) -> float:  # noqa: N802 - the unit as printed
+    """Return what a steady discharge from full gives that ends after so many hours. [Ah]
 
-    Parameters as of `whole_charge_Ah`; at 25 degC.
+    Parameters
+    ----------
+    cell : Cell
+        At 25 degC.
+    hours : float
+        [h]
+    end_V : float
+        Where it ends. [V]
+
+    Source
+    ------
+    docs/theory.md, eq. 25.12.
     """
-    return whole_Ah * given_part(hours, available_fraction, rate_per_h)
+    at_once_Ah = cell.charge_C / 3600.0 * given_part(
+        hours, cell.available_fraction, 3600.0 * cell.well_rate_per_s
+    )  # fmt: skip
+    head = np.linspace(*HEADS)
+    current_A = at_once_Ah * (1.0 - head) / hours
+    ohm = cell.ohmic_ohm(head) + sum(pair.resistance_ohm for pair in cell.relaxation)
+    volts = np.maximum.accumulate(cell.ocv_V(head) - current_A * ohm)
+    return at_once_Ah * (1.0 - float(np.interp(end_V, volts, head)))
 
 
 def given_part(hours: float, available_fraction: float, rate_per_h: float) -> float:

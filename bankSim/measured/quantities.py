@@ -148,9 +148,7 @@ def _in_usual_time(recipe: Recipe) -> list[_Wanted]:
         return []
 
     def given(cell: Cell) -> float:
-        return given_Ah(
-            cell.charge_C / 3600.0, LABEL_H, cell.available_fraction, 3600.0 * cell.well_rate_per_s
-        )
+        return given_Ah(cell, LABEL_H, recipe.chemistry.lowest_safe_V)
 
     return [_Wanted(IN_LABEL_H, "Ah", given)]
 

@@ -14,7 +14,7 @@ from pytest import approx
 from bankSim.measured.battery_file import battery_files
 from bankSim.measured.calibrate import calibrate
 from bankSim.measured.ends import end_of, flows_A, usual_A
-from bankSim.measured.first_guess import first_guess_Ah, given_Ah
+from bankSim.measured.first_guess import first_guess_Ah, given_Ah, given_part
 from bankSim.measured.label import Label, label_of
 from bankSim.measured.log import Log
 from bankSim.measured.warnings import separates
@@ -109,7 +109,7 @@ def test_the_label_is_held_against_like(found, rested):
     assert f"in both wells, {part} of the 108.2 Ah that a new one of this label holds" in told
     assert "Over 20 h at 25 degrees C it gives" in told
     given = found.value("charge given in 20 h")
-    assert given.value == approx(0.9 * 100.0, rel=0.03)  # what the 20 h label means
+    assert given.value == approx(0.9 * 101.2, rel=0.03)  # 101.2: what a new one gives at 5 A
     file = battery_files(found, "lead").text
     assert f"capacity_fraction = {found.capacity_fraction:.3f}" in file
 
@@ -117,7 +117,15 @@ def test_the_label_is_held_against_like(found, rested):
 def test_what_a_discharge_gives_of_a_typical_battery():
     # AGM, from memory: 100, 93 and 60 Ah in 20, 10 and 1 h; 93 Ah in 10 h is read as 91.9 in 9.19 h
     for hours, Ah in ((20.0, 100.0), (9.187, 91.87), (1.0, 60.0)):
-        assert given_Ah(108.16, hours, 0.475111, 0.676960) == approx(Ah, rel=1e-3)
+        assert 108.16 * given_part(hours, 0.475111, 0.676960) == approx(Ah, rel=1e-3)
+
+
+@pytest.mark.parametrize("current_A", [4.0, 15.0])
+def test_what_a_discharge_gives_is_what_the_solver_gives(current_A):
+    time = np.arange(0.0, 24 * 3600.0, 10.0)
+    volts = shown(AGED, time, np.full(time.size, current_A), 25.0)
+    hours = float(time[np.argmax(volts < 1.75)]) / 3600.0
+    assert given_Ah(AGED, hours, 1.75) == approx(current_A * hours, rel=2e-3)
 
 
 def test_the_file_discharges_and_charges_as_the_battery_did(found, rested, tmp_path):
@@ -154,7 +162,7 @@ def test_errors_hold_the_truth(found):
         ("capacity", 0.9 * 108.16),
         ("available part of the charge", 0.475111),
         ("rate between the wells", 0.676960),
-        ("charge given in 20 h", 90.0),
+        ("charge given in 20 h", 0.9 * 101.2),
     ):
         value = found.value(name)
         assert abs(value.value - truth) < 2.0 * value.sd
