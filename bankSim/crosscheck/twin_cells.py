@@ -9,6 +9,7 @@ from bankSim.crosscheck.twin_diodes import Indices
 from bankSim.crosscheck.twin_network import Flow, Network, rail_matrix
 from bankSim.crosscheck.twin_state import StateLayout, Switching
 from bankSim.crosscheck.twin_upkeep import balancing_A, supply_at
+from bankSim.errors import SimulationError
 from bankSim.model.bank import Bank
 from bankSim.model.cell import GAS_CONSTANT_J_MOL_K, REFERENCE_K
 from bankSim.model.curve import Curve, Floats
@@ -178,10 +179,13 @@ class Plant:
             found = (flow.current_A < 0.0) & flow.fed
             agree = np.all((found == into) | (np.abs(flow.current_A) <= TURN_A))
             if agree and (flow.fed or not into.any()):
-                break
+                self.last_into = into
+                return known, network, flow
             into = found
-        self.last_into = into
-        return known, network, flow
+        raise SimulationError(
+            "the twin finds no directions of current that fit the resistances near empty; beside a "
+            "charger a load of constant power can have several answers there"
+        )
 
     def network(self, time_s: float, view: View, now: Switching) -> Network:
         """Return the question to the network for one instant."""

@@ -92,6 +92,8 @@ TALLY = np.dtype(
         ("guess", "f8"),  # predicted current at the end of a trial step [A]
         ("goal", "f8"),  # corrected current there [A]
         ("into_now", "i8"),  # 1 where R0 was read for a charging current
+        ("ohm_out", "f8"),  # resistance of its branch for discharge and for charge, where a search
+        ("ohm_into", "f8"),  # looks for directions; the same twice where they are known [ohm]
         ("stiff", "f8"),  # -d emf / d current over the trial step [ohm]
         ("reach", "f8"),  # most that a voltage of it can stray inside the trial step [V]
         ("keep", "f8"),  # weights of the temperature over a step, see `pair_weights`

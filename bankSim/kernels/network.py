@@ -111,6 +111,8 @@ def share(
             return OK
         status = FAILED
     if status == FAILED:
+        for k in range(size):
+            tally[k].ohm_out, tally[k].ohm_into = series[k], series[k]
         status = search(
             batteries,
             setting,

@@ -30,6 +30,8 @@ from bankSim.kernels.supply import (
 )
 
 SAME_V = 1e-9
+# Below it a direction means nothing. [A]
+TURN_A = 1e-9
 # Points of the grid of voltages, halvings, and where it begins over the highest source.
 POINTS, HALVINGS, HIGHER = 256, 80, 1.25
 
@@ -51,7 +53,8 @@ def search(
 ):
     """Same as `bankSim.kernels.network.share`, for where exchanging batteries runs in circles.
 
-    Returns the same status.
+    Returns the same status. A battery may resist discharge and charge differently (tally.ohm_out,
+    tally.ohm_into); series is what holds for the directions found.
 
     With loads that draw more the lower the voltage, a battery behind its diode can be wanted
     without its current and not wanted with it. The highest voltage at the loads below which more
@@ -103,9 +106,22 @@ def drive(batteries, setting, tally, ladder, active, series, now, voltage):
         if count > 0:
             emf, inner = reduce_row(ladder, active, count, size, link, far)
             total = (emf - voltage) / max(inner + setting[MAIN], LEAST_OHM)
-        if spread(batteries, setting, tally, ladder, active, now, count, total, voltage):
+        if not spread(batteries, setting, tally, ladder, active, now, count, total, voltage):
+            continue
+        if not turn_first(tally, series, now):
             break
     return total
+
+
+@inner
+def turn_first(tally, series, now):
+    """Give the first battery that flows the other way the resistance of that; False for none."""
+    for k in range(tally.size):
+        ohm = tally[k].ohm_into if now[k, CURRENT] < 0.0 else tally[k].ohm_out
+        if abs(now[k, CURRENT]) > TURN_A and series[k] != ohm:
+            series[k] = ohm
+            return True
+    return False
 
 
 @inner

@@ -4,12 +4,13 @@ from bankSim.kernels.arrays import (
     ABSOLUTE,
     AIM_BALANCE,
     AIM_LEAK,
+    AT_LOADS,
     BALANCE,
+    BUS,
     CELL_SLOPE,
     CURRENT,
     EMF,
     FACTOR,
-    FAILED,
     HEAT,
     LEAK,
     NO_BALANCER,
@@ -18,6 +19,7 @@ from bankSim.kernels.arrays import (
     OK,
     RELATIVE,
     TIME,
+    TOTAL,
 )
 from bankSim.kernels.balance import RAMP_V, balance
 from bankSim.kernels.cell import (
@@ -31,6 +33,7 @@ from bankSim.kernels.cell import (
 from bankSim.kernels.jit import inner, pasted
 from bankSim.kernels.losses import advance_temperature, upkeep
 from bankSim.kernels.network import share
+from bankSim.kernels.search import TURN_A, search
 
 # A battery that carries less than this part of the largest current is judged by that. [1]
 SMALL_PART = 0.05
@@ -40,9 +43,7 @@ BALANCE_PART = 0.02
 KELVIN_PER_RELATIVE = 1e2
 PROBE_S = 1e-3
 # So often is a resistance read anew for the direction that the current turned to.
-MOST_TURNS = 8
-# Below it a direction means nothing. [A]
-TURN_A = 1e-9
+MOST_TURNS = 4
 
 
 @pasted
@@ -77,22 +78,78 @@ def split(bank, run, now, stiff):
 
 @inner
 def solve(bank, run, moment, now):
-    """Write the voltages and currents that belong to a memory; returns a status.
+    """Write the voltages and currents that belong to a memory; returns a status."""
+    see(bank, run, moment, now, 0.0)
+    status = split_both_ways(bank, run, moment, now, 0.0)
+    upkeep(bank.battery, bank.cell, run.tally, run.ledger[1], moment, now)
+    return status
 
-    A resistance that differs by direction is first read for the direction of before, then for the
-    one that comes of it, until both agree.
+
+@inner
+def see(bank, run, moment, now, stiff):
+    """Write source voltages and resistances, for the directions in which currents flow in `now`.
+
+    stiff = 1: the voltages are those without current of a branch with the stiffness in it.
+    """
+    for k in range(run.tally.size):
+        run.tally[k].into_now = 1 if now[k, CURRENT] < 0.0 else 0
+    look(bank.battery, bank.cell, bank.pieces, run.hint, moment, now)
+    for k in range(run.tally.size):
+        now[k, EMF] += stiff * run.tally[k].stiff * run.tally[k].guess
+
+
+@inner
+def split_both_ways(bank, run, moment, now, stiff):
+    """Same as `split`, after `see`; a resistance that differs by direction is that of the answer.
+
+    It is first read for the direction of before, then for the one that comes of it. Where that
+    runs in circles (beside a charger, a load that draws more the lower the voltage has several
+    answers) the voltage at the loads is searched.
 
     Source: docs/theory.md, eq. 6.7.
     """
-    status = FAILED
+    status = split(bank, run, now, stiff)
     for _ in range(MOST_TURNS):
-        for k in range(run.tally.size):
-            run.tally[k].into_now = 1 if now[k, CURRENT] < 0.0 else 0
-        look(bank.battery, bank.cell, bank.pieces, run.hint, moment, now)
-        status = split(bank, run, now, 0.0)
         if not has_turned(run.tally, now, status):
-            break
-    upkeep(bank.battery, bank.cell, run.tally, run.ledger[1], moment, now)
+            return status
+        see(bank, run, moment, now, stiff)
+        status = split(bank, run, now, stiff)
+    if has_turned(run.tally, now, status):
+        status = search_both_ways(bank, run, moment, now, stiff)
+    return status
+
+
+@inner
+def search_both_ways(bank, run, moment, now, stiff):
+    """Solve the network for resistances of either direction by search; returns a status."""
+    n = run.tally.size
+    for into in range(2):
+        for k in range(n):
+            now[k, CURRENT] = 1.0 - 2.0 * into
+        see(bank, run, moment, now, stiff)
+        for k in range(n):
+            ohm = now[k, OHM] + bank.battery[k].lead + stiff * run.tally[k].stiff
+            if into == 0:
+                run.series[k], run.tally[k].ohm_out = ohm, ohm
+            run.tally[k].ohm_into = ohm
+    status = search(
+        bank.battery,
+        bank.setting,
+        bank.exponent,
+        bank.charger,
+        bank.stage,
+        run.source,
+        run.tally,
+        run.level,
+        run.ladder,
+        run.active,
+        run.series,
+        now,
+    )
+    if status != OK:
+        now[:, CURRENT] = 0.0
+        now[n, BUS], now[n, TOTAL], now[n, AT_LOADS] = 0.0, 0.0, 0.0
+    see(bank, run, moment, now, stiff)
     return status
 
 
@@ -251,11 +308,11 @@ def attempt(bank, run, dt):
     pair_weights(bank, tally, dt, run.weight)
     aim_at_start(run.moment, trial)
     move(bank, run, dt, 1.0, trial, then)
-    look(bank.battery, bank.cell, bank.pieces, run.hint, trial, then)
+    see(bank, run, trial, then, 0.0)
     stiffness(bank, trial, then, run.weight, dt, tally)
     for k in range(tally.size):
         then[k, EMF] += tally[k].stiff * tally[k].guess
-    status = split(bank, run, then, 1.0)
+    status = split_both_ways(bank, run, trial, then, 1.0)
     if not solved(status):
         return status, 0.0
     for k in range(tally.size):

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from pytest import approx
+from scipy.optimize import brentq
 from simple_banks import affine, bank_of, battery, run, steady, stepped
 
 from bankSim.crosscheck.spice import solve_spice
@@ -14,6 +15,7 @@ from bankSim.model.charger import Charger, Stage
 from bankSim.model.chemistry import CHEMISTRIES
 from bankSim.model.curve import Curve
 from bankSim.model.load import Schedule
+from bankSim.sim.result import COLLAPSE
 
 H = 3600.0
 FROM, EASY_OHM = 0.4, 0.01
@@ -119,6 +121,61 @@ def test_an_empty_battery_takes_its_charge_in_the_cold(word):
     result = run(bank)
     assert result.batteries[0].charged_Ah == approx(20.0, rel=0.02)
     assert row_of(result, 1800.0)["bank.voltage_V"] < 14.2
+
+
+def highest_fed_V(batteries, limit_A, hold_V, power_W):
+    """Kirchhoff at the bus by brute force: the highest voltage that feeds a power; None for none.
+
+    Each battery is (E, ohm for discharge, ohm for charge). [V, ohm]
+    """
+
+    def excess_A(volts):
+        given = sum((E - volts) / (out if volts < E else into) for E, out, into in batteries)
+        return given + (limit_A if volts < hold_V else 0.0) - power_W / volts
+
+    grid = np.linspace(hold_V + 1.0, 1.0, 40_001)
+    good = [excess_A(volts) > 0.0 for volts in grid]
+    if not any(good):
+        return None
+    first = good.index(True)
+    if grid[first] < hold_V <= grid[first - 1] and excess_A(hold_V - 1e-9) > 0.0:
+        return hold_V
+    return brentq(excess_A, grid[first], grid[first - 1], xtol=1e-12)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_a_power_beside_a_charger_has_the_answer_that_fits_its_directions(seed):
+    # with either law alone each other direction seems right: found by trying, it runs in circles
+    rng = np.random.default_rng(seed)
+    cells = [
+        replace(
+            risen_cell(rng.uniform(0.0, 0.3), FROM),
+            ohmic_ohm=Curve.linear([0.0, FROM, 1.0], [rng.uniform(0.05, 1.0), 0.01, 0.01]),
+        )
+        for _ in range(rng.integers(1, 4))
+    ]
+    limit_A, hold_V = 50.0, 14.4
+    power_W = limit_A * hold_V * rng.uniform(0.82, 1.0)
+    charger = Charger("charger", (Stage(hold_V),), limit_A=limit_A)
+    bank = bank_of(
+        *[battery(f"b{k}", cell) for k, cell in enumerate(cells)],
+        load=steady(power_W, 0.0), chargers=(charger,), duration_s=1.0, stop_when_empty=False,
+    )  # fmt: skip
+    expected_V = highest_fed_V(
+        [
+            (float(c.ocv_V(c.state_of_charge)), float(c.ohmic_ohm(c.state_of_charge)), 0.01)
+            for c in cells
+        ],
+        limit_A,
+        hold_V,
+        power_W,
+    )
+    result = run(bank)
+    assert np.isfinite(result.trace).all()
+    if expected_V is None:
+        assert any(event.what == COLLAPSE for event in result.events)
+    else:
+        assert row_of(result, 0.0)["bank.voltage_V"] == approx(expected_V, abs=1e-6)
 
 
 def test_a_straight_cell_knows_no_difference():
