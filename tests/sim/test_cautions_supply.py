@@ -8,7 +8,7 @@ from simple_banks import affine, affine_cell, bank_of, battery, run, steady, ste
 from test_cautions_life import cautions, typical
 
 from bankSim.model.bank import Wiring
-from bankSim.model.cell import REFERENCE_K
+from bankSim.model.cell import REFERENCE_K, ZERO_C_K
 from bankSim.model.charger import Charger, Stage
 from bankSim.model.load import Schedule
 from bankSim.model.rule import Blocks, Release, Rule, Watch
@@ -16,6 +16,7 @@ from bankSim.sim.at_rest import instant_ohm
 from bankSim.sim.cautions.drops import twelves
 from bankSim.sim.cautions.heads import ohm_at
 from bankSim.sim.cautions.supply import IDLE_A, _most_W
+from bankSim.sim.result import COLLAPSE
 
 HOUR_S = 3600.0
 
@@ -190,6 +191,23 @@ def test_what_two_wells_can_give_as_they_collapse(word):
     level = float(result.trace[row, 7])
     assert ohm_at(result, 0, row) > 1.5 * instant_ohm(bank.batteries[0], REFERENCE_K, level)
     assert _most_W(result, result.events[-1]) == approx(200.0, rel=0.02)
+
+
+@pytest.mark.parametrize(("part", "fed"), [(0.85, True), (1.15, False)])
+def test_a_battery_that_is_charged_at_that_moment_counts_as_it_discharges(part, fed):
+    # nearly empty it takes in charge easily and gives hardly any; no load above the most power can
+    # be fed, one below it can (theorem of maximum power); by bisection 951 W
+    pair = typical("AGM", "full", 0.9, Ah=10.0), typical("AGM", "flat", 0.12, Ah=200.0)
+
+    def result_at(load_W):
+        cold = bank_of(*pair, load=stepped([0, 36], [0.0, load_W], 0.0), duration_s=40)
+        return run(replace(cold, temperature_K=ZERO_C_K))
+
+    short = result_at(5000.0)
+    event = next(one for one in short.events if one.what == COLLAPSE)
+    most_W = _most_W(short, event)
+    events = result_at(part * most_W).events
+    assert all(one.what != COLLAPSE for one in events) == fed
 
 
 def test_a_load_on_top_of_the_first_connection_is_not_hidden_by_it():

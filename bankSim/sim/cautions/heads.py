@@ -11,7 +11,7 @@ from bankSim.sim.result import Result
 from bankSim.sim.returns import column
 
 
-def ohm_at(result: Result, number_of: int, row: int) -> float:
+def ohm_at(result: Result, number_of: int, row: int, *, giving: bool = False) -> float:
     """Return the resistance up to the end of the lead at a row of the trace. [ohm]
 
     The heads of two wells follow from the currents up to there; balancers and standing draws are
@@ -24,23 +24,26 @@ def ohm_at(result: Result, number_of: int, row: int) -> float:
         Place of the battery, from 0.
     row : int
         Of the trace.
+    giving : bool
+        What a discharge would meet in that instant, whichever way the current flows there.
     """
     battery = result.scenario.bank.batteries[number_of]
-    return battery.internal_ohm + battery.lead_ohm + sum(cell_ohms_at(result, number_of, row))
+    cells_ohm = sum(cell_ohms_at(result, number_of, row, giving=giving))
+    return battery.internal_ohm + battery.lead_ohm + cells_ohm
 
 
-def cell_ohms_at(result: Result, number_of: int, row: int) -> list[float]:
+def cell_ohms_at(result: Result, number_of: int, row: int, *, giving: bool = False) -> list[float]:
     """Return R0 of each cell of a battery at a row of the trace, for the current there. [ohm]
 
     Parameters
     ----------
     result : Result
-    number_of, row : int
+    number_of, row, giving
         As for `ohm_at`.
     """
     battery = result.scenario.bank.batteries[number_of]
     kelvin = float(column(result.trace, number_of, 3)[row])
-    current_A = np.array(column(result.trace, number_of, 0)[row])
+    current_A = np.array(0.0 if giving else column(result.trace, number_of, 0)[row])
     ohms = []
     for cell, head in zip(battery.cells, _heads(result, battery, number_of, row), strict=True):
         part = 1.0 if cell.usable_part is None else float(cell.usable_part(kelvin))
