@@ -12,6 +12,11 @@ from bankSim.sim.result import ALL_OVER, Result
 LAST_SAMPLES = 3
 FAR_ABOVE = 1.04  # times the voltage at which the prediction ends: 12.0 V beside 11.5 V
 
+STOPPED = (
+    "if only the recording stopped there, say --stopped-early; now its Ah and hours count as those "
+    "of an empty bank"
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Horizon:
@@ -55,6 +60,9 @@ def horizon_of(settings: Settings, result: Result, measured: Course, floor_A: fl
 def looks_cut_off(central: Course, measured: Course, floor_A: float) -> tuple[str, ...]:
     """Warn where a log that ends under load stands far above the predicted end.
 
+    A prediction that still feeds its load after the log has no end to hold that against: then
+    always.
+
     Parameters
     ----------
     central, measured : Course
@@ -64,12 +72,12 @@ def looks_cut_off(central: Course, measured: Course, floor_A: float) -> tuple[st
     loaded = central.voltage_V[central.current_A > floor_A]
     if not loaded.size:
         return ()
+    if central.current_A[-1] > floor_A and central.end_s > measured.end_s:
+        return (f"the log ends under load, and the prediction goes on after it: {STOPPED}",)
     last_V = float(np.median(measured.voltage_V[-LAST_SAMPLES:]))
     end_V = float(loaded[-1])
     if last_V < FAR_ABOVE * end_V:
         return ()
     return (
-        f"the log ends under load at {last_V:.2f} V, the prediction at {end_V:.2f} V: if only the "
-        "recording stopped there, say --stopped-early; now its Ah and hours count as those of an "
-        "empty bank",
+        f"the log ends under load at {last_V:.2f} V, the prediction at {end_V:.2f} V: {STOPPED}",
     )

@@ -189,6 +189,11 @@ def test_a_prediction_that_outlasts_the_test_gives_at_least_so_much(scenario, fo
     text = " ".join(headline(one))
     assert "at least" in text
     assert "not empty even then" in text
+    # its last voltage is a plateau like that of the log: no end of a bank to hold it against
+    (early,) = [told for told in one.warnings if "ends under load" in told]
+    assert "the prediction goes on after it" in early
+    assert "--stopped-early" in early
+    assert not [told for told in found(load=MEASURED).warnings if "ends under load" in told]
     assert not found(load=MEASURED).outlasts
     assert "at least" not in " ".join(headline(found(load=MEASURED)))
 
