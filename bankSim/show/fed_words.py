@@ -14,6 +14,10 @@ WHAT_FED_COUNTS = (
     "Fed: until the bank can feed no load that wants current. A load that cuts itself off wants "
     "none, so it counts as fed."
 )
+WHAT_STAYS_OFF_COUNTS = (
+    "Until a load stays off: until one cuts itself off and is not back by the end of the run, or "
+    "the loads cannot be fed. A load that is off for a while only does not count."
+)
 
 
 def too_short(*, charging: bool = False) -> str:

@@ -117,7 +117,8 @@ def difference_sentence(one: Difference, sides: tuple[Side, Side]) -> str:
             f"{there} differs by {_range(one)}; it {words.does} {way} in {of_100(sure)}."
         )
     mean = plain(abs(gap.value), decimals_of(one))
-    told = sentence(f"{there} {words.does} {mean} {one.answer.unit} {way} than {here}")
+    until = f"{words.until} " if words.until else ""
+    told = sentence(f"{until}{there} {words.does} {mean} {one.answer.unit} {way} than {here}")
     if " to " not in _range(one) and sure.value == 1.0:
         return f"{told} in every draw."
     return f"{told} on average, in 9 of 10 cases {_range(one)}; it is {way} in {of_100(sure)}."

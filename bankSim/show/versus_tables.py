@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from bankSim.show.blocks import Grid, Section
-from bankSim.show.fed_words import WHAT_FED_COUNTS
+from bankSim.show.fed_words import WHAT_FED_COUNTS, WHAT_STAYS_OFF_COUNTS
 from bankSim.show.study_words import HIGH, LOW, MIDDLE, bare_of_100
 from bankSim.show.versus_names import Side
 from bankSim.show.versus_numbers import decimals_at, decimals_of, plain, signed
@@ -12,7 +12,7 @@ from bankSim.sim.demand import cutting_loads
 from bankSim.sim.numbers import clean
 from bankSim.study.answers import CHARGED
 from bankSim.study.spread import Band
-from bankSim.study.versus import Difference, VersusResult
+from bankSim.study.versus import UNTIL_OFF, Difference, VersusResult
 
 # headings, what they mean, which numbers of a battery
 CHARGING = (("Battery", "Bank", "takes in Ah"), "Medians.", ("charged",))
@@ -32,6 +32,8 @@ def numbers_section(result: VersusResult, sides: tuple[Side, Side]) -> Section:
     )
     if any(cutting_loads(draws.plan.scenario.bank) for draws in (result.one, result.other)):
         lines = (*lines, WHAT_FED_COUNTS)
+    if any(one.answer == UNTIL_OFF for one in result.differences):
+        lines = (*lines, WHAT_STAYS_OFF_COUNTS)
     return Section("In numbers", lines, Grid(columns, tuple(rows), words=1))
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from bankSim.study.answers import BANK, CHARGED, RUNTIME, Answer
-from bankSim.study.versus import ALL_ON, CHARGING
+from bankSim.study.versus import UNTIL_OFF, CHARGING
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +22,8 @@ class Words:
         Behind "neither", where both do nothing.
     more, less : str
     less_is_better : bool
+    until : str
+        In front of the sentence, what ends the hours; "" where `does` says it.
     """
 
     noun: str
@@ -31,6 +33,7 @@ class Words:
     more: str = "more"
     less: str = "less"
     less_is_better: bool = False
+    until: str = ""
 
 
 _WORDS = {
@@ -38,13 +41,14 @@ _WORDS = {
     RUNTIME.word: Words(
         "hours", "hours fed", "feeds its loads", "feeds its loads", "longer", "shorter"
     ),
-    ALL_ON.word: Words(
-        "hours with all loads on",
-        "hours with all loads on",
-        "keeps all loads on",
-        "keeps all loads on",
+    UNTIL_OFF.word: Words(
+        "hours until a load stays off",
+        "hours until a load stays off",
+        "lasts",
+        "lasts any time until a load stays off",
         "longer",
         "shorter",
+        until="until a load stays off or the loads cannot be fed",
     ),
     CHARGED.word: Words("Ah taken in", "Ah taken in", "takes in", "takes in anything"),
     CHARGING.word: Words(

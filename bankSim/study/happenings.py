@@ -55,8 +55,9 @@ class Happened:
         Until `NEARLY_ALL` of the charge that enters the bank is in. [h]
     off_for_good_h : tuple of float
         Of every load that can cut itself off, when it does so and is not back until the end. [h]
-    all_on_h : float
-        Until a load is off for good or, before that, the loads cannot be fed. [h]
+    until_off_h : float
+        Until a load is off for good or, before that, the loads cannot be fed; one that is off for
+        a while only does not count. [h]
     """
 
     own_cut_offs_h: tuple[float, ...]
@@ -64,7 +65,7 @@ class Happened:
     still_charging: bool
     charging_h: float
     off_for_good_h: tuple[float, ...]
-    all_on_h: float
+    until_off_h: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,7 +80,7 @@ class Happenings:
         Of the batteries.
     still_charging : Estimate
         Chance that the bank still takes in charge when the run ends.
-    charging_h, all_on_h : array (draws,)
+    charging_h, until_off_h : array (draws,)
         As in `Happened`. [h]
     off_for_good : tuple of FirstTimes
         Of the loads that can cut themselves off: when they do and are not back until the end.
@@ -90,7 +91,7 @@ class Happenings:
     still_charging: Estimate = UNSEEN
     charging_h: Floats = field(default_factory=lambda: np.empty(0))
     off_for_good: tuple[FirstTimes, ...] = ()
-    all_on_h: Floats = field(default_factory=lambda: np.empty(0))
+    until_off_h: Floats = field(default_factory=lambda: np.empty(0))
 
 
 def happened(result: Result) -> Happened:
@@ -132,7 +133,7 @@ def gathered(
         chance(sum(one.still_charging for one in draws), len(draws)),
         np.array([one.charging_h for one in draws]),
         _times(loads, [one.off_for_good_h for one in draws]),
-        np.array([one.all_on_h for one in draws]),
+        np.array([one.until_off_h for one in draws]),
     )
 
 

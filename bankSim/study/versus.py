@@ -32,7 +32,7 @@ TRACED_DRAWS = 50
 GROWTH = 1.5
 HARDEST = Answer("hardest", "largest current of any battery until the first cut-out", "A", "")
 CHARGING = Answer("charging", "hours until 95 % of the charge is in", "h", "")
-ALL_ON = Answer("all on", "hours until a load is off for good", "h", "")
+UNTIL_OFF = Answer("until off", "hours until a load stays off", "h", "")
 MOSTLY = 0.5  # of the draws run in full: from here on loads that stay off are what is compared
 SAME = 1e-6  # of the larger of two numbers: closer ones count as the same
 
@@ -192,14 +192,14 @@ def study_versus(
 
 
 def _hours(asked: Sequence[Answer], traced: Sequence[Traced]) -> list[Difference]:
-    """Return how long charging takes, where that is asked for; how long all loads stay on."""
+    """Return how long charging takes, where that is asked for; how long until a load stays off."""
     happenings = [told.happenings for told in traced]
     if CHARGED in asked:
         first, second = (one.charging_h for one in happenings)
         return [_between(CHARGING, first, second)]
     if any(off.chance.value >= MOSTLY for one in happenings for off in one.off_for_good):
-        first, second = (one.all_on_h for one in happenings)
-        return [_between(ALL_ON, first, second)]
+        first, second = (one.until_off_h for one in happenings)
+        return [_between(UNTIL_OFF, first, second)]
     return []
 
 

@@ -11,7 +11,7 @@ from bankSim.show.printing import story_text
 from bankSim.show.versus_story import tell_versus, versus_headline
 from bankSim.study.answers import RUNTIME
 from bankSim.study.happenings import FirstTimes, Happenings
-from bankSim.study.versus import ALL_ON, HARDEST
+from bankSim.study.versus import UNTIL_OFF, HARDEST
 
 
 def said(result):
@@ -284,12 +284,12 @@ def test_what_a_graver_danger_takes_the_place_of_is_no_better():
 def off_at(*hours):
     """What is told of draws in which the lamps go off for good after these hours."""
     times = np.array(hours, dtype=float)
-    return Happenings(off_for_good=(FirstTimes("lamps", times),), all_on_h=times)
+    return Happenings(off_for_good=(FirstTimes("lamps", times),), until_off_h=times)
 
 
 def test_loads_that_stay_off_are_told_and_their_hours_compared():
     lights = made.difference(
-        ALL_ON, (-2.2, -2.0, -1.9), mean=(-2.1, -2.0, -1.9), larger=0.0, at=9.0
+        UNTIL_OFF, (-2.2, -2.0, -1.9), mean=(-2.1, -2.0, -1.9), larger=0.0, at=9.0
     )
     result = made.versus(fed=(made.of(1.0), made.of(1.0)))
     both = tuple(
@@ -304,8 +304,14 @@ def test_loads_that_stay_off_are_told_and_their_hours_compared():
     assert "feed their loads to the end" not in told
     assert 'With "As it is" "lamps" cuts itself off and stays off after 9.20 h (median' in told
     assert 'With "With a third" "lamps" cuts itself off and stays off after 7.10 h' in told
-    assert "keeps all loads on 2.0" in told
-    assert 'for hours with all loads on "As it is"' in told.split("Which to choose")[1]
+    # hours in which a load is off for a while only are among them: they are not all on
+    until = "Until a load stays off or the loads cannot be fed"
+    assert f'{until} "With a third" lasts 2.0' in told
+    assert "all loads on" not in told
+    table = squeezed(result)
+    assert "hours until a load stays off, As it is" in table
+    assert "off for a while only does not count" in table
+    assert 'for hours until a load stays off "As it is"' in told.split("Which to choose")[1]
 
 
 # --- names -----------------------------------------------------------------------------------

@@ -68,7 +68,7 @@ def test_a_load_that_stays_off_is_told_from_one_that_comes_back(tmp_path, back):
     (own,) = happenings.off_for_good
     assert own.chance.value == (0.0 if back else 1.0)
     first_h = happenings.own_cut_offs[0].hours
-    assert happenings.all_on_h == approx(np.full(20, 21.0) if back else first_h)
+    assert happenings.until_off_h == approx(np.full(20, 21.0) if back else first_h)
 
 
 def test_a_battery_blocks_its_charge_at_its_limit(tmp_path):

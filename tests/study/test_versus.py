@@ -215,7 +215,7 @@ def test_hours_until_loads_stay_off_are_compared(tmp_path):
     )
     found = versus(one, other)
     hours = found.differences[-1]
-    assert hours.answer is question.ALL_ON
+    assert hours.answer is question.UNTIL_OFF
     medians = [band.percentiles[2].value for band in (hours.one, hours.other)]
     assert medians == approx([10.0, 15.0], rel=0.1)  # of 5 draws, capacity 3 %, a drop of 25 mV
     assert hours.larger.value == 1.0
