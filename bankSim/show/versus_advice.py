@@ -11,7 +11,7 @@ from bankSim.show.versus_words import words_of
 from bankSim.sim.numbers import listing
 from bankSim.study.answers import BANK, RUNTIME
 from bankSim.study.statistics import Estimate, chance
-from bankSim.study.versus import UNTIL_OFF, CHARGING, Difference, VersusResult
+from bankSim.study.versus import CHARGING, UNTIL_OFF, Difference, VersusResult
 
 TO_THE_END = 0.95  # of the cases of both: then hours tell nothing
 GENTLE = 0.03  # of the larger of two currents: closer ones are as hard
@@ -40,7 +40,8 @@ class Choice:
 def told_differences(result: VersusResult) -> list[Difference]:
     """Return the answers worth telling: no hours that the end of the run decides.
 
-    Hours fed count loads that have cut themselves off as fed, so those until one stays off are told.
+    Hours fed count loads that have cut themselves off as fed, so those until one
+    stays off are told.
     """
     charging = max(one.value for one in still_charging(result)) >= MOST
     fed = _both_fed(result) or stays_off(result)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from bankSim.study.answers import BANK, CHARGED, RUNTIME, Answer
-from bankSim.study.versus import UNTIL_OFF, CHARGING
+from bankSim.study.versus import CHARGING, UNTIL_OFF
 
 
 @dataclass(frozen=True, slots=True)

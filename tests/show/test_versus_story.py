@@ -11,7 +11,7 @@ from bankSim.show.printing import story_text
 from bankSim.show.versus_story import tell_versus, versus_headline
 from bankSim.study.answers import RUNTIME
 from bankSim.study.happenings import FirstTimes, Happenings
-from bankSim.study.versus import UNTIL_OFF, HARDEST
+from bankSim.study.versus import HARDEST, UNTIL_OFF
 
 
 def said(result):
