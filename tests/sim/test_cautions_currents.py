@@ -5,11 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from pytest import approx
-from simple_banks import affine, bank_of, run, steady, stepped
+from simple_banks import affine, affine_cell, bank_of, battery, run, steady, stepped
 
 from bankSim.model.bank import Layout, Wiring
+from bankSim.model.charger import Charger, Stage
+from bankSim.model.rule import Blocks, Release, Rule, Watch
 from bankSim.sim.cautions.currents import largest_rms
 from bankSim.sim.cautions.faults import fault_A
+from bankSim.sim.cautions.joined import DO_NOT
 from bankSim.sim.cautions.sharing import excess_share
 
 
@@ -140,10 +143,35 @@ def test_what_makes_a_current_smaller_fits_what_drives_it():
         return next(c.advice for c in run(bank).cautions if c.topic.startswith("fuse "))
 
     assert "less power" in advice(one(fuse_A=45.0), load=steady(50.0))
-    assert "smaller charger" in advice(replace(affine(z=0.1), fuse_A=45.0), load=steady(-50.0))
+    low = replace(affine(z=0.1), fuse_A=45.0)
+    mains = Charger("mains", (Stage(14.0),), limit_A=50.0)
+    assert "smaller charger" in advice(low, chargers=(mains,))
+    # a load that feeds back, without any charger
+    assert advice(low, load=steady(-50.0)).startswith("Charge with less; a larger fuse")
     # 0.36 V over 3 mohm: 120 A from battery to battery beside a load of 10 A
     pair = [replace(affine("a", 1.5e-3), fuse_A=60.0), affine("b", 1.5e-3, z=0.3)]
-    assert "from battery to battery" in advice(*pair, load=steady(10.0))
+    assert "only when their voltages match; a larger" in advice(*pair, load=steady(10.0))
+
+
+def test_what_flows_after_one_has_come_back_is_not_cured_by_connecting_later():
+    # 30 A at first, more after 10 min in which the other one alone feeds the load: 35 A or so
+    rule = Rule(Watch.DISCHARGE_CURRENT, False, 20.0, 10.0, Blocks.DISCHARGE, Release(5.0, 600.0))
+    back = replace(affine("back", 2e-3, rules=[rule]), fuse_A=25.0)
+    load = stepped([0, 20, 700], [0.0, 10.0, 0.0])
+    found = topics(bank_of(back, affine("stay", 2e-3, z=0.7), load=load, duration_s=700))
+    advice = found["fuse overloaded"].advice
+    assert 'from battery to battery after "back" has come back. Use less power' in advice
+    assert "connect them only" not in advice
+    alone = replace(back, fuse_A=None, continuous_discharge_A=25.0, rules=())
+    first = topics(bank_of(alone, affine("stay", 2e-3, z=0.7), load=steady(10.0)))
+    assert "connect them only" in first["discharge above label"].advice
+
+
+def test_batteries_that_must_not_be_joined_are_told_no_more_than_that():
+    # 26.8 V of two elements against 13.4 V of one: 1.3 kA through 10 mohm
+    high = replace(battery("high", *[affine_cell()] * 2), fuse_A=150.0)
+    found = topics(bank_of(high, affine("low"), load=steady(10.0), duration_s=60))
+    assert found["fuse would blow"].advice == DO_NOT
 
 
 def test_cable_against_the_table_of_its_area():

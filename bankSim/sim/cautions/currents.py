@@ -14,14 +14,23 @@ from bankSim.sim.result import Result
 from bankSim.sim.returns import column
 
 LOADS, CHARGERS, EXCHANGE = "loads", "chargers", "exchange"
-# What makes a current smaller, by what drives it.
-EASIER = {
-    LOADS: "Use less power at a time",
-    CHARGERS: "Use a smaller charger",
-    EXCHANGE: "This current flows from battery to battery: connect them only when their voltages "
-    "match",
-}
 OUTSIDE = 0.5  # part of a current that loads or chargers must make to be its cause; own choice
+
+
+@dataclass(frozen=True, slots=True)
+class Driver:
+    """What drives the largest of some currents.
+
+    Parameters
+    ----------
+    cause : str
+        `LOADS`, `CHARGERS` or `EXCHANGE` between batteries.
+    peak_s : float
+        When it flows. [s]
+    """
+
+    cause: str
+    peak_s: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,8 +47,8 @@ class Conductor:
         [s], [A]
     peak_A : float
         Largest size of the current, also between rows. [A]
-    cause : str
-        What drives that peak: `LOADS`, `CHARGERS` or `EXCHANGE` between batteries.
+    driver : Driver
+        What drives that peak.
     battery : str or None
         Whose lead it is.
     """
@@ -50,7 +59,7 @@ class Conductor:
     time_s: Floats
     current_A: Floats
     peak_A: float
-    cause: str
+    driver: Driver
     battery: str | None = None
 
     def lasting_A(self, window_s: float) -> float:  # noqa: N802 - the unit as printed
@@ -72,20 +81,20 @@ def conductors(result: Result) -> Iterator[Conductor]:
     currents = [column(result.trace, k, 0) for k in range(len(bank.batteries))]
     for battery, outcome, current in zip(bank.batteries, result.batteries, currents, strict=True):
         peak_A = max(outcome.peak_discharge_A, outcome.peak_charge_A)
-        name, cause = f"the lead of {quoted(battery.name)}", cause_of(current, main)
+        name, driver = f"the lead of {quoted(battery.name)}", driver_of(time_s, current, main)
         area_mm2, fuse_A = battery.lead_area_mm2, battery.fuse_A
-        yield Conductor(name, area_mm2, fuse_A, time_s, current, peak_A, cause, battery.name)
+        yield Conductor(name, area_mm2, fuse_A, time_s, current, peak_A, driver, battery.name)
     wiring, peak_A = bank.wiring, result.bank.peak_A
     area_mm2, fuse_A = wiring.main_area_mm2, wiring.main_fuse_A
-    cause = cause_of(main, main)
-    yield Conductor("the main lead", area_mm2, fuse_A, time_s, main, peak_A, cause)
+    driver = driver_of(time_s, main, main)
+    yield Conductor("the main lead", area_mm2, fuse_A, time_s, main, peak_A, driver)
     if wiring.layout is not Layout.EQUAL_LEADS:
         for place, (first, second) in enumerate(pairwise(bank.batteries)):
             name = f"the link between {quoted(first.name)} and {quoted(second.name)}"
             for rail in _rails(currents, place, wiring.layout):
                 peak = float(np.abs(rail).max(initial=0.0))
-                cause = cause_of(rail, main)
-                yield Conductor(name, wiring.link_area_mm2, None, time_s, rail, peak, cause)
+                driver = driver_of(time_s, rail, main)
+                yield Conductor(name, wiring.link_area_mm2, None, time_s, rail, peak, driver)
 
 
 def cause_of(current_A: Floats, bank_A: Floats) -> str:
@@ -106,6 +115,20 @@ def cause_of(current_A: Floats, bank_A: Floats) -> str:
     if abs(whole) < OUTSIDE * abs(own) or own * whole < 0.0:
         return EXCHANGE
     return LOADS if whole >= 0.0 else CHARGERS
+
+
+def driver_of(time_s: Floats, current_A: Floats, bank_A: Floats) -> Driver:
+    """Tell what drives the largest of these currents, and when.
+
+    Parameters
+    ----------
+    time_s : array (rows,)
+        [s]
+    current_A, bank_A : array (rows,)
+        As for `cause_of`. [A]
+    """
+    peak_s = float(time_s[int(np.argmax(np.abs(current_A)))])
+    return Driver(cause_of(current_A, bank_A), peak_s)
 
 
 def _rails(currents: list[Floats], place: int, layout: Layout) -> list[Floats]:

@@ -4,7 +4,8 @@ import math
 from collections.abc import Iterator
 
 from bankSim.model.cables import INSULATION_C, allowed_A
-from bankSim.sim.cautions.currents import EASIER, Conductor, conductors, first_above, rms_between
+from bankSim.sim.cautions.currents import Conductor, conductors, first_above, rms_between
+from bankSim.sim.cautions.easier import easier, must_not_be_joined
 from bankSim.sim.numbers import named, number, sentence, span
 from bankSim.sim.result import Caution, Result
 
@@ -27,7 +28,7 @@ def of_fuses(result: Result) -> Iterator[Caution]:
         if one.fuse_A is not None:
             blown = _blows(one, one.fuse_A)
             if blown is None:
-                yield from _overloaded(one, one.fuse_A)
+                yield from _overloaded(result, one, one.fuse_A)
             else:
                 yield _would_blow(result, one, one.fuse_A, *blown)
             yield from _too_large(one, one.fuse_A)
@@ -64,7 +65,7 @@ def _would_blow(
         f"carries {number(carried_A)} A (root mean square) over {span(window_s, 2)}, {times} times "
         f"its rating. Fuses never blow in this prediction, so what follows is on paper "
         f"only; {what}.",
-        f"{EASIER[one.cause]}; a larger fuse only if cable and battery allow it.",
+        _advice(result, one),
     )
 
 
@@ -81,7 +82,7 @@ def _then(result: Result, one: Conductor, when_s: tuple[float, float]) -> str:
     return f"{named([own.name for own in others])} would then carry all{follow}"
 
 
-def _overloaded(one: Conductor, fuse_A: float) -> Iterator[Caution]:
+def _overloaded(result: Result, one: Conductor, fuse_A: float) -> Iterator[Caution]:
     lasting_A, peak_A = one.lasting_A(FUSE_S), one.peak_A
     lasts = lasting_A > fuse_A
     if not lasts and peak_A <= fuse_A:
@@ -97,8 +98,14 @@ def _overloaded(one: Conductor, fuse_A: float) -> Iterator[Caution]:
         fuse_A,
         "A",
         f"{sentence(one.name)} carries up to {number(peak_A)} A, {how}.",
-        f"{EASIER[one.cause]}; a larger fuse only if cable and battery allow it.",
+        _advice(result, one),
     )
+
+
+def _advice(result: Result, one: Conductor) -> str:
+    if must_not_be_joined(result, one.driver):  # no fuse makes that right
+        return f"{easier(result, one.driver)}."
+    return f"{easier(result, one.driver)}; a larger fuse only if cable and battery allow it."
 
 
 def _too_large(one: Conductor, fuse_A: float) -> Iterator[Caution]:

@@ -36,7 +36,7 @@ def _of_voltages(bank: Bank) -> Iterator[Caution]:
     low, high = rest_voltage(ranked[0]), rest_voltage(ranked[-1])
     if high <= low * (1.0 + MISMATCH_SHARE):
         return
-    wrong = _wrong(bank)
+    wrong = is_wrong(bank)
     advice = (
         DO_NOT if wrong else "Charge each battery by itself first; one that stays low is faulty."
     )
@@ -53,8 +53,13 @@ def _of_voltages(bank: Bank) -> Iterator[Caution]:
     )
 
 
-def _wrong(bank: Bank) -> bool:
-    """Tell whether voltages are far apart at half charge, too: other cells or another chemistry."""
+def is_wrong(bank: Bank) -> bool:
+    """Tell whether voltages are far apart at half charge, too: other cells or another chemistry.
+
+    Parameters
+    ----------
+    bank : Bank
+    """
     half = sorted(rest_voltage(battery, HALF) for battery in bank.batteries)
     return half[-1] > half[0] * (1.0 + MISMATCH_SHARE)
 
@@ -91,7 +96,7 @@ def _of_first_connection(result: Result, joining: Joining) -> Iterator[Caution]:
         limit_A,
         "A",
         _first_text(result, joining, worst, above, perhaps),
-        DO_NOT if _wrong(bank) else _first_advice(joining, worst),
+        DO_NOT if is_wrong(bank) else _first_advice(joining, worst),
     )
 
 

@@ -6,7 +6,8 @@ import numpy as np
 
 from bankSim.model.battery import Battery
 from bankSim.sim.at_rest import UNLABELLED_PER_H
-from bankSim.sim.cautions.currents import EASIER, EXCHANGE, cause_of
+from bankSim.sim.cautions.currents import EXCHANGE, Driver, driver_of
+from bankSim.sim.cautions.easier import easier
 from bankSim.sim.cautions.limits import Limit, limit_of
 from bankSim.sim.cautions.surges import pushed_above
 from bankSim.sim.joining_result import Joining
@@ -25,7 +26,7 @@ def of_labels(result: Result) -> Iterator[Caution]:
     for number_of, (battery, outcome) in enumerate(batteries):
         surges = _peaks_of_surges(result, battery.name)
         for direction in ("discharge", "charge"):
-            limit, (peak_A, above_s, apart, cause) = (
+            limit, (peak_A, above_s, apart, driver) = (
                 limit_of(battery, direction),
                 _carried(result, number_of, direction),
             )
@@ -34,11 +35,12 @@ def of_labels(result: Result) -> Iterator[Caution]:
             told_A, told_s = surges.get(direction, (0.0, 0.0))
             if peak_A > SAME * told_A or above_s > SAME * told_s + 1.0:
                 text = f"{span(above_s)} in all{apart}"
-                yield _above(battery, direction, peak_A, above_s, limit, text, cause)
+                advice = _advice(result, battery, driver)
+                yield _above(battery, direction, peak_A, above_s, limit, text, advice)
         yield from _unlabelled(battery, outcome)
 
 
-def _carried(result: Result, number_of: int, direction: str) -> tuple[float, float, str, str]:
+def _carried(result: Result, number_of: int, direction: str) -> tuple[float, float, str, Driver]:
     """Peak [A], time above the label [s], what is left out of them, and what drives the peak.
 
     The first connection is left out where it is told by itself.
@@ -52,10 +54,11 @@ def _carried(result: Result, number_of: int, direction: str) -> tuple[float, flo
     forward_A, bank_A = np.maximum(current_A, 0.0), sign * result.trace[:, 3]
     if joined_s == 0.0 or current_A[time_s <= joined_s].max(initial=0.0) > MUCH_THE_SAME * joined_A:
         # something else adds to the first connection
-        return peak_A, above_s, "", cause_of(sign * forward_A, sign * bank_A)
+        return peak_A, above_s, "", driver_of(time_s, sign * forward_A, sign * bank_A)
     later = forward_A * (time_s > joined_s)
-    above_s, cause = max(above_s - joined_s, 0.0), cause_of(sign * later, sign * bank_A)
-    return float(later.max(initial=0.0)), above_s, ", the first connection left out", cause
+    above_s = max(above_s - joined_s, 0.0)
+    driver = driver_of(time_s, sign * later, sign * bank_A)
+    return float(later.max(initial=0.0)), above_s, ", the first connection left out", driver
 
 
 def _joined(joining: Joining | None, name: str, direction: str) -> tuple[float, float]:
@@ -86,14 +89,9 @@ def _above(
     above_s: float,
     limit: Limit,
     how_long: str,
-    cause: str,
+    advice: str,
 ) -> Caution:
-    verb, advice = "delivers" if direction == "discharge" else "takes", f"{EASIER[cause]}."
-    if cause != EXCHANGE:
-        advice = (
-            f"{EASIER[cause]}, or even out the shares (equal leads, batteries of one kind and "
-            f"age), until {quoted(battery.name)} stays within its label at every moment."
-        )
+    verb = "delivers" if direction == "discharge" else "takes"
     return Caution(
         f"{direction} above label",
         limit.severity_of(peak_A, above_s),
@@ -103,6 +101,16 @@ def _above(
         f"{quoted(battery.name)} {verb} up to {number(peak_A)} A; {limit.text}. It is above that "
         f"for {how_long}.",
         advice,
+    )
+
+
+def _advice(result: Result, battery: Battery, driver: Driver) -> str:
+    what = easier(result, driver)
+    if driver.cause == EXCHANGE:
+        return f"{what}."
+    return (
+        f"{what}, or even out the shares (equal leads, batteries of one kind and age), until "
+        f"{quoted(battery.name)} stays within its label at every moment."
     )
 
 

@@ -135,12 +135,19 @@ def _surge(
         f"When {quoted(back.battery)} allows {allowed} again {after(back.time_s)}, "
         f"{text}{who} In the next "
         f"{span(back.looked_at_s)} {quoted(back.battery)} {_passes(result, back)}.",
-        _cure(result, back),
+        cure(result, back),
     )
 
 
-def _cure(result: Result, back: Return) -> str:
-    """What keeps this battery from leaving, by the rule that last blocked it."""
+def cure(result: Result, back: Return) -> str:
+    """Return what keeps this battery from leaving, by the rule that last blocked it.
+
+    Parameters
+    ----------
+    result : Result
+    back : Return
+        One of its returns.
+    """
     trips = [
         event
         for event in result.events
