@@ -96,6 +96,8 @@ class Engine:
         self._drain()
         if self.status == k.FAILED:
             raise SimulationError("the network could not be solved; please report this scenario")
+        if not np.isfinite(self.run.moment[:, k.SOC]).all():
+            raise SimulationError("a charge came out as no number; please report this scenario")
         return self.status != k.PAUSED
 
     @property

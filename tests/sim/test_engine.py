@@ -6,7 +6,8 @@ from pytest import approx
 from random_banks import random_bank
 from simple_banks import affine, bank_of, run, steady, stepped
 
-from bankSim.errors import ParameterError
+from bankSim.errors import ParameterError, SimulationError
+from bankSim.kernels.arrays import SOC
 from bankSim.sim.engine import Engine
 
 
@@ -23,6 +24,13 @@ from bankSim.sim.engine import Engine
 def test_tolerances_out_of_range_are_refused(name, value):
     with pytest.raises(ParameterError, match=name):
         run(bank_of(affine()), **{name: value})
+
+
+def test_a_charge_that_is_no_number_ends_the_run():
+    engine = Engine(bank_of(affine(), affine("b"), load=steady(5.0)))
+    engine.run.moment[1, SOC] = np.nan
+    with pytest.raises(SimulationError, match="please report"):
+        engine.finish()
 
 
 def test_a_tiny_battery_gets_the_finest_tolerance_rather_than_none():
