@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bankSim.errors import ParameterError
-from bankSim.measured.discharge import Discharge, trace
+from bankSim.measured.discharge import Discharge, sees_end, trace
 from bankSim.measured.log import Log
 from bankSim.measured.uncertainty import Budget, Contribution, Shape
 from bankSim.model.curve import Floats
@@ -83,6 +83,8 @@ class Counted:
         Taken in meanwhile. [Ah]
     bridged_Ah : float
         Part of the Ah that lies in gaps of the log. [Ah]
+    most_Ah : float
+        The Ah if the largest current had run all through these gaps. [Ah]
     """
 
     Ah: Budget
@@ -94,6 +96,7 @@ class Counted:
     end_V: float
     returned_Ah: float
     bridged_Ah: float
+    most_Ah: float
 
 
 def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None) -> Counted:
@@ -121,7 +124,7 @@ def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None)
     hours = float(time[-1] - time[0]) / 3600.0
     off_s = sum(pause.length_s for pause in one.pauses) + _off_edges(log, one, time)
     on_hours = hours - off_s / 3600.0
-    own, bridged = _log_lines(log, one, time, current, voltage)
+    own, bridged, through = _log_lines(log, one, time, current, voltage)
     gain = instrument.line("shunt gain", "shunt_gain_percent", "%", charge / 100.0)
     offset = instrument.line("shunt offset", "shunt_offset_A", "A", hours)
     end = _end_lines(instrument, time, current, voltage, end_V)
@@ -136,19 +139,29 @@ def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None)
         Budget(charge, "Ah", (gain, offset, *end, *own)),
         Budget(energy, "Wh", energy_lines),
         on_hours,
-        charge / on_hours if on_hours > 0.0 else math.nan,
+        _mean_on(time, current, one.on_A, charge / on_hours if on_hours > 0.0 else math.nan),
         mean_V,
         float(log.voltage_V[one.first]),
         float(voltage[-1] if math.isfinite(one.end_s) else log.voltage_V[one.last]),
         sum(pause.returned_Ah for pause in one.pauses),
         bridged,
+        charge - bridged + through,
     )
+
+
+def _mean_on(time: Floats, current: Floats, on_A: float, otherwise: float) -> float:
+    """Mean current of the intervals that the load was on at both ends of. [A]"""
+    on = (current[1:] > on_A) & (current[:-1] > on_A)
+    if not on.any():
+        return min(otherwise, float(current.max(initial=0.0)))
+    steps = np.diff(time)[on]
+    return float(steps @ (current[1:] + current[:-1])[on] / (2.0 * steps.sum()))
 
 
 def _off_edges(log: Log, one: Discharge, time: Floats) -> float:
     """Half of the intervals in which the load went on and off: about when it was off. [s]"""
     first = time[1] - time[0] if one.first > 0 else 0.0
-    open_end = one.last + 1 < log.count and not math.isfinite(one.end_s)
+    open_end = sees_end(log, one) and not math.isfinite(one.end_s)
     return float(first + (time[-1] - time[-2] if open_end else 0.0)) / 2.0
 
 
@@ -182,8 +195,8 @@ def _end_lines(
 
 def _log_lines(
     log: Log, one: Discharge, time: Floats, current: Floats, voltage: Floats
-) -> tuple[tuple[Contribution, ...], float]:
-    """What the log itself leaves open, and the Ah that were bridged over gaps."""
+) -> tuple[tuple[Contribution, ...], float, float]:
+    """What the log leaves open, the Ah bridged over gaps, and those of the largest current."""
     rectangular = Shape.RECTANGULAR
     begin = max(one.first - 1, 0)
     steps = np.diff(time)
@@ -212,7 +225,7 @@ def _log_lines(
                 source="between no current and the largest one all through the gaps",
             )
         )  # fmt: skip
-    return tuple(lines), bridged
+    return tuple(lines), bridged, most
 
 
 def _rounding(values: Floats, hours: float) -> Contribution:
@@ -261,6 +274,6 @@ def _edge_charge(
     total = 0.0
     if one.first > 0 and not gapped[0]:
         total += steps[0] * abs(current[1]) / 7200.0
-    if one.last + 1 < log.count and not gapped[-1]:
+    if sees_end(log, one) and not gapped[-1]:
         total += steps[-1] * abs(current[-2]) / 7200.0
     return float(total)

@@ -125,7 +125,8 @@ def trace(log: Log, one: Discharge) -> tuple[Floats, Floats, Floats]:
     """Return time, current and voltage over a discharge, its edges included; each (n,). [s, A, V]
 
     The load went on and off somewhere between two samples: the current of the outer sample is
-    taken as 0, so that a trapezoid counts half of that interval.
+    taken as 0, so that a trapezoid counts half of that interval. A gap of the log behind the last
+    sample counts as nothing: the load was seen off at its end, and may have gone off at once.
     """
     begin, stop = max(one.first - 1, 0), one.last + 1
     if np.isfinite(one.end_s):
@@ -139,14 +140,21 @@ def trace(log: Log, one: Discharge) -> tuple[Floats, Floats, Floats]:
             log.voltage_V[span], np.interp(one.end_s, near, log.voltage_V[at : at + 2])
         )
     else:
-        span = slice(begin, min(stop + 1, log.count))
+        closed = sees_end(log, one)
+        span = slice(begin, stop + 1 if closed else stop)
         time, voltage = log.time_s[span].copy(), log.voltage_V[span].copy()
         current = log.current_A[span].copy()
-        if stop < log.count:
+        if closed:
             current[-1] = 0.0
     if one.first > 0:
         current[0] = 0.0
     return time, current, voltage
+
+
+def sees_end(log: Log, one: Discharge) -> bool:
+    """Tell whether a sample follows the last one under load, with no gap of the log between."""
+    gap = any(gap.before == one.last for gap in log.gaps)
+    return one.last + 1 < log.count and not gap
 
 
 def _threshold(log: Log) -> float:
