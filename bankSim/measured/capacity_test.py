@@ -9,7 +9,7 @@ import numpy as np
 
 from bankSim.errors import ParameterError
 from bankSim.measured.around import after, before
-from bankSim.measured.claims import Evaluation, Repeats, evaluate, without_verdicts
+from bankSim.measured.claims import Evaluation, Repeats, as_proven, evaluate, without_verdicts
 from bankSim.measured.correct import Wanted
 from bankSim.measured.count import Counted, Instrument, count
 from bankSim.measured.discharge import Discharge, Ending, find_discharges
@@ -141,6 +141,10 @@ def evaluate_tests(
     measured = evaluate(named, *claim)
     fixed = [(one.unit, one.corrected, one.whole) for one in trials if one.corrected is not None]
     other = evaluate(fixed, *claim) if question.wanted.names else None
+    if question.rated_Ah is not None:
+        proven = [(one.unit, one.proven, one.whole) for one in trials]
+        measured = as_proven(measured, proven, question.rated_Ah)
+        other = None if other is None else as_proven(other, proven, question.rated_Ah)
     if any(one.spoilt for one in trials):
         measured = without_verdicts(measured)
         other = None if other is None else without_verdicts(other)
@@ -183,7 +187,8 @@ def _trials(log: Log, unit: str, question: Question) -> list[tuple[Trial, Course
         name = file if len(chosen) == 1 else f"{file}, discharge {place}"
         others = tuple(one for j, one in enumerate(charges) if j not in chosen)
         previous = discharges[k - 1] if k else None
-        around = _Around(previous, starts[k], _later(charges, starts, k), others)
+        later_Ah, parted_s = _later(charges, starts, k), _parted(starts, k)
+        around = _Around(previous, starts[k], later_Ah, others, parted_s)
         trial = _trial(log, unit, name, discharges[k], around, counts[k], question)
         told.append((trial, _course(log, trial)))
     return told
@@ -197,6 +202,12 @@ class _Around:
     start: Start
     later_Ah: float
     others_Ah: tuple[float, ...]
+    parted_s: float
+
+
+def _parted(starts: Sequence[Start], at: int) -> float:
+    """Length of the rest behind a discharge in which the battery may have been charged. [s]"""
+    return starts[at + 1].unseen_s if at + 1 < len(starts) else 0.0
 
 
 def _later(charges: Sequence[float], starts: Sequence[Start], at: int) -> float:
@@ -233,7 +244,7 @@ def _trial(
         tuple(one.text for one in log.findings if one.severity == WARNING), log.doubts,
         tuple(one.text for one in log.findings if one.spoils),
         why_not_full(log, one, around.start, counted, said), around.later_Ah,
-        _open_end(one, counted, around.later_Ah, question.rated_Ah),
+        _open_end(one, counted, around.later_Ah, question.rated_Ah), around.parted_s,
     )  # fmt: skip
 
 

@@ -14,11 +14,12 @@ from bankSim.measured.uncertainty import (
     repeated,
     tolerance_factor,
 )
-from bankSim.measured.verdict import Verdict, judge, withheld
+from bankSim.measured.verdict import Verdict, judge, withheld, within_proof
 from bankSim.model.chemistry import is_lead
 from bankSim.sim.numbers import quoted
 
 Item = tuple[str, Budget, bool]  # unit, Ah of one test, whether the test was complete
+Proven = tuple[str, tuple[float, float], bool]  # unit, parts of the Ah, whether it counts
 TYPICAL_PERCENT, LEAD_PERCENT = 0.5, 2.0
 TYPICAL_DEGREES = 8.0  # the assumed deviation is known to a quarter: JCGM 100, G.4.2
 FEW_DEGREES = 3  # of freedom: fewer say too little of the deviation from test to test
@@ -162,6 +163,40 @@ def without_verdicts(one: Evaluation) -> Evaluation:
         )
     units = tuple(replace(unit, verdict=withheld(unit.verdict)) for unit in one.units)
     return replace(one, units=units, together=withheld(one.together), product=product)
+
+
+def as_proven(one: Evaluation, items: Sequence[Proven], claim_Ah: float) -> Evaluation:
+    """Return an evaluation whose verdicts go no further than what the logs prove.
+
+    Parameters
+    ----------
+    one : Evaluation
+    items : sequence of (unit, (least, most), counts)
+        Part of the Ah of each test that its log proves, and whether the test counts. [1]
+    claim_Ah : float
+        [Ah]
+    """
+    units, spans = [], []
+    for unit in one.units:
+        own = [parts for name, parts, done in items if name == unit.name and done]
+        own = own or [parts for name, parts, _ in items if name == unit.name]
+        low, high = (sum(part[k] for part in own) / len(own) for k in (0, 1))
+        spans.append((low, high))
+        units.append(replace(unit, verdict=_held(unit.verdict, low, high, claim_Ah)))
+    low, high = (sum(part[k] for part in spans) / len(spans) for k in (0, 1))
+    product = one.product
+    if product is not None:
+        product = replace(
+            product,
+            mean=_held(product.mean, low, high, claim_Ah),
+            next_unit=_held(product.next_unit, low, high, claim_Ah),
+        )
+    together = _held(one.together, low, high, claim_Ah)
+    return replace(one, units=tuple(units), together=together, product=product)
+
+
+def _held(one: Verdict, low: float, high: float, claim_Ah: float) -> Verdict:
+    return within_proof(one, low * one.value, high * one.value, claim_Ah)
 
 
 def _usable(items: Sequence[Item]) -> tuple[list[Budget], int, bool]:

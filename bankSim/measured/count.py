@@ -152,9 +152,9 @@ def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None)
 def _mean_on(time: Floats, current: Floats, on_A: float, otherwise: float) -> float:
     """Mean current of the intervals that the load was on at both ends of. [A]"""
     on = (current[1:] > on_A) & (current[:-1] > on_A)
-    if not on.any():
-        return min(otherwise, float(current.max(initial=0.0)))
     steps = np.diff(time)[on]
+    if not steps.sum() > 0.0:
+        return min(otherwise, float(current.max(initial=0.0)))
     return float(steps @ (current[1:] + current[:-1])[on] / (2.0 * steps.sum()))
 
 

@@ -7,6 +7,7 @@ from itertools import pairwise
 import numpy as np
 
 from bankSim.measured.log import Log, LogError
+from bankSim.measured.regained import UnderLoad, regained_Ah
 from bankSim.measured.rests import returned_Ah, unseen_charge, usual_step_s
 from bankSim.model.curve import Floats
 
@@ -50,11 +51,15 @@ class Pause:
         [s]
     returned_Ah : float
         Charge taken in meanwhile, 0 or more. [Ah]
+    regained_Ah : float
+        Given after it until the voltage was back where it stood before: what the rest, or a charge
+        that the log does not show, may have given back at most. [Ah]
     """
 
     at_s: float
     length_s: float
     returned_Ah: float
+    regained_Ah: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,8 +181,7 @@ class _View:
 
     Parameters
     ----------
-    counted_Ah : array (n,)
-        Given since the first sample. [Ah]
+    loaded : UnderLoad
     sums : pair of array (n,)
         Of `_sums`.
     on_A : float
@@ -186,7 +190,7 @@ class _View:
         Distance of samples. [s]
     """
 
-    counted_Ah: Floats
+    loaded: UnderLoad
     sums: tuple[Floats, Floats]
     on_A: float
     usual_s: float
@@ -194,7 +198,7 @@ class _View:
 
 def _joined(log: Log, runs: list[tuple[int, int]], threshold: float) -> list[list[tuple[int, int]]]:
     groups = [[runs[0]]]
-    view = _View(log.counted_Ah(), _sums(log), threshold, usual_step_s(log))
+    view = _View(UnderLoad.of(log, threshold), _sums(log), threshold, usual_step_s(log))
     for run in runs[1:]:
         if _goes_on(log, groups[-1], run, view):
             groups[-1].append(run)
@@ -205,11 +209,12 @@ def _joined(log: Log, runs: list[tuple[int, int]], threshold: float) -> list[lis
 
 def _goes_on(log: Log, group: list[tuple[int, int]], run: tuple[int, int], view: _View) -> bool:
     first, last = group[0][0], group[-1][1]
-    given = view.counted_Ah[last] - view.counted_Ah[first]
+    counted = view.loaded.counted_Ah
+    given = counted[last] - counted[first]
     returned = returned_Ah(log, last, run[0], view.on_A)
     return bool(
         returned <= RETURNED_PART * max(given, 0.0)
-        and not unseen_charge(log, first, last, run[0], view.usual_s)
+        and not unseen_charge(log, first, last, run[0], view.usual_s, view.loaded)
         and not _vanished(log, last, run[0])
         and not (_fallen(log, first, last, view.sums) and _is_over(log, group, run))
     )
@@ -303,12 +308,13 @@ def _ending(log: Log, first: int, last: int, threshold: float) -> Ending:
 def _pauses(
     log: Log, group: list[tuple[int, int]], last: int, threshold: float
 ) -> tuple[Pause, ...]:
-    ends = pairwise(group)
+    ends, loaded = pairwise(group), UnderLoad.of(log, threshold)
     return tuple(
         Pause(
             float(log.time_s[one[1]]),
             float(log.time_s[other[0]] - log.time_s[one[1]]),
             returned_Ah(log, one[1], other[0], threshold),
+            regained_Ah(log, one[1], other[0], loaded),
         )
         for one, other in ends
         if other[0] <= last

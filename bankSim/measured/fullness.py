@@ -11,6 +11,7 @@ from bankSim.measured.knee import Drive, loaded_voltage
 from bankSim.measured.knee_facts import CURVE_V
 from bankSim.measured.label import FLAT_LFP_V
 from bankSim.measured.log import Log
+from bankSim.measured.regained import UnderLoad
 from bankSim.measured.rests import returned_Ah, unseen_charge, usual_step_s
 from bankSim.model.chemistry import USUAL_LEAD_CELLS, Chemistry, chemistry_of, is_lead
 from bankSim.model.lead_acid import CELLS, SPREAD_V
@@ -69,14 +70,15 @@ class Said:
 
 def starts_of(log: Log, discharges: list[Discharge]) -> list[Start]:
     """Return what a log says of the start of each of its discharges, in their order."""
-    counted, usual_s = log.counted_Ah(), usual_step_s(log)
+    usual_s, loaded = usual_step_s(log), UnderLoad.of(log, discharges[0].on_A)
+    counted = loaded.counted_Ah
     since, told = 0, []
     for previous, one in zip([None, *discharges[:-1]], discharges, strict=True):
         rested, unseen_s = False, 0.0
         if previous is not None:
             given = counted[previous.last] - counted[previous.first]
             back = returned_Ah(log, previous.last, one.first, one.on_A)
-            hidden = unseen_charge(log, previous.first, previous.last, one.first, usual_s)
+            hidden = unseen_charge(log, previous.first, previous.last, one.first, usual_s, loaded)
             since = one.first if hidden else since
             rested = not hidden and back <= RETURNED_PART * max(given, 0.0)
             if hidden and not previous.complete and back <= RETURNED_PART * max(given, 0.0):

@@ -49,6 +49,9 @@ class Trial:
         Given after its end without a charge in between, and not counted. [Ah]
     open_end : bool
         With what was given later it may reach the claim, and a load may have ended it.
+    parted_s : float
+        Length of a rest after which the load came again, where the voltage shows, or the log leaves
+        open, that the battery was charged meanwhile; else 0. [s]
     """
 
     name: str
@@ -70,11 +73,26 @@ class Trial:
     not_full: str = ""
     later_Ah: float = 0.0
     open_end: bool = False
+    parted_s: float = 0.0
 
     @property
     def whole(self) -> bool:
         """Whether it may count as a discharge from full to the end; else it is a lower bound."""
         return self.discharge.complete and not self.not_full and not self.open_end
+
+    @property
+    def regained_Ah(self) -> float:  # noqa: N802 - the unit as printed
+        """What pauses may have given back at most. [Ah]"""
+        return sum(one.regained_Ah for one in self.discharge.pauses)
+
+    @property
+    def proven(self) -> tuple[float, float]:
+        """Least and most part of the Ah that its log proves: gaps and pauses may hide more. [1]"""
+        given = self.counted.Ah.value
+        if not given > 0.0:
+            return 1.0, 1.0
+        least = given - max(self.counted.bridged_Ah, 0.0) - self.regained_Ah
+        return min(least / given, 1.0), max(self.counted.most_Ah / given, 1.0)
 
     @property
     def ending(self) -> Ending:

@@ -40,6 +40,9 @@ class Verdict:
         The value is only a lower bound, so that it can prove a claim but never disprove it.
     spoilt : bool
         The value rests on a log whose Ah are wrong, so that it decides nothing.
+    sure_Ah : tuple of float or None
+        Least and most of the value that the logs prove, where the claim lies between and the value
+        alone would have decided it; else None. [Ah]
     """
 
     about: str
@@ -53,6 +56,7 @@ class Verdict:
     high: float
     at_least: bool
     spoilt: bool = False
+    sure_Ah: tuple[float, float] | None = None
 
 
 def judge(
@@ -94,6 +98,23 @@ def _word(low: float, high: float, claim: float | None, at_least: bool) -> Word 
     if low >= claim:
         return Word.MET
     return Word.NOT_MET if high < claim and not at_least else Word.UNDECIDED
+
+
+def within_proof(one: Verdict, least: float, most: float, claim: float) -> Verdict:
+    """Return a verdict that decides only what the least and the most of its value decide as well.
+
+    Parameters
+    ----------
+    one : Verdict
+    least, most : float
+        Of the value: without what a log does not prove, and with all that it may hide. [Ah]
+    claim : float
+        [Ah]
+    """
+    doubtful = (one.word is Word.MET and least < claim) or (
+        one.word is Word.NOT_MET and most >= claim
+    )
+    return replace(one, word=Word.UNDECIDED, sure_Ah=(least, most)) if doubtful else one
 
 
 def withheld(one: Verdict) -> Verdict:

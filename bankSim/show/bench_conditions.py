@@ -24,6 +24,11 @@ def conditions(one: Trial) -> Iterator[str]:
             f"{sentence(called(one))} gave {number(one.later_Ah)} Ah more later, after a rest and "
             "without a charge; a load that gave up early may have ended it."
         )
+    if one.parted_s > 0.0:
+        yield (
+            f"What came {span(one.parted_s, 2)} after {called(one)} is not added to it: the log "
+            "shows no charge in between, but by its voltage or its gaps there may have been one."
+        )
     yield from _paused(one)
 
 
@@ -35,9 +40,9 @@ def _paused(one: Trial) -> Iterator[str]:
     paused = f"for {span(whole_s, 2)}"
     if len(pauses) > 1:
         paused = f"{len(pauses)} times, {paused} in all"
-    charged = "not charged" if did.returned_Ah < NO_AH else "hardly charged"
+    charged = "the log shows no charge" if did.returned_Ah < NO_AH else "hardly charged"
     yield (
-        f"{sentence(called(one))} was paused {paused} and {charged}: "
+        f"{sentence(called(one))} was paused {paused} ({charged}): "
         f"what it gave before and after is one discharge, {number(did.hours_on)} h under load at a "
         f"mean of {number(did.mean_A)} A. A rest gives some voltage and charge back (more so in "
         "lead-acid), so without it the battery may have given less."

@@ -55,9 +55,24 @@ def verdict_text(one: Verdict, claim_Ah: float, confidence: float) -> str:
         return f"{claim} is met ({held}: so more than {low})."
     if one.word is Word.NOT_MET:
         return f"{claim} is not met ({held}: so less than {high})."
+    if one.sure_Ah is not None:
+        why = _sure_text(one.value, claim_Ah, one.sure_Ah)
+        return f"{claim} cannot be decided ({held}; {why})."
     if one.at_least:
         return f"{claim} cannot be decided ({held}; the test did not run from full to its end)."
     return (
         f"{claim} cannot be decided ({held}: the truth may be between {low} and {high}; each end "
         f"is passed with {sure(1.0 - confidence)} chance)."
     )
+
+
+def _sure_text(value_Ah: float, claim_Ah: float, sure_Ah: tuple[float, float]) -> str:
+    """Say why a value that lies clear of a claim decides nothing."""
+    least, most = sure_Ah
+    if value_Ah >= claim_Ah:
+        return (
+            f"only {number(least)} Ah of it are sure: the rest lies in gaps of the log, or was "
+            "given after a pause before the voltage was back where it stood, so the rest, or a "
+            "charge that the log does not show, may have given it back"
+        )
+    return f"with the largest current all through the gaps of the log it would be {number(most)} Ah"

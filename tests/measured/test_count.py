@@ -32,6 +32,13 @@ def test_constant_current_in_closed_form():
     assert did.Wh.value == approx(did.mean_V * 100.0)
 
 
+def test_a_draw_in_a_pause_does_not_raise_the_mean_while_on():
+    # 20 A for 5 h, and 0.9 A (below 5 % of the load) for the 10 h of a pause: 109 Ah, but 20 A
+    did = counted(make_log(hours=5.0, pauses=[(2.0, 36_000.0, 0.9)]))
+    assert did.Ah.value == approx(109.0)
+    assert did.mean_A == approx(20.0)
+
+
 def test_energy_of_a_falling_voltage():
     # 10 A for 1 h, voltage from 13 V to 12 V in a straight line: 10 Ah, 125 Wh
     time = np.linspace(0.0, 3600.0, 361)

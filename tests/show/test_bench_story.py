@@ -121,14 +121,14 @@ def test_the_exponent_of_the_tests_themselves_is_told():
 def test_a_long_pause_is_told_above():
     text = told(make_log(pauses=[(2.0, 3600.0, 0.0)]), rated_Ah=90.0)
     assert "This unit gave 100.0" in text
-    assert '"bench" was paused for 1.0 h and not charged: what it gave before and after' in text
+    assert '"bench" was paused for 1.0 h (the log shows no charge): what it gave' in text
     assert "one discharge, 5.00 h under load at a mean of 20.0 A" in text
     assert "not counted" not in text
     assert "was paused" not in told(make_log(pauses=[(2.0, 600.0, 0.0)]))
     little = told(make_log(pauses=[(2.0, 3600.0, -0.2)]))  # 0.2 Ah of 40 Ah
-    assert "was paused for 1.0 h and hardly charged" in little
+    assert "was paused for 1.0 h (hardly charged)" in little
     twice = told(make_log(pauses=[(1.0, 3600.0, 0.0), (2.0, 3600.0, 0.0)]))
-    assert '"bench" was paused 2 times, for 2.0 h in all and not charged' in twice
+    assert '"bench" was paused 2 times, for 2.0 h in all (the log shows no charge)' in twice
 
 
 def test_what_did_not_start_full_is_told_above():

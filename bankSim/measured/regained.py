@@ -1,0 +1,102 @@
+"""How long a battery stands above its voltage before a pause: rest, or a charge nobody logged."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bankSim.measured.log import Log
+from bankSim.model.curve import Floats
+
+LEAST_PAUSE_S = 300.0  # a shorter one is not looked at
+RELAXING_S = 300.0  # under load again: for so long a voltage that a rest raised may stay above
+ALIKE = 0.2  # of the current before the pause: only like currents are compared, if there are some
+WINDOW = 5  # samples whose median is held against that before
+BLOCKS = (1_000, 20_000)  # samples looked at first, for logs that switch often
+
+
+@dataclass(frozen=True, eq=False)
+class UnderLoad:
+    """What is worked out once for a log.
+
+    Parameters
+    ----------
+    counted_Ah : array (n,)
+        Given since the first sample. [Ah]
+    on : array (m,)
+        Samples with the load on.
+    charging : array (k,)
+        Samples that show a charge.
+    """
+
+    counted_Ah: Floats
+    on: np.ndarray
+    charging: np.ndarray
+
+    @classmethod
+    def of(cls, log: Log, on_A: float) -> "UnderLoad":
+        """Look at a log; above `on_A` the load is on. [A]"""
+        on, charging = (np.flatnonzero(one > on_A) for one in (log.current_A, -log.current_A))
+        return cls(log.counted_Ah(), on, charging)
+
+
+def regained_Ah(log: Log, last: int, again: int, loaded: UnderLoad) -> float:  # noqa: N802 - unit
+    """Return the charge given after a pause until the voltage was back where it stood before it.
+
+    Compared at like current; else the step of the current corrects it. No rest and no charge that
+    the log does not show can have given back more. 0 where relaxation alone may explain it. [Ah]
+
+    Parameters
+    ----------
+    log : Log
+    last, again : int
+        Last sample under load before the pause, and the first one under load after it.
+    loaded : UnderLoad
+    """
+    if log.time_s[again] - log.time_s[last] < LEAST_PAUSE_S:
+        return 0.0
+    place = int(np.searchsorted(loaded.on, last)) + 1
+    near = loaded.on[max(place - WINDOW, 0) : place]
+    before_V, before_A = (float(np.median(one[near])) for one in (log.voltage_V, log.current_A))
+    later = loaded.on[place : np.searchsorted(loaded.on, _charged_at(loaded, again, log.count))]
+    ohms = _step_ohms(log, again)
+    at = again
+    for size in (*BLOCKS, later.size):
+        block = _comparable(log, later[:size], before_A)
+        level_V = log.voltage_V[block] + ohms * (log.current_A[block] - before_A)
+        fallen = np.flatnonzero(_medians(level_V) <= before_V)
+        if fallen.size or size >= later.size:
+            at = int(block[fallen[0]] if fallen.size else block[-1])
+            break
+    regained = float(loaded.counted_Ah[at] - loaded.counted_Ah[again])
+    return regained if regained > before_A * RELAXING_S / 3600.0 else 0.0
+
+
+def later_Ah(log: Log, again: int, loaded: UnderLoad) -> float:  # noqa: N802 - unit
+    """Return what is given from a sample on until the log ends or shows a charge. [Ah]"""
+    end = _charged_at(loaded, again, log.count)
+    return float(loaded.counted_Ah[end - 1] - loaded.counted_Ah[again])
+
+
+def _charged_at(loaded: UnderLoad, again: int, count: int) -> int:
+    """First sample of the next charge in the log."""
+    place = int(np.searchsorted(loaded.charging, again))
+    return int(loaded.charging[place]) if place < loaded.charging.size else count
+
+
+def _step_ohms(log: Log, again: int) -> float:
+    """What the step of the load shows of the resistance. [Ohm]"""
+    volts = float(log.voltage_V[again - 1] - log.voltage_V[again])
+    amperes = float(log.current_A[again] - log.current_A[again - 1])
+    return max(volts / amperes, 0.0) if amperes > 0.0 else 0.0
+
+
+def _comparable(log: Log, block: np.ndarray, before_A: float) -> np.ndarray:
+    alike = np.abs(log.current_A[block] - before_A) <= ALIKE * before_A
+    return block[alike] if alike.any() else block
+
+
+def _medians(values: Floats) -> Floats:
+    """Median of each value and those that follow it, the last ones repeated."""
+    padded = np.concatenate([values, np.full(WINDOW - 1, values[-1])])
+    medians: Floats = np.median(np.lib.stride_tricks.sliding_window_view(padded, WINDOW), axis=1)
+    return medians
