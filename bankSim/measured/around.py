@@ -8,6 +8,7 @@ from bankSim.measured.discharge import VANISHED, Discharge
 from bankSim.measured.log import Log
 
 TAIL_PART = 0.05  # of the Ah: a charge that ends with less current counts as full
+UNTAPERED = 0.9  # of the usual current of a charge: one that ends with more has not tapered
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +27,8 @@ class Before:
         Charge current when that charge ended, positive; None without a charge. [A]
     tail_V : float or None
         Voltage then. [V]
+    usual_A : float or None
+        Charge current for most of that charge, positive. [A]
     """
 
     rest_s: float
@@ -33,6 +36,14 @@ class Before:
     charged_Ah: float
     tail_A: float | None
     tail_V: float | None
+    usual_A: float | None = None
+
+    @property
+    def tapered(self) -> bool | None:
+        """Whether its current fell at its end; None where no charge was seen."""
+        if self.tail_A is None or self.usual_A is None:
+            return None
+        return self.tail_A < UNTAPERED * self.usual_A
 
     def full(self, capacity_Ah: float) -> bool | None:
         """Tell whether a charge seen in the log tapered off; None where no charge was seen."""
@@ -78,6 +89,7 @@ def before(log: Log, one: Discharge, previous: Discharge | None) -> Before:
         charged,
         float(-current[taking[-1]]) if taking.size else None,
         float(voltage[taking[-1]]) if taking.size else None,
+        float(np.median(-current[taking])) if taking.size else None,
     )
 
 

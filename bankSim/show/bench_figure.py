@@ -7,6 +7,7 @@ import numpy as np
 
 from bankSim.measured.capacity_test import CapacityAnswer, Course
 from bankSim.measured.discharge import COMPLETE
+from bankSim.show.bench_rate import apart, apart_still, no_repeats
 from bankSim.show.bench_words import rounded, sure
 from bankSim.show.fitting import name_of
 from bankSim.show.looks import INK, QUIET, dress, halo, label, line_look, new_figure, side_legend
@@ -92,7 +93,10 @@ def charge_figure(answer: CapacityAnswer) -> "Figure":
         tick.set_parse_math(False)
     axes.set_ylim(len(rows) - 0.4, -0.8)
     axes.margins(x=0.12)
-    top_legend(figure, _marks(rated, corrected=answer.corrected is not None))
+    entries = _marks(rated, corrected=answer.corrected is not None)
+    if not any(look is MEAN_LOOK for *_, look in rows):
+        del entries["mean"]
+    top_legend(figure, entries)
     confidence = sure(answer.question.confidence)
     sign(figure, f"bars: {confidence}, two-sided; of single tests: meter and log alone")
     return figure
@@ -137,11 +141,13 @@ def _rows(answer: CapacityAnswer) -> list[Row]:
     ):  # fmt: skip
         if evaluation is None:
             continue
-        for unit in evaluation.units:
+        alone = apart(answer) if evaluation is answer.measured else apart_still(answer)
+        mixed = no_repeats(answer) if alone else ()
+        for unit in (one for one in evaluation.units if one.name not in mixed):
             name = f"unit {unit.name}" if unit.name else "the unit"
             name = name_of(name) + (" (at least)" if unit.verdict.at_least else "")
             rows.append((name + word, unit.budget.value, unit.budget.expanded(confidence), look))
-        if len(evaluation.units) > 1:
+        if len(evaluation.units) > 1 and not alone:
             budget = evaluation.budget
             name = f"all {len(evaluation.units)} units"
             name += word + (" (at least)" if evaluation.together.at_least else "")

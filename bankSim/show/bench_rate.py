@@ -1,13 +1,58 @@
 """What capacity tests at different rates say of the exponent of the rate."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from bankSim.measured.capacity_test import CapacityAnswer
 from bankSim.measured.correct import RATE, usual_exponent
+from bankSim.measured.trial import Trial
+from bankSim.show.bench_conditions import called
 from bankSim.show.words import counted
-from bankSim.sim.numbers import number
+from bankSim.sim.numbers import listing, number, sentence
 
+FAR_APART = 1.5  # ratio of currents from which no mean of tests is told
+MOST_TOLD = 5
 TWICE = 2.0  # standard deviations: about 95 %
+
+
+def rates_differ(trials: Sequence[Trial], ratio: float) -> bool:
+    """Tell whether the mean currents of the whole tests among these differ by more than a ratio."""
+    currents = [one.counted.mean_A for one in trials if one.whole]
+    return len(currents) > 1 and max(currents) > ratio * min(currents)
+
+
+def apart(answer: CapacityAnswer) -> bool:
+    """Tell whether tests as measured ran at too different currents for a mean."""
+    return rates_differ(answer.trials, FAR_APART)
+
+
+def apart_still(answer: CapacityAnswer) -> bool:
+    """Tell whether they do so after the corrections asked for, too."""
+    return apart(answer) and not _corrects(answer)
+
+
+def no_repeats(answer: CapacityAnswer) -> tuple[str, ...]:
+    """Return the units that were tested at too different currents for a mean of their own."""
+    units = dict.fromkeys(one.unit for one in answer.trials)
+    return tuple(
+        unit
+        for unit in units
+        if rates_differ([one for one in answer.trials if one.unit == unit], FAR_APART)
+    )
+
+
+def each_alone(answer: CapacityAnswer) -> str:
+    """Tell tests at different rates one by one: a mean of them says nothing."""
+    told = [
+        f"{called(one)} gave {'' if one.whole else 'at least '}{number(one.counted.Ah.value)} Ah "
+        f"at {number(one.counted.mean_A)} A"
+        for one in answer.trials
+    ]
+    held = "" if answer.question.rated_Ah is None else " or held against the label"
+    hint = "" if _corrects(answer) else " (--correct rate brings them to one)"
+    return (
+        f"{sentence(listing(told, MOST_TOLD))}: at such different currents they are no repeats "
+        f"of each other, so no mean of them is told{held}{hint}."
+    )
 
 
 def rate_lines(answer: CapacityAnswer) -> Iterator[str]:

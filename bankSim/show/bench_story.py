@@ -1,7 +1,7 @@
 """Tells what capacity tests found: the verdict first, then each test, the budget, small print."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from bankSim.measured.capacity_test import CapacityAnswer
 from bankSim.measured.claims import Evaluation, Product
@@ -10,7 +10,15 @@ from bankSim.measured.trial import Trial
 from bankSim.measured.uncertainty import Budget, Contribution
 from bankSim.measured.verdict import Word
 from bankSim.show.bench_conditions import called, conditions
-from bankSim.show.bench_rate import alike, rate_lines
+from bankSim.show.bench_rate import (
+    alike,
+    apart,
+    apart_still,
+    each_alone,
+    no_repeats,
+    rate_lines,
+    rates_differ,
+)
 from bankSim.show.bench_small_print import safety_section, small_print
 from bankSim.show.bench_words import (
     amount,
@@ -26,7 +34,6 @@ from bankSim.sim.numbers import MOST_NAMES, clean, listing, number, sentence, sp
 
 MOST_OTHERS = 5
 UNLIKE, UNLIKE_K = 1.1, 5.0  # ratio of currents, difference of temperatures
-FAR_APART = 1.5  # ratio of currents from which no mean of tests is told
 EACH = " (--each takes as tests all large ones that were charged before)"
 SOURCE = "uncertainties by JCGM 100:2008, Welch-Satterthwaite, Student's t"
 
@@ -55,56 +62,43 @@ def _headline(answer: CapacityAnswer) -> Iterator[str]:
         for doubt in trial.doubts:
             yield f"Check this first: in {clean(trial.name)} {doubt}"
         yield from (f"Beware, {called(trial)}: {clean(text)}" for text in trial.spoilt)
-    if _rates_differ(answer, FAR_APART):
-        yield _each_alone(answer)
+    if apart(answer):
+        yield each_alone(answer)
     else:
         at_least = "at least " if one.at_least else ""
         gave = f"{at_least}{with_reach(answer.measured.budget, question.confidence)}"
         yield f"{sentence(one.about)} gave {gave} ({sure(question.confidence)}, two-sided)."
     yield from (line for trial in answer.trials for line in conditions(trial))
     if question.rated_Ah is None:
-        yield "No label to hold it against was given (--rated-Ah)."
+        held = "was given" if apart(answer) else "to hold it against was given"
+        yield f"No label {held} (--rated-Ah)."
         return
-    if not _rates_differ(answer, FAR_APART):
+    if not apart(answer):
         yield f"As measured, {verdict_text(one, question.rated_Ah, question.confidence)}"
-    if answer.corrected is not None:
+    if answer.corrected is not None and not apart_still(answer):
         fixed = verdict_text(answer.corrected.together, question.rated_Ah, question.confidence)
         yield f"With the corrections asked for, {fixed}"
     yield from _provided(answer)
     product = answer.measured.product
-    if product is not None:
+    if product is not None and not apart(answer):
         told = verdict_text(product.mean, question.rated_Ah, question.confidence)
         yield f"For {product.mean.about}: {told}"
 
 
-def _rates_differ(answer: CapacityAnswer, ratio: float) -> bool:
-    currents = [one.counted.mean_A for one in answer.trials]
-    return max(currents) > ratio * min(currents)
-
-
-def _each_alone(answer: CapacityAnswer) -> str:
-    """Tell tests at different rates one by one: a mean of them says nothing."""
-    told = [
-        f"{called(one)} gave {'' if one.whole else 'at least '}{number(one.counted.Ah.value)} Ah "
-        f"at {number(one.counted.mean_A)} A"
-        for one in answer.trials
-    ]
-    return (
-        f"{sentence(listing(told, MOST_OTHERS))}: at such different currents they are no repeats "
-        "of each other, so no mean of them is held against a label (--correct rate brings them to "
-        "one)."
-    )
-
-
 def _provided(answer: CapacityAnswer) -> Iterator[str]:
     """On what a claim that is not met depends."""
-    told = [one.together.word for one in (answer.measured, answer.corrected) if one is not None]
+    shown = (
+        None if apart(answer) else answer.measured,
+        None if apart_still(answer) else answer.corrected,
+    )
+    told = [one.together.word for one in shown if one is not None]
     if Word.NOT_MET not in told:
         return
     doubts = []
-    if not all(one.before.full(one.counted.Ah.value) for one in answer.trials):
+    whole = [one for one in answer.trials if one.whole]
+    if not all(one.before.full(one.counted.Ah.value) for one in whole):
         doubts.append("if the battery was full at the start (which the logs do not show)")
-    if any(one.ending is Ending.EMPTY for one in answer.trials):
+    if any(one.ending is Ending.EMPTY for one in whole):
         doubts.append("if it was the battery that stopped, not the load by a limit of its own")
     if doubts:
         yield f"That holds {listing(doubts)}."
@@ -121,10 +115,11 @@ def _sections(answer: CapacityAnswer, *, briefly: bool) -> Iterator[Section]:
         yield _evaluation(answer.corrected, answer, "Corrected")
     if not briefly:
         yield _energy(answer)
-    yield _budget_section(
-        answer.measured.budget, "What makes the Ah uncertain", question.confidence
-    )
-    if answer.corrected is not None and not briefly:
+    if not apart(answer):
+        yield _budget_section(
+            answer.measured.budget, "What makes the Ah uncertain", question.confidence
+        )
+    if answer.corrected is not None and not briefly and not apart_still(answer):
         title = "What makes the corrected Ah uncertain"
         yield _budget_section(answer.corrected.budget, title, question.confidence)
     yield _assumed(answer)
@@ -172,8 +167,8 @@ def _others(answer: CapacityAnswer) -> Iterator[str]:
 
 def _unlike(answer: CapacityAnswer) -> Iterator[str]:
     """Tests that are no repeats of each other, since rate or temperature differ."""
-    if _rates_differ(answer, UNLIKE):
-        currents = [one.counted.mean_A for one in answer.trials]
+    if rates_differ(answer.trials, UNLIKE):
+        currents = [one.counted.mean_A for one in answer.trials if one.whole]
         yield (
             f"Beware: mean currents from {number(min(currents))} to {number(max(currents))} A; "
             "such tests are no repeats of each other, and their mean says little."
@@ -258,17 +253,20 @@ def _end(one: Trial) -> str:
 
 def _evaluation(one: Evaluation, answer: CapacityAnswer, name: str) -> Section:
     claim, confidence = answer.question.rated_Ah, answer.question.confidence
-    lines = list(_unit_lines(one, claim, confidence))
-    if len(one.units) > 1:
+    alone = apart(answer) if one is answer.measured else apart_still(answer)
+    mixed = no_repeats(answer) if alone else ()
+    lines = list(_unit_lines(one, claim, confidence, mixed))
+    if len(one.units) > 1 and not alone:
         low, high = one.interval
         upper = amount(high, one.budget.combined) if math.isfinite(high) else "more"
         lines.append(
             f"Mean of these {len(one.units)} units: {with_reach(one.budget, confidence)}, from "
             f"{amount(low, one.budget.combined)} to {upper}."
         )
-    if one.product is not None:
+    if one.product is not None and not alone:
         lines += _product_lines(one.product, claim, confidence)
-    if claim is not None and one is answer.measured:
+    judged = answer.corrected is not None or len(mixed) < len(one.units)
+    if claim is not None and one is answer.measured and judged:
         lines.append(
             "The guard is Student's t (one-sided) times the standard uncertainty: a claim counts "
             "as met only when the result lies above it by the guard, as not met only when it lies "
@@ -278,9 +276,14 @@ def _evaluation(one: Evaluation, answer: CapacityAnswer, name: str) -> Section:
     return Section(f"{name}: {title}", tuple(lines))
 
 
-def _unit_lines(one: Evaluation, claim: float | None, confidence: float) -> Iterator[str]:
+def _unit_lines(
+    one: Evaluation, claim: float | None, confidence: float, mixed: Collection[str]
+) -> Iterator[str]:
     for unit in one.units:
         about = sentence(unit.verdict.about)
+        if unit.name in mixed:
+            yield f"{about}: no mean of tests at such different currents, and nothing to judge."
+            continue
         told = with_reach(unit.budget, confidence)
         at_least = "at least " if unit.verdict.at_least else ""
         spread = ""

@@ -59,7 +59,14 @@ def test_tests_that_are_no_repeats_are_told():
     slow = make_log(hours=10.0, amperes=10.0)
     both = told(make_log(), slow)
     assert "mean currents from 10.0 to 20.0 A" in both
-    assert "so no mean of them is held against a label" in both
+    assert "so no mean of them is told (--correct rate" in both
+    assert "no mean of tests at such different currents" in both
+    assert "label (" not in both
+    assert "the label" not in both.split("Each test")[0]
+    assert "What makes the Ah uncertain" not in both
+    held = told(make_log(), slow, rated_Ah=100.0)
+    assert "no mean of them is told or held against the label" in held
+    assert "100 Ah cannot be decided" not in held
     near = told(make_log(), make_log(hours=5.0, amperes=16.0))
     assert "mean currents from 16.0 to 20.0 A" in near
     assert "no mean of them" not in near
@@ -67,6 +74,19 @@ def test_tests_that_are_no_repeats_are_told():
     cold = replace(slow, temperature_C=np.full(slow.count, 5.0))
     warm = replace(slow, temperature_C=np.full(slow.count, 25.0))
     assert "mean temperatures from 5.0 to 25.0 degC" in told(cold, warm)
+
+
+def test_only_whole_tests_count_for_the_rates():
+    # 40 Ah at 10 A were stopped by hand; 80 Ah at 20 A are the one whole test: its verdict stands
+    part = make_log(hours=4.0, amperes=10.0, after="stop")
+    text = told(make_log(hours=4.0), part, rated_Ah=100.0)
+    head = text.split("Each test")[0]
+    assert "no mean of them" not in head
+    assert "100 Ah is not met" in head
+    assert head.index("100 Ah is not met") < head.index("That holds if")
+    apart = told(make_log(hours=4.0), make_log(hours=7.0, amperes=10.0), rated_Ah=100.0)
+    assert "That holds" not in apart
+    assert "is not met" not in apart
 
 
 def test_how_the_logs_were_read():
