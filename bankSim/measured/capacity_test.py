@@ -236,14 +236,15 @@ def _trial(
 ) -> Trial:
     temperature = _temperature(log, one, question.temperature_C)
     mean_C = None if temperature is None else temperature[0]
+    seen = before(log, one, around.previous)
     said = Said(question.wanted.chemistry, question.rated_Ah, mean_C, question.instrument)
     return Trial(
         name, unit, one, float(log.time_s[one.first]), counted,
-        before(log, one, around.previous), after(log, one), temperature, _weakest(log, one),
+        seen, after(log, one), temperature, _weakest(log, one),
         None, (), around.others_Ah, f"{log.sign} ({log.sign_reason})",
         tuple(one.text for one in log.findings if one.severity == WARNING), log.doubts,
         tuple(one.text for one in log.findings if one.spoils),
-        why_not_full(log, one, around.start, counted, said), around.later_Ah,
+        why_not_full(log, one, around.start, seen, counted, said), around.later_Ah,
         _open_end(one, counted, around.later_Ah, question.rated_Ah), around.parted_s,
     )  # fmt: skip
 

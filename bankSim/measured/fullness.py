@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from bankSim.measured.around import Before
 from bankSim.measured.count import DEFAULTS, Counted, Instrument
 from bankSim.measured.discharge import RETURNED_PART, Discharge
 from bankSim.measured.knee import Drive, loaded_voltage
@@ -25,6 +26,7 @@ REFERENCE_C = 25.0
 LEAST_GUESSED_V = 3.19  # of a cell, 12.76 V for 4: lead-acid under load stands below in its middle
 FLAT_CELLS = (4, 8)  # 12 and 24 V; lead-acid in its middle stands below these, with 48 V it may not
 ROUNDING = 0.02  # of a cell: a slow discharge may stay that little above
+STEEP_LFP_V = 3.5  # of a cell: a charge that reaches it leaves little out
 LEAST_REST_S = 60.0  # a shorter rest says less than the load
 
 
@@ -41,11 +43,14 @@ class Start:
     unseen_s : float
         Length of the rest before, where an earlier discharge was broken off and the log does not
         show whether the battery was charged since; else 0. [s]
+    follows : bool
+        An earlier discharge is in the log, so that it shows what was drawn and put back.
     """
 
     missing_Ah: float = 0.0
     rested: bool = False
     unseen_s: float = 0.0
+    follows: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,11 +90,13 @@ def starts_of(log: Log, discharges: list[Discharge]) -> list[Start]:
                 unseen_s = float(log.time_s[one.first] - log.time_s[previous.last])
         begin = max(one.first - 1, since)
         missing = float(counted[begin] - counted[since : begin + 1].min())
-        told.append(Start(missing, rested, unseen_s))
+        told.append(Start(missing, rested, unseen_s, previous is not None))
     return told
 
 
-def why_not_full(log: Log, one: Discharge, start: Start, counted: Counted, said: Said) -> str:
+def why_not_full(
+    log: Log, one: Discharge, start: Start, seen: Before, counted: Counted, said: Said
+) -> str:
     """Return why a discharge cannot have begun at full, in words; empty where nothing says so.
 
     Parameters
@@ -98,6 +105,8 @@ def why_not_full(log: Log, one: Discharge, start: Start, counted: Counted, said:
     one : Discharge
     start : Start
         Of this discharge.
+    seen : Before
+        What preceded it.
     counted : Counted
         Its Ah.
     said : Said
@@ -113,7 +122,22 @@ def why_not_full(log: Log, one: Discharge, start: Start, counted: Counted, said:
             f"it goes on {span(start.unseen_s, 2)} after a discharge that was broken off, and the "
             "log does not show whether the battery was charged in between"
         )
-    return _by_voltage(log, one, counted, said)
+    stopped = "" if start.follows else _by_charge(log, one, seen, counted, said)
+    return stopped or _by_voltage(log, one, counted, said)
+
+
+def _by_charge(log: Log, one: Discharge, seen: Before, counted: Counted, said: Said) -> str:
+    """Tell of a charge that was stopped at its full current, before LFP came to its steep end."""
+    if seen.tapered is not False or seen.full(counted.Ah.value):
+        return ""
+    chemistry = _chemistry(log, one, said.chemistry)
+    tail_A, tail_V = seen.tail_A or 0.0, seen.tail_V or 0.0
+    if chemistry is LFP and tail_V >= STEEP_LFP_V * cells_of(log, one, chemistry):
+        return ""
+    return (
+        f"the charge before it was stopped at its full current ({number(tail_A)} A at "
+        f"{tail_V:.2f} V), before it tapered off, so it perhaps did not start full"
+    )
 
 
 def _chemistry(log: Log, one: Discharge, word: str | None) -> Chemistry | None:

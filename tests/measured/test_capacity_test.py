@@ -86,6 +86,21 @@ def test_what_was_charged_back_before_counts_as_full():
     assert second.whole
 
 
+def test_a_charge_stopped_at_its_full_current_leaves_the_start_open():
+    # 20 A to the end of the charge at 13.5 V; the same with a taper to 2 A is full
+    tapered = make_log(hours=4.0, charge=(7200.0, 2.0))
+    charging = tapered.current_A < 0.0
+    current = np.where(charging, -20.0, tapered.current_A)
+    for volts, word in ((13.5, Word.UNDECIDED), (14.2, Word.NOT_MET)):  # 3.55 V a cell is full
+        voltage = np.where(charging, volts, tapered.voltage_V)
+        short = replace(tapered, current_A=current, voltage_V=voltage)
+        answer = ask(short, rated_Ah=100.0)
+        assert answer.measured.together.word is word
+        stopped = "stopped at its full current (20.0 A at 13.50 V)"
+        assert (stopped in answer.trials[0].not_full) is (volts < 14.0)
+    assert ask(tapered, rated_Ah=100.0).measured.together.word is Word.NOT_MET
+
+
 def test_no_verdict_against_a_battery_that_cannot_have_been_full():
     # an LFP cell stands near 3.30 V at 70 % (13.2 V for 4), above 3.34 V when full
     part = make_log(hours=2.5, rest_before_s=1800.0)
