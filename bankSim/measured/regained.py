@@ -9,6 +9,7 @@ from bankSim.model.curve import Floats
 
 LEAST_PAUSE_S = 300.0  # a shorter one is not looked at
 RELAXING_S = 300.0  # under load again: for so long a voltage that a rest raised may stay above
+SMALL = 0.01  # of the Ah that follow: relaxation is taken to explain no more than that
 ALIKE = 0.2  # of the current before the pause: only like currents are compared, if there are some
 WINDOW = 5  # samples whose median is held against that before
 BLOCKS = (1_000, 20_000)  # samples looked at first, for logs that switch often
@@ -23,9 +24,9 @@ class UnderLoad:
     counted_Ah : array (n,)
         Given since the first sample. [Ah]
     on : array (m,)
-        Samples with the load on.
+        Indices of samples with the load on. [1]
     charging : array (k,)
-        Samples that show a charge.
+        Indices of samples that show a charge. [1]
     """
 
     counted_Ah: Floats
@@ -68,7 +69,8 @@ def regained_Ah(log: Log, last: int, again: int, loaded: UnderLoad) -> float:  #
             at = int(block[fallen[0]] if fallen.size else block[-1])
             break
     regained = float(loaded.counted_Ah[at] - loaded.counted_Ah[again])
-    return regained if regained > before_A * RELAXING_S / 3600.0 else 0.0
+    relaxing = before_A * RELAXING_S / 3600.0
+    return regained if regained > min(relaxing, SMALL * later_Ah(log, again, loaded)) else 0.0
 
 
 def later_Ah(log: Log, again: int, loaded: UnderLoad) -> float:  # noqa: N802 - unit

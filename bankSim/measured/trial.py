@@ -8,6 +8,8 @@ from bankSim.measured.count import Counted
 from bankSim.measured.discharge import Discharge, Ending
 from bankSim.measured.uncertainty import Budget
 
+REGAINED_MARGIN = 1.25  # more may be hidden than the voltage shows, which is still settling
+
 
 @dataclass(frozen=True, slots=True)
 class Trial:
@@ -91,7 +93,7 @@ class Trial:
         given = self.counted.Ah.value
         if not given > 0.0:
             return 1.0, 1.0
-        least = given - max(self.counted.bridged_Ah, 0.0) - self.regained_Ah
+        least = given - max(self.counted.bridged_Ah, 0.0) - REGAINED_MARGIN * self.regained_Ah
         return min(least / given, 1.0), max(self.counted.most_Ah / given, 1.0)
 
     @property
