@@ -43,8 +43,8 @@ class UnderLoad:
 def regained_Ah(log: Log, last: int, again: int, loaded: UnderLoad) -> float:  # noqa: N802 - unit
     """Return the charge given after a pause until the voltage was back where it stood before it.
 
-    Compared at like current; else the step of the current corrects it. No rest and no charge that
-    the log does not show can have given back more. 0 where relaxation alone may explain it. [Ah]
+    It is compared with the last samples at like current before the pause; where there are none, the
+    step of the current corrects it. 0 where relaxation alone may explain it. [Ah]
 
     Parameters
     ----------
@@ -56,7 +56,7 @@ def regained_Ah(log: Log, last: int, again: int, loaded: UnderLoad) -> float:  #
     if log.time_s[again] - log.time_s[last] < LEAST_PAUSE_S:
         return 0.0
     place = int(np.searchsorted(loaded.on, last)) + 1
-    near = loaded.on[max(place - WINDOW, 0) : place]
+    near, _ = _reference(log, last, again, loaded)
     before_V, before_A = (float(np.median(one[near])) for one in (log.voltage_V, log.current_A))
     later = loaded.on[place : np.searchsorted(loaded.on, _charged_at(loaded, again, log.count))]
     ohms = _step_ohms(log, again)
@@ -70,7 +70,26 @@ def regained_Ah(log: Log, last: int, again: int, loaded: UnderLoad) -> float:  #
             break
     regained = float(loaded.counted_Ah[at] - loaded.counted_Ah[again])
     relaxing = before_A * RELAXING_S / 3600.0
-    return regained if regained > min(relaxing, SMALL * later_Ah(log, again, loaded)) else 0.0
+    if regained <= min(relaxing, SMALL * later_Ah(log, again, loaded)):
+        return 0.0
+    return regained + float(loaded.counted_Ah[last] - loaded.counted_Ah[near[-1]])
+
+
+def is_comparable(log: Log, last: int, again: int, loaded: UnderLoad) -> bool:
+    """Tell whether the load after a pause is like one that ran before it."""
+    return _reference(log, last, again, loaded)[1]
+
+
+def _reference(log: Log, last: int, again: int, loaded: UnderLoad) -> tuple[np.ndarray, bool]:
+    """Last samples before a pause at a current like that after it, if any; else the last ones."""
+    place = int(np.searchsorted(loaded.on, last)) + 1
+    after_A = float(np.median(log.current_A[loaded.on[place : place + WINDOW]]))
+    charged = int(np.searchsorted(loaded.charging, last))
+    since = int(loaded.charging[charged - 1]) if charged else -1
+    earlier = loaded.on[max(place - BLOCKS[-1], 0) : place]
+    earlier = earlier[earlier > since]
+    alike = earlier[np.abs(log.current_A[earlier] - after_A) <= ALIKE * after_A]
+    return (alike if alike.size else earlier)[-WINDOW:], bool(alike.size)
 
 
 def later_Ah(log: Log, again: int, loaded: UnderLoad) -> float:  # noqa: N802 - unit

@@ -3,7 +3,7 @@
 import numpy as np
 
 from bankSim.measured.log import Log
-from bankSim.measured.regained import UnderLoad, later_Ah, regained_Ah
+from bankSim.measured.regained import UnderLoad, is_comparable, later_Ah, regained_Ah
 
 LONGEST_UNSEEN_S = 1800.0  # without a sample, a battery may have been charged meanwhile
 UNSEEN_STEPS = 5.0  # usual distances of samples; a slow log has no gap in each
@@ -87,7 +87,7 @@ def _much_regained(log: Log, first: int, last: int, again: int, loaded: UnderLoa
     given = max(float(counted[last] - counted[first]), 0.0)
     regained = regained_Ah(log, last, again, loaded)
     least = max(REGAINED_PART * given, REGAINED_OF_ALL * (given + later_Ah(log, again, loaded)))
-    if regained <= least:
+    if regained <= least or not is_comparable(log, last, again, loaded):
         return False
     on = loaded.on[slice(*np.searchsorted(loaded.on, [first, last + 1]))]
     return bool(log.voltage_V[last] >= COLLAPSED * log.voltage_V[on].mean())

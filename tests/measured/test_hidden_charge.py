@@ -144,3 +144,21 @@ def test_a_logger_that_dies_with_the_cut_out_adds_nothing():
         ask(log, 100.0).measured.together.value, abs=0.2
     )
     assert answer.measured.together.word is Word.NOT_MET
+
+
+@pytest.mark.parametrize("hidden_Ah", [0.0, 20.0])
+def test_the_load_after_a_pause_is_held_against_one_like_it(hidden_Ah):
+    # in closed form: 13.3 V less 10 mV per Ah drawn and 10 mohm, 2 mohm more when settled;
+    # 5 A for 3 h, 50 A for 6 min, a rest of 2 h, 5 A for 8 h
+    step_s = 20.0
+    current = np.repeat([0.0, 5.0, 50.0, 0.0, 5.0], np.array([90, 540, 18, 360, 1440]))
+    drawn = np.cumsum(current) * step_s / 3600.0
+    drawn = drawn - np.where(np.arange(current.size) >= 1008, hidden_Ah, 0.0)
+    settled = np.where(current == 50.0, 0.002 * 50.0, 0.0)
+    volts = 13.3 - 0.01 * drawn - 0.01 * current - settled
+    found = find_discharges(Log("x", step_s * np.arange(current.size), volts, current))
+    regained = [pause.regained_Ah for one in found for pause in one.pauses]
+    if hidden_Ah:  # more than 0.3 of the 20 Ah before the pause, and 0.2 of all 60
+        assert len(found) == 2
+    else:
+        assert regained == [0.0]
