@@ -7,6 +7,7 @@ from bankSim.measured.capacity_test import CapacityAnswer, Course
 from bankSim.measured.uncertainty import Budget
 from bankSim.show.answer import Answer
 from bankSim.show.bench_figure import charge_figure, course_figure
+from bankSim.show.bench_rate import apart, apart_still
 from bankSim.show.bench_story import tell_tests
 from bankSim.show.study_files import study_summary
 
@@ -27,7 +28,8 @@ def test_answer(answer: CapacityAnswer, courses: Sequence[Course]) -> Answer:
 def test_summary(answer: CapacityAnswer) -> dict[str, Any]:
     """Return the answer as plain dictionaries, the budgets with what follows from them.
 
-    Degrees of freedom that are infinite read null.
+    Degrees of freedom that are infinite read null. Where rates are not alike enough for a mean, the
+    numbers of all tests together say nothing.
     """
     confidence = answer.question.confidence
     budgets = {
@@ -39,7 +41,11 @@ def test_summary(answer: CapacityAnswer) -> dict[str, Any]:
     }
     plain = study_summary("test", answer)
     asked = plain["question"]
-    return {**plain, "question": "test", "asked": asked, "budgets": told}
+    alike = {"measured": not apart(answer), "corrected": not apart_still(answer)}
+    return {
+        **plain, "question": "test", "asked": asked, "budgets": told,
+        "rates_alike_enough_for_a_mean": alike,
+    }  # fmt: skip
 
 
 def _budget(budget: Budget, confidence: float) -> dict[str, Any]:

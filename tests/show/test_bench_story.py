@@ -67,6 +67,8 @@ def test_tests_that_are_no_repeats_are_told():
     held = told(make_log(), slow, rated_Ah=100.0)
     assert "no mean of them is told or held against the label" in held
     assert "100 Ah cannot be decided" not in held
+    answer, _ = ask(make_log(), slow, rated_Ah=100.0)
+    assert summary_of(answer)["rates_alike_enough_for_a_mean"]["measured"] is False
     near = told(make_log(), make_log(hours=5.0, amperes=16.0))
     assert "mean currents from 16.0 to 20.0 A" in near
     assert "no mean of them" not in near
