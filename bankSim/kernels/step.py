@@ -100,7 +100,9 @@ def see(bank, run, moment, now, stiff):
 
 @inner
 def split_both_ways(bank, run, moment, now, stiff):
-    """Same as `split`, after `see`; a resistance that differs by direction is that of the answer.
+    """Split after `see`; a resistance that differs by direction is that of the answer.
+
+    Returns the same status as `split`.
 
     It is first read for the direction of before, then for the one that comes of it. Where that
     runs in circles (beside a charger, a load that draws more the lower the voltage has several
