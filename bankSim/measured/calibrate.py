@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bankSim.measured.ends import drawn_Ah, end_of
+from bankSim.measured.ends import drawn_Ah, end_of, while_live
 from bankSim.measured.first_guess import ROOM_C, first_guess_Ah
 from bankSim.measured.fit import Fit
 from bankSim.measured.fit_samples import steps_of
@@ -161,8 +161,9 @@ def _found(
     progress: Callable[[int, int], None] | None,
 ) -> Calibration:
     """Calibrate on logs in their own order; `order` says which each was as handed over."""
-    seen = [straps_of(log, label.cells_in_series) for log in logs]
-    level = [at_terminals(log, one) for log, one in zip(logs, seen, strict=True)]
+    lit = [while_live(log) for log in logs]
+    seen = [straps_of(log, label.cells_in_series) for log in lit]
+    level = [at_terminals(log, one) for log, one in zip(lit, seen, strict=True)]
     room_C = ROOM_C if told.temperature_C is None else told.temperature_C
     recipe = replace(_recipe(level, label, told, room_C), given=tuple(order))
     recipe, found = Search(level, recipe, room_C, told.hold_out, progress).best()
@@ -271,6 +272,13 @@ def _assumed(
         rows.append(("temperature of the air", f"{room_C:g} degrees C, {given}"))
     if any(log.temperature_C is None or log.of_air for log in logs):
         rows.append(("how the battery warms up", chemistry.mass_source))
+    if any(while_live(log) is not log for log in logs):
+        rows.append(
+            (
+                "samples next to 0 V",
+                "left out: a switch has opened there, and nothing is seen of cells",
+            )
+        )
     if not told.starts:
         rows.append(
             ("start of every log",

@@ -14,6 +14,7 @@ GONE = 0.3  # of the current before: below it, it has been cut
 REBOUND_PART = 0.002  # of the voltage: what must come back when a current is cut
 KNEE_PART = 0.05  # below the median under load: less is no end, only a stop
 MOSTLY = 0.5  # of the charge that passed: less drawn makes it a log of charging
+DEAD_PART = 0.2  # of the voltage before: below it the terminals are dead, a switch has opened
 LAST_DEEP = 0.15  # of the charge given: only ends this near to the deepest point count
 
 
@@ -89,13 +90,28 @@ def usual_A(log: Log) -> float:  # noqa: N802 - the unit as printed
     return float(drawn[turn[int(np.searchsorted(total, 0.5 * total[-1]))]])
 
 
+def while_live(log: Log) -> Log:
+    """Return a log up to where its terminals read next to nothing: nothing of cells is seen there.
+
+    Dead samples before the first live one are left out, too.
+    """
+    dead = log.voltage_V < DEAD_PART * float(log.voltage_V.max(initial=0.0))
+    first = int(np.argmin(dead))
+    after = np.flatnonzero(dead[first:])
+    end = first + int(after[0]) if after.size else log.count
+    return log if end - first in (log.count, 1) else log.part(first, end)
+
+
 def end_of(log: Log) -> End | None:
-    """Return how the deepest discharge ended; None where it was stopped before the knee."""
+    """Return how the deepest discharge ended; None where it was stopped before the knee.
+
+    A voltage that falls to next to nothing with the current is a switch that opened.
+    """
     given = log.counted_Ah()
-    largest_A = float(log.current_A.max(initial=0.0))
-    if largest_A <= 0.0 or given.max() <= 0.0:
+    live = log.voltage_V > DEAD_PART * float(log.voltage_V.max(initial=0.0))
+    flowing = np.flatnonzero(live & (log.current_A > flows_A(log)))
+    if not flowing.size or given.max() <= 0.0:
         return None
-    flowing = np.flatnonzero(log.current_A > flows_A(log))
     last = int(flowing[-1])
     loaded_V = float(np.median(log.voltage_V[flowing]))
     if given[last] < given.max() * (1.0 - LAST_DEEP):
@@ -104,12 +120,10 @@ def end_of(log: Log) -> End | None:
         return None
     if last == log.count - 1:
         return _end(log, given, last, cut=False)
-    rest = log.voltage_V[last + 1 :]
     fell = log.current_A[last + 1] < GONE * log.current_A[last]
-    back = float(rest[: max(1, rest.size)].max()) - float(log.voltage_V[last])
-    if not fell or back < REBOUND_PART * float(log.voltage_V[last]):
-        return None
-    return _end(log, given, last, cut=True)
+    back = float(log.voltage_V[last + 1 :].max()) - float(log.voltage_V[last])
+    returns = fell and back >= REBOUND_PART * float(log.voltage_V[last])
+    return _end(log, given, last, cut=True) if returns or not live[last + 1] else None
 
 
 def _end(log: Log, given: Floats, last: int, *, cut: bool) -> End:

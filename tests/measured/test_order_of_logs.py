@@ -134,3 +134,18 @@ def test_the_log_that_was_fuller_is_the_full_one():
     assert found.followed[1].start == 1.0
     assert found.followed[0].start == approx(0.97, abs=0.006)
     assert found.value("capacity").value == approx(100.0, rel=0.015)
+
+
+def test_terminals_that_go_dead_after_the_cut_out_change_nothing():
+    # the same log up to its cut-out is the truth; a switch that opens says nothing of the cells
+    log = read("newer-capacity")
+    cut = int(np.flatnonzero(log.current_A > 1.0)[-1]) + 1
+    volts = np.where(np.arange(log.count) < cut, log.voltage_V, 0.0)
+    dead = replace(log, voltage_V=volts, cells_V=log.cells_V[:, :0])
+    plain = dead.part(0, cut)
+    label = Label("newer", "LFP", 4, 120.0)
+    found, expected = (calibrate([one], label, AIR_21) for one in (dead, plain))
+    assert found.value("capacity").value == approx(expected.value("capacity").value, rel=1e-3)
+    assert found.followed[0].end.cut
+    assert not expected.followed[0].end.cut
+    assert any("switch has opened" in text for _, text in found.assumed)
