@@ -24,6 +24,11 @@ USUAL = (
     "# At the terminals nobody can tell cells from straps and switches: a usual part of",
     "# what was measured stands here, with the error of the whole resistance.",
 )
+NO_CUT_OUT = ("# No cut-out was seen: the usual rules of the chemistry apply.",)
+NO_RULES = (
+    "# No cut-out was seen, and such a battery has none of its own: nothing stops a discharge but",
+    "# cut_off_V of a load (1.75 V a cell, 10.5 V for 12 V, is common practice).",
+)
 EVENLY = 40  # rows of the curve that are even in charge, beside those of the curve itself
 LEAST_V = 1e-5
 LOWEST_Z, HIGHEST_Z = -0.06, 1.06  # of the rows
@@ -208,7 +213,7 @@ def _rules(found: Calibration) -> list[str]:
     """Return the low-voltage rule as it was seen, beside the other usual ones."""
     ends = [one.end for one in found.followed if one.end is not None]
     if not ends:
-        return ["", "# No cut-out was seen: the usual rules of the chemistry apply."]
+        return ["", *(NO_CUT_OUT if found.recipe.chemistry.is_lithium else NO_RULES)]
     cut = [end for end in ends if end.cut] or ends
     cut = [end for end in cut if end.cells_V] or cut
     by_cell = bool(cut[0].cells_V)

@@ -167,3 +167,11 @@ def test_errors_hold_the_truth(found):
         value = found.value(name)
         assert abs(value.value - truth) < 2.0 * value.sd
         assert value.sd > 0.009 * value.value
+
+
+def test_a_lead_battery_without_a_cut_out_gets_no_usual_rules(found):
+    open_end = replace(found, followed=tuple(replace(one, end=None) for one in found.followed))
+    text = battery_files(open_end, "lead").text
+    assert "such a battery has none of its own" in text
+    assert "usual rules of the chemistry" not in text
+    assert "[[battery.protection]]" not in text
