@@ -31,7 +31,7 @@ NO_RULES = (
 )
 EVENLY = 40  # rows of the curve that are even in charge, beside those of the curve itself
 LEAST_V = 1e-5
-LOWEST_Z, HIGHEST_Z = -0.06, 1.06  # of the rows
+LOWEST_Z, HIGHEST_Z = -0.15, 1.06  # of the rows
 
 
 @dataclass(frozen=True)

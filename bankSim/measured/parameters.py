@@ -39,7 +39,9 @@ CURVE_AT = np.unique(
                     np.linspace(0.95, 1.0, 26)])
 )  # fmt: skip
 
-BELOW_AT = np.linspace(-0.05, 0.0, 11)[:-1]  # where the resistance of two wells ends a discharge
+BELOW_AT = np.concatenate(  # where the resistance of two wells ends a discharge
+    [[-0.15, -0.1], np.linspace(-0.05, 0.0, 11)[:-1]]
+)
 
 
 @dataclass(frozen=True, slots=True)

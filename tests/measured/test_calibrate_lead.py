@@ -175,3 +175,22 @@ def test_a_lead_battery_without_a_cut_out_gets_no_usual_rules(found):
     assert "such a battery has none of its own" in text
     assert "usual rules of the chemistry" not in text
     assert "[[battery.protection]]" not in text
+
+
+def test_without_a_cut_out_the_file_ends_where_the_battery_ends(found, tmp_path):
+    # its curves stood still below -5 % of charge, so that it went on by a quarter of its Ah
+    made = battery_files(found, "lead")
+    for name, table in made.tables.items():
+        (tmp_path / name).write_text(table, encoding="utf-8")
+    own = made.text.partition("\n[[load]]")[0].partition("\n[[battery.protection]]")[0]
+    true = (
+        'title = "true"\n[[battery]]\nname = "lead"\nchemistry = "AGM"\ncells_in_series = 6\n'
+        "rated_capacity_Ah = 100.0\ncapacity_fraction = 0.9\n"
+    )
+    given = []
+    for text in (own, true):
+        load = '\n[[load]]\nname = "lamp"\ncurrent_A = 5.0\n'
+        file = tmp_path / "ends.toml"
+        file.write_text(text.replace("[simulation]\nduration_h", "[simulation]\n# ") + load)
+        given.append(simulate(read_scenario(file)).bank.delivered_Ah)
+    assert given[0] == approx(given[1], rel=0.03)
