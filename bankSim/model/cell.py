@@ -129,19 +129,40 @@ class Cell:
         if not self.charge_ohm_from <= 1.0:
             raise ParameterError("charge_ohm_from", self.charge_ohm_from, "at most 1")
 
-    def ohm_read_at(self, a: Floats, current_A: Floats) -> Floats:
+    def ohm_read_at(self, a: Floats, current_A: Floats | float) -> Floats:
         """Return where R0 is read at a place a, for a current; discharge positive. [1]
 
         Parameters
         ----------
         a, current_A : array
-            [1], [A]
+            One current for all, too. [1], [A]
 
         Source
         ------
         docs/theory.md, eq. 6.7.
         """
         return np.where(current_A < 0.0, np.maximum(a, self.charge_ohm_from), a)
+
+    def ohm_at(self, head: float, temperature_K: float, *, into: bool = False) -> float:
+        """Return R0 at a head of the available well and a temperature. [ohm]
+
+        Parameters
+        ----------
+        head : float
+            y. [1]
+        temperature_K : float
+            [K]
+        into : bool
+            For a current that charges it.
+
+        Source
+        ------
+        docs/theory.md, eq. 6.2, 6.4.
+        """
+        part = 1.0 if self.usable_part is None else float(self.usable_part(temperature_K))
+        read_at = self.ohm_read_at(np.array(1.0 - (1.0 - head) / part), -1.0 if into else 1.0)
+        factor = arrhenius_factor(self.activation_J_mol, temperature_K)
+        return float(self.ohmic_ohm(read_at)) * factor
 
 
 GAS_CONSTANT_J_MOL_K = 8.314462618  # CODATA 2018, exact

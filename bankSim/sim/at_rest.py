@@ -66,14 +66,9 @@ def instant_ohm(
         For a current that charges it.
     """
     total = battery.internal_ohm + battery.lead_ohm
-    direction = np.array(-1.0 if into else 1.0)
     for cell in battery.cells:
         held = cell.state_of_charge if state_of_charge is None else state_of_charge
-        part = 1.0 if cell.usable_part is None else float(cell.usable_part(temperature_K))
-        read_at = cell.ohm_read_at(np.array(1.0 - (1.0 - held) / part), direction)
-        total += float(cell.ohmic_ohm(read_at)) * arrhenius_factor(
-            cell.activation_J_mol, temperature_K
-        )
+        total += cell.ohm_at(held, temperature_K, into=into)
     return total
 
 

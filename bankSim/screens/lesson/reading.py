@@ -1,9 +1,6 @@
 """Reads numbers off a run for the sentences of the lesson."""
 
-import numpy as np
-
 from bankSim.kernels.arrays import AFTER
-from bankSim.model.cell import arrhenius_factor
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import number
 from bankSim.sim.result import Result
@@ -61,15 +58,11 @@ def path_ohm(result: Result, place: int, row: int = 0, after_A: float | None = N
     battery = result.scenario.bank.batteries[place]
     kelvin = float(column(result.trace, place, 3)[row])
     level = float(column(result.trace, place, 2)[row])
-    cells = 0.0
-    for cell in battery.cells:
-        warmth = float(arrhenius_factor(cell.activation_J_mol, kelvin))
-        ohm, easy_ohm = (
-            float(cell.ohmic_ohm(cell.ohm_read_at(np.array(level), np.array(sign))))
-            for sign in (1.0, -1.0)
-        )
-        cells += ((1.0 - into) * ohm + into * easy_ohm) * warmth
-    return cells + battery.internal_ohm + battery.lead_ohm
+    out_ohm, into_ohm = (
+        sum(cell.ohm_at(level, kelvin, into=way) for cell in battery.cells) for way in (False, True)
+    )
+    cells_ohm = (1.0 - into) * out_ohm + into * into_ohm
+    return cells_ohm + battery.internal_ohm + battery.lead_ohm
 
 
 def _part_below_zero(one: float, other: float) -> float:

@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from bankSim.model.battery import Battery
-from bankSim.model.cell import Cell, arrhenius_factor
+from bankSim.model.cell import Cell
 from bankSim.model.curve import Floats
 from bankSim.sim.result import Result
 from bankSim.sim.returns import column
@@ -43,14 +43,12 @@ def cell_ohms_at(result: Result, number_of: int, row: int, *, giving: bool = Fal
     """
     battery = result.scenario.bank.batteries[number_of]
     kelvin = float(column(result.trace, number_of, 3)[row])
-    current_A = np.array(0.0 if giving else column(result.trace, number_of, 0)[row])
-    ohms = []
-    for cell, head in zip(battery.cells, _heads(result, battery, number_of, row), strict=True):
-        part = 1.0 if cell.usable_part is None else float(cell.usable_part(kelvin))
-        read_at = cell.ohm_read_at(np.array(1.0 - (1.0 - head) / part), current_A)
-        ohm = float(cell.ohmic_ohm(read_at))
-        ohms.append(ohm * arrhenius_factor(cell.activation_J_mol, kelvin))
-    return ohms
+    into = not giving and float(column(result.trace, number_of, 0)[row]) < 0.0
+    heads = _heads(result, battery, number_of, row)
+    return [
+        cell.ohm_at(head, kelvin, into=into)
+        for cell, head in zip(battery.cells, heads, strict=True)
+    ]
 
 
 def _heads(result: Result, battery: Battery, number_of: int, row: int) -> list[float]:

@@ -180,7 +180,8 @@ def _most_W(result: Result, event: Event) -> float:  # noqa: N802 - the unit as 
             # charged just then, it meets another resistance than once it has to give
             ohm = max(ohm_at(result, number_of, row, giving=True), LEAST_OHM)
             siemens += 1.0 / ohm
-            emf_V = terminal_V + current_A * (ohm_at(result, number_of, row) - battery.lead_ohm)
+            met_ohm = ohm if current_A >= 0.0 else ohm_at(result, number_of, row)
+            emf_V = terminal_V + current_A * (met_ohm - battery.lead_ohm)
             if terminal_V <= 0.0:  # at the first instant the rows are empty
                 emf_V = rest_voltage(battery, level)
             pushed_A += emf_V / ohm
