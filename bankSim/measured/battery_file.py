@@ -5,17 +5,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from bankSim.measured.battery_rules import cut_off_of, rules_of
 from bankSim.measured.calibrate import Calibration
-from bankSim.measured.quantities import AT_ONCE, IN_LABEL_H, LABEL_H, SURE
+from bankSim.measured.followed import Followed
+from bankSim.measured.quantities import AFTER_LONG, IN_LABEL_H, LABEL_H, SURE, usual_straps_mohm
 from bankSim.measured.told_cells import mean_cell, told_cells
-from bankSim.model.cell import ZERO_C_K, Cell
-from bankSim.model.rule import Blocks, Rule, Watch
+from bankSim.measured.toml_lines import toml_number, toml_text
+from bankSim.model.cell import Cell
 
 MARK = "# Calibrated by banksim from measured logs"
+AIR = "# As warm as the battery was when the test began: taken to be that of the air."
 INTERNAL_PART = {  # of the lowest resistance at most, for straps and switches; by whether read
     False: 0.4,
     True: 0.9,
 }
+STRAPS_PART = 0.2  # of the lowest resistance: bears the error where no straps are usual (lead)
 READ = (
     "# Cells and terminals were logged together, and this drops between them; the error",
     "# is that of the whole resistance.",
@@ -24,11 +28,7 @@ USUAL = (
     "# At the terminals nobody can tell cells from straps and switches: a usual part of",
     "# what was measured stands here, with the error of the whole resistance.",
 )
-NO_CUT_OUT = ("# No cut-out was seen: the usual rules of the chemistry apply.",)
-NO_RULES = (
-    "# No cut-out was seen, and such a battery has none of its own: nothing stops a discharge but",
-    "# cut_off_V of a load (1.75 V a cell, 10.5 V for 12 V, is common practice).",
-)
+FULL = 0.999  # a start above it is full
 EVENLY = 40  # rows of the curve that are even in charge, beside those of the curve itself
 LEAST_V = 1e-5
 LOWEST_Z, HIGHEST_Z = -0.15, 1.06  # of the rows
@@ -68,7 +68,7 @@ def battery_files(found: Calibration, stem: str) -> BatteryFiles:
     tables.update(own)
     lines = [
         *_head(found), *_battery(found, internal_ohm), *_cell(found, mean, f"{stem}-curve.csv"),
-        *_cells(found, cells, list(own)), *_rules(found), *_load(found),
+        *_cells(found, cells, list(own)), *rules_of(found), *_load(found),
     ]  # fmt: skip
     return BatteryFiles("\n".join(lines) + "\n", tables)
 
@@ -81,10 +81,11 @@ def _full_log(found: Calibration) -> int:
 def _internal_ohm(found: Calibration, mean: Cell) -> float:
     """Return what is written as `internal_mohm`: as read, else usual."""
     n = found.label.cells_in_series
-    usual = found.recipe.chemistry.internal_ohm_Ah / found.label.rated_Ah if n > 1 else 0.0
-    z = np.linspace(0.0, 1.0, 101)
-    most = INTERNAL_PART[found.straps is not None] * n * mean.ohmic_ohm(z).min()
-    return float(min(found.straps.ohm if found.straps else usual, most))
+    least_ohm = n * float(mean.ohmic_ohm(np.linspace(0.0, 1.0, 101)).min())
+    most = INTERNAL_PART[found.straps is not None] * least_ohm
+    if n == 1 or found.straps:
+        return min(found.straps.ohm if found.straps else 0.0, most)
+    return min(1e-3 * usual_straps_mohm(found.recipe) or STRAPS_PART * least_ohm, most)
 
 
 def _table(cell: Cell, less_ohm: float) -> str:
@@ -112,59 +113,77 @@ def _own_tables(
 
 def _head(found: Calibration) -> list[str]:
     logs = [f"#   {_comment(one.file)}" for one in found.followed]
+    longest_h = max(one.hours for one in found.followed)
     return [
         MARK, "# Read from:", *logs,
         "# Copy [[battery]] and everything below it, up to [[load]], into your scenario, and its",
         "# curve files beside it. Spreads (sd) are standard errors: `banksim study` draws from",
         "# them. What is not written here is typical of the chemistry.",
-        "", f"title = {_text('Test of ' + found.label.name)}", "",
-        "[simulation]", f"duration_h = {_number(3.0 * max(one.hours for one in found.followed))}",
-        "", "[surroundings]", f"temperature_C = {_number(_temperature_C(found))}", "",
+        "", f"title = {toml_text('Test of ' + found.label.name)}", "",
+        "[simulation]", f"duration_h = {toml_number(3.0 * longest_h)}",
+        "", "[surroundings]", *_temperature(found), "",
     ]  # fmt: skip
 
 
-def _temperature_C(found: Calibration) -> float:  # noqa: N802 - the unit as printed
-    kelvin = [one.course.temperature_K for one in found.fit.samples]
-    return float(np.mean(kelvin)) - ZERO_C_K
+def _temperature(found: Calibration) -> list[str]:
+    """Return that of the air in the test whose load is written."""
+    test = _strongest(found)
+    words = [] if test.began_C is None else [AIR]
+    return [*words, f"temperature_C = {toml_number(test.air_C)}"]
+
+
+def _strongest(found: Calibration) -> Followed:
+    return max(found.followed, key=lambda one: one.mean_A)
 
 
 def _battery(found: Calibration, internal_ohm: float) -> list[str]:
     label = found.label
     lines = [
-        "[[battery]]", f"name = {_text(label.name)}", f"chemistry = {_text(label.chemistry or '')}",
+        "[[battery]]", f"name = {toml_text(label.name)}",
+        f"chemistry = {toml_text(label.chemistry or '')}",
         f"cells_in_series = {label.cells_in_series}",
-        f"rated_capacity_Ah = {_number(label.rated_Ah)}",
+        f"rated_capacity_Ah = {toml_number(label.rated_Ah)}",
     ]  # fmt: skip
     if found.told.mass_kg is not None:
-        lines.append(f"mass_kg = {_number(found.told.mass_kg)}")
+        lines.append(f"mass_kg = {toml_number(found.told.mass_kg)}")
     if internal_ohm > 0.0:
-        sd = min(1e3 * internal_ohm, found.value(AT_ONCE).sd)
+        sd = min(1e3 * internal_ohm, found.value(AFTER_LONG).sd)
         lines += [
             *(READ if found.straps else USUAL),
-            f"internal_mohm = {{ value = {_number(1e3 * internal_ohm)}, sd = {_number(sd)} }}",
+            f"internal_mohm = {_with_sd(1e3 * internal_ohm, sd)}",
         ]
     else:
         lines.append("internal_mohm = 0.0  # inside ohmic_mohm of the curve file")
-    return [*lines, "lead_mohm = 0.0  # set yours; the logs were taken at the terminals"]
+    return [
+        *lines, *_start(found), "lead_mohm = 0.0  # set yours; the logs were taken at the terminals"
+    ]  # fmt: skip
+
+
+def _start(found: Calibration) -> list[str]:
+    """Return where the test began whose load is written; nothing for full, or where cells tell."""
+    start = _strongest(found).start
+    if found.cells or start > FULL:
+        return []
+    return [f"state_of_charge = {toml_number(round(start, 4))}  # as this test began: set yours"]
 
 
 def _cell(found: Calibration, mean: Cell, table: str) -> list[str]:
     capacity = found.value("capacity")
     pairs = ", ".join(
-        f"{{ mohm = {_number(1e3 * pair.resistance_ohm)}, "
-        f"time_constant_s = {_number(pair.time_constant_s)} }}"
+        f"{{ mohm = {toml_number(1e3 * pair.resistance_ohm)}, "
+        f"time_constant_s = {toml_number(pair.time_constant_s)} }}"
         for pair in mean.relaxation
     )
     lines = [
-        "", "[battery.cell]", f"ocv_table = {_text(table)}",
+        "", "[battery.cell]", f"ocv_table = {toml_text(table)}",
         *_capacity_words(found),
-        f"capacity_Ah = {{ value = {_number(capacity.value)}, sd = {_number(capacity.sd)} }}",
+        f"capacity_Ah = {_with_sd(capacity.value, capacity.sd)}",
         f"relaxation = [{pairs}]",
     ]  # fmt: skip
     if mean.available_fraction < 1.0:
         lines += [
-            f"available_fraction = {_number(mean.available_fraction)}",
-            f"well_rate_per_h = {_number(3600.0 * mean.well_rate_per_s)}",
+            f"available_fraction = {toml_number(mean.available_fraction)}",
+            f"well_rate_per_h = {toml_number(3600.0 * mean.well_rate_per_s)}",
         ]
     return lines
 
@@ -196,94 +215,28 @@ def _cells(found: Calibration, cells: Sequence[Cell], tables: Sequence[str]) -> 
         charge_sd = value.charge_sd / 100.0
         lines += [
             f"[[battery.cells]]  # {number + 1}",
-            f"capacity_Ah = {_number(cell.charge_C / 3600.0)}",
+            f"capacity_Ah = {toml_number(cell.charge_C / 3600.0)}",
             f"state_of_charge = {_spread(cell.state_of_charge, charge_sd)}",
         ]
-        lines += [f"ocv_table = {_text(tables[number])}"] if tables else []
+        lines += [f"ocv_table = {toml_text(tables[number])}"] if tables else []
     return lines
 
 
 def _spread(value: float, sd: float) -> str:
     if sd <= 0.0 or value >= 1.0 - 1e-9:
-        return _number(min(value, 1.0))
-    return f"{{ value = {_number(value)}, sd = {_number(min(sd, 0.5 * value))} }}"
+        return toml_number(min(value, 1.0))
+    return _with_sd(value, min(sd, 0.5 * value))
 
 
-def _rules(found: Calibration) -> list[str]:
-    """Return the low-voltage rule as it was seen, beside the other usual ones."""
-    ends = [one.end for one in found.followed if one.end is not None]
-    if not ends:
-        return ["", *(NO_CUT_OUT if found.recipe.chemistry.is_lithium else NO_RULES)]
-    cut = [end for end in ends if end.cut] or ends
-    cut = [end for end in cut if end.cells_V] or cut
-    by_cell = bool(cut[0].cells_V)
-    lowest = min(min(end.cells_V) if by_cell else end.voltage_V for end in cut)
-    single = by_cell or found.label.cells_in_series == 1
-    watches = Watch.LOWEST_CELL if single else Watch.BATTERY_VOLTAGE
-    usual = found.recipe.chemistry.usual_rules(
-        found.label.rated_Ah * found.recipe.chemistry.discharge_per_h
-    )
-    if not cut[0].cut:  # a log that ran on below the usual cut-out is no rule to copy
-        cells = 1 if single else found.label.cells_in_series
-        lowest = max(lowest, cells * _usual_lowest_V(usual))
-    seen = (
-        "seen at the cut-out" if cut[0].cut else "where the logs end, or usual: set what yours does"
-    )
-    lines = [
-        "", f"[[battery.protection]]  # {seen}", f"watches = {_text(watches.value)}",
-        f"trips_below = {lowest:.3f}", 'blocks = "discharge"',
-    ]  # fmt: skip
-    if found.label.cells_in_series == 1:
-        return lines
-    for rule in usual:
-        if not (rule.watches is Watch.LOWEST_CELL and rule.below):
-            lines += _usual(rule)
-    return lines
-
-
-def _usual_lowest_V(usual: Sequence[Rule]) -> float:  # noqa: N802 - the unit as printed
-    """Return the usual cut-out of the lowest cell; 0 where there is none. [V]"""
-    found = [one.threshold for one in usual if one.watches is Watch.LOWEST_CELL and one.below]
-    return max(found, default=0.0)
-
-
-def _usual(rule: Rule) -> list[str]:
-    shift = ZERO_C_K if rule.watches is Watch.TEMPERATURE else 0.0
-    side = "below" if rule.below else "above"
-    blocks = {Blocks.DISCHARGE: "discharge", Blocks.CHARGE: "charge", Blocks.BOTH: "both"}
-    lines = [
-        "", "[[battery.protection]]  # usual, not seen", f"watches = {_text(rule.watches.value)}",
-        f"trips_{side} = {_number(rule.threshold - shift)}", f"after_s = {_number(rule.delay_s)}",
-        f"blocks = {_text(blocks[rule.blocks])}",
-    ]  # fmt: skip
-    if rule.release is not None:
-        back = "above" if rule.below else "below"
-        lines += [
-            f"releases_{back} = {_number(rule.release.threshold - shift)}",
-            f"release_after_s = {_number(rule.release.delay_s)}",
-            f"release_needs = {_text(rule.release.needs.value)}",
-        ]
-    return lines
+def _with_sd(value: float, sd: float) -> str:
+    return f"{{ value = {toml_number(value)}, sd = {toml_number(sd)} }}"
 
 
 def _load(found: Calibration) -> list[str]:
-    deepest = max(found.followed, key=lambda one: one.mean_A)
     return [
         "", "[[load]]  # the strongest of the tests, to run this file as it is",
-        'name = "test"', f"current_A = {_number(deepest.mean_A)}",
+        'name = "test"', f"current_A = {toml_number(_strongest(found).mean_A)}", *cut_off_of(found),
     ]  # fmt: skip
-
-
-def _number(value: float) -> str:
-    text = f"{value:.6g}"
-    return text if any(mark in text for mark in ".e") else f"{text}.0"
-
-
-def _text(words: str) -> str:
-    """Return a TOML basic string."""
-    escaped = words.replace("\\", "\\\\").replace('"', '\\"')
-    safe = "".join(mark if mark.isprintable() else "?" for mark in escaped)
-    return f'"{safe}"'
 
 
 def _comment(words: str) -> str:

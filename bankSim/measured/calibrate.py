@@ -28,6 +28,7 @@ from bankSim.measured.quantities import (
 from bankSim.measured.search import Search, in_own_order
 from bankSim.measured.slow_curve import slow_curve
 from bankSim.measured.straps import Straps, at_terminals, straps_of
+from bankSim.measured.warmth import doubt_percent, unseen_K
 from bankSim.measured.warnings import has_steps, separates, warnings_of
 from bankSim.model.chemistry import chemistry_of
 
@@ -178,7 +179,9 @@ def _found(
                 f"found that shows this ({one.middle_rms_mV:.0f} mV off a cell); expected another "
                 "--chemistry, --cells-in-series, --start-percent or --sign"
             )
-    beside, told_straps = _beside(logs, label, told), [one for one in seen if one and one.told]
+    warmth_K = unseen_K(level, recipe, found)
+    beside = _beside(logs, label, told, doubt_percent(recipe, found, warmth_K))
+    told_straps = [one for one in seen if one and one.told]
     straps = min(told_straps, key=lambda one: one.sd_ohm, default=None)
     values = values_of(recipe, found, beside) + straps_value(recipe, straps, beside)
     cells = cell_values(recipe, found)
@@ -186,19 +189,30 @@ def _found(
     return Calibration(
         label, told, recipe, found, tuple(as_given), values, cells, pairs_of(recipe, found),
         warnings_of(logs, recipe, found, values, cells, as_given, beside.interval_s),
-        _assumed(logs, recipe, told, room_C), straps,
+        _assumed(logs, recipe, told, room_C, warmth_K), straps,
     )  # fmt: skip
 
 
-def _beside(logs: Sequence[Log], label: Label, told: Told) -> Beside:
+def _beside(logs: Sequence[Log], label: Label, told: Told, warmth_percent: float) -> Beside:
     """Return the errors that no residual shows; a capacity that nothing tells is all doubtful."""
     told_of = not label.rated_guessed or any(end_of(log) is not None for log in logs)
     deepest_Ah = max(drawn_Ah(log) for log in logs) if told_of else 0.0
-    steps = [(log, steps_of(log)) for log in logs if has_steps(log)]
-    interval_s = min(
-        (float(np.median(log.time_s[at + 1] - log.time_s[at])) for log, at in steps), default=0.0
+    missed = float(np.hypot(missed_percent(logs), warmth_percent))
+    return Beside(told.shunt_gain_percent, missed, deepest_Ah, _interval_s(logs, label))
+
+
+def _interval_s(logs: Sequence[Log], label: Label) -> float:
+    """Return the time between samples at load steps; infinite without any that count. [s]
+
+    What follows the first step of a full battery counts with two wells only.
+    """
+    chemistry = chemistry_of(label.chemistry)
+    from_full = chemistry is not None and chemistry.available_fraction < 1.0
+    steps = [(log, steps_of(log)) for log in logs if from_full or has_steps(log)]
+    return min(
+        (float(np.median(log.time_s[at + 1] - log.time_s[at])) for log, at in steps if at.size),
+        default=float("inf"),
     )
-    return Beside(told.shunt_gain_percent, missed_percent(logs), deepest_Ah, interval_s)
 
 
 def missed_percent(logs: Sequence[Log]) -> float:
@@ -246,7 +260,7 @@ def _recipe(logs: Sequence[Log], label: Label, told: Told, room_C: float) -> Rec
 
 
 def _assumed(
-    logs: Sequence[Log], recipe: Recipe, told: Told, room_C: float
+    logs: Sequence[Log], recipe: Recipe, told: Told, room_C: float, warmth_K: float
 ) -> tuple[tuple[str, str], ...]:
     """Return what was taken without being measured, each with its source."""
     chemistry = recipe.chemistry
@@ -271,7 +285,14 @@ def _assumed(
         given = "given" if told.temperature_C is not None else "not given, room taken"
         rows.append(("temperature of the air", f"{room_C:g} degrees C, {given}"))
     if any(log.temperature_C is None or log.of_air for log in logs):
-        rows.append(("how the battery warms up", chemistry.mass_source))
+        rows.append(("how the battery warms up",
+                     f"{chemistry.mass_source}; {warmth_K:.2g} K count as standard error, our own "
+                     "choice, since no log tells it"))  # fmt: skip
+    if any(log.temperature_C is not None and not log.of_air for log in logs):
+        rows.append(
+            ("temperature of the battery, where logged",
+             "its mean over the log; the air as warm as the battery when the log began")
+        )  # fmt: skip
     if any(while_live(log) is not log for log in logs):
         rows.append(
             (

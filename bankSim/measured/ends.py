@@ -25,22 +25,26 @@ class End:
     Parameters
     ----------
     cut : bool
-        True: the current was cut while the voltage was low and came back; False: the log ended
-        while it flowed.
+        True: the current was cut while the voltage was low; False: the log ended while it flowed.
+    dead : bool
+        The terminals went dead with it: a switch of the battery opened. Else the voltage came
+        back, and who stopped the current is not seen.
     time_s, current_A, voltage_V : float
         Just before. [s], [A], [V]
     cells_V : tuple of float
         Just before; empty where not logged. [V]
-    given_Ah : float
-        Since the first sample. [Ah]
+    given_Ah, returned_Ah : float
+        Since the first sample: net, and how much was put back meanwhile. [Ah]
     """
 
     cut: bool
+    dead: bool
     time_s: float
     current_A: float
     voltage_V: float
     cells_V: tuple[float, ...]
     given_Ah: float
+    returned_Ah: float
 
     @property
     def cell(self) -> int | None:
@@ -119,21 +123,24 @@ def end_of(log: Log) -> End | None:
     if float(log.voltage_V[last]) > (1.0 - KNEE_PART) * loaded_V:
         return None
     if last == log.count - 1:
-        return _end(log, given, last, cut=False)
+        return _end(log, given, last, cut=False, dead=False)
     fell = log.current_A[last + 1] < GONE * log.current_A[last]
     back = float(log.voltage_V[last + 1 :].max()) - float(log.voltage_V[last])
     returns = fell and back >= REBOUND_PART * float(log.voltage_V[last])
-    return _end(log, given, last, cut=True) if returns or not live[last + 1] else None
+    dead = not live[last + 1]
+    return _end(log, given, last, cut=True, dead=dead) if returns or dead else None
 
 
-def _end(log: Log, given: Floats, last: int, *, cut: bool) -> End:
+def _end(log: Log, given: Floats, last: int, *, cut: bool, dead: bool) -> End:
     cells = log.cells_V[last]
     known = bool(cells.size) and bool(np.isfinite(cells).all())
     return End(
         cut,
+        dead,
         float(log.time_s[last]),
         float(log.current_A[last]),
         float(log.voltage_V[last]),
         tuple(cells.tolist()) if known else (),
         float(given[last]),
+        -float(np.clip(np.diff(given[: last + 1]), None, 0.0).sum()),
     )

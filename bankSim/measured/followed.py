@@ -11,10 +11,12 @@ from bankSim.measured.log import Log
 from bankSim.measured.parameters import Recipe
 from bankSim.measured.replay import replay
 from bankSim.measured.told_cells import mean_cell, start_of
+from bankSim.model.cell import ZERO_C_K
 from bankSim.model.curve import Floats
 
 MIDDLE_PART = (0.10, 0.95)  # of the charge: where the voltage is told for itself
 UNEXPLAINED = 2.5  # times what is expected: worse is told; own choice
+BEGAN = 5  # samples whose median is the temperature at the start
 LONGER = 0.5  # of the log's length: how far on a replay looks for the end voltage
 
 
@@ -41,6 +43,10 @@ class Followed:
         following it proves nothing. [mV]
     noise_mV : float
         Of the log itself, of a cell: what no model can follow. [mV]
+    began_C : float or None
+        What the battery itself had at the start, where that was logged. [degC]
+    air_C : float
+        Of the air around it: logged, told, or what the battery began with. [degC]
     end : End or None
     model_Ah : float or None
         What the model gives until the voltage at which the measured discharge ended. [Ah]
@@ -59,6 +65,8 @@ class Followed:
     worst_mV: float
     held_out_rms_mV: float | None
     noise_mV: float
+    began_C: float | None
+    air_C: float
     end: End | None
     model_Ah: float | None
     time_s: Floats
@@ -106,6 +114,7 @@ def follow_log(log: Log, seen: End | None, number: int, recipe: Recipe, found: F
     discharging = log.current_A > flows_A(log)
     end = end_of(log)
     is_curve = recipe.slow is not None and recipe.slow.log == number
+    began_C = _began_C(log)
     kept_out = found.residual_V[number][~samples.fitted] if not is_curve else np.empty(0)
     return Followed(
         file=log.file,
@@ -119,12 +128,22 @@ def follow_log(log: Log, seen: End | None, number: int, recipe: Recipe, found: F
         worst_mV=1e3 * float(left[np.nanargmax(np.abs(left))]),
         held_out_rms_mV=_rms(kept_out) if kept_out.size else None,
         noise_mV=noise_mV(log, recipe.label.cells_in_series),
+        began_C=began_C,
+        air_C=samples.course.temperature_K - ZERO_C_K if began_C is None else began_C,
         end=seen,
         model_Ah=None if end is None else _model_Ah(log, end, number, recipe, found),
         time_s=samples.time_s,
         residual_mV=1e3 * found.residual_V[number].mean(axis=1),
         z=z[samples.index],
     )
+
+
+def _began_C(log: Log) -> float | None:  # noqa: N802 - the unit as printed
+    """Return the battery's own temperature over the first samples that tell one; None without."""
+    if log.temperature_C is None or log.of_air:
+        return None
+    known = log.temperature_C[np.isfinite(log.temperature_C)]
+    return float(np.median(known[:BEGAN])) if known.size else None
 
 
 def _mean_V(log: Log, samples: Samples, cells: int) -> Floats:  # noqa: N802 - the unit as printed

@@ -13,6 +13,7 @@ from bankSim.sim.numbers import listing
 FLAT_LFP_V = (3.15, 3.36)  # where most of a discharge of an LFP cell lies
 CELL_V = (1.5, 4.4)
 MOST_CELLS = 32
+LEAD_CELLS = (1, 2, 3, 4, 6, 12, 18, 24)  # of batteries of 2 to 48 V that are sold
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,10 +75,13 @@ def label_of(
 
 
 def _middle_V(logs: Sequence[Log]) -> float:  # noqa: N802 - the unit as printed
-    """Return the voltage in the middle of what passed: a long rest after a cut-out is not it."""
-    loaded = [log.voltage_V[np.abs(log.current_A) > FLOWS * _largest_A(log)] for log in logs]
-    found = np.concatenate(loaded)
-    return float(np.median(found if found.size else logs[0].voltage_V))
+    """Return the voltage in the middle of a discharge: neither a long rest nor a charge is it."""
+    for sign in (1.0, -1.0):
+        loaded = [log.voltage_V[sign * log.current_A > FLOWS * _largest_A(log)] for log in logs]
+        found = np.concatenate(loaded)
+        if found.size:
+            return float(np.median(found))
+    return float(np.median(logs[0].voltage_V))
 
 
 def _largest_A(log: Log) -> float:  # noqa: N802 - the unit as printed
@@ -92,7 +96,7 @@ def _cells(logs: Sequence[Log], chemistry: str | None, guessed: list[str]) -> in
     middle_V = _middle_V(logs)
     known = chemistry_of(chemistry)
     if known is not None:
-        cells = max(1, round(middle_V / known.nominal_V))
+        cells = _nearest(middle_V / known.nominal_V, known.is_lithium)
     elif CELL_V[0] <= middle_V <= CELL_V[1]:
         cells = 1
     else:
@@ -105,6 +109,13 @@ def _cells(logs: Sequence[Log], chemistry: str | None, guessed: list[str]) -> in
             )
     guessed.append(f"No --cells-in-series: {cells} taken, from {middle_V:.4g} V in the middle.")
     return cells
+
+
+def _nearest(cells: float, lithium: bool) -> int:
+    """Return a number of cells that is built: any of lithium, few of lead."""
+    if lithium:
+        return max(1, round(cells))
+    return min(LEAD_CELLS, key=lambda one: abs(np.log(one / max(cells, 0.5))))
 
 
 def _chemistry(logs: Sequence[Log], cells: int, guessed: list[str]) -> str:

@@ -20,6 +20,7 @@ MOST_PAIRS = 6
 SURE = 2.0
 BETWEEN = "of it between cells and terminals"
 AT_ONCE = "resistance at once, half full"
+AFTER_LONG = "resistance after long, half full"
 LABEL_H = 20.0  # of the discharge for which lead batteries are labelled
 IN_LABEL_H = f"charge given in {LABEL_H:g} h"
 WELLS_PERCENT = 2.0  # standard error of what two wells miss of a real battery; own choice
@@ -42,6 +43,10 @@ class Value:
     unit : str
     learned : float
         1 - (sd / typical sd)^2: what part of the doubt the logs have settled, 0 to 1. [1]
+
+    Source
+    ------
+    docs/theory.md, eq. 25.7.
     """
 
     name: str
@@ -100,13 +105,23 @@ class Pair:
 class _Wanted:
     """A quantity as a function of one typical cell of the battery.
 
-    `blurred` are the pairs that a load step at an unknown instant mixes into it.
+    `blurred` are the pairs that a load step at an unknown instant mixes into it; `straps_mohm`
+    what usual straps and switches add to that of typical cells.
     """
 
     name: str
     unit: str
     of: Callable[[Cell], float]
     blurred: tuple[int, ...] = ()
+    straps_mohm: float = 0.0
+
+
+def usual_straps_mohm(recipe: Recipe) -> float:
+    """Return what usually lies between cells and terminals of such a battery. [mohm]"""
+    label = recipe.label
+    if label.cells_in_series == 1:
+        return 0.0
+    return 1e3 * recipe.chemistry.internal_ohm_Ah / label.rated_Ah
 
 
 def _wanted(recipe: Recipe) -> list[_Wanted]:
@@ -125,11 +140,13 @@ def _wanted(recipe: Recipe) -> list[_Wanted]:
         parts = [ohmic(z), *(pair(j) for j in range(len(recipe.typical.relaxation)))]
         return lambda cell: sum(part(cell) for part in parts)
 
+    pairs = tuple(range(len(recipe.typical.relaxation)))
+    straps = usual_straps_mohm(recipe)
     found = [
         _Wanted("capacity", "Ah", lambda cell: cell.charge_C / 3600.0),
-        _Wanted(AT_ONCE, "mohm", ohmic(MIDDLE), tuple(range(len(recipe.typical.relaxation)))),
-        _Wanted("resistance after long, half full", "mohm", after_long(MIDDLE)),
-        _Wanted("resistance after long, at 15 %", "mohm", after_long(0.15)),
+        _Wanted(AT_ONCE, "mohm", ohmic(MIDDLE), pairs, straps),
+        _Wanted(AFTER_LONG, "mohm", after_long(MIDDLE), straps_mohm=straps),
+        _Wanted("resistance after long, at 15 %", "mohm", after_long(0.15), straps_mohm=straps),
     ]
     for j in range(len(recipe.typical.relaxation)):
         found.append(_Wanted(f"relaxation {j + 1}, resistance", "mohm", pair(j), (j,)))
@@ -167,13 +184,13 @@ class Beside:
         The most charge that a log has seen; half of what the capacity holds beyond is error. 0
         where neither a log nor the label tells the capacity. [Ah]
     interval_s : float
-        Between the samples at load steps; 0 where there are none. [s]
+        Between the samples at load steps; infinite where there are none. [s]
     """
 
     shunt_gain_percent: float
     missed_percent: float
     deepest_Ah: float
-    interval_s: float = 0.0
+    interval_s: float = np.inf
 
     @property
     def gain(self) -> float:
@@ -226,15 +243,16 @@ def values_of(recipe: Recipe, found: Fit, beside: Beside) -> tuple[Value, ...]:
     mean = mean_cell(recipe, found.numbers)
     rows = []
     for place, one in enumerate(wanted):
-        variance = float(slopes[place] @ found.covariance @ slopes[place])
         doubt = float(slopes[place] @ before @ slopes[place])
-        learned = 1.0 - min(variance / doubt, 1.0) if doubt > 0.0 else 1.0
         blurred = RECTANGULAR * beside.blurred_mohm(mean, recipe.label.cells_in_series, one.blurred)
-        more = beside.variance(float(now[place]), one.unit) + blurred**2
-        sd = float(np.sqrt(variance + more))
+        variance = float(slopes[place] @ found.covariance @ slopes[place])
+        variance += beside.variance(float(now[place]), one.unit) + blurred**2
+        if one.unit == "s" and np.isinf(beside.interval_s):
+            variance += doubt  # no load step shows how long anything takes
+        learned = 1.0 - min(variance / doubt, 1.0) if doubt > 0.0 else 1.0
         rows.append(
-            Value(one.name, float(now[place]), sd, float(typical[place]),
-                  float(np.sqrt(doubt)), one.unit, learned)
+            Value(one.name, float(now[place]), float(np.sqrt(variance)),
+                  float(typical[place]) + one.straps_mohm, float(np.sqrt(doubt)), one.unit, learned)
         )  # fmt: skip
     return tuple(rows)
 
@@ -243,11 +261,10 @@ def straps_value(recipe: Recipe, straps: Straps | None, beside: Beside) -> tuple
     """Return what lies between cells and terminals; nothing where no log tells it."""
     if straps is None:
         return ()
-    mohm, typical = 1e3 * straps.ohm, 1e3 * recipe.chemistry.internal_ohm_Ah / recipe.label.rated_Ah
-    variance = (1e3 * straps.sd_ohm) ** 2
-    sd = float(np.sqrt(variance + (beside.gain * mohm) ** 2))
-    learned = 1.0 - min(variance / typical**2, 1.0)
-    return (Value(BETWEEN, mohm, sd, typical, typical, "mohm", learned),)
+    mohm, typical = 1e3 * straps.ohm, usual_straps_mohm(recipe)
+    variance = (1e3 * straps.sd_ohm) ** 2 + (beside.gain * mohm) ** 2
+    learned = 1.0 - min(variance / typical**2, 1.0) if typical > 0.0 else 1.0
+    return (Value(BETWEEN, mohm, float(np.sqrt(variance)), typical, typical, "mohm", learned),)
 
 
 def pairs_of(recipe: Recipe, found: Fit) -> tuple[Pair, ...]:

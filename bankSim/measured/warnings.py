@@ -83,7 +83,7 @@ def _misfits(followed: Sequence[Followed]) -> list[str]:
 def _blurred(values: Sequence[Value], interval_s: float) -> list[str]:
     """Tell that samples are too far apart to see what happens at once."""
     first_s = next((one.value for one in values if one.name == "relaxation 1, time"), np.inf)
-    if interval_s <= AT_ONCE_PART * first_s:
+    if interval_s <= AT_ONCE_PART * first_s or np.isinf(interval_s):
         return []
     return [
         f"At load steps there is a sample every {interval_s:.3g} s only, and relaxation begins "
@@ -123,8 +123,9 @@ def _levels(logs: Sequence[Log]) -> list[str]:
         ]
     if not any(has_steps(log) for log in logs):
         return [
-            "No load step inside a log: the times of relaxation stay typical. A few steps of some "
-            "minutes with rests would tell them."
+            "No load step inside a log: only what resists after long is told, not how it is shared "
+            "between what drops at once and what relaxes, nor in which times. A few steps of some "
+            "minutes with rests would tell."
         ]
     return []
 
@@ -160,25 +161,37 @@ def _starts(logs: Sequence[Log], recipe: Recipe) -> list[str]:
 
 
 def _depth(logs: Sequence[Log], recipe: Recipe, values: Sequence[Value]) -> list[str]:
-    deepest_Ah = max(drawn_Ah(log) for log in logs)
+    """Tell what part of the charge no log has seen: below where it ended, above where it began."""
     capacity = values[0]
-    if deepest_Ah >= DEEP * capacity.value:
-        return []
-    part = 100.0 * deepest_Ah / capacity.value
+    begun = [start for start, _ in recipe.starts]
+    drawn = [drawn_Ah(log) / capacity.value for log in logs]
+    told = _upper(max(begun))
+    if any(part >= DEEP * start for part, start in zip(drawn, begun, strict=True)):
+        return told
     if recipe.label.rated_guessed and not any(end_of(log) for log in logs):
         return [
             "No log reaches the end of a discharge, and no --rated-Ah is given: how much the "
-            f"battery holds is not known, only that it is {deepest_Ah:.3g} Ah or more. "
-            "Discharge once until the battery cuts out."
+            f"battery holds is not known, only that it is {max(drawn) * capacity.value:.3g} Ah or "
+            "more. Discharge once until the battery cuts out."
         ]
+    part = 100.0 * max(drawn)
     if recipe.typical.available_fraction < 1.0:
         return [
             f"No log draws more than {part:.0f} % of the charge found: what a slower discharge "
-            "would give beyond rests on typical wells. Discharge once over 20 h."
-        ]
+            "would give beyond rests on typical wells. Discharge once over 20 h.", *told
+        ]  # fmt: skip
     return [
-        f"No log goes deeper than {part:.0f} % of the capacity found: capacity and the knee rest "
-        "on the typical curve. Discharge once until the battery cuts out."
+        f"No log draws more than {part:.0f} % of the capacity found: capacity and the knee rest "
+        "on the typical curve. Discharge once until the battery cuts out.", *told
+    ]  # fmt: skip
+
+
+def _upper(fullest: float) -> list[str]:
+    if fullest >= DEEP:
+        return []
+    return [
+        f"No log begins above {100.0 * fullest:.0f} %: how much the battery takes above that is "
+        "only as sure as where that log began. Discharge once from full."
     ]
 
 
@@ -207,7 +220,8 @@ def _cells(recipe: Recipe, cells: Sequence[CellValue]) -> list[str]:
     if not unsure:
         return []
     who = listing([str(one.cell) for one in unsure])
+    which = f"Cells {who}: what each has" if len(unsure) > 1 else f"Cell {who}: what it has"
     return [
-        f"Cells {who}: what each has left at the end is sure; whether it is larger, or was fuller "
-        "at the start, is not. Cell voltages up to full charge would tell."
+        f"{which} left at the end is sure; whether it is larger, or was fuller at the start, is "
+        "not. Cell voltages up to full charge would tell."
     ]

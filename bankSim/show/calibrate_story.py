@@ -4,12 +4,15 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from bankSim.measured.calibrate import Calibration
+from bankSim.measured.ends import End
 from bankSim.measured.followed import Followed
 from bankSim.measured.quantities import IN_LABEL_H, LABEL_H, SELDOM, SURE, CellValue, Value
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.sim.numbers import clean, listing, number, quoted, sentence
 from bankSim.sim.summary import SAFETY_TEXT
 
+LEAST_PERCENT = 0.1  # of Ah: closer is not told
+PUT_BACK = 0.002  # of the charge given: less is not told
 POOR_MV = 30.0  # rms of a cell: what is further off is no prediction
 
 
@@ -63,7 +66,7 @@ def _headline(found: Calibration) -> tuple[str, ...]:
     errors = [abs(one.error_percent) for one in found.followed if one.error_percent is not None]
     second = f"It follows its logs within {number(worst, 2)} mV a cell (rms, 10 to 95 % of charge)"
     if errors:
-        second += f" and their Ah within {number(max(errors), 2)} %"
+        second += f" and their Ah within {number(max(*errors, LEAST_PERCENT), 2)} %"
     if any(one.unexplained for one in found.followed):
         second += ": further off than their noise explains, see what they cannot tell"
     return first, second + "."
@@ -222,16 +225,28 @@ def _ends(found: Calibration) -> Section:
         end, name = one.end, _name(one)
         if end is None:
             continue
-        what = "cut out" if end.cut else "the log ends while it still discharges,"
         cells = ""
         if end.cells_V:
             read = listing([f"{volts:.3f}" for volts in end.cells_V])
             cells = f"; cells {read} V, lowest: cell {end.cell}"
         lines.append(
-            f"{name}: {what} at {end.voltage_V:.3f} V under {number(end.current_A)} A after "
-            f"{number(end.given_Ah, 4)} Ah{cells}."
+            f"{name}: {_ended(end)} at {end.voltage_V:.3f} V under {number(end.current_A)} A after "
+            f"{number(end.given_Ah, 4)} Ah{_put_back(end)}{cells}."
         )
     return Section("How the discharges ended", tuple(lines))
+
+
+def _ended(end: End) -> str:
+    if end.dead:
+        return "the battery cut out (its terminals went dead)"
+    return "the current stopped" if end.cut else "the log ends while it still discharges,"
+
+
+def _put_back(end: End) -> str:
+    """Say that what was given is less than what was drawn, since some was put back meanwhile."""
+    if end.returned_Ah < PUT_BACK * end.given_Ah:
+        return ""
+    return f" (drawn less {number(end.returned_Ah)} Ah put back)"
 
 
 def _cannot(found: Calibration) -> Section:

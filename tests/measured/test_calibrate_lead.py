@@ -172,7 +172,7 @@ def test_errors_hold_the_truth(found):
 def test_a_lead_battery_without_a_cut_out_gets_no_usual_rules(found):
     open_end = replace(found, followed=tuple(replace(one, end=None) for one in found.followed))
     text = battery_files(open_end, "lead").text
-    assert "such a battery has none of its own" in text
+    assert "usually has no cut-out of its own" in text
     assert "usual rules of the chemistry" not in text
     assert "[[battery.protection]]" not in text
 

@@ -106,7 +106,9 @@ def test_what_half_an_interval_moves_from_relaxation_to_at_once():
     ]
     assert beside.blurred_mohm(cell, 4, (0,)) == approx(moved[0])
     assert beside.blurred_mohm(cell, 4, (0, 1)) == approx(sum(moved))
-    assert Beside(0.5, 5.0, 100.0).blurred_mohm(cell, 4, (0, 1)) == 0.0
+    assert Beside(0.5, 5.0, 100.0, 0.0).blurred_mohm(cell, 4, (0, 1)) == 0.0
+    all_of_it = 4e3 * (first.resistance_ohm + second.resistance_ohm)
+    assert Beside(0.5, 5.0, 100.0).blurred_mohm(cell, 4, (0, 1)) == approx(all_of_it)  # no steps
 
 
 @pytest.mark.parametrize("noise_V", [0.0004, 0.002])
