@@ -153,6 +153,30 @@ def test_what_makes_a_current_smaller_fits_what_drives_it():
     assert "only when their voltages match; a larger" in advice(*pair, load=steady(10.0))
 
 
+def test_a_lone_battery_is_not_told_of_shares():
+    load = steady(50.0)
+    lone = topics(bank_of(one(continuous_discharge_A=40.0), load=load))
+    assert "shares" not in lone["discharge above label"].advice
+    two = [replace(affine(name), continuous_discharge_A=20.0) for name in ("a", "b")]
+    found = run(bank_of(*two, load=load)).cautions
+    assert any("even out the shares" in caution.advice for caution in found)
+
+
+@pytest.mark.parametrize("charger", [True, False])
+def test_a_surge_names_a_charger_only_where_there_is_one(charger):
+    # 40 A into one that blocks above 15 A of charge and comes back when another is far below it
+    rule = Rule(Watch.CHARGE_CURRENT, False, 15.0, 10.0, Blocks.CHARGE, Release(5.0, 600.0))
+    back = replace(affine("back", 2e-3, z=0.5, rules=[rule]), continuous_charge_A=16.0)
+    other = affine("stay", 2e-3, z=0.5)
+    amperes = [0.0, -40.0, 0.0]
+    load = stepped([0, 20, 700], [0.0, 0.0, 0.0] if charger else amperes)
+    mains = (Charger("mains", (Stage(14.0),), limit_A=40.0),) if charger else ()
+    bank = bank_of(back, other, load=load, chargers=mains, duration_s=3600)
+    told = " ".join(c.advice for c in run(bank).cautions)
+    assert ("smaller charger" in told) is charger
+    assert ("Charge with less" in told) is not charger
+
+
 def test_what_flows_after_one_has_come_back_is_not_cured_by_connecting_later():
     # 30 A at first, more after 10 min in which the other one alone feeds the load: 35 A or so
     rule = Rule(Watch.DISCHARGE_CURRENT, False, 20.0, 10.0, Blocks.DISCHARGE, Release(5.0, 600.0))

@@ -53,7 +53,9 @@ def _cascade(result: Result, chains: list[list[Link]], direction: str) -> Cautio
     out = [*(name for name in out if name != first.battery), str(first.battery)]
     easier, what, does = "Use less power", "one cut-out takes others with it", "cuts out"
     if direction == "charge":
-        easier, does = "Use a smaller charger", "blocks its charge"
+        charged = bool(result.scenario.bank.chargers)
+        easier = "Use a smaller charger" if charged else "Charge with less"
+        does = "blocks its charge"
         what = "one battery that blocks its charge takes others with it"
     return Caution(
         "over-current cascade",

@@ -108,6 +108,8 @@ def _advice(result: Result, battery: Battery, driver: Driver) -> str:
     what = easier(result, driver)
     if driver.cause == EXCHANGE:
         return f"{what}."
+    if len(result.scenario.bank.batteries) == 1:
+        return f"{what}, until {quoted(battery.name)} stays within its label at every moment."
     return (
         f"{what}, or even out the shares (equal leads, batteries of one kind and age), until "
         f"{quoted(battery.name)} stays within its label at every moment."

@@ -162,14 +162,16 @@ def cure(result: Result, back: Return) -> str:
             f"Keep {quoted(back.battery)} as warm as the others (insulation, a heater), or "
             "charge when all of them are warm enough."
         )
+    charged = bool(result.scenario.bank.chargers)
     if watches == Watch.CHARGE_CURRENT.value:
         return (
-            "Use a smaller charger, or more and evener batteries, so that none blocks its charge "
-            "for its current."
+            f"{'Use a smaller charger' if charged else 'Charge with less'}, or more and evener "
+            "batteries, so that none blocks its charge for its current."
         )
     if back.direction == "charge":
+        charge = "Set a charge voltage" if charged else "Stop the charge at a voltage"
         return (
-            "Set a charge voltage that every battery accepts, balance the cells so that none "
+            f"{charge} that every battery accepts, balance the cells so that none "
             f"blocks early, and let {quoted(back.battery)} allow charge again (its release) "
             "before the others have drained far below it."
         )
