@@ -41,7 +41,7 @@ def warnings_of(
         *_blurred(values, interval_s),
         *_unlearned(values),
         *_starts(logs, recipe),
-        *_depth(logs, recipe, values),
+        *_depth(logs, recipe, values, cells),
         *_charging(logs),
         *_cells(recipe, cells),
     ]
@@ -140,7 +140,7 @@ def _unlearned(values: Sequence[Value]) -> list[str]:
     names = [_spoken(one.name) for one in values if one.learned < SELDOM]
     if not names:
         return []
-    return [f"The logs hardly tell: {listing(names)}. Typical values stand, with wide spreads."]
+    return [f"The logs hardly tell: {listing(names)}. They are near typical, with wide errors."]
 
 
 def _starts(logs: Sequence[Log], recipe: Recipe) -> list[str]:
@@ -160,7 +160,9 @@ def _starts(logs: Sequence[Log], recipe: Recipe) -> list[str]:
     return told
 
 
-def _depth(logs: Sequence[Log], recipe: Recipe, values: Sequence[Value]) -> list[str]:
+def _depth(
+    logs: Sequence[Log], recipe: Recipe, values: Sequence[Value], cells: Sequence[CellValue]
+) -> list[str]:
     """Tell what part of the charge no log has seen: below where it ended, above where it began."""
     capacity = values[0]
     begun = [start for start, _ in recipe.starts]
@@ -175,6 +177,12 @@ def _depth(logs: Sequence[Log], recipe: Recipe, values: Sequence[Value]) -> list
             "more. Discharge once until the battery cuts out."
         ]
     part = 100.0 * max(drawn)
+    if cells and any(end_of(log) for log in logs):
+        weakest = min(cells, key=lambda one: one.left_at_end_Ah)
+        return [
+            f"Cell {weakest.cell} ends the discharge at {part:.0f} % of the mean capacity: what "
+            "the others hold below that rests on the typical curve.", *told
+        ]  # fmt: skip
     if recipe.typical.available_fraction < 1.0:
         return [
             f"No log draws more than {part:.0f} % of the charge found: what a slower discharge "
