@@ -4,7 +4,7 @@ import math
 
 from bankSim.crosscheck.deck_latch import COUNTER_SCALE
 from bankSim.crosscheck.deck_words import number, pwl
-from bankSim.model.cell import Cell, RelaxationPair, arrhenius_factor
+from bankSim.model.cell import DRAINED, Cell, RelaxationPair, arrhenius_factor
 
 # Charges, relaxation and hysteresis are computed this much smaller: over a short step the
 # rounding of a voltage across a large capacitor would be a current that never settles.
@@ -73,7 +73,8 @@ def _charge_lines(cell: Cell, node: str, leaving: str) -> list[str]:
 
 def _leaving(cell: Cell, node: str, current: str, balancing: str) -> str:
     """Return all currents that leave a cell's charge; charging is stored with a loss."""
-    parts = [current, number(cell.standing_A)]
+    left = f"min(max(1 + V({node}z) / {number(DRAINED)}, 0), 1)"
+    parts = [current, f"{number(cell.standing_A)} * {left}"]
     if cell.coulombic_efficiency < 1.0:
         parts[0] = f"{current} * ({current} < 0 ? {number(cell.coulombic_efficiency)} : 1)"
     if cell.gassing_A > 0.0:

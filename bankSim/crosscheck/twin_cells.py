@@ -11,7 +11,7 @@ from bankSim.crosscheck.twin_state import StateLayout, Switching
 from bankSim.crosscheck.twin_upkeep import balancing_A, supply_at
 from bankSim.errors import SimulationError
 from bankSim.model.bank import Bank
-from bankSim.model.cell import GAS_CONSTANT_J_MOL_K, REFERENCE_K
+from bankSim.model.cell import DRAINED, GAS_CONSTANT_J_MOL_K, REFERENCE_K
 from bankSim.model.curve import Curve, Floats
 
 MOST_TURNS = 12
@@ -231,7 +231,8 @@ class Plant:
         view, _, flow = self.split_current(time_s, self.view(time_s, y), now)
         current_A = flow.current_A
         through = current_A[self.owner]
-        leak = self.standing_A + self.gassing_A * np.maximum(view.head - 1.0, 0.0)
+        left = np.clip(1.0 + view.head / DRAINED, 0.0, 1.0)
+        leak = left * self.standing_A + self.gassing_A * np.maximum(view.head - 1.0, 0.0)
         balance = self._balancing(view.emf_V - view.ohm * through)
         charging = np.maximum(-through, 0.0)
         drawn = through + (1.0 - self.efficiency) * charging + leak + balance

@@ -34,6 +34,7 @@ KEEP, RAMP = range(2)
 # columns of a relaxation pair's values
 PAIR_OHM, PAIR_TIME = range(2)
 REFERENCE_K = 298.15
+DRAINED = 0.01  # below empty: self-discharge fades out over it
 
 
 @inner
@@ -261,7 +262,8 @@ def look(batteries, cells, pieces, hint, moment, now):
             hint[i, 1] = piece
             resistance, steepness = value_and_slope(pieces, piece, drawn)
             moment[i, LEVEL], moment[i, OPEN] = head, voltage
-            moment[i, LEAK] = cell.standing + cell.gassing * max(head - 1.0, 0.0)
+            left = min(max(1.0 + head / DRAINED, 0.0), 1.0)
+            moment[i, LEAK] = left * cell.standing + cell.gassing * max(head - 1.0, 0.0)
             voltage += cell.hysteresis * moment[i, BRANCH]
             for j in range(cell.pairs):
                 voltage -= moment[i, PAIR + j]

@@ -39,6 +39,8 @@ from bankSim.kernels.search import TURN_A, search
 SMALL_PART = 0.05
 # Allowed error of a balancer's charge, as a part of what it can move. [1]
 BALANCE_PART = 0.02
+# Allowed error of what leaks in a step over the relative tolerance, as a part of the charge. [1]
+LEAK_PART_PER_RELATIVE = 0.5
 # Allowed error of a temperature inside a step over the relative tolerance: 2 mK at 2e-5. [K]
 KELVIN_PER_RELATIVE = 1e2
 PROBE_S = 1e-3
@@ -353,6 +355,10 @@ def step_error(bank, run, dt):
         if one.heat_time > 0.0:
             missed = run.tally[k].ramp * abs(then[k, HEAT] - now[k, HEAT]) / one.heat_loss
             worst = max(worst, missed / (KELVIN_PER_RELATIVE * bank.setting[RELATIVE]))
+        for i in range(one.first, one.end):
+            missed = 0.5 * dt * abs(run.trial[i, LEAK] - run.trial[i, AIM_LEAK])
+            allowed = LEAK_PART_PER_RELATIVE * bank.setting[RELATIVE] * bank.cell[i].charge
+            worst = max(worst, missed / allowed)
         if one.balancing != NO_BALANCER:
             for i in range(one.first, one.end):
                 missed = 0.5 * abs(run.trial[i, BALANCE] - run.trial[i, AIM_BALANCE])

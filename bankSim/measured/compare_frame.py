@@ -137,12 +137,19 @@ class Frame:
         return np.where(ran > 0.0, sums / np.where(ran > 0.0, ran, 1.0), last)
 
     def features(self, course: Course) -> Floats:
-        """Return all that the misfit is counted in: numbers without the energy, and voltages.
+        """Return all that the misfit is counted in: numbers without the energy, voltages, and load.
 
-        In the units of `values` and V. [Ah, h, 1, V]
+        The load is the charge given up to the end of the windows: it tells a load that drew more
+        from a battery that held less. In the units of `values` and V. [Ah, h, 1, V, Ah]
         """
         values = np.delete(self.values(course), 2)
-        return np.concatenate([values, self.windows(course)])
+        return np.concatenate([values, self.windows(course), [self.meanwhile_Ah(course)]])
+
+    def meanwhile_Ah(self, course: Course) -> float:  # noqa: N802 - the unit as printed
+        """Return the charge that the bank gave up to the end of the windows. [Ah]"""
+        own = self.ended(course)
+        until = np.clip(self.windows_s[-1:], own.time_s[0], own.end_s)
+        return float(area(own.time_s, np.maximum(own.current_A, 0.0), until)[0]) / 3600.0
 
     def errors(self, measured: Floats) -> Floats:
         """Return standard deviations of measured numbers, of the instruments and the sampling.
@@ -191,4 +198,4 @@ class Frame:
             by_unit[one.unit][at] for at, one in enumerate(self.numbers()) if one.unit in by_unit
         ]
         volts = np.abs(windows_V) * (MODEL_V_A_CELL / 3.2)
-        return np.concatenate([found, volts])
+        return np.concatenate([found, volts, found[0][None]])

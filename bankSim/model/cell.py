@@ -9,6 +9,7 @@ from bankSim.errors import ParameterError
 from bankSim.model.curve import Curve, Floats
 
 MOST_PAIRS = 3
+DRAINED = 0.01  # of a state of charge; own choice
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +46,10 @@ class Cell:
     Two wells (Manwell & McGowan, Solar Energy 50 (1993) 399): the available one holds the part c
     of the charge; with d the bound well's head above the available one's,
     dd/dt = i / (c Q) - k' d, and the available well's head is y = z - (1 - c) d. c = 1: y = z.
+    Self-discharge s0 fades out from y = 0 to -DRAINED: no empty cell goes lower by itself.
     Cold: at usual rates only the part f(T) of the charge can be drawn. It is the resistance that
-    rises earlier, read at a = 1 - (1 - y) / f(T); the voltage at rest stays. Gassing:
-    G max(y - 1, 0).
+    rises earlier, read at a = 1 - (1 - y) / f(T); the voltage at rest stays. What is beyond full
+    dies away, by gassing or as it evens out: G max(y - 1, 0).
     dh/dt = -|g I / Q| (h + sign I) (one-state hysteresis, Plett, J. Power Sources 134 (2004) 262).
 
     Parameters

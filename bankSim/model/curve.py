@@ -105,6 +105,39 @@ class Curve:
             self.slope_above * factor,
         )
 
+    def continued(self, other: "Curve", at: float) -> "Curve":
+        """Return this curve up to a place, and from there on how another one goes on.
+
+        Parameters
+        ----------
+        other : Curve
+            With a knot at that place; it is moved to meet this one. [unit of y]
+        at : float
+            No less than the last knot of this one. [1]
+
+        Source
+        ------
+        docs/theory.md, eq. 3.11.
+        """
+        knots, coefficients = self.knots, self.coefficients
+        if at > knots[-1]:
+            straight = [[self.last_value, self.slope_above, 0.0, 0.0]]
+            knots = np.append(knots, at)
+            coefficients = np.concatenate([coefficients, straight])
+        first = int(np.searchsorted(other.knots, at))
+        meets_at = float(self(at))
+        up = meets_at - float(other(at))
+        beyond = other.coefficients[first:].copy()
+        beyond[:, 0] += up
+        more = other.knots[first + 1 :]
+        return Curve(
+            np.concatenate([knots, more]),
+            np.concatenate([coefficients, beyond]),
+            other.last_value + up if more.size else meets_at,
+            self.slope_below,
+            other.slope_above,
+        )
+
     def same_as(self, other: "Curve") -> bool:
         """Tell whether two curves hold the same numbers (used to store each only once)."""
         return self is other or (

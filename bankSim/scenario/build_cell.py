@@ -13,6 +13,7 @@ from bankSim.scenario.lines import Path
 from bankSim.scenario.tables import OcvTable, TableFiles
 
 Given = TypeVar("Given")
+FULL = 1.0  # state of charge
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +117,7 @@ def _build_cell(
         shape = Curve.constant(1.0)
         cell = Cell(table.ocv_V, Curve.constant(0.0), charge_C)
     written: dict[str, Any] = {
-        "ocv_V": table.ocv_V if table else None,
+        **_beyond_full(cell, table),
         "ohmic_ohm": _given(own.ohmic_ohm(shape), common.ohmic_ohm(shape)),
         "relaxation": _given(_pairs(own.keys), _pairs(common.keys)),
         "hysteresis_V": _given(_volts(own.keys), _volts(common.keys)),
@@ -127,6 +128,23 @@ def _build_cell(
         "well_rate_per_s": _given(_per_s(own.keys), _per_s(common.keys)),
     }
     return replace(cell, **{name: value for name, value in written.items() if value is not None})
+
+
+def _beyond_full(cell: Cell, table: OcvTable | None) -> dict[str, Any]:
+    """Return the curve of a table; where what is beyond full dies away, a table seldom shows it.
+
+    One that ends at full goes on as is typical. An own course beyond full of a cell with one well
+    stands as it is: nothing of it dies away.
+    """
+    if table is None:
+        return {}
+    if cell.gassing_A == 0.0:
+        return {"ocv_V": table.ocv_V}
+    if table.ocv_V.knots[-1] <= FULL:
+        return {"ocv_V": table.ocv_V.continued(cell.ocv_V, FULL)}
+    if cell.available_fraction < 1.0:
+        return {"ocv_V": table.ocv_V}
+    return {"ocv_V": table.ocv_V, "gassing_A": 0.0}
 
 
 def _pairs(keys: CellKeys) -> tuple[RelaxationPair, ...] | None:

@@ -6,6 +6,7 @@ from bankSim.measured.compare_found import Comparison
 from bankSim.measured.compare_moves import ABSURD_SD, Explained, Explanation, Move
 from bankSim.show.blocks import Grid, Section
 from bankSim.show.compare_words import (
+    VERY_FAR_SD,
     amount_words,
     explanation_words,
     far_words,
@@ -20,6 +21,7 @@ from bankSim.study.unknown import Kind
 MOST_TOLD = 6
 MOSTLY = 0.9  # of the difference: less leaves several things to differ
 FAR_SD = 4.0
+AS_WELL = 0.05  # of the difference: what removes so little less does as well
 BY_FAR, MOST_OF_IT = 0.1, 0.5  # of the difference: what removes so much is told though unlikely
 
 
@@ -33,13 +35,16 @@ def best_words(found: Comparison) -> list[str]:
     if not explained.ranked or not (believed or pairs):
         none = "No single value within its plausible range removes a tenth of the difference."
         return [none, *_beyond(explained)]
+    beyond = _beyond(explained)
+    if beyond and believed and believed[0].farthest > VERY_FAR_SD:
+        believed = []  # hardly better than what is beyond its spread, and removes far less
     told = _believed(explained, believed) if believed else []
     if pairs:
         pair = pairs[0]
         told.append(f"Two together do better: {explanation_words(pair)}: {plausible_words(pair)}.")
-    told += _beyond(explained)
+    told += beyond
     best = believed[:1] + pairs
-    if max(one.removed for one in best) < MOSTLY or best[0].farthest > FAR_SD:
+    if not best or max(one.removed for one in best) < MOSTLY or best[0].farthest > FAR_SD:
         told.append(
             "So much rarely has one cause: test each battery alone (capacity, resistance), put "
             "what was measured into the scenario, and compare again."
@@ -64,27 +69,38 @@ def _believed(explained: Explained, believed: Sequence[Explanation]) -> list[str
 
 def _beyond(explained: Explained) -> list[str]:
     """Tell of what removes far more than all that is plausible: was it never measured?"""
-    first = _unlikely(explained)
-    if first is None:
+    unlikely = _unlikely(explained)
+    if not unlikely:
         return []
-    return [
+    first, others = unlikely[0], unlikely[1:]
+    known = to_measure(first.moves[0])
+    told = (
         f"{sentence(explanation_words(first))}: more than the spread of that value allows, but so "
-        "it is if the value was only taken from a label or a guess. To know: "
-        f"{to_measure(first.moves[0])}."
-    ]
+        "it is if the value was only taken from a label or a guess."
+    )
+    if others:
+        names = listing([what_words(one.moves[0]) for one in others], 3)
+        told += f" The {names} would do as well: which it is, this test does not show."
+        known = "; ".join(to_measure(one.moves[0]) for one in unlikely)
+    return [f"{told} To know: {known}."]
 
 
-def _unlikely(explained: Explained) -> Explanation | None:
-    """Return the first explanation where it is beyond its spread and does best by far.
+def _unlikely(explained: Explained) -> list[Explanation]:
+    """Return the first explanation, and its like, where it is beyond its spread and does best.
 
     Only less capacity and more resistance: of age a label says nothing, so that the typical spread
     may be far too narrow.
     """
     first = explained.ranked[0] if explained.ranked else None
     if first is None or not _is_age(first.moves[0]):
-        return None
+        return []
     best = max((one.removed for one in explained.ranked if not one.absurd), default=0.0)
-    return first if first.absurd and first.removed > max(best + BY_FAR, MOST_OF_IT) else None
+    if not first.absurd or first.removed <= max(best + BY_FAR, MOST_OF_IT):
+        return []
+    return [
+        one for one in explained.ranked
+        if one is first or (_is_age(one.moves[0]) and one.removed > first.removed - AS_WELL)
+    ]  # fmt: skip
 
 
 def _is_age(move: Move) -> bool:
@@ -139,8 +155,7 @@ def telling_apart(found: Comparison) -> Section | None:
         return None
     chosen = [explained.ranked[place] for place in explained.alike[:MOST_TOLD]]
     chosen = [one for one in (*chosen, *explained.pairs[:1]) if not one.absurd]
-    unlikely = _unlikely(explained)
-    chosen += [] if unlikely is None else [unlikely]
+    chosen += _unlikely(explained)
     if not chosen:
         return None
     lines = dict.fromkeys(

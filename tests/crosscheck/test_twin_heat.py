@@ -49,7 +49,7 @@ def test_diode_is_heat_and_standing_draw_is_heat():
     full = battery_above(12.0, Blocks.CHARGE)
     cell = FLAT | {"standing_A": 0.1}
     found = solved(
-        wide(ohm=0.01, rules=[full], thermal=LUMP, cell=cell),
+        wide(ohm=0.01, Ah=300.0, rules=[full], thermal=LUMP, cell=cell),
         loads=[between("load", 20.0, 0.0, 1e6)],
         hours=4.0,
     )

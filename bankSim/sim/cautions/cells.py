@@ -16,6 +16,7 @@ from bankSim.sim.returns import column, time_above
 MARGIN_SOC = 0.02  # beyond empty or full, where no voltage limit is known
 # Below a limit for less than this, with more charge left than this, is a dip; own choice.
 NEARLY_EMPTY, DIP_S = 0.1, 30.0
+IDLE_PER_H = 1e-4  # of the label: a battery that gives less lies unused; own choice
 LEAD_LOW_V = 1.6  # of a cell for longer than a dip; own choice
 # Harm and cure of a cell driven below empty: of lithium and others, then of lead-acid.
 DRIVEN_EMPTY = (
@@ -60,7 +61,26 @@ def is_driven_empty(result: Result, number_of: int) -> bool:
     battery, outcome = result.scenario.bank.batteries[number_of], result.batteries[number_of]
     limit_V = harmed_below_V(battery.chemistry)
     dips = limit_V is not None and _is_a_dip(result, number_of, limit_V)
-    return _goes_low(battery, outcome) and not dips
+    low = _goes_low(battery, outcome)
+    return low and not dips and not runs_down_by_itself(result, number_of)
+
+
+def runs_down_by_itself(result: Result, number_of: int) -> bool:
+    """Tell whether a cell gets so low that it is harmed only while its battery lies unused.
+
+    Parameters
+    ----------
+    result : Result
+    number_of : int
+        Place of the battery, from 0.
+    """
+    battery, outcome = result.scenario.bank.batteries[number_of], result.batteries[number_of]
+    limit_V = harmed_below_V(battery.chemistry)
+    if limit_V is None or not _goes_low(battery, outcome):
+        return False
+    low = lowest_cell_V(result, number_of) < limit_V
+    given_A = column(result.trace, number_of, 0)[low]
+    return bool(low.any() and given_A.max() < IDLE_PER_H * battery.rated_C / 3600.0)
 
 
 def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
@@ -78,6 +98,8 @@ def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
             f"{_and_level(battery, outcome.lowest_state_of_charge)}: {harm}.",
             cure,
         )
+    elif runs_down_by_itself(result, number_of):
+        return  # told as left deeply discharged
     elif limit_V is not None and _goes_low(battery, outcome):
         yield _dip(battery, outcome, limit_V)
     elif is_lead(battery.chemistry) and _sags(result, number_of):

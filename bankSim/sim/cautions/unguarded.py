@@ -9,7 +9,7 @@ from bankSim.model.chemistry import BY_TABLE_ONLY, chemistry_of, is_lead
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
 from bankSim.model.rule import Blocks, Watch
-from bankSim.sim.cautions.cells import is_driven_empty
+from bankSim.sim.cautions.cells import DRIVEN_EMPTY, is_driven_empty, runs_down_by_itself
 from bankSim.sim.numbers import named, number, quoted, span
 from bankSim.sim.result import BatteryOutcome, Caution, Result
 from bankSim.sim.returns import column
@@ -18,6 +18,8 @@ USED_PER_H = 0.01  # of the label capacity, as a current: a battery with less is
 CELLS_DIFFER = 0.05  # of their charge: from here on a mean says so; own choice
 # What counts as left empty, and for how long until the end of the run: at 5 % the standing draw
 # of electronics ruins a lithium battery within weeks; lead-acid below half sulphates within days.
+CHARGE_SOON = "Charge it soon, within a day or so, and stop the loads earlier next time."
+MAKERS_WORD = "Do not charge a cell again that was this low without its maker's word."
 LITHIUM_EMPTY, LITHIUM_LEFT_S = 0.05, 2.0 * 3600.0
 LEAD_HALF, LEAD_LOW, LEAD_LEFT_S = 0.5, 0.2, 12.0 * 3600.0
 
@@ -42,18 +44,28 @@ def _left_empty(result: Result, number_of: int) -> Iterator[Caution]:
     if left_s < least_s or is_driven_empty(result, number_of):
         return  # what was driven below empty has a graver caution
     mild = chemistry is None or (lead and level[-1] >= LEAD_LOW)
+    severity, advice = "note" if mild else "warning", CHARGE_SOON
+    harm = "lead-acid left like this sulphates." if lead else "standing draw goes on emptying it."
+    if runs_down_by_itself(result, number_of):
+        lowest_V = result.batteries[number_of].lowest_cell_voltage_V
+        severity, advice = "danger", f"{CHARGE_SOON} {MAKERS_WORD}"
+        harm = f"a cell has run down by itself to {lowest_V:.2f} V, and {DRIVEN_EMPTY[lead][0]}."
     yield Caution(
         "left deeply discharged",
-        "note" if mild else "warning",
+        severity,
         100.0 * float(level[-1]),
         100.0 * limit,
         "%",
-        f"{quoted(battery.name)} ends at {number(100.0 * float(level[-1]), 2)} % of its charge"
+        f"{quoted(battery.name)} ends at {_level(level[-1])} % of its charge"
         f"{_of_cells(result.batteries[number_of])} and has been left below "
-        f"{number(100.0 * limit, 2)} % for {span(left_s)}: "
-        + ("lead-acid left like this sulphates." if lead else "standing draw goes on emptying it."),
-        "Charge it soon, within a day or so, and stop the loads earlier next time.",
+        f"{number(100.0 * limit, 2)} % for {span(left_s)}: {harm}",
+        advice,
     )
+
+
+def _level(part: float) -> str:
+    """Return a state of charge in percent; what lies just below empty is empty."""
+    return number(max(100.0 * float(part), 0.0), 2)
 
 
 def _of_cells(outcome: BatteryOutcome) -> str:
