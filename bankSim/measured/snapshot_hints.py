@@ -10,6 +10,7 @@ from bankSim.measured.snapshot import Circumstances, Snapshot
 RULE_TOLERANCE_V = 0.1  # seen in public specifications of electronics
 PACK_TOLERANCE_V = 0.05  # of a whole-battery meter
 LEAST_FULL_V = 0.015  # cells at the end of charge that differ by less say nothing
+FAILING_V = 0.2  # of a lead-acid cell below the mean of the others under load; own choice
 
 
 class Stopped(Enum):
@@ -104,6 +105,17 @@ def _in_battery_band(shot: Snapshot, around: Circumstances) -> bool:
         return False
     low, high = (count * volts for volts in around.facts.battery_V)
     return low - PACK_TOLERANCE_V <= shot.sum_V <= high + PACK_TOLERANCE_V
+
+
+def behind_others_V(shot: Snapshot, around: Circumstances) -> float | None:  # noqa: N802 - unit
+    """Return how far the lowest lead-acid cell lies below the mean of the others. [V]
+
+    None where that is no more than `FAILING_V`, where electronics watch the cells, and at rest.
+    """
+    if around.facts.has_cell_rule or around.rest_s is not None or len(shot.cells) < 2:
+        return None
+    behind_V = (shot.sum_V - shot.lowest_V) / (len(shot.cells) - 1) - shot.lowest_V
+    return behind_V if behind_V > FAILING_V else None
 
 
 def check_sum(shot: Snapshot, around: Circumstances, battery_V: float) -> SumCheck:

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 from bankSim.measured.snapshot import DRAWS, Snapshot
 from bankSim.measured.snapshot_answer import Answered
-from bankSim.measured.snapshot_hints import Stopped
+from bankSim.measured.snapshot_hints import Stopped, behind_others_V
 from bankSim.show.answer import Answer
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.snapshot_words import (
@@ -12,6 +12,7 @@ from bankSim.show.snapshot_words import (
     cell_decided,
     danger_line,
     decider_line,
+    failing_line,
     left_words,
     repeat_lines,
     size_lines,
@@ -90,17 +91,23 @@ def tell_snapshot(answered: Answered, most: int, *, with_safety: bool = False) -
 
 def _headline(answered: Answered) -> tuple[str, ...]:
     danger, many = danger_line(answered), len(answered.shots) > 1
+    behind_V = behind_others_V(answered.shots[0], answered.around)
     lines = [repeat_lines(answered)[0] if many else decider_line(answered.shots[0])]
     if danger:
         lines.insert(0, danger)  # what a balance would win is no headline then
-    else:
+    elif behind_V is None:
         lines.append(f"First snapshot: {won_line(answered)}" if many else won_line(answered))
     if (
         len(answered.shots[0].cells) > 1
         and not cell_decided(answered, 0)
         and (answered.stopped[0] is not Stopped.RESTED)
     ):
-        lines.append("It was probably no cell that stopped it: see below.")
+        lines.append(
+            "It was probably no cell that stopped it: see below."
+            if behind_V is None
+            else f"That cell lies {behind_V:.2f} V below the mean of the others: it fails or holds "
+            "far less than they do; see below."
+        )
     if any(not check.fits for check in answered.sums):
         lines.append("The cells do not add up to the battery's voltage: see below before trusting "
                      "this.")  # fmt: skip
@@ -163,8 +170,17 @@ def _limit_lines(shot: Snapshot, answered: Answered) -> list[str]:
     return lines
 
 
+def _stop(answered: Answered, place: int) -> str:
+    """Say what stopped it, before that which cell fails; a cell that fails says enough."""
+    failing = failing_line(answered, place)
+    if failing and answered.stopped[place] is Stopped.OTHER:
+        return failing
+    return f"{failing} {stopped_line(answered, place)}".lstrip()
+
+
 def _stops(answered: Answered) -> list[str]:
-    lines = list(dict.fromkeys(stopped_line(answered, n) for n in range(len(answered.shots))))
+    told = [_stop(answered, place) for place in range(len(answered.shots))]
+    lines = list(dict.fromkeys(told))
     if len(lines) > 3:
         lines = [*lines[:3], f"And {len(lines) - 3} more snapshots; all are in summary.json."]
     if Stopped.BATTERY_RULE in answered.stopped or Stopped.EITHER in answered.stopped:

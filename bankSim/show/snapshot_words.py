@@ -2,7 +2,7 @@
 
 from bankSim.measured.snapshot import Range, Snapshot
 from bankSim.measured.snapshot_answer import Answered
-from bankSim.measured.snapshot_hints import Kind, Stopped
+from bankSim.measured.snapshot_hints import Kind, Stopped, behind_others_V
 from bankSim.model.chemistry import is_lead
 from bankSim.sim.cautions.cells import DRIVEN_EMPTY, harmed_below_V
 from bankSim.sim.numbers import MOST_NAMES, listing, number
@@ -145,7 +145,7 @@ def stopped_line(answered: Answered, place: int) -> str:
         usual = f"the limit given, {number(answered.around.limit_V)} V"
     else:
         usual = f"the usual {low:.1f} to {high:.1f} V"
-    pack = " to ".join(f"{count * volts:.1f}" for volts in facts.battery_V)
+    pack = _pack_words(answered, place)
     lowest, total = f"{shot.lowest_V:.2f} V", f"{shot.sum_V:.2f} V"
     together = "" if count == 1 else (
         f", and all cells together, {total}, are not where whole-battery limits and the cut-offs "
@@ -162,14 +162,49 @@ def stopped_line(answered: Answered, place: int) -> str:
         Stopped.TOO_LOW: f"The lowest cell, {lowest}, is below {usual}: a limit that acted late, "
         "or none at all, or a reading that is off. Cells taken below their maker's limit are "
         "harmed.",
-        Stopped.OTHER: f"Probably not the voltage of a cell: the lowest, {lowest}, is above "
-        f"{usual}, and all cells together, {total}, are not at a usual battery limit ({pack} V). "
+        Stopped.OTHER: f"Probably not the voltage of a cell: "
+        + ("electronics that watch them are rare on lead-acid" if not facts.has_cell_rule and
+           answered.around.limit_V is None else f"the lowest, {lowest}, is above {usual}")
+        + f", and all cells together, {total}, are not at a usual battery limit ({pack} V). "
         "Look at current and temperature limits, at the load's own cut-off (it sees less than the "
         "battery, by what its cable drops), or the snapshot was taken too early or after the load "
         "had gone.",
         Stopped.RESTED: "Cells that rested have come back up: what stopped the discharge cannot be "
         "read from them. Charge left is counted as if the same current went on.",
     }[stopped]  # fmt: skip
+
+
+def failing_line(answered: Answered, place: int) -> str:
+    """Say that one lead-acid cell has collapsed beside the others; "" where none has."""
+    shot = answered.shots[place]
+    behind_V = behind_others_V(shot, answered.around)
+    if behind_V is None:
+        return ""
+    return (
+        f"Cell {shot.decider}, {shot.lowest_V:.2f} V, lies {behind_V:.2f} V below the mean of the "
+        "others: it is empty while they are not, and fails or holds far less than they do. Charge "
+        "the battery full and test it again; if that cell falls away again, replace the battery. "
+        "Lead-acid cells cannot be balanced one by one; a flooded battery may be equalised as its "
+        "maker says." + _then_stopped(answered, place)
+    )
+
+
+def _then_stopped(answered: Answered, place: int) -> str:
+    """Say what a failing cell has to do with the end, where the whole battery stood too high."""
+    if answered.stopped[place] is not Stopped.OTHER:
+        return ""
+    total = f"{answered.shots[place].sum_V:.2f} V"
+    pack = _pack_words(answered, place)
+    return (
+        f" All cells together, {total}, are not at a usual battery limit ({pack} V): it ended by a "
+        "load that sees less than the battery, by another limit, or by hand."
+    )
+
+
+def _pack_words(answered: Answered, place: int) -> str:
+    """Return the usual limits of the whole battery: "9.9 to 11.1". [V]"""
+    count = len(answered.shots[place].cells)
+    return " to ".join(f"{count * volts:.1f}" for volts in answered.around.facts.battery_V)
 
 
 def size_lines(answered: Answered) -> list[str]:
@@ -180,10 +215,12 @@ def size_lines(answered: Answered) -> list[str]:
     gap = between(shot.gap_Ah, unit_of(answered))
     name = f"cell {shot.decider}"
     if hint is None:
+        helps = "balancing helps) or is smaller or older (balancing at the top wins nothing)"
+        if is_lead(answered.around.chemistry):
+            helps = "a long full charge may help) or is smaller or older (it does not)"
         return [
-            f"One snapshot at empty cannot tell whether {name} holds less charge (balancing "
-            "helps) or is smaller or older (balancing at the top wins nothing): either way it "
-            f"lacks {gap} against the mean of the others.",
+            f"One snapshot at empty cannot tell whether {name} holds less charge ({helps}: either "
+            f"way it lacks {gap} against the mean of the others.",
             "Cell voltages at the end of a full charge, while the charger still pushes, would "
             f"tell: give them as --full. {name.capitalize()} behind there: less charge. Ahead "
             "there: smaller.",

@@ -95,6 +95,27 @@ def test_what_is_said(words, more, said):
     assert re.search(said, told(words, **more)) is not None
 
 
+# by hand: the others have a mean of (1.94 + 1.95 + 1.93 + 1.96 + 1.95) / 5 = 1.946 V
+def test_a_lead_acid_cell_that_fell_away_is_told_and_nobody_is_sent_elsewhere():
+    text = told("1.94 1.95 1.64 1.93 1.96 1.95", chemistry="AGM")
+    assert "Cell 3, 1.64 V, lies 0.31 V below the mean of the others" in text
+    assert "is above the usual" not in text
+    assert "no cell that stopped it" not in text
+    assert "Look at current and temperature limits" not in text
+    assert "perfect balance would have won" not in text
+    assert "(balancing helps)" not in text
+    low_sum = told("1.80 1.85 1.40 1.82 1.81 1.83", chemistry="AGM")
+    assert "Probably a limit of the whole battery" in low_sum
+    assert "Cell 3, 1.40 V, lies 0.42 V below" in low_sum
+
+
+def test_even_lead_acid_cells_are_not_said_to_fail_nor_to_lie_above_their_own_reading():
+    text = told("1.87 1.88 1.88 1.89 1.87 1.88", chemistry="AGM")
+    assert "mean of the others: it" not in text
+    assert "is above the usual" not in text
+    assert "electronics that watch them are rare on lead-acid" in text
+
+
 def test_repeats_are_told():
     text = told("2.21 2.4 2.4 2.4 / 2.22 2.5 2.5 2.5 / 2.21 2.6 2.6 2.6",
                 delivered_Ah=(148.0, 149.0, 148.5))  # fmt: skip
