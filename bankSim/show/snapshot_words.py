@@ -162,7 +162,7 @@ def stopped_line(answered: Answered, place: int) -> str:
         Stopped.TOO_LOW: f"The lowest cell, {lowest}, is below {usual}: a limit that acted late, "
         "or none at all, or a reading that is off. Cells taken below their maker's limit are "
         "harmed.",
-        Stopped.OTHER: f"Probably not the voltage of a cell: "
+        Stopped.OTHER: "Probably not the voltage of a cell: "
         + ("electronics that watch them are rare on lead-acid" if not facts.has_cell_rule and
            answered.around.limit_V is None else f"the lowest, {lowest}, is above {usual}")
         + f", and all cells together, {total}, are not at a usual battery limit ({pack} V). "
