@@ -11,7 +11,7 @@ from bankSim.model.bank import Layout, Wiring
 from bankSim.model.charger import Charger, Stage
 from bankSim.model.rule import Blocks, Release, Rule, Watch
 from bankSim.sim.cautions.currents import largest_rms
-from bankSim.sim.cautions.faults import fault_A
+from bankSim.sim.cautions.faults import fault_A, short_at_terminal_A
 from bankSim.sim.cautions.joined import DO_NOT
 from bankSim.sim.cautions.sharing import excess_share
 
@@ -272,12 +272,53 @@ def test_fault_current_right_behind_a_fuse_sees_no_lead():
     assert fault_A(bank_of(short), 0) == approx(13.4 / 4.5e-3)
 
 
+# superposition (Ohm's law and Kirchhoff's current law at a node held at 0 V)
+def test_a_short_at_a_terminal_is_fed_from_both_sides():
+    # by hand: 13.4 V / 4 mohm = 3.35 kA of its own, and 13.4 V / (4 + 1 + 1 mohm) = 2.23 kA
+    pair = [affine(name, 4e-3, lead=1e-3) for name in "ab"]
+    bank = bank_of(*pair)
+    assert short_at_terminal_A(bank, 0) == approx(3350.0 + 2233.33, abs=0.01)
+    found = topics(bank)["no fuse at a battery"]
+    assert found.value == approx(5583.33, abs=0.01)
+    assert "about 5.6 kA, from the battery itself and from the others" in found.text
+    assert "break about 3.4 kA" in found.advice  # what a fuse sees: the larger side
+    assert found.value > 2 * 13.4 / 5e-3  # a short of the main lead, 5.36 kA
+    alone = topics(bank_of(pair[0]))["no fuse at a battery"]
+    assert (alone.value, "others" in alone.text) == (approx(3350.0), False)
+
+
+def test_a_short_against_the_nodes_of_the_whole_network():
+    # nodal matrix of three unlike batteries: nodes are their terminals and the bar
+    inside, leads = np.array([3e-3, 7e-3, 12e-3]), np.array([2e-3, 0.5e-3, 4e-3])
+    levels = [affine(f"b{k}", ohm, lead=lead) for k, (ohm, lead) in
+              enumerate(zip(inside, leads, strict=True))]  # fmt: skip
+    for short in range(3):
+        matrix, right = np.zeros((4, 4)), np.zeros(4)
+        for k in range(3):
+            matrix[k, k] = 1 / inside[k] + 1 / leads[k] + (1e9 if k == short else 0.0)
+            matrix[k, 3] = matrix[3, k] = -1 / leads[k]
+            matrix[3, 3] += 1 / leads[k]
+            right[k] = 13.4 / inside[k]
+        into_fault_A = 1e9 * np.linalg.solve(matrix, right)[short]
+        assert short_at_terminal_A(bank_of(*levels), short) == approx(into_fault_A, rel=1e-5)
+
+
+def test_where_many_meet_a_short_draws_more_than_at_a_terminal():
+    # by hand, ten of 2 + 4 mohm: at a terminal 6.7 kA + 13.4 V / (6 / 9 + 4 mohm) = 9.57 kA;
+    # where their leads meet 10 x 13.4 V / 6 mohm = 22.3 kA
+    bank = bank_of(*(affine(f"b{k}", 2e-3, lead=4e-3) for k in range(10)))
+    found = topics(bank)["no fuse at a battery"]
+    assert "draw about 9.6 kA" in found.text
+    assert "where their leads meet, about 22 kA" in found.text
+    assert found.value == approx(22_333.3, rel=1e-4)
+
+
 def test_missing_fuses_are_told_once_for_all():
     bank = bank_of(affine("a"), replace(affine("b"), fuse_A=100.0), affine("c"))
     found = topics(bank)["no fuse at a battery"]
     assert '"a" and "c"' in found.text
     assert found.severity == "warning"
-    assert found.value == approx(13.4 / 2.5e-3)
+    assert found.value == approx(3 * 13.4 / 5e-3)  # by hand: 8.04 kA, all at one node
     small = bank_of(affine("a", 0.2), affine("b", 0.2))
     assert topics(small)["no fuse at a battery"].severity == "note"
 

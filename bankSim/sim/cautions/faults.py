@@ -12,6 +12,7 @@ from bankSim.sim.result import Caution, Result
 
 # Below this a fault is hot but breaks with any fuse and does not vaporise copper; own choice.
 SMALL_FAULT_A = 200.0
+MORE = 1.02  # of another fault, before both are told; own choice
 LEAST_OHM = 1e-5  # of a branch, so that a bank without resistances gives a number
 
 
@@ -45,6 +46,30 @@ def fault_A(bank: Bank, number_of: int) -> float:  # noqa: N802 - the unit as pr
     return max(_into(others, own.lead_ohm), _through_its_own(own))
 
 
+def short_at_terminal_A(bank: Bank, number_of: int) -> float:  # noqa: N802 - the unit as printed
+    """Return what a short at the bare terminals of a battery draws, from both sides. [A]
+
+    Its own and that of all others through every lead add up (superposition: the fault holds the
+    terminals at 0 V); what a fuse there sees is one side only, see `fault_A`. As there: full, at
+    25 degC, before any electronics act, links left out.
+
+    Parameters
+    ----------
+    bank : Bank
+    number_of : int
+        Place of the battery, from 0.
+
+    Source
+    ------
+    docs/theory.md, eq. 17.8.
+    """
+    own = bank.batteries[number_of]
+    others = [one for place, one in enumerate(bank.batteries) if place != number_of]
+    inside_ohm = instant_ohm(own, REFERENCE_K, FULL) - own.lead_ohm
+    own_A = rest_voltage(own, FULL) / max(inside_ohm, LEAST_OHM)
+    return own_A + _into(others, own.lead_ohm)
+
+
 def _through_its_own(battery: Battery) -> float:
     """Current of a battery into a fault just behind the fuse at its terminal. [A]"""
     inside_ohm = instant_ohm(battery, REFERENCE_K, FULL) - battery.lead_ohm
@@ -72,17 +97,26 @@ def _missing(bank: Bank, faults: list[float]) -> Iterator[Caution]:
     bare = [k for k, battery in enumerate(bank.batteries) if battery.fuse_A is None]
     if not bare or (len(bank.batteries) == 1 and bank.wiring.main_fuse_A is not None):
         return
-    most_A = max(faults[k] for k in bare)
+    most_A = max(short_at_terminal_A(bank, k) for k in bare)
+    on_bars_A = _into(bank.batteries, 0.0)
+    worst_A = max(most_A, on_bars_A)
+    lone = len(bank.batteries) == 1
+    text = f"No fuse is given for {named([bank.batteries[k].name for k in bare])}. A short at "
+    text += f"a terminal can draw about {rough(most_A, 'A')}"
+    text += "" if lone else ", from the battery itself and from the others through their leads"
+    if on_bars_A > MORE * most_A:
+        text += f"; one where their leads meet, about {rough(on_bars_A, 'A')}"
+    breaks_A = max(faults[k] for k in bare)
     yield Caution(
         "no fuse at a battery",
-        "warning" if most_A > SMALL_FAULT_A else "note",
-        most_A,
+        "warning" if worst_A > SMALL_FAULT_A else "note",
+        worst_A,
         None,
         "A",
-        f"No fuse is given for {named([bank.batteries[k].name for k in bare])}. A short at "
-        f"a terminal can draw about {rough(most_A, 'A')}.",
-        "Put a fuse at every battery's own terminal, rated for its cable and able to break that "
-        "current, and write it into the file: lead = { ..., fuse_A = ... }.",
+        f"{text}.",
+        "Put a fuse at every battery's own terminal, rated for its cable and able to break about "
+        f"{rough(breaks_A, 'A')}{'' if lone else ' (it sees one side of a fault at most)'}, and "
+        "write it into the file: lead = { ..., fuse_A = ... }.",
     )
 
 
