@@ -56,7 +56,7 @@ def test_a_charger_that_runs_for_hours_beside_a_battery_too_cold(hours, told):
 @pytest.mark.parametrize(
     ("names", "end"),
     [
-        ("a", "gives current."),
+        ("a", "a charger could charge it."),
         ("ab", '; "b" is not charged meanwhile.'),
         ("abc", "; no other is charged meanwhile."),
     ],

@@ -12,6 +12,7 @@ from bankSim.sim.cautions.fuses import WOULD_BLOW, of_fuses
 from bankSim.sim.cautions.heat import of_heat
 from bankSim.sim.cautions.joined import of_joining
 from bankSim.sim.cautions.labels import of_labels
+from bankSim.sim.cautions.lead_full import of_lead_full
 from bankSim.sim.cautions.lithium import of_lithium
 from bankSim.sim.cautions.sharing import of_sharing
 from bankSim.sim.cautions.supply import of_supply
@@ -33,6 +34,7 @@ THEMES = (
     of_charging,
     of_uneven,
     of_lithium,
+    of_lead_full,
     of_cold,
     of_heat,
     of_diodes,

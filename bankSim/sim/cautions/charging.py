@@ -7,15 +7,15 @@ from bankSim.model.battery import Battery
 from bankSim.model.charger import Charger
 from bankSim.model.chemistry import chemistry_of
 from bankSim.model.rule import Blocks, Watch
+from bankSim.sim.cautions.charged_cold import of_charged_cold
 from bankSim.sim.numbers import listing, named, number, quoted
-from bankSim.sim.result import BatteryOutcome, Caution, Result
+from bankSim.sim.result import Caution, Result
 
 CLOSE_V = 0.005  # of a charger's setting
 AT_V = 0.001  # of the voltage at which a rule blocks charge
 AT_THE_EDGE = " as soon as the cells differ a little"
 # So much above the usual, a cell, lead-acid only ages faster, or is equalised: own choice. [V]
 LEAD_MUCH_V = {"AGM": 0.05, "gel": 0.05, "flooded": 0.25}
-COLD_SHARE = 1e-3  # of the label capacity: less charge in the cold is not worth a word
 
 
 def of_charging(result: Result) -> Iterator[Caution]:
@@ -25,8 +25,8 @@ def of_charging(result: Result) -> Iterator[Caution]:
         highest = max(bank.chargers, key=_hold_V)
         yield from _of_chemistry(bank, highest)
         yield from _of_own_stops(bank, highest)
-    for battery, outcome in zip(bank.batteries, result.batteries, strict=True):
-        yield from _of_cold(battery, outcome)
+    for number_of in range(len(bank.batteries)):
+        yield from of_charged_cold(result, number_of)
     yield from _of_mixture(bank)
 
 
@@ -124,29 +124,6 @@ def stops_charge_V(battery: Battery) -> float | None:  # noqa: N802 - the unit a
         if rule.watches in cells and not rule.below and rule.blocks & Blocks.CHARGE
     ]
     return min(stops, default=None)
-
-
-def _of_cold(battery: Battery, outcome: BatteryOutcome) -> Iterator[Caution]:
-    chemistry = chemistry_of(battery.chemistry)
-    if chemistry is not None and chemistry.may_not_charge_below_K is None:
-        return
-    if outcome.charged_below_freezing_Ah <= COLD_SHARE * outcome.rated_Ah:
-        return
-    if chemistry is None:
-        harm = "if it is lithium, metal can plate out, which is lasting damage and a fire risk"
-    else:
-        harm = "lithium can plate out, which is lasting damage and a fire risk"
-    yield Caution(
-        "charged below freezing",
-        "warning" if chemistry is None else "danger",
-        outcome.coldest_C,
-        0.0,
-        "degC",
-        f"{quoted(battery.name)} takes {number(outcome.charged_below_freezing_Ah)} Ah below 0 "
-        f"degrees C, down to {number(outcome.coldest_C)} degrees C: {harm}.",
-        "Warm the battery before it is charged, or have its electronics block charge below 0 "
-        "degrees C; the charger is not alone, other batteries of the bank charge it as well.",
-    )
 
 
 def _of_mixture(bank: Bank) -> Iterator[Caution]:

@@ -7,16 +7,19 @@ import numpy as np
 from bankSim.model.cell import ZERO_C_K
 from bankSim.model.chemistry import is_lead
 from bankSim.model.curve import Floats
+from bankSim.model.load import Flags
 from bankSim.model.rule import Watch
+from bankSim.sim.cautions.chargers_there import most_hold_V
 from bankSim.sim.numbers import number, quoted, span
 from bankSim.sim.result import RELEASE, TRIP, Caution, Event, Result
-from bankSim.sim.returns import chargers_A, column, time_above
+from bankSim.sim.returns import column
 
 # Freezing of lead-acid electrolyte against state of charge, rough, from memory. [1], [degC]
 FREEZES_AT_SOC = (0.0, 0.2, 0.5, 1.0)
 FREEZES_C = (-8.0, -8.0, -25.0, -50.0)
-LONG_S = 1.0 * 3600.0  # of a charger on while a battery is too cold; own choice
+LONG_S = 1.0 * 3600.0  # of a charger there while a battery is too cold; own choice
 CHARGER_ON_A = 0.1
+NO_ROOM = 0.95  # state of charge from which a battery misses nothing in the cold; own choice
 CHARGED_PART = 0.1  # of that time, before others count as charged
 NEXT_TO_NO_TIME_S = 60.0
 
@@ -53,18 +56,14 @@ def _of_freezing(result: Result, number_of: int) -> Iterator[Caution]:
 
 
 def _of_blocked(result: Result, number_of: int) -> Iterator[Caution]:
-    """Tell of a charger that runs for hours while a battery is too cold to take charge."""
-    name, chargers = result.batteries[number_of].name, len(result.scenario.bank.chargers)
-    if not chargers:
-        return
-    time_s, on_A = result.trace[:, 0], np.abs(chargers_A(result.trace, chargers)).sum(axis=1)
-    others_A = _most_into_others_A(result, number_of)
-    blocked_s = others_s = 0.0
-    for start_s, end_s in _too_cold(result, name):
-        first, last = np.searchsorted(time_s, [start_s, end_s])
-        rows = slice(first, last + 1)
-        blocked_s += time_above(time_s[rows], on_A[rows], CHARGER_ON_A)
-        others_s += time_above(time_s[rows], others_A[rows], CHARGER_ON_A)
+    """Tell of a charger that is there for hours while a battery is too cold to take charge."""
+    name = result.batteries[number_of].name
+    lengths_s = np.diff(result.trace[:, 0])
+    locked = _could_be_charged(result, number_of) & _too_cold(result, name)
+    blocked_s = float(lengths_s[locked].sum())
+    into_others_A = _most_into_others_A(result, number_of)
+    into_others_A = 0.5 * (into_others_A[1:] + into_others_A[:-1])
+    others_s = float(lengths_s[locked & (into_others_A > CHARGER_ON_A)].sum())
     others = _others(result, number_of, blocked_s, others_s)
     if blocked_s > LONG_S:
         yield Caution(
@@ -74,9 +73,23 @@ def _of_blocked(result: Result, number_of: int) -> Iterator[Caution]:
             LONG_S / 3600.0,
             "h",
             f"{quoted(name)} is too cold to take charge for {span(blocked_s)} in which a charger "
-            f"gives current{others}.",
+            f"could charge it{others}.",
             "Warm it (insulation, a heater, a warmer place), or charge when it is warm enough.",
         )
+
+
+def _could_be_charged(result: Result, number_of: int) -> Flags:
+    """Tell in which spans between rows a charger would charge a battery that let it; (rows - 1,).
+
+    One that has room, by a charger that can give and holds more than the battery's own voltage.
+    """
+    bank, trace = result.scenario.bank, result.trace
+    level = column(trace, number_of, 2)
+    middle_s = 0.5 * (trace[1:, 0] + trace[:-1, 0])
+    most_V = most_hold_V(bank, middle_s, CHARGER_ON_A)
+    own_V = np.maximum(column(trace, number_of, 1)[1:], column(trace, number_of, 1)[:-1])
+    room = 0.5 * (level[1:] + level[:-1]) < NO_ROOM
+    return np.asarray(room & (most_V > own_V))
 
 
 def _most_into_others_A(result: Result, number_of: int) -> Floats:  # noqa: N802 - the unit as printed
@@ -100,7 +113,16 @@ def _others(result: Result, number_of: int, blocked_s: float, others_s: float) -
     return ""
 
 
-def _too_cold(result: Result, name: str) -> Iterator[tuple[float, float]]:
+def _too_cold(result: Result, name: str) -> Flags:
+    """Tell in which spans between rows the cold blocks a battery's charge; (rows - 1,)."""
+    middle_s = 0.5 * (result.trace[1:, 0] + result.trace[:-1, 0])
+    cold = np.zeros(middle_s.size, dtype=bool)
+    for start_s, end_s in _cold_times(result, name):
+        cold |= (middle_s > start_s) & (middle_s < end_s)
+    return cold
+
+
+def _cold_times(result: Result, name: str) -> Iterator[tuple[float, float]]:
     """Times from a rule that blocks charge in the cold until it lets go, or the end. [s]"""
     since_s: float | None = None
     for event in result.events:
