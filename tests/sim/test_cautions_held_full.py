@@ -33,7 +33,7 @@ def stored(word, *stages, hours, z=1.0, **more):
 def test_water_and_hydrogen_of_an_ampere_hour():
     assert approx(0.3361, abs=1e-4) == WATER_G_PER_AH
     assert approx(0.4181, abs=1e-4) == HYDROGEN_L_PER_AH
-    assert WATER_G_PER_AH / HYDROGEN_L_PER_AH == approx(18.015 / 22.414)
+    assert approx(18.015 / 22.414) == WATER_G_PER_AH / HYDROGEN_L_PER_AH
 
 
 # Tafel (theory eq. 3.8): 0.5 A at 2.40 V a cell, e-fold every 0.1 V from 2.1417 V at rest;

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -107,7 +108,7 @@ def _holds(time_s: Floats, spans: Flags) -> list[slice]:
     edges = [0, *(np.flatnonzero(breaks) + 1).tolist(), marked.size]
     return [
         slice(int(marked[first]), int(marked[last - 1]) + 1)
-        for first, last in zip(edges[:-1], edges[1:], strict=True)
+        for first, last in pairwise(edges)
         if last > first
     ]
 
