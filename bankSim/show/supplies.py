@@ -3,13 +3,12 @@
 import numpy as np
 
 from bankSim.model.charger import Charger
-from bankSim.model.curve import Floats
-from bankSim.model.load import Flags
 from bankSim.show.chapters import HEAVY, USUAL, Chapter
+from bankSim.show.charger_stages import GIVES_A, holds_words, idle_words
 from bankSim.show.course import BRIEF_S, Course, stretches
 from bankSim.show.whens import at
 from bankSim.show.words import counted, volts
-from bankSim.sim.numbers import clean, listing, number, quoted, span
+from bankSim.sim.numbers import clean, number, quoted, span
 from bankSim.sim.result import (
     COLLAPSE,
     HEATER_OFF,
@@ -19,21 +18,17 @@ from bankSim.sim.result import (
     LOAD_STAYS_OFF,
     REFUSED,
     STAGE,
-    ChargerOutcome,
     Event,
     Result,
 )
 
-GIVES_A = 1e-3
-HELD_V = 2e-3
 APART_S = 7200.0
 MOST_LINES = 4
 
 
 def charger_lines(result: Result, course: Course) -> list[str]:
     """One sentence a charger: Ah, hours, peak, time at each hold, later stages."""
-    pairs = zip(result.scenario.bank.chargers, result.chargers, course.charger_A, strict=True)
-    lines = [_charger(result, course, *pair) for pair in pairs]
+    lines = [_charger(result, course, number_of) for number_of in range(len(result.chargers))]
     hidden = len(lines) - MOST_LINES
     return [
         *lines[:MOST_LINES],
@@ -41,18 +36,18 @@ def charger_lines(result: Result, course: Course) -> list[str]:
     ]
 
 
-def _charger(
-    result: Result, course: Course, charger: Charger, outcome: ChargerOutcome, amps: Floats
-) -> str:
+def _charger(result: Result, course: Course, number_of: int) -> str:
+    charger, outcome = result.scenario.bank.chargers[number_of], result.chargers[number_of]
     if outcome.delivered_Ah < 1e-3:
-        return f"The charger {quoted(charger.name)} gives nothing."
-    gives = amps > GIVES_A
+        idle = idle_words(result, course, number_of)
+        return f"The charger {quoted(charger.name)} gives nothing{idle and f'; {idle}'}."
+    gives = course.charger_A[number_of] > GIVES_A
     parts = [
         f"The charger {quoted(charger.name)} gives {number(outcome.delivered_Ah)} Ah "
         f"({number(outcome.delivered_Wh / 1000.0)} kWh), {number(outcome.peak_A)} A at most",
         f"current flows during {span(float(course.length_s[gives].sum()))}"
         + _periods(len(stretches(course, gives, APART_S))),
-        _holds(course, charger, gives),
+        holds_words(result, course, number_of),
         _stages(result, charger),
     ]
     return f"{'; '.join(part for part in parts if part)}."
@@ -69,16 +64,6 @@ def _given_s(course: Course, windows: list[tuple[float, float]]) -> float:
     for start, end in windows:
         inside |= (course.start_s >= start - BRIEF_S) & (course.start_s < end - BRIEF_S)
     return float(course.length_s[gives & inside].sum())
-
-
-def _holds(course: Course, charger: Charger, gives: Flags) -> str:
-    """Time during which the voltage stood at the hold of a stage."""
-    texts = []
-    for hold_V in dict.fromkeys(stage.hold_V for stage in charger.stages):
-        held = gives & (np.abs(course.at_loads_V - hold_V) < HELD_V)
-        time_s = float(course.length_s[held].sum())
-        texts += [f"{volts(hold_V)} for {span(time_s)}"] if time_s > 0.0 else []
-    return f"it holds {listing(texts)}" if texts else "it never reaches its hold"
 
 
 def _stages(result: Result, charger: Charger) -> str:

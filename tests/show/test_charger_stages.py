@@ -1,0 +1,78 @@
+"""What a charger holds is told by its stage, and who leaves it idle."""
+
+import numpy as np
+from pytest import approx
+from simple_banks import affine, bank_of, run, steady
+
+from bankSim.model.charger import Charger, Stage, Sun
+from bankSim.model.load import Schedule
+from bankSim.show.charger_stages import holds_words, stage_holds_V
+from bankSim.show.course import course_of
+from bankSim.show.supplies import charger_lines
+
+HOUR_S = 3600.0
+
+
+def charger(name, *stages, amps=10.0, hours=None):
+    windows = None if hours is None else tuple((a * HOUR_S, b * HOUR_S) for a, b in hours)
+    return Charger(name, stages, limit_A=amps, schedule=Schedule(active_s=windows))
+
+
+def told(*chargers, hours=8.0, z=0.5, Ah=100.0, **more):
+    bank = bank_of(
+        affine("a", 1e-3, Ah, z), chargers=chargers, duration_s=hours * HOUR_S,
+        output_every_s=120.0, stop_when_empty=False, **more,
+    )  # fmt: skip
+    return run(bank)
+
+
+def test_a_voltage_passed_on_the_way_up_is_not_held():
+    # by hand: 13.11 V rises by 0.6 V / 10 h; for four minutes it is within 2 mV of 13.50 V
+    result = told(charger("mains", Stage(14.6, most_s=9 * HOUR_S), Stage(13.5)))
+    (line,) = charger_lines(result, course_of(result))
+    assert "it never reaches its hold" in line
+    assert "13.50 V" not in line
+
+
+def test_a_charger_that_another_one_leaves_idle_is_told_so():
+    # "mains" holds 13.60 V from 2 h to 6 h; the float of "panel" is below that all this time
+    mains = charger("mains", Stage(13.6), amps=60.0, hours=((2.0, 6.0),))
+    panel = charger("panel", Stage(14.2, most_s=1.0 * HOUR_S), Stage(13.3), amps=3.0)
+    result = told(mains, panel, z=0.95, load=steady(4.0))
+    lines = charger_lines(result, course_of(result))
+    assert "idles" not in lines[0]
+    assert 'in its stage of 13.30 V, while "mains" keeps the voltage above that' in lines[1]
+    assert "it idles for 4.00 h" in lines[1]
+    assert "at up to 13.60 V" in lines[1]
+
+
+def test_one_that_never_gets_to_hold_is_not_said_never_to_reach_it():
+    mains = charger("mains", Stage(13.8), amps=60.0)
+    panel = charger("panel", Stage(13.0), amps=3.0)
+    result = told(mains, panel, z=0.2, load=steady(1.0))
+    line = charger_lines(result, course_of(result))[1]
+    assert "it holds 13.00 V" not in line
+    assert "it never holds the bus itself; it idles for 7.93 h in its stage of 13.00 V" in line
+    assert 'while "mains" keeps the voltage above that' in line
+
+
+def test_a_battery_above_the_hold_is_nobodys_fault():
+    result = told(charger("panel", Stage(13.2)), z=0.95, load=steady(1.0))
+    words = holds_words(result, course_of(result), 0)
+    assert "idles" not in words
+
+
+def test_every_sunrise_begins_with_the_first_stage():
+    sun = Sun(400.0, 8 * HOUR_S, 16 * HOUR_S)
+    panel = Charger(
+        "panel", (Stage(13.4, most_s=2 * HOUR_S), Stage(13.1, most_s=3 * HOUR_S)), sun=sun
+    )
+    result = told(panel, hours=48.0, load=steady(2.0), Ah=40.0)
+    course = course_of(result)
+    clock = (course.start_s + 0.5 * course.length_s) / HOUR_S % 24.0
+    holds = stage_holds_V(result, course, panel)
+    begun = [e.time_s / HOUR_S for e in result.events if e.source == "panel"]
+    assert len(begun) == 4  # twice to the second stage, twice to the end
+    assert holds[(clock > 8.01) & (clock < begun[0])] == approx(13.4)
+    assert holds[(clock > begun[0]) & (clock < begun[1])] == approx(13.1)
+    assert np.isnan(holds[(clock > begun[1]) | (clock < 8.0)]).all()
