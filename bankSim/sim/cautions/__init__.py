@@ -10,6 +10,7 @@ from bankSim.sim.cautions.drops import of_drops
 from bankSim.sim.cautions.faults import of_faults
 from bankSim.sim.cautions.fuses import WOULD_BLOW, of_fuses
 from bankSim.sim.cautions.heat import of_heat
+from bankSim.sim.cautions.hunting import of_hunting
 from bankSim.sim.cautions.joined import of_joining
 from bankSim.sim.cautions.labels import of_labels
 from bankSim.sim.cautions.lead_full import of_lead_full
@@ -44,6 +45,7 @@ THEMES = (
     of_sharing,
     of_drops,
     of_supply,
+    of_hunting,
 )
 
 
