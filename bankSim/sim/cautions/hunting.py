@@ -50,6 +50,6 @@ def _caution(result: Result, name: str, cut_off: CutOff, back_s: Floats) -> Caut
         "Without the load the voltage soon comes back, with it it falls again: every start "
         f"wears the load's electronics and what hangs on it.{end}",
         f"Leave a wider gap between its cut-off and its restart than {number(on_V - off_V, 2)} V, "
-        "so that it starts again only once the bank is charged, or let it stay off for the day. Less "
-        "power at a time, or thicker leads, make the voltage sag less.",
+        "so that it starts again only once the bank is charged, or let it stay off for the day. "
+        "Less power at a time, or thicker leads, make the voltage sag less.",
     )
