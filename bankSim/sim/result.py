@@ -117,7 +117,8 @@ class BatteryOutcome:
     charged_Wh : float
         Energy that entered at the terminals while charging. [Wh]
     hiccups : int
-        Returns in vain: blocked again before 0.1 % of the label had passed.
+        Returns after which it was blocked again within the hour, before 1 % of the label had
+        passed.
     above_discharge_label_s, above_charge_label_s : float
         Time above the label limits. [s]
     coldest_C, warmest_C : float

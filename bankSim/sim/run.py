@@ -17,6 +17,7 @@ from bankSim.sim.cautions import find_cautions
 from bankSim.sim.engine import RELATIVE_TOLERANCE, Engine
 from bankSim.sim.events import BLOCK_WORD, read_events
 from bankSim.sim.giving_up import GivenUpError
+from bankSim.sim.hiccups import with_hiccups
 from bankSim.sim.joining import join
 from bankSim.sim.result import (
     ALL_OVER,
@@ -142,7 +143,8 @@ def result_of(scenario: Scenario, engine: Engine, progress: Progress | None = No
         returns=find_returns(scenario.bank, events, trace, end_s),
         balancing=balancer_gain(scenario.bank, engine, progress),
     )
-    return replace(result, cautions=find_cautions(result))
+    told = with_hiccups(result)
+    return replace(told, cautions=find_cautions(told))
 
 
 def _battery(bank: Bank, engine: Engine, events: tuple[Event, ...], number: int) -> BatteryOutcome:

@@ -6,6 +6,9 @@ import pytest
 from docs_pages import DOCS, ROOT
 
 from bankSim import make_plan, read_scenario, simulate, threads
+from bankSim.kernels.actions import FRUITLESS_PART, MOST_FRUITLESS
+from bankSim.sim.cautions.cut_outs import MOST_HICCUPS
+from bankSim.sim.hiccups import SHORT_RETURN
 from bankSim.study.blocks import run_draws
 
 GLOSSARY = (DOCS / "glossary.md").read_text(encoding="utf-8")
@@ -74,3 +77,19 @@ def test_the_example_of_a_sodium_ion_battery_runs(tmp_path):
     assert result.end_reason == "bank empty"
     # 50 Ah of label and table; its lowest cell trips at 1.5 V, past the table's end at 1.8 V
     assert 48.0 < result.bank.delivered_Ah < 55.0
+
+
+def test_hiccups_and_returns_in_vain_have_their_numbers_everywhere():
+    hiccup, vain = f"{100.0 * SHORT_RETURN:g} %", f"{100.0 * FRUITLESS_PART:g} %"
+    words = dict(re.findall(r"^\| (hiccup|return in vain) \| (.*) \|$", GLOSSARY, re.MULTILINE))
+    assert hiccup in words["hiccup"]
+    assert vain not in words["hiccup"]
+    assert vain in words["return in vain"]
+    (told,) = re.findall(r"\*In vain\.\*(.*?)\n\n", (DOCS / "scenario.md").read_text(), re.DOTALL)
+    flat = " ".join(told.split())
+    assert f"before {hiccup} of its label has passed, hiccups" in flat
+    assert f"If less than {vain} of its label has passed" in flat
+    assert f"after {MOST_FRUITLESS} times in a row" in flat
+    assert MOST_HICCUPS == 3  # "from three times on"
+    (field,) = re.findall(r"^\| `hiccups` .*$", GLOSSARY, re.MULTILINE)
+    assert f"before {hiccup} of the label" in field

@@ -5,8 +5,10 @@ import time
 
 import numpy as np
 import pytest
+from simple_banks import affine, bank_of, run, steady
 
-from bankSim.sim.cautions.cut_outs import SHORT_RETURN, short_returns
+from bankSim.model.rule import Blocks, Release, Rule, Watch
+from bankSim.sim.hiccups import SHORT_RETURN, short_returns
 from bankSim.sim.returns import LOOKED_AT_S
 
 
@@ -44,3 +46,15 @@ def test_a_hundred_thousand_returns_are_counted_soon():
     short = short_returns(back_s.tolist(), (back_s + 10.0).tolist(), row_s, np.zeros(row_s.size))
     assert time.process_time() - begun < 2.0
     assert short.all()
+
+
+def test_what_a_result_counts_is_what_the_caution_says():
+    # by hand: 60 A for 20 s are 0.33 % of 100 Ah: a hiccup, and no return in vain; it is back
+    # after 25, 50, ... 275 s and out again 20 s later
+    rule = Rule(Watch.DISCHARGE_CURRENT, False, 50.0, 20.0, Blocks.DISCHARGE, Release(5.0, 5.0))
+    result = run(bank_of(affine("a", rules=[rule]), load=steady(60.0), duration_s=305.0,
+                         stop_when_empty=False))  # fmt: skip
+    (told,) = [caution for caution in result.cautions if caution.topic == "repeated hiccups"]
+    assert result.batteries[0].hiccups == told.value == 11
+    assert "before it has passed 1.00 % of its label capacity" in told.text
+    assert result.summary()["batteries"][0]["hiccups"] == 11

@@ -8,16 +8,14 @@ from typing import Literal
 import numpy as np
 
 from bankSim.kernels.arrays import CHARGE_BLOCKED, DISCHARGE_BLOCKED
-from bankSim.model.curve import Floats
-from bankSim.model.load import Flags
 from bankSim.sim.cascades import OVER_CURRENT, RAISED, Link, cascades, chain_events
 from bankSim.sim.cautions.limits import Limit, limit_of
+from bankSim.sim.hiccups import SHORT_RETURN
 from bankSim.sim.numbers import AT_ONCE_S, after, named, number, quoted, sentence, span
 from bankSim.sim.result import STAYS_OUT, TRIP, BatteryOutcome, Caution, Event, Result
-from bankSim.sim.returns import LOOKED_AT_S, column
+from bankSim.sim.returns import column
 
 MOST_HICCUPS = 3  # one or two returns in vain happen around every low battery
-SHORT_RETURN = 0.01  # of the label capacity: a return that is worth nothing; own choice
 
 
 def of_cut_outs(result: Result) -> Iterator[Caution]:
@@ -149,7 +147,7 @@ def blocked_names(
 def _of_hiccups(result: Result) -> Iterator[Caution]:
     held = {event.battery: event for event in result.events if event.what == STAYS_OUT}
     for outcome in result.batteries:
-        count = max(outcome.hiccups, _short_returns(result, outcome))
+        count = outcome.hiccups
         if count < MOST_HICCUPS:
             continue
         end = f" {held[outcome.name].text}" if outcome.name in held else ""
@@ -159,8 +157,9 @@ def _of_hiccups(result: Result) -> Iterator[Caution]:
             float(count),
             float(MOST_HICCUPS),
             "times",
-            f"{quoted(outcome.name)} comes back {count} times only to be blocked again before it "
-            f"has passed {number(100.0 * SHORT_RETURN)} % of its label capacity.{end}",
+            f"{quoted(outcome.name)} comes back {count} times only to be blocked again within the "
+            f"hour, before it has passed {number(100.0 * SHORT_RETURN)} % of its label capacity."
+            f"{end}",
             _hiccup_cure(result, outcome),
         )
 
@@ -181,38 +180,3 @@ def _hiccup_cure(result: Result, outcome: BatteryOutcome) -> str:
         "Set its release further from its trip, or let it wait for a charger or for the load's "
         "removal; give the load a cut-off of its own that acts before the batteries do."
     )
-
-
-def _short_returns(result: Result, outcome: BatteryOutcome) -> int:
-    """How often it came back and was soon blocked with hardly any charge passed."""
-    back_s = [back.time_s for back in result.returns if back.battery == outcome.name]
-    trips = (e for e in result.events if e.what == TRIP and e.battery == outcome.name)
-    names = [one.name for one in result.batteries]
-    level = column(result.trace, names.index(outcome.name), 2)
-    short = short_returns(back_s, [trip.time_s for trip in trips], result.trace[:, 0], level)
-    return int(np.count_nonzero(short))
-
-
-def short_returns(
-    back_s: Sequence[float], trips_s: Sequence[float], row_s: Floats, level: Floats
-) -> Flags:
-    """Tell of each return whether a trip within the hour ends it with hardly any charge passed.
-
-    Parameters
-    ----------
-    back_s, trips_s : sequence of float
-        When the battery comes back, and when it trips; both rising. [s]
-    row_s, level : array (rows,)
-        Times of the timeline and the battery's state of charge there. [s], [1]
-
-    Returns
-    -------
-    short : array of bool, as long as `back_s`
-    """
-    begin_s = np.array(back_s, dtype=np.float64)
-    later_s = np.append(trips_s, np.inf)
-    end_s = later_s[np.searchsorted(trips_s, begin_s, side="right")]
-    short = end_s - begin_s < LOOKED_AT_S
-    first, last = (np.searchsorted(row_s, at_s[short]) for at_s in (begin_s, end_s))
-    short[short] = np.abs(level[first] - level[last]) < SHORT_RETURN
-    return short
