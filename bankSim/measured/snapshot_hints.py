@@ -110,12 +110,14 @@ def _in_battery_band(shot: Snapshot, around: Circumstances) -> bool:
 def behind_others_V(shot: Snapshot, around: Circumstances) -> float | None:  # noqa: N802 - unit
     """Return how far the lowest lead-acid cell lies below the mean of the others. [V]
 
-    None where that is no more than `FAILING_V`, where electronics watch the cells, and at rest.
+    None where that is no more than `FAILING_V`, where the others are at their end too, where
+    electronics watch the cells, and at rest.
     """
     if around.facts.has_cell_rule or around.rest_s is not None or len(shot.cells) < 2:
         return None
-    behind_V = (shot.sum_V - shot.lowest_V) / (len(shot.cells) - 1) - shot.lowest_V
-    return behind_V if behind_V > FAILING_V else None
+    others_V = (shot.sum_V - shot.lowest_V) / (len(shot.cells) - 1)
+    behind_V = others_V - shot.lowest_V
+    return behind_V if behind_V > FAILING_V and others_V > around.facts.limits_V[1] else None
 
 
 def check_sum(shot: Snapshot, around: Circumstances, battery_V: float) -> SumCheck:

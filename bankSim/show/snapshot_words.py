@@ -175,17 +175,18 @@ def stopped_line(answered: Answered, place: int) -> str:
 
 
 def failing_line(answered: Answered, place: int) -> str:
-    """Say that one lead-acid cell has collapsed beside the others; "" where none has."""
+    """Say that one lead-acid cell is at its end beside others that are not; "" where none is."""
     shot = answered.shots[place]
     behind_V = behind_others_V(shot, answered.around)
     if behind_V is None:
         return ""
     return (
         f"Cell {shot.decider}, {shot.lowest_V:.2f} V, lies {behind_V:.2f} V below the mean of the "
-        "others: it is empty while they are not, and fails or holds far less than they do. Charge "
-        "the battery full and test it again; if that cell falls away again, replace the battery. "
-        "Lead-acid cells cannot be balanced one by one; a flooded battery may be equalised as its "
-        "maker says." + _then_stopped(answered, place)
+        "others: it is at its end while they are not, so it is weak or failing. Hold what the "
+        "battery delivered against its label: if that is much less, this cell fails and the "
+        "battery wants replacing; if it is close, the cell is only the weakest. Charge the battery "
+        "full (a flooded one may be equalised as its maker says) and test it again; lead-acid "
+        "cells cannot be balanced one by one." + _then_stopped(answered, place)
     )
 
 

@@ -104,14 +104,16 @@ def test_a_lead_acid_cell_that_fell_away_is_told_and_nobody_is_sent_elsewhere():
     assert "Look at current and temperature limits" not in text
     assert "perfect balance would have won" not in text
     assert "(balancing helps)" not in text
-    low_sum = told("1.80 1.85 1.40 1.82 1.81 1.83", chemistry="AGM")
+    low_sum = told("1.90 1.88 1.10 1.89 1.90 1.88", chemistry="AGM")
     assert "Probably a limit of the whole battery" in low_sum
-    assert "Cell 3, 1.40 V, lies 0.42 V below" in low_sum
+    assert "Cell 3, 1.10 V, lies 0.79 V below" in low_sum  # by hand: 1.89 less 1.10 V
+    at_the_end = told("1.80 1.85 1.50 1.82 1.81 1.83", chemistry="AGM")
+    assert "weak or failing" not in at_the_end  # all are at 1.85 V or below: empty together
 
 
 def test_even_lead_acid_cells_are_not_said_to_fail_nor_to_lie_above_their_own_reading():
     text = told("1.87 1.88 1.88 1.89 1.87 1.88", chemistry="AGM")
-    assert "mean of the others: it" not in text
+    assert "weak or failing" not in text
     assert "is above the usual" not in text
     assert "electronics that watch them are rare on lead-acid" in text
 
