@@ -105,8 +105,8 @@ def _headline(answered: Answered) -> tuple[str, ...]:
         lines.append(
             "It was probably no cell that stopped it: see below."
             if behind_V is None
-            else f"It lies {behind_V:.2f} V below the mean of the others, which are not at their "
-            "end: a weak or failing cell, see below."
+            else f"Cell {answered.shots[0].decider} lies {behind_V:.2f} V below the mean of the "
+            "others, which are not at their end: a weak or failing cell, see below."
         )
     if any(not check.fits for check in answered.sums):
         lines.append("The cells do not add up to the battery's voltage: see below before trusting "

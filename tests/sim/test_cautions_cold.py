@@ -169,3 +169,27 @@ def test_charge_stays_blocked_from_the_first_second():
     # above 2 on the way up, below 0 on the way down: cos = 3/7 and 1/7
     open_h = 24.0 / (2.0 * np.pi) * (math.acos(3.0 / 7.0) + math.acos(1.0 / 7.0))
     assert cautions(bank)[LOCKED].value == approx(24.0 - open_h, abs=0.03)
+
+
+def test_a_charger_that_ended_its_charge_before_the_frost_is_not_there_any_more():
+    # on from 10 h, ended at its hold after 1 h; 15 of 50 Ah used until 17.5 h; frost from 18 h on
+    rule = Rule(Watch.TEMPERATURE, True, ZERO_C_K, 0.0, Blocks.CHARGE, Release(ZERO_C_K + 1.0))
+    mains = Charger("mains", (Stage(13.35, most_s=1.0 * HOUR_S),), limit_A=40.0,
+                    schedule=Schedule(active_s=((10 * HOUR_S, 24 * HOUR_S),)))  # fmt: skip
+    used = Schedule(active_s=((16 * HOUR_S, 17.5 * HOUR_S),))
+    bank = bank_of(
+        affine("a", 0.01, 50.0, z=0.94, rules=[rule]), load=steady(10.0, schedule=used),
+        chargers=(mains,), temperature_K=ZERO_C_K, swing_K=5.0, warmest_s=12 * HOUR_S,
+        duration_s=24 * HOUR_S, stop_when_empty=False,
+    )  # fmt: skip
+    assert LOCKED not in cautions(bank)
+    lasting = replace(bank, chargers=(replace(mains, stages=(Stage(13.35),), limit_A=0.2),))
+    assert cautions(lasting)[LOCKED].value == approx(6.0, abs=0.02)
+
+
+def test_a_charge_that_ends_because_the_frost_locks_all_out_counts():
+    mains = Charger("mains", (Stage(13.6, tail_A=1.0),), limit_A=5.0)
+    result = run(frozen(frost("a"), charger=mains, hours=8.0))
+    assert [event.what for event in result.events][-1] == "charger stage"  # it gave up
+    found = {caution.topic: caution for caution in result.cautions}
+    assert found[LOCKED].value == approx(8.0, abs=0.01)

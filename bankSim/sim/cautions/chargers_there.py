@@ -1,32 +1,48 @@
 """Chargers that are there: what their schedules, the sun and their limits let them give."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from bankSim.model.bank import Bank
 from bankSim.model.charger import Charger
 from bankSim.model.curve import Floats
-from bankSim.model.load import DAY_S
+from bankSim.model.load import DAY_S, Flags
 
 
-def most_hold_V(bank: Bank, time_s: Floats, least_A: float) -> Floats:  # noqa: N802 - the unit
-    """Return the highest voltage that any charger would hold at some times. [V]
-
-    Of those that could give so much there, in any of their stages, taken or not; 0 without one.
+def there(charger: Charger, time_s: Floats, starts_at_s: float, least_A: float) -> Flags:
+    """Tell at which times a charger could give so much, taken or not.
 
     Parameters
     ----------
-    bank : Bank
+    charger : Charger
     time_s : array
         Since the start. [s]
+    starts_at_s : float
+        Wall clock at the start. [s after midnight]
     least_A : float
         [A]
     """
-    most_V = np.zeros(time_s.shape)
-    for charger in bank.chargers:
-        hold_V = max(stage.hold_V for stage in charger.stages)
-        there = could_give_A(charger, time_s, bank.starts_at_s) >= least_A
-        most_V = np.maximum(most_V, np.where(there, hold_V, 0.0))
-    return most_V
+    return np.asarray(could_give_A(charger, time_s, starts_at_s) >= least_A)
+
+
+def off_after(on: Flags, time_s: Floats, ends_s: Sequence[float]) -> Flags:
+    """Tell where a charger is off because its last stage had ended since it was switched on.
+
+    Parameters
+    ----------
+    on : array of bool
+        Where its schedule and the sun have it on.
+    time_s : array
+        Rising. [s]
+    ends_s : sequence of float
+        When its last stage ended. [s]
+    """
+    off, begins_s = np.zeros(time_s.size, dtype=bool), time_s[1:][on[1:] & ~on[:-1]]
+    for end_s in ends_s:
+        again = int(np.searchsorted(begins_s, end_s, side="right"))
+        until_s = begins_s[again] if again < begins_s.size else np.inf
+        off |= (time_s > end_s) & (time_s < until_s)
+    return off
 
 
 def could_give_A(charger: Charger, time_s: Floats, starts_at_s: float) -> Floats:  # noqa: N802

@@ -5,13 +5,14 @@ from collections.abc import Iterator
 import numpy as np
 
 from bankSim.model.cell import ZERO_C_K
+from bankSim.model.charger import Charger
 from bankSim.model.chemistry import is_lead
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
 from bankSim.model.rule import Watch
-from bankSim.sim.cautions.chargers_there import most_hold_V
+from bankSim.sim.cautions.chargers_there import off_after, there
 from bankSim.sim.numbers import number, quoted, span
-from bankSim.sim.result import RELEASE, TRIP, Caution, Event, Result
+from bankSim.sim.result import RELEASE, STAGE, TRIP, Caution, Event, Result
 from bankSim.sim.returns import column
 
 # Freezing of lead-acid electrolyte against state of charge, rough, from memory. [1], [degC]
@@ -59,7 +60,8 @@ def _of_blocked(result: Result, number_of: int) -> Iterator[Caution]:
     """Tell of a charger that is there for hours while a battery is too cold to take charge."""
     name = result.batteries[number_of].name
     lengths_s = np.diff(result.trace[:, 0])
-    locked = _could_be_charged(result, number_of) & _too_cold(result, name)
+    cold = _too_cold(result, name)
+    locked = cold & _could_be_charged(result, number_of, cold)
     blocked_s = float(lengths_s[locked].sum())
     into_others_A = _most_into_others_A(result, number_of)
     into_others_A = 0.5 * (into_others_A[1:] + into_others_A[:-1])
@@ -78,18 +80,33 @@ def _of_blocked(result: Result, number_of: int) -> Iterator[Caution]:
         )
 
 
-def _could_be_charged(result: Result, number_of: int) -> Flags:
+def _could_be_charged(result: Result, number_of: int, cold: Flags) -> Flags:
     """Tell in which spans between rows a charger would charge a battery that let it; (rows - 1,).
 
     One that has room, by a charger that can give and holds more than the battery's own voltage.
     """
-    bank, trace = result.scenario.bank, result.trace
-    level = column(trace, number_of, 2)
-    middle_s = 0.5 * (trace[1:, 0] + trace[:-1, 0])
-    most_V = most_hold_V(bank, middle_s, CHARGER_ON_A)
-    own_V = np.maximum(column(trace, number_of, 1)[1:], column(trace, number_of, 1)[:-1])
+    trace = result.trace
+    level, volts = column(trace, number_of, 2), column(trace, number_of, 1)
     room = 0.5 * (level[1:] + level[:-1]) < NO_ROOM
-    return np.asarray(room & (most_V > own_V))
+    most_V = np.zeros(cold.size)
+    for charger in result.scenario.bank.chargers:
+        hold_V = max(stage.hold_V for stage in charger.stages)
+        most_V = np.maximum(most_V, np.where(_is_there(result, charger, cold), hold_V, 0.0))
+    return np.asarray(room & (most_V > np.maximum(volts[1:], volts[:-1])))
+
+
+def _is_there(result: Result, charger: Charger, cold: Flags) -> Flags:
+    """Tell in which spans a charger could give; what it ended while nobody took it still counts."""
+    time_s = result.trace[:, 0]
+    middle_s = 0.5 * (time_s[1:] + time_s[:-1])
+    on = there(charger, middle_s, result.scenario.bank.starts_at_s, CHARGER_ON_A)
+    ends_s = [
+        event.time_s
+        for event in result.events
+        if event.what == STAGE and event.source == charger.name and not event.value
+        if not cold[min(int(np.searchsorted(time_s, event.time_s, side="right")), cold.size) - 1]
+    ]
+    return np.asarray(on & ~off_after(on, middle_s, ends_s))
 
 
 def _most_into_others_A(result: Result, number_of: int) -> Floats:  # noqa: N802 - the unit as printed
