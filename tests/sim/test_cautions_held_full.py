@@ -10,7 +10,7 @@ from test_cautions_life import cautions, typical
 
 from bankSim.model.charger import Charger, Stage
 from bankSim.model.load import Schedule
-from bankSim.sim.cautions.lead_full import HYDROGEN_L_PER_AH, WATER_G_PER_AH, held_full
+from bankSim.sim.cautions.lead_full import gas_of, held_full
 
 HOUR_S = 3600.0
 TOPIC = "lead-acid held at gassing voltage"
@@ -29,11 +29,10 @@ def stored(word, *stages, hours, z=1.0, **more):
     return bank
 
 
-# Faraday's law, CODATA F = 96485.332 C/mol; molar mass of water 18.015 g, molar volume 22.414 l
+# Faraday's law by hand: 3600 / 96485 / 2 = 0.018656 mol an Ah; water 18.015 g/mol, gas 22.414 l/mol
 def test_water_and_hydrogen_of_an_ampere_hour():
-    assert approx(0.3361, abs=1e-4) == WATER_G_PER_AH
-    assert approx(0.4181, abs=1e-4) == HYDROGEN_L_PER_AH
-    assert approx(18.015 / 22.414) == WATER_G_PER_AH / HYDROGEN_L_PER_AH
+    assert gas_of(1.0) == (approx(0.3361, abs=1e-4), approx(0.4181, abs=1e-4))
+    assert gas_of(100.0)[0] == approx(33.61, abs=0.01)
 
 
 # Tafel (theory eq. 3.8): 0.5 A at 2.40 V a cell, e-fold every 0.1 V from 2.1417 V at rest;

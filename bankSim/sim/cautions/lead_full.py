@@ -31,9 +31,7 @@ GASSES_V = 2.35  # a cell gasses briskly from about here on; less is no danger: 
 # the usual part of all that was charged; own choice.
 ADDED_UP_PART, OF_CHARGED = 0.20, 2.0
 BRIDGED_S = 2.0 * 3600.0  # a break shorter than this does not end a hold; own choice
-# Faraday: 2 electrons split one molecule of water. [mol], [g], [l at 0 degC and 101.3 kPa] per Ah
-MOL_PER_AH = 3600.0 / 96_485.332 / 2.0
-WATER_G_PER_AH, HYDROGEN_L_PER_AH = 18.015 * MOL_PER_AH, 22.414 * MOL_PER_AH
+FARADAY_C_MOL, WATER_G_MOL, GAS_L_MOL = 96_485.332, 18.015, 22.414
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +76,10 @@ def held_full(result: Result, number_of: int) -> Held:
     result : Result
     number_of : int
         Place of the battery, from 0.
+
+    Source
+    ------
+    docs/theory.md, eq. 17.9.
     """
     battery, trace = result.scenario.bank.batteries[number_of], result.trace
     current_A, volts, level, kelvin = (column(trace, number_of, k) for k in range(4))
@@ -92,6 +94,24 @@ def held_full(result: Result, number_of: int) -> Held:
     worst_Ah, worst_h = max(parts, default=(0.0, 0.0))
     most_V = float(volts[full].max(initial=0.0))
     return Held(float(hours.sum()), float(gassed_Ah.sum()), worst_h, worst_Ah, most_V)
+
+
+def gas_of(gassed_Ah: float) -> tuple[float, float]:
+    """Return the water that a cell loses and the hydrogen that it gives, nothing recombined.
+
+    Units: [g], [l at 0 degC and 101.3 kPa]
+
+    Parameters
+    ----------
+    gassed_Ah : float
+        [Ah]
+
+    Source
+    ------
+    docs/theory.md, eq. 17.10.
+    """
+    mol = gassed_Ah * 3600.0 / (2.0 * FARADAY_C_MOL)
+    return WATER_G_MOL * mol, GAS_L_MOL * mol
 
 
 def _float_V(battery: Battery, kelvin: Floats) -> tuple[float, Floats]:  # noqa: N802 - the unit
@@ -131,8 +151,7 @@ def _caution(bank: Bank, battery: Battery, held: Held, severity: str) -> Caution
     cells = len(battery.cells)
     low_V, high_V = (cells * volts for volts in FLOAT_V[str(battery.chemistry)])
     usual = f"{number(low_V, 3)} to {number(high_V, 3)} V"
-    water_g = WATER_G_PER_AH * held.gassed_Ah
-    hydrogen_l = HYDROGEN_L_PER_AH * held.gassed_Ah * cells
+    water_g, hydrogen_l = gas_of(held.gassed_Ah)
     all_cells = "it" if cells == 1 else f"all {cells}"
     return Caution(
         "lead-acid held at gassing voltage",
@@ -143,7 +162,7 @@ def _caution(bank: Bank, battery: Battery, held: Held, severity: str) -> Caution
         f"{quoted(battery.name)} is full and still held above float, at up to "
         f"{number(held.most_V, 4)} V, for {span(3600.0 * held.hours)} in all: "
         f"{number(held.gassed_Ah)} Ah go into gas and heat. If nothing recombines, that is "
-        f"{number(water_g)} g of water from each cell and {number(hydrogen_l)} l of hydrogen from "
+        f"{number(water_g)} g of water from each cell and {number(cells * hydrogen_l)} l of hydrogen from "
         f"{all_cells} (Faraday: 0.336 g and 0.42 l at 0 degrees C for each Ah and cell).",
         f"{_charge_ends(bank, high_V)} to float ({usual} for {cells} cells at 25 degrees C) when "
         f"the current has tapered off, to 1 to 2 % of the label. {_water(battery)} Air the room: "
