@@ -163,7 +163,8 @@ def _caution(bank: Bank, battery: Battery, held: Held, severity: str) -> Caution
         f"{number(held.most_V, 4)} V, for {span(3600.0 * held.hours)} in all: "
         f"{number(held.gassed_Ah)} Ah go into gas and heat. If nothing recombines, that is "
         f"{number(water_g)} g of water from each cell and {number(cells * hydrogen_l)} l of "
-        f"hydrogen from {all_cells} (Faraday: 0.336 g and 0.42 l at 0 degrees C for each Ah and cell).",
+        f"hydrogen from {all_cells} (Faraday: 0.336 g and 0.42 l at 0 degrees C for each Ah and "
+        "cell).",
         f"{_charge_ends(bank, high_V)} to float ({usual} for {cells} cells at 25 degrees C) when "
         f"the current has tapered off, to 1 to 2 % of the label. {_water(battery)} Air the room: "
         "hydrogen is explosive from 4 % on.",
