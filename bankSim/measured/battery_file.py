@@ -116,8 +116,9 @@ def _own_tables(
 def _head(found: Calibration) -> list[str]:
     logs = [f"#   {_comment(one.file)}" for one in found.followed]
     longest_h = max(one.hours for one in found.followed)
+    beware = [f"# BEWARE: {found.distrusted}"] if found.distrusted else []
     return [
-        MARK, "# Read from:", *logs,
+        MARK, *beware, "# Read from:", *logs,
         "# Copy [[battery]] and everything below it, up to [[load]], into your scenario, and its",
         "# curve files beside it. Spreads (sd) are standard errors: `banksim study` draws from",
         "# them. What is not written here is typical of the chemistry.",

@@ -31,6 +31,7 @@ from bankSim.measured.straps import Straps, at_terminals, straps_of
 from bankSim.measured.warmth import doubt_percent, unseen_K
 from bankSim.measured.warnings import has_steps, separates, warnings_of
 from bankSim.model.chemistry import chemistry_of
+from bankSim.sim.numbers import number
 
 SHUNT_GAIN_PERCENT = 0.5  # limit of a usual shunt, our own choice
 LEAST_SAMPLES = 20
@@ -39,6 +40,8 @@ MISSED_PERCENT = {
     True: 5.0,
     False: 40.0,
 }  # by whether there are load steps or several rates; own choice
+POOR_MV = 30.0  # the same: what is further off is no prediction
+POOR_AH_PERCENT = 5.0  # of the Ah that a log gave; own choice
 HOPELESS_MV = 150.0  # rms of a cell: what is further off is another kind of battery
 
 
@@ -108,6 +111,28 @@ class Calibration:
     def value(self, name: str) -> Value:
         """Return one of the values by its name."""
         return next(one for one in self.values if one.name == name)
+
+    @property
+    def distrusted(self) -> str:
+        """Why nobody should build on it: one sentence; empty where nothing is known against it."""
+        worst_mV = max((one.middle_rms_mV for one in self.followed), default=0.0)
+        if worst_mV > POOR_MV:
+            return (
+                f"The model does not follow these logs: it is {number(worst_mV, 2)} mV a cell off. "
+                "Do not use it before the chemistry, the cells in series and the start are checked."
+            )
+        errors = [abs(one.error_percent or 0.0) for one in self.followed]
+        if max(errors, default=0.0) > POOR_AH_PERCENT:
+            return (
+                f"The model does not follow these logs: its Ah are off by {number(max(errors), 2)} "
+                "%. Do not build on what was found."
+            )
+        if not self.fit.settled:
+            return (
+                "The search for these values was broken off before it came to rest. Do not build "
+                "on what was found."
+            )
+        return ""
 
     @property
     def new_Ah(self) -> float:  # noqa: N802 - the unit as printed

@@ -10,7 +10,7 @@ from bankSim.measured.followed import Followed
 from bankSim.measured.log import Log
 from bankSim.measured.parameters import Recipe
 from bankSim.measured.quantities import SELDOM, SURE, CellValue, Value
-from bankSim.sim.numbers import listing
+from bankSim.sim.numbers import listing, number
 
 NOT_FULL = 0.9  # state of charge whose voltage at rest a full battery surely exceeds
 BELOW_V = 0.015  # of a cell: by how much typical curves and meters may be off; own choice
@@ -87,8 +87,8 @@ def _blurred(values: Sequence[Value], interval_s: float) -> list[str]:
         return []
     return [
         f"At load steps there is a sample every {interval_s:.3g} s only, and relaxation begins "
-        f"within {first_s:.2g} s: what happens at once and what relaxes first are hardly told "
-        "apart, only their sum. A log every second around the steps would tell."
+        f"within {number(first_s, 2)} s: what happens at once and what relaxes first are hardly "
+        "told apart, only their sum. A log every second around the steps would tell."
     ]
 
 

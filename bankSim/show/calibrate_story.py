@@ -13,7 +13,6 @@ from bankSim.sim.summary import SAFETY_TEXT
 
 LEAST_PERCENT = 0.1  # of Ah: closer is not told
 PUT_BACK = 0.002  # of the charge given: less is not told
-POOR_MV = 30.0  # rms of a cell: what is further off is no prediction
 
 
 def tell_calibration(found: Calibration, beside: Sequence[Section] = ()) -> Story:
@@ -58,18 +57,14 @@ def _headline(found: Calibration) -> tuple[str, ...]:
         "full."
     )
     worst = max((one.middle_rms_mV for one in found.followed), default=0.0)
-    if worst > POOR_MV:
-        first = (
-            f"The model does not follow these logs: it is {number(worst, 2)} mV a cell off. Do not "
-            f"use it before the chemistry, the cells in series and the start are checked. {first}"
-        )
     errors = [abs(one.error_percent) for one in found.followed if one.error_percent is not None]
     second = f"It follows its logs within {number(worst, 2)} mV a cell (rms, 10 to 95 % of charge)"
     if errors:
         second += f" and their Ah within {number(max(*errors, LEAST_PERCENT), 2)} %"
     if any(one.unexplained for one in found.followed):
         second += ": further off than their noise explains, see what they cannot tell"
-    return first, second + "."
+    against = found.distrusted
+    return (*([against] if against else []), first, second + ".")
 
 
 def _of_label(found: Calibration) -> str:

@@ -29,6 +29,7 @@ from bankSim.measured.read import read_log
 from bankSim.measured.replay import Course, replay
 from bankSim.model.lead_acid import AGM
 from bankSim.scenario.read import read_scenario
+from bankSim.show.calibrate_story import tell_calibration
 from bankSim.sim.run import simulate
 
 LOGS = Path(__file__).parents[2] / "scenarios" / "logs"
@@ -152,6 +153,17 @@ def test_a_search_that_is_broken_off_is_told(monkeypatch):
     assert re.match(
         "The search for these values was broken off after [12] turns", found.warnings[0]
     )
+    # said first of all, and in the file: a headline told 115 % of the label as if it were found
+    assert "Do not build on what was found" in tell_calibration(found).headline[0]
+    assert "# BEWARE: The " in battery_files(found, "x").text.splitlines()[1]
+
+
+def test_ah_that_are_far_off_are_said_first():
+    log = read_log(LOGS / "synthetic-older-capacity.csv")
+    found = calibrate([log], Label("older", "LFP", 4, 90.0))
+    assert found.distrusted == ""
+    off = [replace(one, model_Ah=1.14 * one.end.given_Ah) for one in found.followed]
+    assert "off by 14 %" in replace(found, followed=tuple(off)).distrusted
 
 
 @needs_ngspice
