@@ -79,6 +79,11 @@ def time_above(time_s: Floats, value: Floats, limit: float) -> float:
 
     Source: docs/theory.md, eq. 17.5.
     """
+    return float(times_above(time_s, value, limit).sum())
+
+
+def times_above(time_s: Floats, value: Floats, limit: float) -> Floats:
+    """Same as `time_above`, one number for each step from row to row. [s]"""
     over = value - limit
     start, end = over[:-1], over[1:]
     spread = np.abs(start) + np.abs(end)
@@ -88,7 +93,8 @@ def time_above(time_s: Floats, value: Floats, limit: float) -> float:
         out=np.zeros_like(spread),
         where=spread > 0.0,
     )
-    return float((np.diff(time_s) * part).sum())
+    steps: Floats = np.diff(time_s) * part
+    return steps
 
 
 def _opened(trace: Floats, battery: int, time_s: float) -> Blocks | None:

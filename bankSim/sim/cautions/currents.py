@@ -6,12 +6,16 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bankSim.model.bank import Layout
 from bankSim.model.curve import Floats
+from bankSim.model.load import Flags
 from bankSim.sim.numbers import quoted
 from bankSim.sim.result import Result
-from bankSim.sim.returns import column
+from bankSim.sim.returns import NO_CURRENT_A, column, times_above
+
+Words = NDArray[np.str_]
 
 LOADS, CHARGERS, EXCHANGE = "loads", "chargers", "exchange"
 OUTSIDE = 0.5  # part of a current that loads or chargers must make to be its cause; own choice
@@ -27,10 +31,17 @@ class Driver:
         `LOADS`, `CHARGERS` or `EXCHANGE` between batteries.
     peak_s : float
         When it flows. [s]
+    peak_A : float
+        Its size. [A]
+    since_start : bool
+        Whether it is still that of the first connection: from battery to battery, one way, ever
+        since the start.
     """
 
     cause: str
     peak_s: float
+    peak_A: float
+    since_start: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,13 +122,20 @@ def cause_of(current_A: Floats, bank_A: Floats) -> str:
         `LOADS`, `CHARGERS` or `EXCHANGE`.
     """
     at = int(np.argmax(np.abs(current_A)))
-    own, whole = float(current_A[at]), float(bank_A[at])
-    if abs(whole) < OUTSIDE * abs(own) or own * whole < 0.0:
-        return EXCHANGE
-    return LOADS if whole >= 0.0 else CHARGERS
+    return str(_causes(current_A[at : at + 1], bank_A[at : at + 1])[0])
 
 
-def driver_of(time_s: Floats, current_A: Floats, bank_A: Floats) -> Driver:
+def _causes(own_A: Floats, bank_A: Floats) -> Words:
+    """What drives each of these currents."""
+    small = np.abs(bank_A) < OUTSIDE * np.abs(own_A)
+    outside = np.where(bank_A >= 0.0, LOADS, CHARGERS)
+    causes: Words = np.where(small | (own_A * bank_A < 0.0), EXCHANGE, outside)
+    return causes
+
+
+def driver_of(
+    time_s: Floats, current_A: Floats, bank_A: Floats, counts: Flags | None = None
+) -> Driver:
     """Tell what drives the largest of these currents, and when.
 
     Parameters
@@ -126,9 +144,45 @@ def driver_of(time_s: Floats, current_A: Floats, bank_A: Floats) -> Driver:
         [s]
     current_A, bank_A : array (rows,)
         As for `cause_of`. [A]
+    counts : array of bool (rows,), optional
+        Rows to look at; without it, all.
     """
-    peak_s = float(time_s[int(np.argmax(np.abs(current_A)))])
-    return Driver(cause_of(current_A, bank_A), peak_s)
+    own_A = current_A if counts is None else np.where(counts, current_A, 0.0)
+    at = int(np.argmax(np.abs(own_A)))
+    until_A = current_A[: at + 1]
+    flows = np.abs(until_A) > NO_CURRENT_A
+    exchanged = _causes(until_A, bank_A[: at + 1]) == EXCHANGE
+    since_start = bool((~flows | (exchanged & (until_A * current_A[at] > 0.0))).all())
+    cause, peak_A = cause_of(own_A, bank_A), float(abs(own_A[at]))
+    return Driver(cause, float(time_s[at]), peak_A, since_start)
+
+
+def drivers_above(
+    time_s: Floats, current_A: Floats, bank_A: Floats, limit_A: float, counts: Flags
+) -> list[tuple[Driver, float]]:
+    """Tell what drives a current while it is above a limit, with its time, the longest first. [s]
+
+    Parameters
+    ----------
+    time_s : array (rows,)
+        [s]
+    current_A, bank_A : array (rows,)
+        As for `cause_of`. [A]
+    limit_A : float
+        Of the size of the current. [A]
+    counts : array of bool (rows,)
+        Rows to look at.
+    """
+    steps_s = times_above(time_s, np.where(counts, np.abs(current_A), 0.0), limit_A)
+    at_rows = _causes(current_A, bank_A)
+    in_steps = _causes(*(0.5 * (amps[:-1] + amps[1:]) for amps in (current_A, bank_A)))
+    found = []
+    for cause in (LOADS, CHARGERS, EXCHANGE):
+        own = counts & (at_rows == cause)
+        if float(np.abs(current_A[own]).max(initial=0.0)) > limit_A:
+            driver = driver_of(time_s, current_A, bank_A, own)
+            found.append((driver, float(steps_s[in_steps == cause].sum())))
+    return sorted(found, key=lambda one: -one[1])
 
 
 def _rails(currents: list[Floats], place: int, layout: Layout) -> list[Floats]:

@@ -14,6 +14,8 @@ FAR_ABOVE = 2.0
 # if it lasts longer than a start or is twice that again; own choice.
 BEYOND_ANY = 3.0
 SLIGHTLY_ABOVE = 1.2  # less than labels of one make differ by; own choice
+# An assumed limit is known no better than that: so little above it, for so short, is within it.
+AS_GOOD_AS, AN_INSTANT_S = 1.1, 1.0  # times the limit, [s]; own choice
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +49,14 @@ class Limit:
         brief = above_s < SHORT_S and abs(current_A) < FAR_ABOVE * self.amperes
         slight = abs(current_A) <= SLIGHTLY_ABOVE * self.amperes
         return "warning" if brief or slight else self.severity
+
+    def is_met(self, current_A: float, above_s: float) -> bool:
+        """Tell whether nothing is worth a word: within the limit, or within what is assumed.
+
+        Unit: [A], [s]
+        """
+        slack = AS_GOOD_AS if self.severity == "warning" and above_s < AN_INSTANT_S else 1.0
+        return abs(current_A) <= slack * self.amperes
 
 
 def limit_of(battery: Battery, direction: str) -> Limit | None:

@@ -4,13 +4,18 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
 
+import numpy as np
+
 from bankSim.model.rule import Watch
 from bankSim.sim.cautions.joined import WORTH_PER_H
 from bankSim.sim.cautions.limits import Limit, limit_for
 from bankSim.sim.joining_result import Return
 from bankSim.sim.numbers import after, named, number, quoted, span
-from bankSim.sim.result import TRIP, Caution, Result
+from bankSim.sim.result import TRIP, Caution, Event, Result
 from bankSim.sim.returns import column, rows_between, time_above
+
+COLDER_K = 1.0  # than all others, to be told of as the cold one; own choice
+WARM_ENOUGH = {"charge": ("to take charge", "charge"), "discharge": ("to give", "draw")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,16 +50,30 @@ class Pushed:
 
 def of_surges(result: Result) -> Iterator[Caution]:
     """Tell of the worst surge at the return of each battery."""
+    yield from (telling() for _, telling in _worst(result))
+
+
+def told_returns(result: Result) -> list[Return]:
+    """Return those returns of a run whose surge is told; smaller ones of a battery are not.
+
+    Parameters
+    ----------
+    result : Result
+    """
+    return [back for back, _ in _worst(result)]
+
+
+def _worst(result: Result) -> list[tuple[Return, Callable[[], Caution]]]:
+    """The worst surge of each battery; of several that come back together one is told."""
     worst: dict[str, tuple[tuple[int, float], Callable[[], Caution], Return]] = {}
     for back in result.returns:
         for rank, telling in _surges(result, back):
             if back.battery not in worst or rank > worst[back.battery][0]:
                 worst[back.battery] = rank, telling, back
-    told: set[float] = set()
+    told: dict[float, tuple[Return, Callable[[], Caution]]] = {}
     for _, telling, back in worst.values():
-        if back.time_s not in told:  # of several that come back together one is told
-            yield telling()
-        told.add(back.time_s)
+        told.setdefault(back.time_s, (back, telling))
+    return list(told.values())
 
 
 def pushed_above(result: Result, back: Return) -> list[Pushed]:
@@ -74,6 +93,7 @@ def pushed_above(result: Result, back: Return) -> list[Pushed]:
             continue
         above_s = _above_s(result, back, number_of, limit)
         rows.append(Pushed(battery.name, after, limit, above_s))
+    rows = [one for one in rows if not one.limit.is_met(one.current_A, one.above_s)]
     return sorted(rows, key=lambda one: -one.ratio)
 
 
@@ -158,10 +178,7 @@ def cure(result: Result, back: Return) -> str:
         value, limit = trips[-1].value, trips[-1].threshold
         if value is not None and limit is not None and value > limit:
             return "Keep the batteries cool enough that none drops out alone."
-        return (
-            f"Keep {quoted(back.battery)} as warm as the others (insulation, a heater), or "
-            "charge when all of them are warm enough."
-        )
+        return _cold_cure(result, back, trips[-1])
     charged = bool(result.scenario.bank.chargers)
     if watches == Watch.CHARGE_CURRENT.value:
         return (
@@ -179,6 +196,30 @@ def cure(result: Result, back: Return) -> str:
         "Use less power at a time, or stop the loads earlier, before the first battery cuts out; "
         "let one that was out come back only when its voltage matches that of the others."
     )
+
+
+def _cold_cure(result: Result, back: Return, trip: Event) -> str:
+    """What keeps a battery in that left because it was too cold, by who was colder then."""
+    name, names = quoted(back.battery), [one.name for one in result.batteries]
+    number_of = names.index(back.battery)
+    to_do, do_it = WARM_ENOUGH.get(trip.blocks or "", ("to work", "use the bank"))
+    if trip.blocks == "charge" and back.currents_after_A[number_of] > 0.0 and back.takes:
+        # warmth would only have let it give as much from the first
+        each = "itself" if len(back.takes) == 1 else "themselves"
+        return (
+            f"Charge {named(back.takes)} by {each} first, so that voltages match; {name} was too "
+            "cold to be charged, not to give."
+        )
+    row = int(np.searchsorted(result.trace[:, 0], trip.time_s, side="left"))
+    row = min(row, result.trace.shape[0] - 1)
+    warmth_K = [float(column(result.trace, place, 3)[row]) for place in range(len(names))]
+    others_K = [kelvin for place, kelvin in enumerate(warmth_K) if place != number_of]
+    if warmth_K[number_of] < min(others_K, default=0.0) - COLDER_K:
+        return (
+            f"Keep {name} as warm as the others (insulation, a heater), or charge when all of "
+            "them are warm enough."
+        )
+    return f"Keep {name} warm enough {to_do} (insulation, a heater), or {do_it} only when it is."
 
 
 def _passes(result: Result, back: Return) -> str:
