@@ -1,6 +1,6 @@
 """Two batteries of a bank, joined alone: how far apart their rest voltages may be."""
 
-import math
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -8,16 +8,12 @@ import numpy as np
 from bankSim.model.bank import Bank, Layout
 from bankSim.model.battery import Battery
 from bankSim.model.curve import Floats
-from bankSim.sim.at_rest import (
-    charge_limit_A,
-    instant_ohm,
-    least_ohm,
-    rest_voltage,
-    rest_voltages_after,
-)
+from bankSim.sim.at_rest import instant_ohm, least_ohm, rest_voltage, rest_voltages_after
+from bankSim.sim.joining_all import least_spread_V, rounded_down_V, safe_spreads, smallest_limit
 from bankSim.sim.joining_result import JoinedPair
 from bankSim.sim.numbers import number, quoted
 
+TWO = 2
 MOST_FOR_ALL_PAIRS = 6
 STEPS = 400  # of the charge that passes over, when looking for equal voltages
 GRID = 101  # states of charge of each, when looking for charge that voltages hide
@@ -25,14 +21,14 @@ GRID = 101  # states of charge of each, when looking for charge that voltages hi
 
 def join_pairs(bank: Bank) -> tuple[JoinedPair, ...]:
     """Return all pairs of a small bank, or the two of a large one that are furthest apart."""
-    numbers = range(len(bank.batteries))
+    numbers, all_V = range(len(bank.batteries)), least_spread_V(safe_spreads(bank))
     if len(bank.batteries) <= MOST_FOR_ALL_PAIRS:
-        return tuple(join_pair(bank, a, b) for a, b in combinations(numbers, 2))
+        return tuple(join_pair(bank, a, b, all_V) for a, b in combinations(numbers, 2))
     volts = [rest_voltage(battery) for battery in bank.batteries]
-    return (join_pair(bank, int(np.argmin(volts)), int(np.argmax(volts))),)
+    return (join_pair(bank, int(np.argmin(volts)), int(np.argmax(volts)), all_V),)
 
 
-def join_pair(bank: Bank, first: int, second: int) -> JoinedPair:
+def join_pair(bank: Bank, first: int, second: int, all_V: float | None = None) -> JoinedPair:
     """Tell what flows between two batteries and which difference of rest voltage is the limit.
 
     I = dE / R with R = all resistances around the loop that do not need time to build up. The
@@ -44,6 +40,8 @@ def join_pair(bank: Bank, first: int, second: int) -> JoinedPair:
     bank : Bank
     first, second : int
         Places in the bank, from 0.
+    all_V : float, optional
+        How far apart any two of the bank may be, where it is known already. [V]
 
     Source
     ------
@@ -58,10 +56,9 @@ def join_pair(bank: Bank, first: int, second: int) -> JoinedPair:
     gap_V = rest_voltage(pair[0]) - rest_voltage(pair[1])
     links_ohm = _links_ohm(bank, second - first)
     ohm = instant_ohm(pair[0], kelvin) + instant_ohm(pair[1], kelvin, into=True) + links_ohm
-    limit_A, limited_by = _limit(pair)
+    limit_A, limited_by = smallest_limit(pair)
     safe_V = limit_A * (sum(least_ohm(one, kelvin) for one in pair) + links_ohm)
-    hidden_Ah = _hidden_C(pair, safe_V) / 3600.0
-    return JoinedPair(
+    joined = JoinedPair(
         fuller=pair[0].name,
         emptier=pair[1].name,
         difference_V=gap_V,
@@ -70,31 +67,17 @@ def join_pair(bank: Bank, first: int, second: int) -> JoinedPair:
         limit_A=limit_A,
         limited_by=limited_by,
         safe_difference_V=safe_V,
-        hidden_Ah=hidden_Ah,
-        text=_text(pair, limit_A, limited_by, safe_V, hidden_Ah),
+        hidden_Ah=_hidden_C(pair, safe_V) / 3600.0,
+        text="",
     )
+    all_V = least_spread_V(safe_spreads(bank)) if all_V is None else all_V
+    return replace(joined, text=_text(joined, len(bank.batteries), all_V))
 
 
 def _links_ohm(bank: Bank, steps: int) -> float:
     """Both rails between two batteries of a row. [ohm]"""
     row = bank.wiring.layout is not Layout.EQUAL_LEADS
     return 2.0 * abs(steps) * bank.wiring.link_ohm if row else 0.0
-
-
-def _limit(pair: list[Battery]) -> tuple[float, str]:
-    """Return the smallest of what the two may carry, whichever is the fuller, and its name."""
-    limits: list[tuple[float, str]] = []
-    for one in pair:
-        known = "" if one.continuous_charge_A is not None else " (no label: half its Ah per hour)"
-        guess = " (assumed)" if "continuous_charge_A" in one.limits_assumed else known
-        limits.append((charge_limit_A(one), f"the charge limit of {quoted(one.name)}{guess}"))
-        if one.continuous_discharge_A is not None:
-            guess = " (assumed)" if "continuous_discharge_A" in one.limits_assumed else ""
-            name = f"the discharge limit of {quoted(one.name)}{guess}"
-            limits.append((one.continuous_discharge_A, name))
-        if one.fuse_A is not None:
-            limits.append((one.fuse_A, f"the fuse of {quoted(one.name)}"))
-    return min(limits)
 
 
 def _moved_C(pair: list[Battery]) -> float:  # noqa: N802
@@ -134,22 +117,21 @@ def _hidden_C(pair: list[Battery], gap_V: float) -> float:  # noqa: N802
     return float(apart) * charges[0] * charges[1] / sum(charges)
 
 
-def _text(
-    pair: list[Battery], limit_A: float, limited_by: str, safe_V: float, hidden_Ah: float
-) -> str:
+def _text(pair: JoinedPair, count: int, all_V: float) -> str:
     """Say what the limit is, and what it is not."""
-    names = f"{quoted(pair[0].name)} and {quoted(pair[1].name)}"
+    names = f"{quoted(pair.fuller)} and {quoted(pair.emptier)}"
+    alone = together = ""
+    if count > TWO:
+        alone = " alone"
+        together = (
+            f"If all {count} are joined at once it is {rounded_down_V(all_V)} V between any two. "
+        )
+    safe_V, limit_A = rounded_down_V(pair.safe_difference_V), number(pair.limit_A)
     return (
-        f"Safe to join {names}, by current alone, while their rest voltages differ by less than "
-        f"{rounded_down_V(safe_V)} V: the first peak then stays within {number(limit_A)} A, "
-        f"{limited_by}, at any state of charge. Measure at rest, hours after any load or charge. "
-        f"Voltages that close can still let up to {number(hidden_Ah, 2)} Ah pass over, because "
-        "rest voltage says little about charge where the curve is flat. What the makers allow "
-        "comes first, and is often less."
+        f"Safe to join {names}{alone}, by current alone, while their rest voltages differ by less "
+        f"than {safe_V} V: the first peak then stays within {limit_A} A, {pair.limited_by}, at any "
+        f"state of charge. {together}Measure at rest, hours after any load or charge. Voltages "
+        f"that close can still let up to {number(pair.hidden_Ah, 2)} Ah pass over, because rest "
+        "voltage says little about charge where the curve is flat. What the makers allow comes "
+        "first, and is often less."
     )
-
-
-def rounded_down_V(value_V: float) -> str:  # noqa: N802 - the unit as printed
-    """Return a limit in a sentence, never above itself: to 10 mV, or to 1 mV below 0.1 V."""
-    digits = 2 if value_V >= 0.1 else 3
-    return f"{math.floor(value_V * 10**digits + 1e-9) / 10**digits:.{digits}f}"

@@ -15,7 +15,8 @@ from bankSim.model.rule import Blocks, Rule, Watch
 from bankSim.model.upkeep import Heater
 from bankSim.sim.cautions.joined import of_joining
 from bankSim.sim.joining import first_currents_A, join
-from bankSim.sim.joining_pairs import join_pair, rounded_down_V
+from bankSim.sim.joining_all import least_spread_V, rounded_down_V, safe_spreads
+from bankSim.sim.joining_pairs import join_pair
 
 # 5 and 10 mohm, 100 Ah each, 12.8 V + 0.6 V z, z = 0.9 and 0.5: dz decays with
 # tau = (R1 + R2)/a Q1 Q2/(Q1 + Q2) = 4500 s from 16 A; 11.01342 Ah in the first hour
@@ -230,3 +231,57 @@ def test_the_limit_of_a_difference_says_with_which_resistance_it_is_reckoned():
     assert (
         "is a difference of 0.20 V (20.0 A through 10.0 mohm, the least that both" in first.advice
     )
+
+
+def four_and_a_spare(difference_V=0.45):
+    limits = {"continuous_charge_A": 20.0, "continuous_discharge_A": 90.0}
+    four = [affine(f"house {k}", 6e-3, z=0.2 + difference_V / SPAN, lead=2e-3) for k in range(4)]
+    spare = affine("spare", 7e-3, z=0.2, lead=3e-3)
+    return [replace(one, **limits) for one in (*four, spare)]
+
+
+def test_of_several_all_the_others_push_into_one():
+    # by hand: 8 mohm four times beside each other are 2 mohm, and 10 mohm of its own: 20 A over
+    # 12 mohm are 0.24 V; two alone could be 20 A x 18 mohm = 0.36 V apart. One of the four against
+    # the rest: 8 mohm + 1 / (3/8 + 1/10) mohm = 10.1 mohm, 0.202 V
+    bank = bank_of(*four_and_a_spare())
+    limit = safe_spreads(bank)[4]
+    assert (limit.battery, limit.limit_A) == ("spare", 20.0)
+    assert (limit.through_ohm, limit.spread_V) == (approx(12e-3), approx(0.24))
+    assert least_spread_V(safe_spreads(bank)) == approx(20.0 * (8e-3 + 1e-3 / (3 / 8 + 1 / 10)))
+    assert first_currents_A(bank_of(*four_and_a_spare(0.24)))[4] == approx(-20.0, rel=1e-6)
+    (caution,) = of_joining(run(bank))
+    assert caution.value == approx(0.45 / 12e-3, rel=1e-6)
+    assert (
+        'limit for "spare" and the others, all joined at once, is a difference of 0.24 V (20.0 A '
+        "through 12.0 mohm, its own and theirs beside each other, the least at any charge), "
+        "between any two 0.20 V" in caution.advice
+    )
+    assert "0.36" not in caution.advice
+    pair = join_pair(bank, 0, 4)
+    assert pair.safe_difference_V == approx(0.36)
+    assert '"spare" alone, by current' in pair.text
+    assert "If all 5 are joined at once it is 0.20 V between any two." in pair.text
+
+
+@pytest.mark.parametrize("layout", list(Layout))
+@pytest.mark.parametrize("odd", [0, 1, 3])
+def test_each_against_all_the_others_is_at_its_limit(layout, odd):
+    # each battery in turn against all the others, by the solver of the network
+    ohms, wiring = (4e-3, 9e-3, 6e-3, 5e-3), Wiring(layout, link_ohm=0.8e-3)
+    batteries = [
+        replace(affine(f"b{k}", ohm, z=0.3), continuous_charge_A=15.0) for k, ohm in enumerate(ohms)
+    ]
+    spread = safe_spreads(bank_of(*batteries, wiring=wiring))[odd]
+    moved = replace(
+        batteries[odd], cells=affine("", ohms[odd], z=0.3 + spread.spread_V / SPAN).cells
+    )
+    bank = bank_of(*(moved if k == odd else one for k, one in enumerate(batteries)), wiring=wiring)
+    largest_A = max(abs(amps) for amps in first_currents_A(bank))
+    assert largest_A == approx(15.0, rel=1e-6)
+
+
+def test_the_spread_of_two_is_that_of_the_pair():
+    bank = uneven(continuous_discharge_A=20.0, continuous_charge_A=12.0)
+    safe_V = join_pair(bank, 0, 1).safe_difference_V
+    assert [one.spread_V for one in safe_spreads(bank)] == [approx(safe_V)] * 2

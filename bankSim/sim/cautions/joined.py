@@ -5,13 +5,14 @@ from collections.abc import Iterator
 from bankSim.model.bank import Bank
 from bankSim.sim.at_rest import rest_voltage
 from bankSim.sim.cautions.limits import Limit, limit_for
-from bankSim.sim.joining_pairs import rounded_down_V
-from bankSim.sim.joining_result import JoinedBattery, JoinedPair, Joining
+from bankSim.sim.joining_all import least_spread_V, rounded_down_V, safe_spreads
+from bankSim.sim.joining_result import JoinedBattery, Joining
 from bankSim.sim.numbers import listing, number, quoted, span
 from bankSim.sim.result import Caution, Result
 
 MISMATCH_SHARE = 0.1  # rest voltages further apart than this do not belong in parallel
 BRIEF_S = 0.1
+TWO = 2
 HALF = 0.5  # state of charge
 MUCH_SHORTER = 0.5  # times the time above a label at joining, before that of the run is told
 DO_NOT = "Do not connect them: they differ in number of cells or in chemistry."
@@ -96,7 +97,7 @@ def _of_first_connection(result: Result, joining: Joining) -> Iterator[Caution]:
         limit_A,
         "A",
         _first_text(result, joining, worst, above, perhaps),
-        DO_NOT if is_wrong(bank) else _first_advice(joining, worst),
+        DO_NOT if is_wrong(bank) else _first_advice(bank, joining, worst),
     )
 
 
@@ -184,25 +185,23 @@ def _moved(joining: Joining) -> str:
     return f"{alone}, {what} within {span(joining.looked_at_s)}"
 
 
-def _first_advice(joining: Joining, worst: JoinedBattery) -> str:
-    advice = "Charge each battery by itself first and let them rest, so that voltages match."
-    pair = _pair_of(joining, worst)
-    if pair is None:
-        return advice
+def _first_advice(bank: Bank, joining: Joining, worst: JoinedBattery) -> str:
+    """Say how far apart they may be: two, or the one with the largest current and the others."""
+    spreads = safe_spreads(bank)
+    if len(spreads) == TWO:
+        pair = joining.pairs[0]
+        limit = min(spreads, key=lambda one: one.spread_V)
+        between = f"{quoted(pair.fuller)} and {quoted(pair.emptier)}"
+        ohms, any_two = "the least that both have at any charge", ""
+    else:
+        (limit,) = [one for one in spreads if one.battery == worst.name]
+        between = f"{quoted(worst.name)} and the others, all joined at once,"
+        ohms, any_two = "its own and theirs beside each other, the least at any charge", ""
+        if least_spread_V(spreads) < limit.spread_V:
+            any_two = f", between any two {rounded_down_V(least_spread_V(spreads))} V"
     return (
-        f"{advice} By current alone the limit for {quoted(pair.fuller)} and "
-        f"{quoted(pair.emptier)} is a difference of {rounded_down_V(pair.safe_difference_V)} V "
-        f"({number(pair.limit_A)} A through {_least_mohm(pair)} mohm, the least that both have at "
-        "any charge), measured at rest after hours; makers often ask for less."
+        "Charge each battery by itself first and let them rest, so that voltages match. By current "
+        f"alone the limit for {between} is a difference of {rounded_down_V(limit.spread_V)} V "
+        f"({number(limit.limit_A)} A through {number(1e3 * limit.through_ohm)} mohm, {ohms})"
+        f"{any_two}, measured at rest after hours; makers often ask for less."
     )
-
-
-def _least_mohm(pair: JoinedPair) -> str:
-    """Resistance with which the limit of a pair is reckoned. [mohm]"""
-    return number(1e3 * pair.safe_difference_V / pair.limit_A if pair.limit_A > 0.0 else 0.0)
-
-
-def _pair_of(joining: Joining, worst: JoinedBattery) -> JoinedPair | None:
-    """Return the pair of this battery that is furthest apart."""
-    own = [pair for pair in joining.pairs if worst.name in (pair.fuller, pair.emptier)]
-    return max(own, key=lambda pair: pair.difference_V, default=None)
