@@ -10,6 +10,7 @@ MOVED_K = 3.0
 SHOWN_WH = 0.05
 MOST_NAMED = 4
 WON_OF_LABELS = 1e-3
+NEXT_TO_NOTHING_AH = 1e-3
 
 
 def energy_section(result: Result) -> Section | None:
@@ -85,8 +86,8 @@ def _energy(amount_Wh: float) -> str:
 def _balancing(result: Result) -> list[str]:
     """Say what the balancers win, from the same run without them."""
     gain = result.balancing
-    if gain is None:
-        return []
+    if gain is None or max(gain.delivered_Ah, gain.without_Ah or 0.0) < NEXT_TO_NOTHING_AH:
+        return []  # where nothing is drawn there is nothing to win
     names = listing([quoted(name) for name in gain.names])
     who = f"the balancer{'s' if len(gain.names) > 1 else ''} of {names}"
     if gain.without_Ah is None or gain.without_runtime_s is None:

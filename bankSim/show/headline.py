@@ -12,6 +12,7 @@ from bankSim.show.stops import charger_to_come
 from bankSim.show.words import percent, whole_or
 from bankSim.sim.numbers import AT_ONCE_S, after, listing, number, quoted, span
 from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, REFUSED, Result
+from bankSim.sim.returns import column
 
 CLOSE_TO_FULL = 0.995
 NAMES_TOLD = 4
@@ -88,13 +89,22 @@ def _nothing_drawn(result: Result) -> str:
     if result.end_reason == COLLAPSE or (cut_outs(result) and result.end_reason == EMPTY):
         return "The bank delivers nothing."
     moved = sum(battery.delivered_Ah for battery in result.batteries)
-    peak = max(battery.peak_discharge_A for battery in result.batteries)
     if moved <= IDLE_FRACTION * labels_Ah(result):
         return f"Nothing flows during the {span(result.end_time_s)}."
     return (
         f"Nothing is drawn from the bank; {number(moved)} Ah flow between its batteries in "
-        f"{span(result.end_time_s)}, {number(peak)} A at most."
+        f"{span(result.end_time_s)}, {number(_exchanged_A(result))} A at most."
     )
+
+
+def _exchanged_A(result: Result) -> float:  # noqa: N802 - the unit as printed
+    """Return the most that all who give then give to the others together. [A]"""
+    places = range(len(result.batteries))
+    amps = np.array([column(result.trace, place, 0) for place in places])
+    given_A, taken_A = np.maximum(amps, 0.0).sum(axis=0), np.maximum(-amps, 0.0).sum(axis=0)
+    # between rows one of them alone is known to have given more
+    alone_A = max(battery.peak_discharge_A for battery in result.batteries)
+    return max(float(np.minimum(given_A, taken_A).max(initial=0.0)), alone_A)
 
 
 def _started(result: Result) -> list[str]:

@@ -9,6 +9,7 @@ from bankSim.show.cascade_chapters import cascade_chapters
 from bankSim.show.chapters import Chapter
 from bankSim.show.course import BRIEF_S, Course, course_of
 from bankSim.show.crowds import amounts, names
+from bankSim.show.headline import delivers
 from bankSim.show.patterns import patterns
 from bankSim.show.supplies import charger_lines, heater_lines, load_chapters
 from bankSim.show.whens import at
@@ -111,7 +112,7 @@ def _who(result: Result, places: list[int], amps: Floats, *, rests: bool) -> str
 def _closing(result: Result, course: Course) -> list[str]:
     """Say in which range the charge moved, and who stands blocked at the end."""
     lines = []
-    if result.chargers:
+    if result.chargers or not delivers(result):
         ends = [
             f"{percent(held.min())} to {percent(held.max())}, {percent(held[-1])} at the end"
             for held in course.held

@@ -2,7 +2,7 @@ from dataclasses import replace
 
 import made_up
 import pytest
-from simple_banks import steady
+from simple_banks import affine, bank_of, run, steady
 
 from bankSim.model.rule import Rule, Watch
 from bankSim.show.headline import headline
@@ -54,6 +54,14 @@ def test_batteries_settling_among_themselves():
     said = text(result)
     assert "Nothing is drawn from the bank; 6.00 Ah flow between its batteries" in said
     assert "41.0 A at most" in said
+
+
+def test_what_flows_between_batteries_is_the_sum_of_those_that_give():
+    # by hand: 0.3 V over 10 mohm and two times 10 mohm beside each other are 20 A; 10 A from each
+    pair = [affine("a", 10e-3, z=0.9), affine("b", 10e-3, z=0.9)]
+    result = run(bank_of(*pair, affine("low", 10e-3, z=0.4), duration_s=1200))
+    assert "Nothing is drawn from the bank; " in text(result)
+    assert "20.0 A at most" in text(result)
 
 
 def test_charging_only():

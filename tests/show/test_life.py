@@ -143,6 +143,23 @@ def test_what_a_balancer_wins_in_time(without_s, words):
     assert f"{start} {words}" in text
 
 
+def test_where_nothing_is_drawn_a_balancer_wins_nothing_to_tell():
+    gain = BalancerGain(("a",), 0.0, 0.0, 7200.0, 7200.0)
+    for one in (gain, replace(gain, without_Ah=None, given_up="given up")):
+        lines = energy_section(replace(hybrids.holds_back(), balancing=one)).lines
+        assert "balancer of" not in " ".join(lines)
+
+
+def test_states_of_charge_are_told_where_nothing_is_drawn():
+    # by hand: 60 and 100 Ah even out at (0.9 x 60 + 0.5 x 100) / 160 = 65 %
+    pair = [affine("a", Ah=60.0, z=0.9), affine("b", Ah=100.0, z=0.5)]
+    text = told(run(bank_of(*pair, duration_s=86_400.0, stop_when_empty=False)))
+    assert (
+        'State of charge: "a" (65 % to 90 %, 65 % at the end) and "b" (50 % to 65 %, 65 % at the '
+        "end)." in text
+    )
+
+
 def test_temperatures_are_told_beyond_three_kelvin():
     pair = made_up.pair()
     assert energy_section(pair) is None
