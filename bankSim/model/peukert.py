@@ -124,7 +124,7 @@ def exponent_of_wells(
 ) -> float:
     """Return k of two wells between two times: from what full wells give until one is empty.
 
-    q(t) = Q k' c t / (1 - E + c (k' t - 1 + E)), E = exp(-k' t), put into the law.
+    `part_given` of both times, put into the law.
 
     Parameters
     ----------
@@ -139,14 +139,33 @@ def exponent_of_wells(
     ------
     docs/theory.md, eq. 2.11, 20.3.
     """
-    _check(available_fraction=available_fraction, rate_per_h=rate_per_h)
+    fast, slow = (part_given(available_fraction, rate_per_h, t) for t in (fast_h, slow_h))
+    return exponent_of(slow / slow_h, slow_h, fast / fast_h, fast_h)
 
-    def part_per_h(hours: float) -> float:
-        grown, fade = rate_per_h * hours, math.exp(-rate_per_h * hours)
-        c = available_fraction
-        return rate_per_h * c / (1.0 - fade + c * (grown - 1.0 + fade))
 
-    return exponent_of(part_per_h(slow_h), slow_h, part_per_h(fast_h), fast_h)
+def part_given(available_fraction: float, rate_per_h: float, over_h: float) -> float:
+    """Return which part of its charge a full cell of two wells gives at a steady current. [1]
+
+    q(t) / Q = k' c t / (1 - E + c (k' t - 1 + E)), E = exp(-k' t). What it keeps back depends on
+    that current, not on how full it was.
+
+    Parameters
+    ----------
+    available_fraction : float
+        c, above 0, at most 1. [1]
+    rate_per_h : float
+        k' > 0. [1/h]
+    over_h : float
+        t > 0, until the available well is empty. [h]
+
+    Source
+    ------
+    docs/theory.md, eq. 2.11.
+    """
+    _check(available_fraction=available_fraction, rate_per_h=rate_per_h, over_h=over_h)
+    c, grown = available_fraction, rate_per_h * over_h
+    fade = math.exp(-grown)
+    return grown * c / (1.0 - fade + c * (grown - 1.0 + fade))
 
 
 def _check(**values: float) -> None:

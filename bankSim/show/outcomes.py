@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from bankSim.show.blocks import Grid, Section
 from bankSim.show.causes import cause
+from bankSim.show.left_words import left_lines
 from bankSim.show.sharing import currents_at_start, evens_out
 from bankSim.show.whens import when
 from bankSim.show.words import beside, percent, volts, whole_or
@@ -15,8 +16,8 @@ LONGEST_NAME = 28
 SHOWN_A = 5e-4
 NOTED = 1.005  # of the label
 MORE_THAN_LABEL = (
-    "More than the label can be left: it names what a discharge of some hours gives, and cells, "
-    "above all lead-acid ones, hold a little more."
+    "More than the label can be left: it names what a discharge of some hours gives, and cells "
+    "hold a little more."
 )
 
 
@@ -44,7 +45,9 @@ def charge_table(result: Result) -> Section:
         f"{flows} it at its own terminals. Left: what its weakest cell still holds.",
         "Stranded: what each cell holds above the weakest one, the mean over all its cells.",
     ]
-    if any(one.remaining_Ah > NOTED * one.rated_Ah for one in result.batteries):
+    bound = left_lines(result)
+    lines += bound
+    if not bound and any(one.remaining_Ah > NOTED * one.rated_Ah for one in result.batteries):
         lines.append(MORE_THAN_LABEL)
     return Section("What each battery gave", tuple(lines), Grid(columns, rows))
 

@@ -2,6 +2,7 @@
 
 from bankSim.show.beware import are_more, dangers_of
 from bankSim.show.blocks import Grid, Section, Story
+from bankSim.show.left_words import has_two_wells
 from bankSim.show.study_words import HIGH, LOW, MIDDLE, error_of
 from bankSim.show.sums_words import GAINED, WHERE, change_of, is_single, middle
 from bankSim.show.unknowns_table import drawn_section
@@ -128,7 +129,9 @@ def _change(result: SumsResult, part: Part) -> str:
 
 def _batteries(result: SumsResult) -> Section:
     single = is_single(result)
-    rated_C = {battery.name: battery.rated_C for battery in result.plan.scenario.bank.batteries}
+    batteries = result.plan.scenario.bank.batteries
+    rated_C = {battery.name: battery.rated_C for battery in batteries}
+    bound = " (of lead-acid cells not all of it can be drawn)"
     rows = []
     for one in result.batteries:
         bands = (one.alone, *(() if single else (one.in_bank,)), one.left, one.locked)
@@ -138,8 +141,9 @@ def _batteries(result: SumsResult) -> Section:
     columns = ("Battery", "label Ah", *given, "left Ah", "locked in Ah")
     lines = (
         f"{'Medians. ' if result.draws > 1 else ''}Left: what its weakest cell still holds "
-        f"{'at its cut-out' if single else 'when the bank is empty'}. Locked in: what its other "
-        "cells hold above that, on average.",
+        f"{'at its cut-out' if single else 'when the bank is empty'}"
+        f"{bound if any(map(has_two_wells, batteries)) else ''}. Locked in: what its other cells "
+        "hold above that, on average.",
     )
     return Section("Battery by battery", lines, Grid(columns, tuple(rows), words=1))
 
