@@ -3,13 +3,14 @@
 from bankSim.model.cell import ZERO_C_K
 from bankSim.model.chemistry import is_lead, odd_cells
 from bankSim.show.blocks import Grid, Section, Story
+from bankSim.show.plan_no_test import no_test, not_one
 from bankSim.show.plan_words import CHARGING, end_of, end_words, least_rest_h, watch_words
 from bankSim.sim.numbers import clean, number, quoted, span
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.bench_plan import ALLOWED_PERCENT, ROOM_K, BenchPlan, repeats
 from bankSim.study.bench_scenario import LONGEST_H
 
-LEAST_H = 0.25  # shorter is no capacity test; choice
+HARDLY_PERCENT = 0.01  # of the Ah, for a kelvin
 NOT_CHARGED_COLD = ("LFP", "NMC")
 NO_FUSE = "no fuse at a battery"  # topic of a caution
 
@@ -25,6 +26,9 @@ def tell_plan(plan: BenchPlan, wanted_percent: float, *, briefly: bool = False) 
     briefly : bool
         Leave the list of unknowns and assumed values out.
     """
+    if not plan.is_capacity_test:
+        ends = (no_test(plan), _unsure(plan, briefly), Section("Safety", (SAFETY_TEXT,)))
+        return Story(_title(plan), (not_one(plan),), (*_beware(plan), *ends))
     sections = (
         *_beware(plan),
         _before(plan),
@@ -36,7 +40,11 @@ def tell_plan(plan: BenchPlan, wanted_percent: float, *, briefly: bool = False) 
         _unsure(plan, briefly),
         Section("Safety", (SAFETY_TEXT,)),
     )
-    return Story(f"Test plan: {plan.scenario.title}", (_headline(plan),), sections)
+    return Story(_title(plan), (_headline(plan),), sections)
+
+
+def _title(plan: BenchPlan) -> str:
+    return f"Test plan: {plan.scenario.title}"
 
 
 def _headline(plan: BenchPlan) -> str:
@@ -49,8 +57,6 @@ def _headline(plan: BenchPlan) -> str:
         f"started at {clock(plan, 0.0)}, be there from {clock(plan, plan.at(2.5), early=True)} on "
         "(95 of 100 cases)."
     )
-    if plan.at(50.0) < LEAST_H:
-        text += " That is no capacity test: the load is too large for this battery."
     if plan.cut_out_part < 1.0:
         part = number(100.0 * (1.0 - plan.cut_out_part), 2)
         text += f" In {part} of 100 cases {end.stays_out} within {LONGEST_H:.0f} h."
@@ -102,12 +108,18 @@ def _before(plan: BenchPlan) -> Section:
     )
     if battery.chemistry in NOT_CHARGED_COLD and plan.scenario.bank.temperature_K < ZERO_C_K:
         lines.append("[ ] Charge it in the warm: never charge lithium cells below 0 degC.")
-    colder = plan.per_degree_percent
     lines.append(
-        f"[ ] Keep the room steady and measure it at the battery: each degree colder costs "
-        f"{number(colder, 2)} % of the Ah here. A cold battery needs a day to warm through."
+        f"[ ] Keep the room steady and measure it at the battery: {_colder(plan)}. A cold battery "
+        "needs a day to warm through."
     )
     return Section("The day before", tuple(lines))
+
+
+def _colder(plan: BenchPlan) -> str:
+    colder = plan.per_degree_percent
+    if colder < HARDLY_PERCENT:
+        return "a degree colder hardly changes the Ah here"
+    return f"each degree colder costs {number(colder, 2)} % of the Ah here"
 
 
 def _wire(plan: BenchPlan) -> Section:

@@ -8,6 +8,7 @@ import numpy as np
 
 from bankSim.kernels.arrays import Floats
 from bankSim.model.cell import ZERO_C_K
+from bankSim.model.rule import Watch
 from bankSim.scenario.record import Assumed, Scenario
 from bankSim.sim.result import Caution, Result
 from bankSim.sim.run import simulate
@@ -30,6 +31,10 @@ STEP_K = 5.0
 MOST_SHOWN = 3000  # points of a course
 ROOM_K = 2.0  # how far the room differs from test to test; choice
 RESTS = 5.0  # time constants until less than 1 % of a drift is left
+TINY_H = 1e-9
+LEAST_H = 0.25  # shorter is no capacity test; choice
+LEAST_PART = 0.5  # of the charge; less tells of the load, not of the battery; choice
+BY_VOLTAGE = (Watch.LOWEST_CELL.value, Watch.BATTERY_VOLTAGE.value)
 SURE = 1.96  # standard deviations, 95 of 100
 
 
@@ -69,6 +74,10 @@ class BenchPlan:
         At `PERCENTS` of the draws.
     middle_h, middle_Ah, mean_A, end_A : float
         With every value in the middle; current averaged over the test, and when it ends.
+    ended_by : str
+        What the rule that ends it watches, with every value in the middle, in the file's words.
+    capacity_Ah : float
+        What its weakest cell holds when full. [Ah]
     knee : Knee
     sampling : tuple of SamplingError
     interval_s : float or None
@@ -99,6 +108,8 @@ class BenchPlan:
     middle_Ah: float
     mean_A: float
     end_A: float
+    ended_by: str
+    capacity_Ah: float
     knee: Knee
     sampling: tuple[SamplingError, ...]
     interval_s: float | None
@@ -124,6 +135,12 @@ class BenchPlan:
         """
         on_s = self.shortest_on_s
         return None if on_s is None else ALLOWED_PERCENT / 100.0 * on_s
+
+    @property
+    def is_capacity_test(self) -> bool:
+        """Whether it lasts, gives a good part of the charge and ends for want of it."""
+        enough = self.at(50.0) >= LEAST_H and self.middle_Ah >= LEAST_PART * self.capacity_Ah
+        return enough and self.ended_by in BY_VOLTAGE
 
     @property
     def starts_at_s(self) -> float:
@@ -167,8 +184,10 @@ def plan_test(
         given_Ah=_points(drawn.column(BANK_AH).astype(float)[out]),
         middle_h=float(course[0][-1]) / 3600.0,
         middle_Ah=result.bank.delivered_Ah,
-        mean_A=result.bank.delivered_Ah / (float(course[0][-1]) / 3600.0),
+        mean_A=result.bank.delivered_Ah / max(float(course[0][-1]) / 3600.0, TINY_H),
         end_A=float(course[1][-1]),
+        ended_by=_ended_by(result),
+        capacity_Ah=min(cell.charge_C for cell in scenario.bank.batteries[0].cells) / 3600.0,
         knee=_knee(result, course),
         sampling=errors,
         interval_s=longest_interval(errors, ALLOWED_PERCENT),
@@ -245,6 +264,12 @@ def _course(result: Result) -> tuple[Floats, Floats, Floats, Floats]:
     return times[here], current[here], voltage[here], frame[cells].to_numpy()[here]
 
 
+def _ended_by(result: Result) -> str:
+    """Return what the rule watches that ends the test."""
+    end = result.batteries[0].first_cut_out
+    return "" if end is None else end.watches or ""
+
+
 def _knee(result: Result, course: tuple[Floats, Floats, Floats, Floats]) -> Knee:
     """Look back from the cut-out over the time for which the load has been on."""
     time, current, voltage, cells = course
@@ -271,5 +296,7 @@ def last_fall_s(time_s: Floats, voltage_V: Floats, fall_V: float = KNEE_V) -> fl
 def _per_degree(scenario: Scenario, coarse: Result) -> float:
     """Return the Ah lost for each kelvin colder, from one run 5 K colder. [%/K]"""
     colder_C = scenario.bank.temperature_K - ZERO_C_K - STEP_K
+    if coarse.bank.delivered_Ah <= 0.0:
+        return 0.0  # it cuts out at once
     cold = simulate(changed(scenario, "surroundings", {"temperature_C": colder_C}))
     return 100.0 * (1.0 - cold.bank.delivered_Ah / coarse.bank.delivered_Ah) / STEP_K

@@ -18,6 +18,7 @@ LEAD_END_V = 1.75  # of a cell: 10.5 V of a 12 V battery, usual end of a capacit
 END_AFTER_S = 1.0
 LONGEST_H = 240.0  # whatever the file says: a test goes on to its cut-out
 COARSE_S = 60.0
+LEVEL = "state_of_charge"
 CLOCK = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
 UNDER_TEST = "battery under test"
 
@@ -114,12 +115,38 @@ def of_scenario(whole: Scenario, wanted: Wanted) -> Scenario:
         known = ", ".join(repr(name) for name in names)
         raise PlanError(f"--battery = {wanted.battery!r}; expected one of: {known}")
     number = 0 if wanted.battery is None else names.index(wanted.battery)
-    own = {**document["battery"][number], "name": names[number]}
+    own = {**charged(document["battery"][number]), "name": names[number]}
     kept: dict[str, Any] = {
         key: document[key] for key in ("simulation", "surroundings", "load") if key in document
     }
     title = f"Test of {quoted(names[number])}, from: {whole.title}"
     return _made({"title": title, **kept, "battery": [own]}, wanted, Path(whole.folder), whole.file)
+
+
+def charged(battery: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a battery of a file as a test begins: charged until its fullest cell is full.
+
+    Cells keep their differences; where one of them has a spread they stay as they are.
+
+    Parameters
+    ----------
+    battery : mapping
+        Its table of the file.
+    """
+    cells = battery.get("cells")
+    usual = battery.get("cell", {}).get(LEVEL, battery.get(LEVEL, 1.0))
+    levels = [cell.get(LEVEL, usual) for cell in cells or ()]
+    if not all(isinstance(level, int | float) for level in levels):
+        return dict(battery)
+    full = {key: value for key, value in battery.items() if key != LEVEL}
+    if LEVEL in battery.get("cell", {}):
+        full["cell"] = {key: value for key, value in battery["cell"].items() if key != LEVEL}
+    if any(level != levels[0] for level in levels):
+        pairs = zip(cells or (), levels, strict=True)
+        full["cells"] = [{**cell, LEVEL: 1.0 - max(levels) + level} for cell, level in pairs]
+    elif cells:
+        full["cells"] = [{key: cell[key] for key in cell if key != LEVEL} for cell in cells]
+    return full
 
 
 def _check_not_label(wanted: Wanted) -> None:

@@ -91,6 +91,60 @@ def test_a_load_above_the_label_is_warned_of():
     assert "[ ] Fuse at the battery's own terminal" in text
 
 
+def test_a_test_that_ends_by_its_current_is_told_to_be_none():
+    # 60 A, above the 50 A of the only rule, from 0.5 h on: 2 A x 0.5 h are given by then, 1 Ah
+    text = """
+    [[battery]]
+    name = "quick"
+    chemistry = "LFP"
+    cells_in_series = 4
+    rated_capacity_Ah = 80.0
+    [[battery.protection]]
+    watches = "discharge current"
+    trips_above = 50.0
+    after_s = 1.0
+    blocks = "discharge"
+    [[load]]
+    current_A = 2.0
+    [[load]]
+    current_A = 58.0
+    active_h = [[0.5, 2.0]]
+    """
+    scenario = parse_scenario(text, Path(), "quick.toml")
+    with threads(1) as workers:
+        found = plan_test(of_scenario(scenario, Wanted()), workers, draws=20)
+        steady = plan_test(of_label(Wanted(None, 80.0, "LFP", 4, load_A=16.0)), workers, draws=20)
+    assert (found.ended_by, found.is_capacity_test) == ("discharge current", False)
+    assert found.middle_Ah == pytest.approx(1.0, abs=0.05)
+    text = told(found)
+    first = text.split("Beware")[0]
+    assert "That is no capacity test" in first
+    assert "by its rule against too much current after about 30.0 min at 60.0 A" in first
+    assert "A steady load of 16 A (its label in 5 h) would be one." in first
+    for word in ("be there", "read Ah to", "Shunt", "each degree"):
+        assert word not in text
+    assert (steady.ended_by, steady.is_capacity_test) == ("lowest cell voltage", True)
+
+
+def test_the_load_that_would_do_stays_below_the_rule():
+    text = """
+    [[battery]]
+    name = "weak"
+    chemistry = "LFP"
+    cells_in_series = 4
+    rated_capacity_Ah = 100.0
+    [[battery.protection]]
+    watches = "discharge current"
+    trips_above = 20.0
+    blocks = "discharge"
+    """
+    scenario = parse_scenario(text, Path(), "weak.toml")
+    with threads(1) as workers:
+        found = plan_test(of_scenario(scenario, Wanted(load_A=30.0)), workers, draws=20)
+    # 0.8 of 20 A, own choice
+    assert "A steady load of 16 A would be one." in told(found)
+
+
 def test_briefly_leaves_the_sources_out(plan):
     assert "Taken for granted" in told(plan)
     brief = told(plan, briefly=True)

@@ -12,6 +12,7 @@ from bankSim.study.bench_scenario import (
     PlanError,
     Wanted,
     changed,
+    charged,
     check_wanted,
     hold_back_s,
     of_file,
@@ -134,6 +135,17 @@ def test_one_battery_is_taken_out_of_its_bank(file):
     mine, whole = scenario.bank.batteries[0], read_scenario(file).bank.batteries[1]
     assert [cell.charge_C for cell in mine.cells] == [cell.charge_C for cell in whole.cells]
     assert mine.rules == whole.rules
+
+
+def test_a_test_begins_with_a_full_battery_whatever_the_file_says():
+    even = {"name": "a", "state_of_charge": 0.6, "cell": {"state_of_charge": 0.6, "ohmic_mohm": 1}}
+    assert charged(even) == {"name": "a", "cell": {"ohmic_mohm": 1}}
+    # the fullest cell is full, the others as far below it as before
+    uneven = {"state_of_charge": 0.8, "cells": [{}, {"state_of_charge": 0.85}, {"ohmic_mohm": 2}]}
+    levels = [cell["state_of_charge"] for cell in charged(uneven)["cells"]]
+    assert levels == approx([0.95, 1.0, 0.95])
+    spread = {"state_of_charge": {"low": 0.5, "high": 0.7}, "cells": [{}, {}]}
+    assert charged(spread) == spread
 
 
 def test_lead_acid_without_rules_gets_the_usual_end():
