@@ -3,6 +3,7 @@
 from bankSim.kernels.actions import MOST_FRUITLESS
 from bankSim.model.rule import Needs, Watch
 from bankSim.show.words import volts, whole_or
+from bankSim.sim.asking import asking_at
 from bankSim.sim.cascades import rule_of
 from bankSim.sim.numbers import AT_ONCE_S, clean, listing, number
 from bankSim.sim.result import COLLAPSE, RELEASE, STAYS_OUT, TRIP, Event, Result
@@ -66,7 +67,7 @@ def cause(result: Result, event: Event, *, readings: bool = True) -> str:
         False: name the limit only, as in "its cell 3 stayed below 2.50 V for 5 s".
     """
     if event.what == COLLAPSE:
-        return UNFED
+        return unfed(result, event.time_s)
     if event.what == RELEASE and event.watches is not None and event.value is not None:
         return _relief(result, event, event.value)
     if event.what == STAYS_OUT:
@@ -74,6 +75,14 @@ def cause(result: Result, event: Event, *, readings: bool = True) -> str:
     if event.what != TRIP or event.watches is None or event.value is None:
         return clean(event.text) or event.what
     return f"{_subject(event)} {_move(result, event, event.value, readings)}"
+
+
+def unfed(result: Result, time_s: float) -> str:
+    """Say who asks for more than there is at an instant: the load, or only a heater. [s]"""
+    asking = asking_at(result, time_s)
+    if not asking.only_heaters:
+        return UNFED
+    return f"{asking.heater_words} {UNFED.removeprefix('the load ')}"
 
 
 def _stays_out(result: Result, event: Event) -> str:

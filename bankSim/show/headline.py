@@ -4,7 +4,7 @@ import numpy as np
 
 from bankSim.model.battery import Battery
 from bankSim.show.beware import beware, danger, on_paper
-from bankSim.show.causes import UNFED, cut_outs
+from bankSim.show.causes import UNFED, cut_outs, unfed
 from bankSim.show.departures import departures
 from bankSim.show.loads_off import loads_off, loads_off_lines
 from bankSim.show.returns import has_returns, returns
@@ -137,7 +137,7 @@ def _start_of(battery: Battery) -> str:
 def _ending(result: Result) -> list[str]:
     """Say why the run ends, and when the loads went without before that."""
     if result.end_reason == COLLAPSE:
-        return [f"It ends because {UNFED}."]
+        return [f"It ends because {unfed(result, result.end_time_s)}."]
     if result.end_reason == EMPTY:
         all_out = len(cut_outs(result)) == len(result.batteries) and not has_returns(result)
         return [] if all_out else ["It ends because no battery is left to feed the loads."]
@@ -145,7 +145,8 @@ def _ending(result: Result) -> list[str]:
         return []
     off = loads_off(result)
     if result.bank.runtime_s < result.end_time_s * (1.0 - 1e-9):
-        why = f"; then {UNFED}" if _unfed_at(result, result.bank.runtime_s) else ""
+        until_s = result.bank.runtime_s
+        why = f"; then {unfed(result, until_s)}" if _unfed_at(result, until_s) else ""
         when = span(result.bank.runtime_s)
         earlier = any(times[0] < result.bank.runtime_s for times in off.values())
         who = "But for what cuts itself off, the" if earlier else "The"
@@ -172,7 +173,8 @@ def _passing(result: Result) -> list[str]:
         told = what == COLLAPSE and _unfed_at(result, result.bank.runtime_s)
         if events and not told:
             again = f" (the first of {len(events)} times)" if len(events) > 1 else ""
-            sentences.append(f"In between, {after(events[0].time_s)}{again}, {words}.")
+            why = unfed(result, events[0].time_s) if what == COLLAPSE else words
+            sentences.append(f"In between, {after(events[0].time_s)}{again}, {why}.")
     return sentences
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from bankSim.model.rule import Watch
+from bankSim.sim.asking import asking_at
 from bankSim.sim.at_rest import rest_voltage
 from bankSim.sim.cautions.cells import NEARLY_EMPTY
 from bankSim.sim.cautions.cut_outs import blocked_names
@@ -17,6 +18,10 @@ from bankSim.sim.returns import chargers_A, column
 DUMPED_A = 10.0  # that a charger gives as it loses its batteries; own choice
 HALF = 0.5
 IDLE_A, LEAST_OHM = 0.01, 1e-6
+HEATER_ALONE = (
+    "Let the heater work only while a charger is on, or switch it off before the batteries are "
+    "empty; insulate, charge earlier, or add capacity."
+)
 SOON_S = 1.0  # loads that go without only for the last instant of a run are its end
 
 
@@ -136,7 +141,9 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
     first_s = short[0].time_s
     again = f", the first of {len(short)} times" if len(short) > 1 else ""
     when = sentence(after(first_s))
-    asks = f"{when} the loads ask for more power than the bank can give{again}"
+    asking = asking_at(result, first_s)
+    who = f"{asking.heater_words} asks" if asking.only_heaters else "the loads ask"
+    asks = f"{when} {who} for more power than the bank can give{again}"
     out, empty = _weak(result, first_s)
     if out or empty:
         parts = [f"{named(out)} {'has' if len(out) == 1 else 'have'} cut out"] if out else []
@@ -147,7 +154,9 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
             "warning",
             first_s,
             f"{asks}: {' and '.join(parts)}.",
-            _more_to_give(result)
+            HEATER_ALONE
+            if asking.only_heaters
+            else _more_to_give(result)
             if out
             else "Stop the loads earlier (a low-voltage cut-off of their own), use less, charge "
             "earlier, or add capacity.",
