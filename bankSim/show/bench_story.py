@@ -23,9 +23,11 @@ from bankSim.show.bench_small_print import safety_section, small_print
 from bankSim.show.bench_words import (
     amount,
     degrees_text,
+    once_off,
     rounded,
     sure,
     verdict_text,
+    why_it_ended,
     with_reach,
 )
 from bankSim.show.blocks import Grid, Section, Story
@@ -233,7 +235,7 @@ def _interrupted(one: Trial) -> str:
 
 
 def _end(one: Trial) -> str:
-    told = f"{one.ending.value}, at {volts(one.counted.end_V)}"
+    told = f"{why_it_ended(one)}, at {volts(one.counted.end_V)}"
     if one.weakest is not None:
         cell, voltage, below = one.weakest
         told += (
@@ -241,7 +243,7 @@ def _end(one: Trial) -> str:
         )
     seen = one.after
     if seen.rebound_V is not None:
-        told += f"; it came back by {volts(seen.rebound_V)} within {span(seen.within_s, 2)}"
+        told += f"; {once_off(seen.rebound_V)} within {span(seen.within_s, 2)}"
     if seen.more_Ah > 0.01 * one.counted.Ah.value:
         told += f"; {number(seen.more_Ah, 2)} Ah drawn later are not counted"
     if one.counted.bridged_Ah > 0.0:

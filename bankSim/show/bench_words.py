@@ -2,10 +2,14 @@
 
 import math
 
+from bankSim.measured.discharge import Ending
+from bankSim.measured.trial import Trial
 from bankSim.measured.uncertainty import Budget
 from bankSim.measured.verdict import Verdict, Word
-from bankSim.show.words import whole_or
+from bankSim.show.words import volts, whole_or
 from bankSim.sim.numbers import number
+
+CAME_BACK_V = 0.005  # less is told as 0.00 V
 
 
 def amount(value: float, beside: float, unit: str = "Ah") -> str:
@@ -76,3 +80,25 @@ def _sure_text(value_Ah: float, claim_Ah: float, sure_Ah: tuple[float, float]) -
             "charge that the log does not show, may have given it back"
         )
     return f"with the largest current all through the gaps of the log it would be {number(most)} Ah"
+
+
+def why_it_ended(one: Trial) -> str:
+    """Say why a test ended; a voltage that has not come back is not said to have.
+
+    Parameters
+    ----------
+    one : Trial
+    """
+    rebound_V, why = one.after.rebound_V, str(one.ending.value)
+    if one.ending is Ending.EMPTY and rebound_V is not None and rebound_V < CAME_BACK_V:
+        return why.replace(", and the voltage came back:", ":")
+    return why
+
+
+def once_off(rebound_V: float) -> str:
+    """Say what the voltage did once the load had gone. [V]"""
+    if abs(rebound_V) < CAME_BACK_V:
+        return "it stayed there"
+    if rebound_V > 0.0:
+        return f"it came back by {volts(rebound_V)}"
+    return f"it fell by another {volts(-rebound_V)}"

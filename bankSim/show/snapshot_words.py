@@ -253,16 +253,22 @@ def sum_line(answered: Answered, place: int) -> str:
     both = f"The cells add up to {check.sum_V:.2f} V"
     if check.fits:
         return f"{both}; the battery showed {check.battery_V:.2f} V: they go together."
-    way = "more" if check.off_V > 0 else "less"
     missing = (
         f" As if a cell of about {-check.off_V:.2f} V had not been typed."
         if LEAST_CELL_V < -check.off_V < MOST_CELL_V
         else ""
     )
-    return (f"{both}{drop if check.expected_drop_V > 0.004 else ''}; the battery showed "
-            f"{check.battery_V:.2f} V: {abs(check.off_V):.2f} V {way} than that, beyond the "
-            f"{check.allowed_V:.2f} V that meters allow. A typing slip, readings of different "
-            f"moments, or a drop in leads and switches: mend this first.{missing}")  # fmt: skip
+    beyond = f"beyond the {check.allowed_V:.2f} V that meters allow"
+    lost = drop if check.expected_drop_V > 0.004 else ""
+    if check.off_V > 0.0:
+        way, why = "less", "or a drop in leads and switches"
+    else:  # under load nothing between cells and terminals adds to their voltage
+        way, why = "more", "or a voltmeter that is off"
+    return (
+        f"{both}{lost}; the battery showed {check.battery_V:.2f} V, {abs(check.off_V):.2f} V {way} "
+        f"than that, {beyond}. A typing slip, readings of different moments, {why}: mend "
+        f"this first.{missing}"
+    )
 
 
 def repeat_lines(answered: Answered) -> list[str]:

@@ -183,6 +183,21 @@ def test_start_end_and_interruptions_are_told():
     assert "--end-V fixes the criterion" in text
 
 
+@pytest.mark.parametrize(
+    ("later_V", "said"), [(-0.07, "it fell by another 0.07 V"), (0.0, "it stayed there"),
+                          (0.4, "it came back by 0.40 V")],
+)  # fmt: skip
+def test_a_voltage_that_does_not_come_back_is_not_said_to(later_V, said):
+    log = make_log(after="rebound")
+    last = int(np.flatnonzero(log.current_A > 10.0)[-1])
+    voltage = log.voltage_V.copy()
+    voltage[last + 1 :] = voltage[last] + later_V
+    text = told(replace(log, voltage_V=voltage))
+    assert f"; {said} within 10 min" in text
+    assert "by -" not in text
+    assert ("and the voltage came back" in text) is (later_V > 0.0)
+
+
 def test_the_weakest_cell_is_named():
     log = make_log()
     cells = np.full((log.count, 4), 3.2)

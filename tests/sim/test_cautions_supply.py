@@ -34,6 +34,7 @@ def test_voltage_lost_in_the_main_leads(main_ohm, kind):
     if found:
         assert found.value == approx(100.0 * 100.0 * main_ohm / 12.97, rel=0.02)
         assert f"lose {100.0 * main_ohm:.3g}" in found.text
+        assert "allow 3 % for what must not fail and 10 % for the rest" in found.text
 
 
 def test_a_start_of_seconds_loses_no_voltage_worth_a_word():

@@ -42,8 +42,8 @@ def _lost(result: Result) -> Iterator[Caution]:
         "%",
         f"At {number(lasting_A)} A the main leads ({number(1e3 * main_ohm)} mohm) lose "
         f"{number(lost_V)} V, {number(100.0 * lost_V / bus_V, 2)} % of the voltage; usual rules "
-        f"allow {number(100.0 * LOST_SHARE)} % for what must not fail and "
-        f"{number(100.0 * LOST_MUCH_SHARE)} % for the rest.",
+        f"allow {100.0 * LOST_SHARE:g} % for what must not fail and "
+        f"{100.0 * LOST_MUCH_SHARE:g} % for the rest.",
         "Take shorter or thicker main leads, and look for poor joints: what is lost is heat.",
     )
 
