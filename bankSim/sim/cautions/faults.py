@@ -19,9 +19,49 @@ LEAST_OHM = 1e-5  # of a branch, so that a bank without resistances gives a numb
 def of_faults(result: Result) -> Iterator[Caution]:
     """Warn of batteries without a fuse, and of faults beyond what usual fuses break."""
     bank = result.scenario.bank
+    hidden = [one.name for one in bank.batteries if _inside_ohm(one) < LEAST_OHM]
+    if hidden:
+        yield from _untold(bank, hidden)
+        return
     faults = [fault_A(bank, number_of) for number_of in range(len(bank.batteries))]
     yield from _missing(bank, faults)
     yield from _beyond_breaking(bank, faults)
+
+
+def _inside_ohm(battery: Battery) -> float:
+    """Resistance up to its terminal, full and at 25 degC. [ohm]"""
+    return instant_ohm(battery, REFERENCE_K, FULL) - battery.lead_ohm
+
+
+def _untold(bank: Bank, hidden: list[str]) -> Iterator[Caution]:
+    """Warn of shorts without a number, where a battery is given without any resistance inside."""
+    why = (
+        f"cannot be told: no resistance inside {named(hidden)} is given. Take it for thousands of "
+        "amperes."
+    )
+    bare = [battery.name for battery in bank.batteries if battery.fuse_A is None]
+    if bare and not (len(bank.batteries) == 1 and bank.wiring.main_fuse_A is not None):
+        yield Caution(
+            "no fuse at a battery",
+            "warning",
+            None,
+            None,
+            "A",
+            f"No fuse is given for {named(bare)}. What a short at a terminal can draw {why}",
+            "Put a fuse at every battery's own terminal, rated for its cable and able to break "
+            "that current, and write it into the file: lead = { ..., fuse_A = ... }.",
+        )
+    else:
+        yield Caution(
+            "short circuit beyond a fuse",
+            "note",
+            None,
+            None,
+            "A",
+            f"What the fuses may have to break at a short {why}",
+            "Choose the kind of fuse by the breaking capacity that its maker states for direct "
+            "current at the bank's voltage.",
+        )
 
 
 def fault_A(bank: Bank, number_of: int) -> float:  # noqa: N802 - the unit as printed
