@@ -3,8 +3,7 @@
 from bankSim.model.battery import Battery
 from bankSim.model.cell import Cell
 from bankSim.model.peukert import part_given
-from bankSim.show.words import beside
-from bankSim.sim.numbers import listing, quoted
+from bankSim.sim.numbers import listing, number, quoted
 from bankSim.sim.result import BatteryOutcome, Result
 
 OVER_H = 20.0  # as the labels of lead-acid batteries have it
@@ -64,4 +63,4 @@ def _amount(battery: Battery, outcome: BatteryOutcome) -> str:
     amount_Ah = drawable_Ah(battery, outcome)
     if amount_Ah < NEXT_TO_NOTHING_AH:
         return "next to nothing"
-    return f"{beside(amount_Ah, outcome.rated_Ah)} Ah"
+    return f"{number(amount_Ah)} Ah"
