@@ -15,6 +15,7 @@ from bankSim.screens.happens.wording import for_screen
 from bankSim.screens.plain import plain
 from bankSim.show.basis import alike_cells
 from bankSim.show.blocks import Grid, Section
+from bankSim.show.left_words import left_lines
 from bankSim.show.moments import moments
 from bankSim.show.outcomes import charge_table
 from bankSim.show.unknowns_table import drawn_section
@@ -29,6 +30,8 @@ def show_charge(result: Result, spread: QuickSpread | None) -> None:
     """Show label, delivered and stranded charge of each battery."""
     st.header("What each battery gives", anchor=False)
     draw(charge_bars(result, spread, look()), charge_words(result, spread), "charge")
+    for line in left_lines(result):
+        st.caption(plain(line))
     section = charge_table(result)
     with st.expander("The same as a table"):
         _body(section)
