@@ -5,7 +5,7 @@ from bankSim.model.rule import Needs, Watch
 from bankSim.show.words import volts, whole_or
 from bankSim.sim.asking import asking_at
 from bankSim.sim.cascades import rule_of
-from bankSim.sim.numbers import AT_ONCE_S, clean, listing, number
+from bankSim.sim.numbers import AT_ONCE_S, clean, listing, number, sentence
 from bankSim.sim.result import COLLAPSE, RELEASE, STAYS_OUT, TRIP, Event, Result
 
 FALLING_BY_HABIT = (Watch.LOWEST_CELL.value, Watch.BATTERY_VOLTAGE.value)
@@ -83,6 +83,15 @@ def unfed(result: Result, time_s: float) -> str:
     if not asking.only_heaters:
         return UNFED
     return f"{asking.heater_words} {UNFED.removeprefix('the load ')}"
+
+
+def goes_without(result: Result) -> str:
+    """Name who cannot be fed the first time, as a whole clause: the loads, or a heater alone."""
+    first_s = next((event.time_s for event in result.events if event.what == COLLAPSE), None)
+    asking = None if first_s is None else asking_at(result, first_s)
+    if asking is None or not asking.only_heaters:
+        return "The loads cannot be fed"
+    return f"{sentence(asking.heater_words)} cannot be fed"
 
 
 def _stays_out(result: Result, event: Event) -> str:

@@ -3,13 +3,13 @@
 import numpy as np
 
 from bankSim.model.charger import Charger
+from bankSim.show.causes import goes_without
 from bankSim.show.chapters import HEAVY, USUAL, Chapter
 from bankSim.show.charger_stages import GIVES_A, holds_words, idle_words
 from bankSim.show.course import BRIEF_S, Course, stretches
 from bankSim.show.whens import at
 from bankSim.show.words import counted, volts
-from bankSim.sim.asking import asking_at
-from bankSim.sim.numbers import clean, number, quoted, sentence, span
+from bankSim.sim.numbers import clean, number, quoted, span
 from bankSim.sim.result import (
     COLLAPSE,
     HEATER_OFF,
@@ -103,7 +103,7 @@ def load_chapters(result: Result, course: Course) -> list[Chapter]:
     for name in dict.fromkeys(event.source for event in result.events if event.what == LOAD_OFF):
         told.append(_cut_off(result, [event for event in result.events if event.source == name]))
     for what, text in (
-        (COLLAPSE, _who_goes_without(result)),
+        (COLLAPSE, goes_without(result)),
         (REFUSED, "Charge is offered that no battery accepts"),
     ):
         events = [event for event in result.events if event.what == what]
@@ -113,16 +113,6 @@ def load_chapters(result: Result, course: Course) -> list[Chapter]:
             line = f"{text} {at(result, events[0].time_s)}{again}{back}."
             told.append(Chapter(events[0].time_s, line, HEAVY, len(events)))
     return told
-
-
-def _who_goes_without(result: Result) -> str:
-    """Name who cannot be fed the first time: the loads, or a heater alone."""
-    first_s = next((event.time_s for event in result.events if event.what == COLLAPSE), None)
-    asking = None if first_s is None else asking_at(result, first_s)
-    who = "the loads"
-    if asking is not None and asking.only_heaters:
-        who = asking.heater_words
-    return f"{sentence(who)} cannot be fed"
 
 
 def _cut_off(result: Result, own: list[Event]) -> Chapter:

@@ -53,7 +53,7 @@ def safe_spreads(bank: Bank) -> tuple[SafeSpread, ...]:
 
     Source
     ------
-    docs/theory.md, eq. 17.11.
+    docs/theory.md, eq. 17.2.
     """
     kelvin = bank.ambient_K(0.0)
     ohms = np.array([max(least_ohm(one, kelvin), LEAST_OHM) for one in bank.batteries])
