@@ -19,7 +19,7 @@ from bankSim.kernels.arrays import (
 from bankSim.kernels.cell import heat_weights, split_charge
 from bankSim.kernels.crossing import first_change, look_inside
 from bankSim.kernels.jit import inner, pasted
-from bankSim.kernels.log import has_room, most_events, write_row
+from bankSim.kernels.log import has_room, write_row
 from bankSim.kernels.losses import book_all, settle_temperature
 from bankSim.kernels.settle import (
     copy_into,
@@ -81,7 +81,7 @@ def march(bank, run, budget):
             clock.step = min(clock.step, FIRST_STEP_S)
         target = next_target(bank, run)
         dt = choose_step(bank, run, target - clock.time)
-        room = free_rows(bank, run) * bank.setting[EVERY]
+        room = free_rows(run) * bank.setting[EVERY]
         if dt > room:
             if run.used[0] > 0:
                 return PAUSED  # with an empty log it may fit: a trace is not to change the steps
@@ -149,11 +149,11 @@ def choose_step(bank, run, left):
 
 
 @pasted
-def free_rows(bank, run):
-    """Return how many timeline rows the log has room for beside those of events."""
+def free_rows(run):
+    """Return how many timeline rows the log has room for; what is left is looked at before more."""
     if run.rows.shape[0] == 0:
         return math.inf
-    return run.rows.shape[0] - run.used[0] - 4.0 * most_events(bank)
+    return float(run.rows.shape[0] - run.used[0])
 
 
 @pasted

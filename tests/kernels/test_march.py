@@ -220,6 +220,19 @@ def test_a_small_log_is_emptied_in_time(monkeypatch):
     assert engine.run.tally[0]["out"] == approx(3.6 * 3000.0)
 
 
+def test_a_log_that_is_filled_to_its_last_row_loses_none(monkeypatch):
+    # steps begin half-way between two rows and are as long as the log: it is full to the last row
+    monkeypatch.setattr("bankSim.sim.engine.MOST_ROWS", 1)
+    load = stepped([0.0, 0.5], [7.2, 3.6])
+    bank = bank_of(affine("a"), load=load, duration_s=3000.0, output_every_s=1.0)
+    engine = Engine(bank).finish()
+    assert max(len(rows) for rows in engine.rows) == engine.run.rows.shape[0]
+    grid = engine.trace()[engine.trace()[:, 1] == k.GRID]
+    assert grid[:, 0] == approx(np.arange(3000.0))
+    drawn_C = 3.6 * (grid[1:, 0] + 0.5)
+    assert grid[1:, 2] == approx(12.8 + 0.6 * (0.9 - drawn_C / 360_000.0) - 0.018, abs=1e-9)
+
+
 def test_a_small_log_does_not_change_the_steps(monkeypatch):
     # 640 rows are the least that two batteries get; no step is longer than that
     pair = [affine("a"), affine("b", 8e-3, 60.0)]
