@@ -16,6 +16,7 @@ H = 3600.0
 
 def told(battery, load, duration_s=400.0, **more):
     more.setdefault("stop_when_empty", False)
+    more.setdefault("output_every_s", duration_s)
     result = run(bank_of(battery, load=load, duration_s=duration_s, **more))
     return [(event.time_s, event.what) for event in result.events]
 
