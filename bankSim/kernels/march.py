@@ -11,8 +11,10 @@ from bankSim.kernels.arrays import (
     EVERY,
     GRID,
     KELVIN,
+    NOBODY,
     OK,
     PAUSED,
+    RELATIVE,
     SWING_K,
     TOTAL,
 )
@@ -25,6 +27,7 @@ from bankSim.kernels.settle import (
     copy_into,
     drop_loads,
     fade,
+    is_dark,
     note_extremes,
     over_at,
     put_segment,
@@ -33,6 +36,7 @@ from bankSim.kernels.settle import (
     tell_after,
 )
 from bankSim.kernels.step import attempt, find_slope, solved
+from bankSim.kernels.supply import charger_on
 
 FIRST_STEP_S = 5.0
 SMALLEST_STEP_S = 1e-6
@@ -88,6 +92,8 @@ def march(bank, run, budget):
             dt = room
         status, error = attempt(bank, run, dt)
         clock.steps += 1
+        if status == OK and dt > SMALLEST_STEP_S and goes_dark(bank, run):
+            status = NOBODY  # when the chargers can feed the loads no longer is found like this
         if status != OK and dt <= SMALLEST_STEP_S:
             first_event = run.used[1]
             status = drop_loads(bank, run, status)
@@ -137,15 +143,41 @@ def next_target(bank, run):
 @pasted
 def choose_step(bank, run, left):
     """Return the length of the next trial step: wished, bounded by charge and target. [s]"""
-    dt = run.clock[0].step
+    dt, most = run.clock[0].step, 0.0
     for k in range(bank.battery.size):
         flow = abs(run.now[k, CURRENT])
+        most = max(most, flow)
         dt = min(dt, bank.battery[k].stride / max(flow, 1e-12))
+    if most == 0.0:  # no battery's current tells how exact the step is
+        dt = min(dt, longest_in_sun(bank, run))
     if bank.setting[SWING_K] > 0.0:
         dt = min(dt, LONGEST_IN_SWING_S)
     if dt >= left:
         return left
     return min(dt, 0.5 * left) if dt > 0.5 * left else dt
+
+
+@inner
+def longest_in_sun(bank, run):
+    """Return the longest step in which chargers that follow the sun give what they should. [s]
+
+    A straight line misses the part (pi dt / day)^2 / 12 of a half sine.
+
+    Source: docs/theory.md, eq. 16.6.
+    """
+    longest = math.inf
+    for j in range(bank.charger.size):
+        if bank.charger[j].day > 0.0 and charger_on(run.source, j):
+            part = math.sqrt(12.0 * bank.setting[RELATIVE]) / math.pi
+            longest = min(longest, part * bank.charger[j].day)
+    return longest
+
+
+@inner
+def goes_dark(bank, run):
+    """Tell whether the loads are fed where the trial step begins, and by nobody where it ends."""
+    fed = run.now[run.tally.size, AT_LOADS] != 0.0
+    return fed and is_dark(bank, run, run.trial_now)
 
 
 @pasted

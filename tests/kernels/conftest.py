@@ -6,5 +6,12 @@ are inlined, and compiled code cannot call those through a bridge.
 
 from numba import config
 
-UNCOMPILED = ["test_settle.py", "test_phases.py", "test_watch.py", "test_march.py", "test_step.py", "test_step_heat.py"]
+UNCOMPILED = [
+    "test_settle.py",
+    "test_phases.py",
+    "test_watch.py",
+    "test_march.py",
+    "test_step.py",
+    "test_step_heat.py",
+]
 collect_ignore = [] if config.DISABLE_JIT else UNCOMPILED

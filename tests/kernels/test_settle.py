@@ -35,7 +35,7 @@ def put(run, batteries_A, chargers_A, kelvin, levels, volts):
 @pytest.mark.parametrize("seed", range(8))
 def test_the_extremes_of_a_course_are_those_that_numpy_finds(seed):
     rng = np.random.default_rng(seed)
-    batteries_A = rng.uniform(-50.0, 50.0, (6, 2)) + (25.0, -25.0)
+    batteries_A = rng.uniform(-50.0, 50.0, (6, 2)) + np.array([25.0, -25.0])
     chargers_A, kelvin = rng.uniform(0.0, 9.0, (6, 2)), rng.uniform(270.0, 310.0, (6, 2))
     levels, volts = rng.uniform(0.0, 1.0, (6, 3)), rng.uniform(3.0, 3.6, (6, 3))
     bank, run = packed()
