@@ -1,0 +1,139 @@
+"""The rows of the timeline around everything that switches: what stood there before and after.
+
+Currents and voltages by Ohm and Kirchhoff from the voltages without current, E = 12.8 V + 0.6 V z.
+"""
+
+import numpy as np
+import pytest
+from pytest import approx
+from simple_banks import affine, bank_of, steady, stepped
+
+from bankSim.kernels import arrays as k
+from bankSim.model.charger import Charger, Stage, Sun
+from bankSim.model.rule import Rule, Watch
+from bankSim.sim.engine import Engine
+
+H = 3600.0
+LOW = Rule(Watch.BATTERY_VOLTAGE, True, 13.0, 0.0)
+OUT = Rule(Watch.BATTERY_VOLTAGE, True, 14.0, 0.0)
+HEAVY = stepped([0.0, 100.0], [20.0, 5000.0], exponent=0.0)
+
+
+def marched(*batteries, **more):
+    """Return the engine at the end, and all rows but the regular ones."""
+    engine = Engine(bank_of(*batteries, **more)).finish()
+    trace = engine.trace()
+    return engine, trace[trace[:, 1] != k.GRID]
+
+
+def kinds(rows):
+    return list(rows[:, 1])
+
+
+def at(rows, time_s):
+    return rows[np.abs(rows[:, 0] - time_s) < 1e-3]
+
+
+def emf(row, n, place=0):
+    return 12.8 + 0.6 * row[5 + 5 * place + 2]
+
+
+def test_rows_around_a_trip():
+    # 40 A on 10 mohm each: the smaller one leaves, the other one carries all of it
+    engine, rows = marched(
+        affine("a", 0.01, 20.0, rules=[LOW]), affine("b", 0.01), load=steady(40.0), duration_s=2 * H
+    )
+    (event,) = engine.events
+    assert kinds(rows) == [k.BEFORE, k.AFTER, k.END]
+    before, after, _ = rows
+    assert before[0] == after[0] == event[0]
+    both_V = emf(before, 2, 0), emf(before, 2, 1)
+    apart_A = (both_V[0] - both_V[1]) / 0.02
+    assert before[[5, 10]] == approx([20.0 + apart_A, 20.0 - apart_A])
+    assert after[[5, 10]] == approx([0.0, 40.0])
+    assert after[2] == approx(both_V[1] - 0.4)
+    assert event[6:8] == approx(before[[5, 10]])
+    assert event[8:10] == approx(after[[5, 10]])
+    assert (before[9], after[9]) == (0.0, k.DISCHARGE_BLOCKED)
+
+
+def test_the_last_row_of_a_run_that_ends_with_a_trip_is_the_one_before():
+    # E - 20 A x 10 mohm = 13 V at z = 2/3: after 4.667 Ah
+    engine, rows = marched(affine("a", 0.01, 20.0, rules=[LOW]), load=steady(20.0), duration_s=H)
+    assert engine.status == k.EMPTY
+    assert kinds(rows) == [k.END, k.AFTER]
+    assert rows[:, 0] == approx(840.0)
+    assert rows[:, 5] == approx([20.0, 0.0])
+    assert rows[:, 2] == approx([13.0, 0.0])
+    assert engine.run.clock[0]["fed_until"] == rows[0, 0]
+
+
+def test_rows_around_a_change_of_the_load():
+    _, rows = marched(
+        affine("a", 0.01), affine("b", 0.02), load=stepped([0.0, 100.0], [20.0, 60.0]),
+        duration_s=200.0,
+    )  # fmt: skip
+    assert kinds(rows) == [k.BEFORE, k.AFTER, k.END]
+    for row, load_A in zip(rows, (20.0, 60.0, 60.0), strict=True):
+        apart_V = emf(row, 2, 0) - emf(row, 2, 1)
+        want = (0.02 * load_A + apart_V) / 0.03, (0.01 * load_A - apart_V) / 0.03
+        assert row[[5, 10]] == approx(want)
+    assert list(rows[:, 0]) == [100.0, 100.0, 200.0]
+
+
+def test_no_rows_around_changes_that_are_too_many(monkeypatch):
+    monkeypatch.setattr("bankSim.sim.engine.MOST_TRACED_EDGES", 0)
+    _, rows = marched(affine("a"), load=stepped([0.0, 100.0], [20.0, 60.0]), duration_s=200.0)
+    assert kinds(rows) == [k.END]
+
+
+@pytest.mark.parametrize("stops", [True, False])
+def test_rows_around_a_load_that_cannot_be_fed_from_an_edge_on(stops):
+    # 13.34 V behind 20 mohm give 2.2 kW at most: what flowed before is 20 W
+    engine, rows = marched(affine("a", 0.02), load=HEAVY, duration_s=200.0, stop_when_empty=stops)
+    assert engine.run.clock[0]["fed_until"] == 100.0
+    there = at(rows, 100.0)
+    assert there[0, 1] == k.BEFORE
+    assert there[0, 5] * there[0, 2] == approx(20.0)
+    assert kinds(there)[-1] == (k.END if stops else k.AFTER)
+    assert there[-1, 5] == approx(there[0, 5] if stops else 0.0)
+    assert engine.status == (k.SHORTFALL if stops else k.DURATION)
+    assert kinds(rows)[-1] == k.END
+
+
+@pytest.mark.parametrize("stops", [True, False])
+def test_rows_around_a_load_that_can_be_fed_no_longer(stops):
+    # until P = E^2 / (4 R), where half of E is left at the terminals
+    engine, rows = marched(
+        affine("a", 0.02, 10.0), load=steady(2150.0, 0.0), duration_s=900.0, stop_when_empty=stops
+    )
+    there = at(rows, rows[0, 0])
+    assert kinds(there) == ([k.END] if stops else [k.BEFORE, k.AFTER])
+    assert there[0, 2] == approx(0.5 * emf(there[0], 1), rel=1e-3)
+    if not stops:
+        assert (there[1, 2], there[1, 5]) == (approx(emf(there[1], 1)), 0.0)
+        assert kinds(rows) == [k.BEFORE, k.AFTER, k.END]
+    assert engine.run.clock[0]["fed_until"] == there[0, 0] == engine.events[0][0]
+
+
+@pytest.mark.parametrize("stops", [True, False])
+def test_rows_around_a_bank_that_goes_dark_with_the_sun(stops):
+    # 200 W sin(pi t / 12 h) from 8 h on feed 100 W until 10 h; after that they charge the battery
+    # through its diode: V I = 100 W at V = E + 0.7 V + 20 mohm I
+    sun = Charger("roof", (Stage(14.4),), sun=Sun(200.0, 0.0, 12 * H))
+    engine, rows = marched(
+        affine("a", 0.02, z=0.2, rules=[OUT]), load=steady(100.0, 0.0), chargers=(sun,),
+        starts_at_s=8 * H, duration_s=3 * H, stop_when_empty=stops, output_every_s=H,
+    )  # fmt: skip
+    there = at(rows, 2 * H)
+    assert kinds(there) == ([k.END] if stops else [k.BEFORE, k.AFTER])
+    assert list(there[0, [2, 3, 4, 5]]) == [0.0] * 4
+    assert engine.status == (k.EMPTY if stops else k.DURATION)
+    assert engine.run.clock[0]["fed_until"] == there[0, 0]
+    assert len(engine.events) == (1 if stops else 2)  # the trip at the start, and what is dropped
+    if not stops:
+        ahead_V = emf(there[1], 1) + 0.7
+        into_A = (np.sqrt(ahead_V**2 + 4.0 * 0.02 * 100.0) - ahead_V) / 0.04
+        assert there[1, 5] == approx(-into_A, rel=1e-6)
+        assert engine.events[1][1] == k.COLLAPSE
+        assert engine.events[1][7] == approx(-into_A, rel=1e-6)
