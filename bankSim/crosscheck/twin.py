@@ -141,7 +141,7 @@ class _March:
             if self._is_empty(seen):
                 self.board.complete_events(seen)
                 self.end_reason = EMPTY
-            elif seen.flow.dark and any(self.board.stages):
+            elif self._is_dark(seen) and any(self.board.stages):
                 if self.left_s < self.time_s:
                     self._record_unfed(COLLAPSE, seen)
                 self.starved = self.board.dropped = True
@@ -167,7 +167,12 @@ class _March:
             return False
         if not self.bank.chargers:
             return bool(self.now.amounts.sum() >= 0.0)
-        return seen.flow.dark
+        return self._is_dark(seen)
+
+    def _is_dark(self, seen: Snapshot) -> bool:
+        """Tell whether nobody may discharge and the chargers feed the loads no longer."""
+        just_left = seen.margin_A <= MET and self.board.all_discharge_blocked()
+        return seen.flow.dark or (just_left and not seen.flow.refused)
 
     def _drop_loads(self, seen: Snapshot) -> None:
         """The loads cannot be fed, or feed what nobody takes: end, or go on without them."""

@@ -196,9 +196,10 @@ class Network:
     def margin_A(self) -> float:  # noqa: N802 - the unit as printed
         """Return by how much the loads can be fed at best; negative when they cannot be. [A]
 
-        A bank in which nobody may discharge is dark, which is no failure to feed.
+        A bank in which nobody may discharge and no charger works stays dark, which is no failure.
         """
-        if not any(a for a, _ in self.asked) or not self._can_discharge().any():
+        feeders = self._can_discharge().any() or self.supply.willing().any()
+        if not any(a for a, _ in self.asked) or not feeders:
             return 1.0
         return max((s.excess(s.peak_V()) for s in self.spans), default=-1.0)
 

@@ -6,6 +6,7 @@ import pytest
 from pytest import approx
 from simple_banks import affine, bank_of, run, steady
 
+from bankSim.crosscheck.twin import solve_twin
 from bankSim.model.charger import Charger, Stage, Sun
 from bankSim.model.rule import Blocks, Rule, Watch
 from bankSim.sim.result import COLLAPSE, EMPTY
@@ -65,3 +66,20 @@ def test_the_sun_gives_its_half_sine_where_no_battery_takes_part(tolerance, allo
     result = run(bank, relative_tolerance=tolerance)
     assert result.chargers[0].delivered_Wh == approx(want_Wh, rel=allowed)
     assert unfed(result) == []
+
+
+@pytest.mark.parametrize("exponent", LAST_W)
+def test_dusk_beside_a_battery_that_is_charged_as_the_plain_twin_has_it(exponent):
+    # 12.92 V + 0.7 V: through its diode it takes what the loads leave, and after them all of it
+    sun = Charger("roof", (Stage(14.4),), sun=Sun(PEAK_W, 0.0, SET_S))
+    bank = bank_of(
+        affine("a", 0.02, z=0.2, rules=[OUT]), load=steady(AMOUNT[exponent], exponent),
+        chargers=(sun,), starts_at_s=8 * H, duration_s=5 * H, stop_when_empty=False,
+        output_every_s=H,
+    )  # fmt: skip
+    result, twin = run(bank), solve_twin(bank, rtol=1e-8, atol=1e-9)
+    for ours, theirs in zip(result.events, twin.events, strict=True):
+        assert (ours.what, ours.time_s) == (theirs.what, approx(theirs.time_s, abs=1e-2))
+        assert ours.currents_after_A == approx(theirs.after_A, rel=1e-4)
+    assert unfed(result) != []
+    assert result.batteries[0].charged_Ah == approx(twin.charged_Ah[0], rel=1e-4)
