@@ -3,15 +3,24 @@
 Currents and voltages by Ohm and Kirchhoff from the voltages without current, E = 12.8 V + 0.6 V z.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from bridge import bridge
 from pytest import approx
-from simple_banks import affine, bank_of, steady, stepped
+from simple_banks import affine, affine_cell, bank_of, battery, steady, stepped
 
 from bankSim.kernels import arrays as k
+from bankSim.kernels import log
+from bankSim.model.cell import RelaxationPair
 from bankSim.model.charger import Charger, Stage, Sun
 from bankSim.model.rule import Rule, Watch
+from bankSim.model.upkeep import Thermal
 from bankSim.sim.engine import Engine
+from bankSim.sim.pack import pack_bank, start_run
+
+most_events = bridge(log.most_events)
 
 H = 3600.0
 LOW = Rule(Watch.BATTERY_VOLTAGE, True, 13.0, 0.0)
@@ -137,3 +146,44 @@ def test_rows_around_a_bank_that_goes_dark_with_the_sun(stops):
         assert there[1, 5] == approx(-into_A, rel=1e-6)
         assert engine.events[1][1] == k.COLLAPSE
         assert engine.events[1][7] == approx(-into_A, rel=1e-6)
+
+
+def test_a_switching_moves_neither_charge_nor_warmth_nor_what_relaxes():
+    # only R0 = 10 mohm answers at once: 20 A more are 0.2 V less, whatever the slow pair holds
+    cell = affine_cell(0.01, relaxation=(RelaxationPair(0.02, 300.0),))
+    one = replace(battery("a", cell), thermal=Thermal(2000.0, 0.1))
+    load = stepped([0.0, 400.0, 700.0], [50.0, 70.0, 0.0])
+    _, rows = marched(one, load=load, duration_s=1000.0)
+    assert kinds(rows) == [k.BEFORE, k.AFTER, k.BEFORE, k.AFTER, k.END]
+    for before, after, more_A in ((rows[0], rows[1], 20.0), (rows[2], rows[3], -70.0)):
+        assert after[5] - before[5] == approx(more_A)
+        assert after[7] == before[7]
+        assert after[8] == before[8] > 298.5
+        assert before[6] - after[6] == approx(0.01 * more_A, rel=1e-9)
+
+
+@pytest.mark.parametrize("tight", ["rows", "events"])
+def test_a_log_with_room_for_one_round_only_loses_none(tight):
+    # 135 A: "a" leaves by its voltage, 67.5 A are too much for "b", and 135 A for "c"; all at one
+    # instant, in three rounds, before each of which the log is full
+    def over(limit_A):
+        return Rule(Watch.DISCHARGE_CURRENT, False, limit_A, 0.0)
+
+    weak = affine("a", 5e-3, 30.0, 0.5, rules=[Rule(Watch.LOWEST_CELL, True, 12.83, 0.0)])
+    rest = affine("b", rules=[over(65.0)]), affine("c", rules=[over(100.0)])
+    bank = bank_of(weak, *rest, load=steady(135.0), duration_s=9e3, output_every_s=1e4)
+    packed = pack_bank(bank, relative=2e-5, absolute_A=1e-6, every_s=1e4, most_edges=0)
+    whole = Engine(bank, prepared=(packed, start_run(bank, packed, rows=1000))).finish()
+    run = start_run(bank, packed, rows=1000)
+    most = most_events(packed)
+    least = {"rows": 4 * most + 8 + 1, "events": 2 * most + 1}[tight]
+    run = run._replace(**{tight: np.zeros((least, getattr(run, tight).shape[1]))})
+    engine, calls = Engine(bank, prepared=(packed, run)), 0
+    while not engine.go_on():
+        calls += 1
+    assert calls >= 2  # the third round ends the run
+    assert [event[1] for event in engine.events] == [k.TRIP] * 3
+    assert len({event[0] for event in engine.events}) == 1
+    assert np.array_equal(np.array(engine.events), np.array(whole.events))
+    assert np.array_equal(engine.trace(), whole.trace())
+    assert engine.run.clock.tobytes() == whole.run.clock.tobytes()
