@@ -12,7 +12,7 @@ from simple_banks import affine, affine_cell, bank_of, battery, steady, stepped
 from bankSim.kernels import arrays as k
 from bankSim.kernels import march
 from bankSim.model.cell import RelaxationPair
-from bankSim.model.charger import Charger, Stage
+from bankSim.model.charger import Charger, Stage, Sun
 from bankSim.model.rule import Blocks, Release, Rule, Watch
 from bankSim.model.upkeep import Thermal
 from bankSim.sim.engine import Engine
@@ -22,6 +22,7 @@ H = 3600.0
 part_above = bridge(march.part_above)
 add_energy = bridge(march.add_energy)
 choose_step = bridge(march.choose_step)
+goes_dark = bridge(march.goes_dark)
 next_target = bridge(march.next_target)
 add_charge = bridge(march.add_charge)
 
@@ -89,6 +90,41 @@ def test_steps_are_shorter_than_the_swing_of_the_day():
     assert choose_step(bank, run, 1e6) == 1e5
     bank.setting[k.SWING_K] = 0.5
     assert choose_step(bank, run, 1e6) == march.LONGEST_IN_SWING_S
+
+
+def test_steps_follow_the_sun_where_no_battery_tells_how_exact_they_are():
+    # a straight line from a to b misses h^2 / 12 of the second derivative: for a half sine of
+    # 12 h the part 1e-4 with h = 12 h sqrt(12e-4) / pi; half of that for 6 h
+    names = {"day": Sun(300.0, 6 * H, 18 * H), "noon": Sun(300.0, 9 * H, 15 * H)}
+    suns = [Charger(name, (Stage(14.0),), sun=sun) for name, sun in names.items()]
+    steady_one = Charger("mains", (Stage(14.0),), limit_A=5.0)
+    bank, run = packed(bank_of(affine("a"), affine("b"), chargers=(*suns, steady_one)))
+    run.clock[0]["step"], run.source["on"], run.source["stage"] = 1e5, 1, (0, 1, 2)
+    day_s = 12 * H * math.sqrt(12e-4) / math.pi
+    assert choose_step(bank, run, 1e6) == approx(0.5 * day_s)
+    run.source[1]["stage"] = -1
+    assert choose_step(bank, run, 1e6) == approx(day_s)
+    run.source[1]["on"], run.source[1]["stage"] = 0, 0
+    assert choose_step(bank, run, 1e6) == approx(day_s)
+    run.clock[0]["step"] = 10.0
+    assert choose_step(bank, run, 1e6) == 10.0
+    run.clock[0]["step"], run.now[1, k.CURRENT] = 1e5, -1e-3
+    assert choose_step(bank, run, 1e6) == 1e5
+    run.now[1, k.CURRENT], run.source[0]["on"] = 0.0, 0
+    assert choose_step(bank, run, 1e6) == 1e5
+
+
+def test_a_step_goes_dark_from_loads_that_are_fed_to_loads_that_are_not():
+    charger = Charger("c", (Stage(14.0),), limit_A=1.0)
+    bank, run = packed(bank_of(affine("a"), load=steady(5.0), chargers=(charger,)))
+    run.tally["mode"], run.level[1] = k.DISCHARGE_BLOCKED, 5.0
+    for start_V, end_V, dark in (
+        (13.0, 0.0, True), (13.0, 12.0, False), (0.0, 0.0, False), (0.0, 13.0, False),
+    ):  # fmt: skip
+        run.now[1, k.AT_LOADS], run.trial_now[1, k.AT_LOADS] = start_V, end_V
+        assert goes_dark(bank, run) == dark
+    run.now[1, k.AT_LOADS], run.trial_now[1, k.AT_LOADS], run.tally["mode"] = 13.0, 0.0, 0
+    assert not goes_dark(bank, run)
 
 
 def test_a_step_ends_at_the_next_edge_delay_or_stage():
