@@ -187,13 +187,12 @@ def free(bank, run, battery, bits):
 
 
 @inner
-def free_held(bank, run):
-    """Count the directions held after hiccups that enough charge the other way frees now."""
-    count = 0
+def any_freed(bank, run):
+    """Tell whether enough charge the other way frees a direction now that was held."""
     for k in range(run.tally.size):
         if held_over(bank, run, k) != 0:
-            count += 1
-    return count
+            return True
+    return False
 
 
 @inner
@@ -208,13 +207,12 @@ def held_over(bank, run, battery):
 
 
 @inner
-def stages_over(bank, run):
-    """Count the chargers whose stage has lasted its longest time."""
-    count = 0
+def any_stage_over(bank, run):
+    """Tell whether the stage of some charger has lasted its longest time."""
     for j in range(bank.charger.size):
         if stage_end(bank, run, j) <= run.clock[0].time + TIE_S:
-            count += 1
-    return count
+            return True
+    return False
 
 
 @inner

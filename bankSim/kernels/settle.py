@@ -6,11 +6,11 @@ from bankSim.kernels.actions import (
     TIE_S,
     act_on_rules,
     any_charger,
+    any_freed,
+    any_stage_over,
     end_stages,
     forgive,
-    free_held,
     put_level,
-    stages_over,
 )
 from bankSim.kernels.arrays import (
     AFTER,
@@ -323,8 +323,8 @@ def settle(bank, run):
     """
     clock = run.clock[0]
     while True:
-        due = update_phases(bank, run) + stages_over(bank, run) + free_held(bank, run)
-        if due == 0:
+        due = update_phases(bank, run) > 0
+        if not (due or any_stage_over(bank, run) or any_freed(bank, run)):
             return OK
         if not has_room(bank, run):
             clock.arrived = 1

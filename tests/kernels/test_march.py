@@ -318,6 +318,7 @@ def test_a_rule_without_delay_acts_before_anything_flows():
     engine = Engine(bank_of(affine("a", rules=[rule]), load=load, duration_s=200.0)).finish()
     (event,) = engine.events
     assert (event[0], event[1], event[4]) == (100.0, k.TRIP, approx(90.0))
+    assert engine.run.tally[0]["peak_out"] == approx(10.0)
     assert engine.run.tally[0]["out"] == approx(1000.0, rel=1e-12)
 
 

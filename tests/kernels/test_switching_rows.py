@@ -15,6 +15,7 @@ from bankSim.kernels import arrays as k
 from bankSim.kernels import log
 from bankSim.model.cell import RelaxationPair
 from bankSim.model.charger import Charger, Stage, Sun
+from bankSim.model.load import Schedule
 from bankSim.model.rule import Rule, Watch
 from bankSim.model.upkeep import Thermal
 from bankSim.sim.engine import Engine
@@ -75,6 +76,7 @@ def test_the_last_row_of_a_run_that_ends_with_a_trip_is_the_one_before():
     assert rows[:, 5] == approx([20.0, 0.0])
     assert rows[:, 2] == approx([13.0, 0.0])
     assert engine.run.clock[0]["fed_until"] == rows[0, 0]
+    assert engine.run.extreme[0, k.LOWEST_V] == approx(13.0, abs=1e-8)  # seen before it leaves
 
 
 def test_rows_around_a_change_of_the_load():
@@ -146,6 +148,24 @@ def test_rows_around_a_bank_that_goes_dark_with_the_sun(stops):
         assert there[1, 5] == approx(-into_A, rel=1e-6)
         assert engine.events[1][1] == k.COLLAPSE
         assert engine.events[1][7] == approx(-into_A, rel=1e-6)
+
+
+def test_a_dark_bank_without_a_working_charger_only_waits():
+    # the charger feeds 5 A until 1000 s; nobody may discharge, and nothing switches after that
+    charger = Charger(
+        "mains", (Stage(13.4),), limit_A=9.0, schedule=Schedule(active_s=((0.0, 1000.0),))
+    )
+    engine, rows = marched(
+        affine("a", rules=[OUT]), load=steady(5.0), chargers=(charger,), duration_s=9000.0,
+        stop_when_empty=False,
+    )  # fmt: skip
+    assert kinds(rows) == [k.BEFORE, k.AFTER, k.BEFORE, k.AFTER, k.END]
+    assert list(rows[:, 0]) == [0.0, 0.0, 1000.0, 1000.0, 9000.0]
+    assert list(rows[2:, 2]) == approx([13.4, 0.0, 0.0])
+    assert list(rows[2:, -1]) == approx([5.0, 0.0, 0.0])
+    assert engine.run.clock[0]["fed_until"] == 1000.0
+    assert [event[1] for event in engine.events] == [k.TRIP]
+    assert engine.run.clock[0]["steps"] < 30
 
 
 def test_a_switching_moves_neither_charge_nor_warmth_nor_what_relaxes():

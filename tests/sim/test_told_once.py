@@ -8,6 +8,7 @@ import numpy as np
 from pytest import approx
 from simple_banks import affine, bank_of, run, stepped
 
+from bankSim.model.charger import Charger, Stage
 from bankSim.model.rule import Blocks, Release, Rule, Watch
 from bankSim.sim.result import COLLAPSE, REFUSED, RELEASE, TRIP
 
@@ -53,3 +54,12 @@ def test_charge_that_nobody_takes_is_told_once():
     found = told(affine("a", 0.02, z=0.5, rules=[cold]), load, 31 * H, swing_K=9.0, warmest_s=0.0)
     refused = [time_s for time_s, what in found if what == REFUSED]
     assert refused == approx([6 * H, 30.5 * H], abs=1e-3)
+
+
+def test_a_dark_bank_that_a_charger_charges_is_told_once():
+    # the trip at the start tells as much; 10 A are more than 6 A of load at 2000 s only
+    out = Rule(Watch.BATTERY_VOLTAGE, True, 14.0, 0.0)
+    load = stepped([0.0, 1000.0, 2000.0, 3000.0, 4000.0], [20.0, 30.0, 6.0, 30.0, 20.0])
+    charger = Charger("mains", (Stage(13.4),), limit_A=10.0)
+    found = told(affine("a", 0.02, rules=[out]), load, 5000.0, chargers=(charger,))
+    assert found == [(0.0, TRIP), (3000.0, COLLAPSE)]
