@@ -3,22 +3,29 @@
 ``python tests/mutants.py bankSim.kernels.network tests/kernels/test_network.py`` runs the tests
 named on each change of one module, uncompiled, in a process of its own. It prints the changes that
 survive; each is either a gap in the tests or changes nothing that can be seen (DEVELOPERS.md).
+
+Tests are collected once and run once on the module as it is, which tells the lines that each of
+them passes and how long it takes. A change is then shown to the tests that pass its lines, those
+first that have found most changes for their time; the first that fails ends it.
 """
 
 import argparse
 import ast
 import copy
 import importlib
-import importlib.util
 import os
 import random
 import signal
 import sys
 import time
-from importlib.abc import Loader, MetaPathFinder
+import types
+from collections import Counter
 from pathlib import Path
 
 os.environ["NUMBA_DISABLE_JIT"] = "1"
+
+import pytest
+from _pytest.runner import runtestprotocol
 
 OTHER_COMPARISON = {
     ast.Lt: (ast.LtE, ast.GtE),
@@ -112,75 +119,158 @@ def changed(tree, path, other):
     return ast.fix_missing_locations(tree)
 
 
-class Swap(MetaPathFinder, Loader):
-    """Gives one module another text."""
-
-    def __init__(self, name, file, tree):
-        self.name, self.file, self.tree = name, file, tree
-
-    def find_spec(self, name, path=None, target=None):
-        if name != self.name:
-            return None
-        return importlib.util.spec_from_loader(name, self, origin=str(self.file))
-
-    def exec_module(self, module):
-        module.__file__ = str(self.file)
-        exec(compile(self.tree, str(self.file), "exec"), module.__dict__)
+def passes(item, following=None):
+    """Run one collected test; tell whether it passes."""
+    return not any(r.failed for r in runtestprotocol(item, log=False, nextitem=following))
 
 
-def fate_of(name, file, tree, tests, most_s):
-    """Run the tests on a change in a process of its own."""
-    child = os.fork()
-    if child == 0:
-        nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, 1)
-        os.dup2(nowhere, 2)
-        sys.meta_path.insert(0, Swap(name, file, tree))
-        import pytest
+def passed_lines(items, file):
+    """Run all tests; return the lines of a file that each passes, and its time. [s]"""
+    seen = set()
 
-        signal.alarm(most_s)
-        code = pytest.main(["-q", "-x", "-p", "no:cacheprovider", "-p", "no:randomly", *tests])
-        os._exit(0 if code == 0 else 1)
-    _, status = os.waitpid(child, 0)
-    if os.WIFSIGNALED(status):
-        return SLOW
-    return SURVIVED if os.WEXITSTATUS(status) == 0 else KILLED
+    def inside(frame, event, _):
+        if event == "line":
+            seen.add(frame.f_lineno)
+        return inside
+
+    def enter(frame, _event, _):
+        return inside if frame.f_code.co_filename == str(file) else None
+
+    lines, spent_s = {}, {}
+    for item, following in zip(items, [*items[1:], None], strict=True):
+        seen.clear()
+        began = time.monotonic()
+        sys.settrace(enter)
+        fine = passes(item, following)
+        sys.settrace(None)
+        if not fine:
+            sys.exit(f"a test fails on the module as it is: {item.nodeid}")
+        lines[item], spent_s[item] = set(seen), time.monotonic() - began
+    return lines, spent_s
+
+
+def put_in_force(module, file, tree, number):
+    """Put the changed statement of a module in force, wherever its name has been imported."""
+    code, statement = compile(tree, str(file), "exec"), tree.body[number]
+    if isinstance(statement, ast.FunctionDef):
+        (changed_code,) = (
+            one for one in code.co_consts
+            if isinstance(one, types.CodeType) and one.co_name == statement.name
+        )  # fmt: skip
+        getattr(module, statement.name).__code__ = changed_code
+        return
+    space = dict(module.__dict__)
+    exec(code, space)
+    for node in ast.walk(statement):
+        if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store):
+            old = module.__dict__[node.id]
+            for other in list(sys.modules.values()):
+                if getattr(other, "__dict__", {}).get(node.id) is old:
+                    setattr(other, node.id, space[node.id])
+
+
+class Hunt:
+    """Takes the place of the usual run of the tests that pytest has collected."""
+
+    def __init__(self, asked):
+        self.asked = asked
+        self.finds = Counter()
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtestloop(self, session):
+        """Change the module again and again; print what survives, and a count."""
+        asked = self.asked
+        module = importlib.import_module(asked.module)
+        file = Path(module.__file__)
+        tree = ast.parse(file.read_text(encoding="utf-8"))
+        places = places_of(tree)
+        chosen = random.Random(asked.seed).sample(places, min(asked.most, len(places)))
+        began = time.monotonic()
+        lines, spent_s = passed_lines(list(session.items), file)
+        say(f"{asked.module}: {len(places)} changes possible, {len(chosen)} drawn; "
+            f"{len(lines)} tests, {time.monotonic() - began:.0f} s")  # fmt: skip
+        counts = Counter()
+        for path, line, old, other in chosen:
+            if time.monotonic() - began > asked.until_s:
+                break
+            number = path[0][1]
+            tests = self.chosen_for(node_of(tree, path), tree.body[number], lines, spent_s)
+            fate = self.fate_of(module, file, changed(tree, path, other), number, tests)
+            counts[fate] += 1
+            if fate == SURVIVED:
+                say(f"  {file.name}:{line}: {old}  ->  {ast.unparse(other)}  ({len(tests)} tests)")
+        say(f"{asked.module}: {dict(counts)} in {time.monotonic() - began:.0f} s")
+        return True
+
+    def chosen_for(self, node, statement, lines, spent_s):
+        """Return the tests that pass the lines of a node, in the order to run them."""
+        span = set(range(node.lineno, node.end_lineno + 1))
+        alike = not isinstance(statement, ast.FunctionDef)  # a constant may be read by anyone
+        tests = [one for one in lines if alike or lines[one] & span]
+        tests = [one for one in tests if spent_s[one] <= self.asked.test_s]
+        return sorted(tests, key=lambda t: (-self.finds[t] / (spent_s[t] + 0.05), spent_s[t]))
+
+    def fate_of(self, module, file, tree, number, tests):
+        """Run tests on a change in a process of its own."""
+        reader, writer = os.pipe()
+        child = os.fork()
+        if child == 0:
+            signal.signal(signal.SIGALRM, signal.SIG_DFL)
+            signal.alarm(self.asked.most_s)
+            put_in_force(module, file, tree, number)
+            for place, test in enumerate(tests):
+                if not passes(test, tests[place + 1] if place + 1 < len(tests) else None):
+                    os.write(writer, str(place).encode())
+                    os._exit(1)
+            os._exit(0)
+        os.close(writer)
+        with os.fdopen(reader) as told:
+            place = told.read()
+        _, status = os.waitpid(child, 0)
+        if place:
+            self.finds[tests[int(place)]] += 1
+        if os.WIFSIGNALED(status):
+            return SLOW
+        return SURVIVED if os.WEXITSTATUS(status) == 0 else KILLED
+
+
+def node_of(tree, path):
+    """Return the node at a path of fields."""
+    node = tree
+    for name, place in path:
+        node = getattr(node, name) if place is None else getattr(node, name)[place]
+    return node
+
+
+def say(line):
+    """Print a line past what pytest captures."""
+    os.write(OUT, f"{line}\n".encode())
 
 
 def main(argv=None):
-    """Change a module again and again; print what survives, and a count."""
+    """Read the command line and hand over to pytest."""
     parser = argparse.ArgumentParser(description=main.__doc__)
     parser.add_argument("module")
     parser.add_argument("tests", nargs="+")
     parser.add_argument("--most", type=int, default=10_000, help="changes drawn at random")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--most-s", type=int, default=120, help="for the tests of one change")
+    parser.add_argument("--test-s", type=float, default=1e9, help="leave out longer tests")
     parser.add_argument("--until-s", type=float, default=1e9, help="for all of them")
     asked = parser.parse_args(argv)
-    file = Path(*asked.module.split(".")).with_suffix(".py").resolve()
-    tree = ast.parse(file.read_text(encoding="utf-8"))
-    places = places_of(tree)
-    chosen = random.Random(asked.seed).sample(places, min(asked.most, len(places)))
-    for heavy in ("numpy", "scipy.optimize", "scipy.integrate", "numba", "pydantic", "pandas",
-                  "hypothesis", "pytest"):  # fmt: skip
-        importlib.import_module(heavy)
-    counts = dict.fromkeys((KILLED, SLOW, SURVIVED), 0)
-    began = time.monotonic()
-    fine = fate_of(asked.module, file, tree, asked.tests, 10 * asked.most_s)
-    if fine != SURVIVED:
-        sys.exit("the tests fail on the module as it is")
-    print(f"{asked.module}: {len(places)} changes possible, {len(chosen)} drawn; "
-          f"unchanged {time.monotonic() - began:.0f} s", flush=True)  # fmt: skip
-    for path, line, old, other in chosen:
-        if time.monotonic() - began > asked.until_s:
-            break
-        fate = fate_of(asked.module, file, changed(tree, path, other), asked.tests, asked.most_s)
-        counts[fate] += 1
-        if fate == SURVIVED:
-            print(f"  {file.name}:{line}: {old}  ->  {ast.unparse(other)}", flush=True)
-        print(f"  {sum(counts.values())} tried, {counts[SURVIVED]} survived", file=sys.stderr)
-    print(f"{asked.module}: {counts} in {time.monotonic() - began:.0f} s", flush=True)
+    quiet = [
+        "-o",
+        "addopts=",
+        "-p",
+        "no:cacheprovider",
+        "-p",
+        "no:randomly",
+        "-p",
+        "no:terminal",
+    ]
+    return pytest.main([*quiet, "-p", "no:warnings", *asked.tests], plugins=[Hunt(asked)])
 
 
 if __name__ == "__main__":
-    main()
+    OUT = os.dup(1)
+    sys.exit(main())
