@@ -113,6 +113,25 @@ def test_rows_around_a_load_that_cannot_be_fed_from_an_edge_on(stops):
 
 
 @pytest.mark.parametrize("stops", [True, False])
+def test_what_flows_once_a_load_at_an_edge_is_dropped(stops):
+    # 13.34 V and 13.1 V behind 20 mohm each even out: (E_a - E_b) / 40 mohm
+    pair = affine("a", 0.02, 1e4), affine("b", 0.02, 1e4, 0.5)
+    load = stepped([0.0, 100.0], [20.0, 9000.0], exponent=0.0)
+    engine, _ = marched(*pair, load=load, duration_s=200.0, stop_when_empty=stops)
+    (event,) = engine.events
+    assert (event[0], event[1]) == (100.0, k.COLLAPSE)
+    assert event[8:10] == approx([6.0, -6.0], rel=1e-4)
+    assert event[6] + event[7] == approx(20.0 / 13.2, rel=0.01)
+
+
+def test_a_run_without_rows_ends_with_the_last_trip_as_well():
+    bank = bank_of(affine("a", 0.01, 20.0, rules=[LOW]), load=steady(20.0), duration_s=H)
+    engine = Engine(bank, keep_trace=False).finish()
+    assert (engine.status, engine.trace().size) == (k.EMPTY, 0)
+    assert engine.run.clock[0]["time"] == approx(840.0)
+
+
+@pytest.mark.parametrize("stops", [True, False])
 def test_rows_around_a_load_that_can_be_fed_no_longer(stops):
     # until P = E^2 / (4 R), where half of E is left at the terminals
     engine, rows = marched(
