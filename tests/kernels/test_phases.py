@@ -4,6 +4,7 @@ What is expected follows from docs/theory.md, eq. 14.2, and DEVELOPERS.md, "Conv
 """
 
 import math
+from dataclasses import replace
 
 import pytest
 from bridge import bridge
@@ -13,6 +14,7 @@ from bankSim.kernels import arrays as k
 from bankSim.kernels import settle
 from bankSim.kernels.rules import TOUCH, TRACE
 from bankSim.model.charger import Charger, Stage
+from bankSim.model.load import CutOff
 from bankSim.model.rule import Blocks, Release, Rule, Watch
 from bankSim.sim.pack import pack_bank, start_run
 
@@ -26,8 +28,8 @@ LOW = Rule(Watch.BATTERY_VOLTAGE, True, 13.0, 10.0, Blocks.DISCHARGE, Release(13
 STAYS = Rule(Watch.BATTERY_VOLTAGE, True, 13.0, 10.0)
 
 
-def packed(*batteries, **more):
-    bank = bank_of(*batteries, load=steady(5.0), **more)
+def packed(*batteries, load=steady(5.0), **more):
+    bank = bank_of(*batteries, load=load, **more)
     kernel_bank = pack_bank(bank, relative=1e-4, absolute_A=1e-6, every_s=60.0, most_edges=0)
     run = start_run(bank, kernel_bank, rows=0)
     run.clock[0]["segment"] = 0
@@ -170,11 +172,13 @@ def test_a_bank_with_a_charger_is_not_empty_but_dark():
 
 
 def test_chargers_are_switched_by_their_columns():
-    # c: off, on since sunrise 50 s, still on, off, on again; d: on all the time
+    # c: off, on since sunrise 50 s, still on, off, on again; d: on all the time; they stand behind
+    # the loads, of which one cuts itself off
     def one(name):
         return Charger(name, (Stage(14.0), Stage(13.5)), limit_A=5.0)
 
-    bank, run = packed(affine("a"), chargers=(one("c"), one("d")))
+    load = replace(steady(5.0), cut_off=CutOff(11.0, 5.0))
+    bank, run = packed(affine("a"), load=load, chargers=(one("c"), one("d")))
     row, nan = bank.demand[0], math.nan
     for time_s, begun, state in (
         (10.0, nan, (0, -1, None, None)), (20.0, 50.0, (1, 0, 20.0, 50.0)),
@@ -182,7 +186,7 @@ def test_chargers_are_switched_by_their_columns():
         (45.0, nan, (0, -1, None, None)), (60.0, 70.0, (1, 0, 60.0, 70.0)),
     ):  # fmt: skip
         run.clock[0]["time"] = time_s
-        row[-2:] = begun, 1.0
+        row[-2:] = begun, 2.0
         if time_s == 30.0:
             run.source["stage"] = 1, 3  # what an earlier stage has led to stays
         switch_chargers(bank, run)
@@ -193,4 +197,4 @@ def test_chargers_are_switched_by_their_columns():
         other = run.source[1]
         stage = bank.charger[1]["first"] if time_s < 30.0 else 3
         assert (other["on"], other["stage"], other["since"]) == (1, stage, 10.0)
-        assert other["begun"] == 1.0
+        assert other["begun"] == 2.0
