@@ -9,6 +9,8 @@ from numba import config
 UNCOMPILED = [
     "test_settle.py",
     "test_phases.py",
+    "test_switching_rows.py",
+    "test_diodes.py",
     "test_watch.py",
     "test_march.py",
     "test_step.py",
