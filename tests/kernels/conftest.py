@@ -11,6 +11,7 @@ UNCOMPILED = [
     "test_phases.py",
     "test_switching_rows.py",
     "test_diodes.py",
+    "test_search.py",
     "test_watch.py",
     "test_march.py",
     "test_step.py",
