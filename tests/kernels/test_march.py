@@ -245,6 +245,14 @@ def test_a_run_without_rows_adds_up_the_same():
     assert two.used[0] == 0
 
 
+def test_a_run_without_rows_needs_no_room_for_them():
+    # nothing is kept, though a spacing is given: the same steps, and the charge of Faraday
+    bank = bank_of(affine("a"), load=steady(3.6), duration_s=3000.0, output_every_s=60.0)
+    none, kept = (Engine(bank, prepared=packed(bank, rows)).finish().run for rows in (0, 500))
+    assert none.clock[0]["steps"] == kept.clock[0]["steps"]
+    assert none.tally[0]["out"] == approx(3.6 * 3000.0)
+
+
 def test_a_small_log_is_emptied_in_time(monkeypatch):
     # far more rows than the log holds, also within one step; the charge stays that of Faraday
     monkeypatch.setattr("bankSim.sim.engine.MOST_ROWS", 1)
