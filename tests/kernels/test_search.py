@@ -18,12 +18,14 @@ search = bridge(kernel.search)
 EQUAL = Layout.EQUAL_LEADS
 
 
-def searched(case, into=1.0):
-    """Solve a case with `into` times the resistance on charge; returns status, bank and run."""
+def searched(case, into=1.0, limit_part=1.0):
+    """Solve a case with `into` times the resistance on charge; returns status and run."""
     case = dict(case)
     level, out = case.pop("level"), np.broadcast_to(case["ohm"], len(case["emf"]))
     bank, run = packed(**case)
     run.level[:] = level
+    bank.charger["amperes"] *= limit_part
+    run.now[len(out) + 1 :, k.CURRENT] = 99.0  # what was there before counts nothing
     run.tally["on"] = np.asarray(case["modes"]) != k.BOTH_BLOCKED  # as what calls it sees to
     run.tally["ohm_out"], run.tally["ohm_into"] = out, into * out
     status = search(
@@ -118,3 +120,19 @@ def test_a_charger_shows_its_hold_and_two_that_hold_the_same_share():
     assert (status, run.now[1, k.AT_LOADS]) == (k.OK, approx(13.4, abs=1e-9))
     assert run.now[0, k.CURRENT] == approx(-40.0, abs=1e-6)
     assert run.now[2:, k.CURRENT] == approx([40.0, 20.0], abs=1e-6)
+
+
+def test_a_small_charger_shows_its_hold_too():
+    case = one(3, (0.0, 0.2, 0.0), chargers=[mains(13.4, 0.4)])
+    status, run = searched(case)
+    assert (status, run.now[1, k.AT_LOADS]) == (k.OK, approx(13.4))
+    assert run.now[2, k.CURRENT] == approx(0.2)
+
+
+def test_a_charger_that_has_nothing_to_give_gives_nothing_at_its_hold():
+    # as at sunrise: it holds just what the battery shows at rest
+    case = one(0, (0.0, 0.0, 0.0), chargers=[mains(13.0, 5.0)])
+    status, run = searched(case, limit_part=0.0)
+    assert status == k.OK
+    assert run.now[1, k.AT_LOADS] == approx(13.0)
+    assert run.now[[0, 2], k.CURRENT] == approx(0.0, abs=1e-6)
