@@ -318,6 +318,24 @@ def test_a_cold_battery_uses_less_of_its_curve_up_and_down():
     assert noted(bank, run) == approx(fixed + 30.0 * 0.10 * 10e-3 * 2.0 * 1.5)
 
 
+@pytest.mark.parametrize(("start", "end", "z", "then", "way"), [
+    # on charge at both ends R0 is read at 0.3 or above it, else where the cell stands
+    (-10.0, -30.0, 0.05, 0.10, 0.0), (-10.0, -30.0, 0.25, 0.35, 0.05),
+    (-10.0, -30.0, 0.40, 0.50, 0.10), (10.0, 30.0, 0.10, 0.05, 0.05),
+    (-10.0, 30.0, 0.05, 0.10, 0.05), (10.0, -30.0, 0.05, 0.10, 0.05),
+    (0.0, -30.0, 0.05, 0.10, 0.05), (-30.0, 0.0, 0.05, 0.10, 0.05),
+    (-0.5, -30.0, 0.05, 0.10, 0.0), (-30.0, -0.5, 0.05, 0.10, 0.0), (0.5, -30.0, 0.05, 0.10, 0.05),
+    (-30.0, 0.5, 0.05, 0.10, 0.05),
+])  # fmt: skip
+def test_a_resistance_that_rises_near_empty_counts_for_discharge_only(start, end, z, then, way):
+    # 1 mohm for 0.1 of charge, of which the part that is passed moves the voltage by I R
+    curve = Curve.linear([0.0, 1.0], [15e-3, 5e-3])
+    steep = replace(affine_cell(span=0.0), ohmic_ohm=curve, charge_ohm_from=0.3)
+    bank, run = reach_of(steep, start, end, z, then)
+    most = max(abs(start), abs(end))
+    assert noted(bank, run) == approx(5e-3 * abs(end - start) + most * way * 10e-3)
+
+
 def test_relaxation_and_hysteresis_can_add_their_whole_way():
     pairs = (RelaxationPair(2e-3, 10.0), RelaxationPair(4e-3, 100.0))
     cell = affine_cell(span=0.0, relaxation=pairs)
