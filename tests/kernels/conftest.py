@@ -12,6 +12,7 @@ UNCOMPILED = [
     "test_switching_rows.py",
     "test_diodes.py",
     "test_search.py",
+    "test_both_ways.py",
     "test_watch.py",
     "test_march.py",
     "test_step.py",
