@@ -96,3 +96,19 @@ def test_the_short_way_finds_the_same_where_it_ends(seed):
         assert solve(bank, run, run.moment, run.now, 0.0) == k.OK
         found.append(run.now[:, k.CURRENT].copy())
     assert found[0] == approx(found[1], abs=1e-6)
+
+
+def test_loads_are_not_refused_for_a_resistance_of_charge():
+    # 25 mohm on charge, 5 mohm on discharge: E = 13.1 V give 1.7 kW or 8.6 kW; charged until now
+    rising = Curve.linear([0.0, 0.2, 0.3, 1.0], [5e-3, 5e-3, 25e-3, 25e-3])
+    cell = replace(affine_cell(z=0.1, span=3.0), ohmic_ohm=rising, charge_ohm_from=0.3)
+    bank_made = bank_of(battery("a", cell), load=steady(1.0))
+    bank = pack_bank(bank_made, relative=1e-4, absolute_A=1e-6, every_s=60.0, most_edges=0)
+    run = start_run(bank_made, bank, rows=0)
+    run.level[:], run.now[0, k.CURRENT] = (3000.0, 0.0, 0.0), -1.0
+    see(bank, run, run.moment, run.now, 0.0)
+    assert run.now[0, k.OHM] == approx(25e-3)
+    assert split_both_ways(bank, run, run.moment, run.now, 0.0) == k.OK
+    current_A, loads_V = run.now[0, k.CURRENT], run.now[1, k.AT_LOADS]
+    assert current_A * loads_V == approx(3000.0)
+    assert loads_V == approx(13.1 - 5e-3 * current_A)
