@@ -32,7 +32,6 @@ FULL = 0.999  # a start above it is full
 EVENLY = 40  # rows of the curve that are even in charge, beside those of the curve itself
 LEAST_V = 1e-5
 LOWEST_Z, HIGHEST_Z = -0.15, 1.06  # of the rows
-FULL_Z = 1.0
 
 
 @dataclass(frozen=True)
@@ -92,8 +91,7 @@ def _internal_ohm(found: Calibration, mean: Cell) -> float:
 def _table(cell: Cell, less_ohm: float) -> str:
     rows_at = np.concatenate([cell.ocv_V.knots, np.linspace(0.0, 1.0, EVENLY + 1)])
     z = np.unique(np.round(rows_at, 6))
-    highest = HIGHEST_Z if cell.available_fraction < 1.0 else FULL_Z  # beyond it as is typical
-    z = z[(z >= LOWEST_Z) & (z <= highest)]
+    z = z[(z >= LOWEST_Z) & (z <= HIGHEST_Z)]
     volts = np.maximum.accumulate(cell.ocv_V(z)) + LEAST_V * np.arange(z.size)
     z, volts = z[volts > 0.0], volts[volts > 0.0]
     mohm = 1e3 * (cell.ohmic_ohm(z) - less_ohm)

@@ -306,20 +306,13 @@ class Recipe:
             inside = at_all[(ends[0] < at_all) & (ends[1] > at_all)]
             z = np.concatenate([ends[:1], inside, self._beyond_full()])
             raised = typical.ocv_V(z) + value[WHOLE_CURVE] + np.interp(z, OFFSETS_AT, at)
-            found = Curve.linear(z, np.maximum.accumulate(raised) + 1e-7 * np.arange(z.size))
-            return self._as_typical_beyond(found)
+            return Curve.linear(z, np.maximum.accumulate(raised) + 1e-7 * np.arange(z.size))
         total = ohmic(slow.z) + sum(pair.resistance_ohm for pair in pairs)
         gone = np.exp(-typical.hysteresis_rate * (1.0 - slow.z))
         rest = slow.voltage_V + slow.current_A * total + typical.hysteresis_V * (1.0 - gone)
         rest += value[WHOLE_CURVE] + np.interp(slow.z, OFFSETS_AT, at)
         rising = np.minimum.accumulate(rest[::-1])[::-1]
-        return self._as_typical_beyond(Curve.linear(slow.z, rising + 1e-7 * np.arange(rest.size)))
-
-    def _as_typical_beyond(self, curve: Curve) -> Curve:
-        """Return a curve that goes on beyond full as steeply as a typical one of one well."""
-        if self.typical.available_fraction < 1.0:
-            return curve
-        return replace(curve, slope_above=max(curve.slope_above, self.typical.ocv_V.slope_above))
+        return Curve.linear(slow.z, rising + 1e-7 * np.arange(rest.size))
 
 
 def _offset_sd_V(z: float) -> float:  # noqa: N802 - the unit as printed

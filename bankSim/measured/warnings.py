@@ -167,7 +167,12 @@ def _depth(
     capacity = values[0]
     begun = [start for start, _ in recipe.starts]
     drawn = [drawn_Ah(log) / capacity.value for log in logs]
-    told = _upper(max(begun))
+    told = _upper(
+        max(
+            start - float(log.counted_Ah().min()) / capacity.value
+            for log, start in zip(logs, begun, strict=True)
+        )
+    )
     if any(part >= DEEP * start for part, start in zip(drawn, begun, strict=True)):
         return told
     if recipe.label.rated_guessed and not any(end_of(log) for log in logs):
@@ -198,8 +203,8 @@ def _upper(fullest: float) -> list[str]:
     if fullest >= DEEP:
         return []
     return [
-        f"No log begins above {100.0 * fullest:.0f} %: how much the battery takes above that is "
-        "only as sure as where that log began. Discharge once from full."
+        f"No log begins or comes above {100.0 * fullest:.0f} %: how much the battery takes above "
+        "that is only as sure as where that log began. Discharge once from full."
     ]
 
 

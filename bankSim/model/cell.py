@@ -48,8 +48,8 @@ class Cell:
     dd/dt = i / (c Q) - k' d, and the available well's head is y = z - (1 - c) d. c = 1: y = z.
     Self-discharge s0 fades out from y = 0 to -DRAINED: no empty cell goes lower by itself.
     Cold: at usual rates only the part f(T) of the charge can be drawn. It is the resistance that
-    rises earlier, read at a = 1 - (1 - y) / f(T); the voltage at rest stays. What is beyond full
-    dies away, by gassing or as it evens out: G max(y - 1, 0).
+    rises earlier, read at a = 1 - (1 - y) / f(T); the voltage at rest stays. Gassing:
+    G max(y - 1, 0).
     dh/dt = -|g I / Q| (h + sign I) (one-state hysteresis, Plett, J. Power Sources 134 (2004) 262).
 
     Parameters

@@ -18,7 +18,6 @@ Straight lines between; below -20 degC the last line goes on to -40. Slower disc
 measured is discharges, where the phosphate fills up; on charge it empties (own choice).
 """
 
-from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -45,6 +44,7 @@ EMPTY_V = 2.5  # rest voltage of one cell at state of charge 0; common cut-off
 GRAPHITE_WINDOW = (0.0085, 0.78)
 PHOSPHATE_WINDOW = (0.916, 0.045)
 LOWEST_PUBLISHED = -0.0109  # of those windows; graphite is then down to 0.0001 of lithium
+HIGHEST_PUBLISHED = 1.033  # about 3.7 V
 
 # Own fit to open measured data of a 2 Ah cell: About:Energy, BPX open data set, CC BY-SA 4.0.
 # Two pairs fitted to its drive cycle between 30 and 95 %; resistance x capacity is taken as
@@ -60,11 +60,6 @@ RISE = 10.6
 RISE_WIDTH = 0.103
 RISE_TO = -0.15
 CHARGE_OHM_FROM = 0.5  # on charge: the rise is that of discharges, iron phosphate running full
-
-# Beyond full, own choices: a cell held at 3.6 V takes 0.2 % more and C/500 for ever; let alone, it
-# falls from there to its rest voltage within hours (e-fold an hour), as batteries on a bench do.
-SLOPE_BEYOND_V = 90.0  # per unit of charge
-EVENS_OUT_PER_H = 1.0
 
 INTERNAL_OHM_AH = 0.15  # 1.5 mohm at 100 Ah: switches, straps, terminals; from memory
 ACTIVATION_J_MOL = 20e3  # whole-cell resistance, 15 to 25 kJ/mol; from memory
@@ -129,23 +124,17 @@ def rest_voltage(state_of_charge: Floats) -> Floats:
 
 @cache
 def ocv_curve() -> Curve:
-    """Return `rest_voltage` as cubic pieces from about 2.1 V to full, off by less than 0.1 mV.
-
-    Above full it rises steeply: the charge that the fit would put there is not seen at rest.
-
-    Source: docs/theory.md, eq. 3.11.
-    """
+    """Return `rest_voltage` as cubic pieces, from about 2.1 V to 3.7 V; off by less than 0.1 mV."""
     published = np.concatenate(
         [
             np.linspace(LOWEST_PUBLISHED, 0.0, 12)[:-1],
             np.linspace(0.0, 0.06, 16)[:-1],
             np.linspace(0.06, 0.94, 45)[:-1],
-            np.linspace(0.94, 1.0, 13),
+            np.linspace(0.94, HIGHEST_PUBLISHED, 20),
         ]
     )
     empty = empty_published()
-    curve = Curve.smooth(rest_voltage, (published - empty) / (1.0 - empty))
-    return replace(curve, slope_above=SLOPE_BEYOND_V)
+    return Curve.smooth(rest_voltage, (published - empty) / (1.0 - empty))
 
 
 @cache
@@ -196,7 +185,6 @@ LFP = Chemistry(
     highest_safe_V=3.8,
     highest_charge_V=3.65,
     may_not_charge_below_K=ZERO_C_K,
-    gassing_per_h=EVENS_OUT_PER_H,
     usable_part=usable_part(),
     charge_ohm_from=CHARGE_OHM_FROM,
     usual_rules=usual_rules,
@@ -217,12 +205,6 @@ LFP = Chemistry(
         Typical("coulombic efficiency", COULOMBIC_EFFICIENCY, "", "above 0.995, from memory"),
         Typical(
             "self-discharge per month", SELF_DISCHARGE_PER_MONTH, "", "1 to 3 %, trade sources"
-        ),
-        Typical(
-            "charge beyond full evens out",
-            f"{EVENS_OUT_PER_H:g} x it an hour; {SLOPE_BEYOND_V:g} V for all the charge",
-            "",
-            "own choice: C/500 at 3.6 V; charged batteries fall back within hours, from memory",
         ),
         Typical("activation energy", ACTIVATION_J_MOL / 1e3, "kJ/mol", "15 to 25, from memory"),
         Typical(

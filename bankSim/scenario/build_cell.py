@@ -117,7 +117,7 @@ def _build_cell(
         shape = Curve.constant(1.0)
         cell = Cell(table.ocv_V, Curve.constant(0.0), charge_C)
     written: dict[str, Any] = {
-        **_beyond_full(cell, table),
+        "ocv_V": _curve(cell, table),
         "ohmic_ohm": _given(own.ohmic_ohm(shape), common.ohmic_ohm(shape)),
         "relaxation": _given(_pairs(own.keys), _pairs(common.keys)),
         "hysteresis_V": _given(_volts(own.keys), _volts(common.keys)),
@@ -130,21 +130,12 @@ def _build_cell(
     return replace(cell, **{name: value for name, value in written.items() if value is not None})
 
 
-def _beyond_full(cell: Cell, table: OcvTable | None) -> dict[str, Any]:
-    """Return the curve of a table; where what is beyond full dies away, a table seldom shows it.
-
-    One that ends at full goes on as is typical. An own course beyond full of a cell with one well
-    stands as it is: nothing of it dies away.
-    """
+def _curve(cell: Cell, table: OcvTable | None) -> Curve | None:
+    """Return the curve of a table; one that ends at full goes on as a typical one that gasses."""
     if table is None:
-        return {}
-    if cell.gassing_A == 0.0:
-        return {"ocv_V": table.ocv_V}
-    if table.ocv_V.knots[-1] <= FULL:
-        return {"ocv_V": table.ocv_V.continued(cell.ocv_V, FULL)}
-    if cell.available_fraction < 1.0:
-        return {"ocv_V": table.ocv_V}
-    return {"ocv_V": table.ocv_V, "gassing_A": 0.0}
+        return None
+    gasses = cell.gassing_A > 0.0 and table.ocv_V.knots[-1] <= FULL
+    return table.ocv_V.continued(cell.ocv_V, FULL) if gasses else table.ocv_V
 
 
 def _pairs(keys: CellKeys) -> tuple[RelaxationPair, ...] | None:

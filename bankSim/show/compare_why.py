@@ -64,7 +64,24 @@ def _believed(explained: Explained, believed: Sequence[Explanation]) -> list[str
             f"The test cannot tell this from {names}: each explains about as much. See below which "
             "measurement would."
         )
+    farther = _as_well(explained, first, alike)
+    if farther:
+        names = listing([what_words(one.moves[0]) for one in farther], 3)
+        told.append(f"Moved further, the {names} would do as well.")
     return told
+
+
+def _as_well(
+    explained: Explained, first: Explanation, alike: Sequence[Explanation]
+) -> list[Explanation]:
+    """Return the same of other batteries where it removes as much, though moved further."""
+    kinds = {move.kind for move in first.moves}
+    return [
+        one for one in explained.ranked
+        if one not in alike and one is not first and not one.absurd
+        and {move.kind for move in one.moves} == kinds
+        and one.removed > first.removed - AS_WELL
+    ]  # fmt: skip
 
 
 def _beyond(explained: Explained) -> list[str]:

@@ -1,6 +1,5 @@
 """Where the energy went, how much of what was put in came out again, and how warm it got."""
 
-from bankSim.model.chemistry import is_lead
 from bankSim.show.blocks import Section
 from bankSim.show.words import percent
 from bankSim.sim.numbers import listing, number, quoted, span
@@ -22,13 +21,11 @@ def energy_section(result: Result) -> Section | None:
 
 
 def _standing(result: Result) -> str:
-    """Name what the cells lose by themselves: where they gas or were beyond full, that too."""
-    batteries = list(zip(result.scenario.bank.batteries, result.batteries, strict=True))
-    losing = [one for one in batteries if one[0].cells[0].gassing_A > 0.0]
-    if any(is_lead(battery.chemistry) for battery, _ in losing):
-        return "self-discharge and gassing"
-    beyond = any(outcome.highest_state_of_charge > 1.0 for _, outcome in losing)
-    return "self-discharge and charge beyond full" if beyond else "self-discharge"
+    """Name what the cells lose by themselves: where they can gas, that too."""
+    cells = (cell for battery in result.scenario.bank.batteries for cell in battery.cells)
+    return "self-discharge" + (
+        " and gassing" if any(cell.gassing_A > 0.0 for cell in cells) else ""
+    )
 
 
 def _used(result: Result) -> str:

@@ -31,8 +31,10 @@ def _count(result: Result, outcome: BatteryOutcome) -> int:
     """How often it came back and was soon blocked with hardly any charge passed."""
     back_s = [back.time_s for back in result.returns if back.battery == outcome.name]
     trips = (e for e in result.events if e.what == TRIP and e.battery == outcome.name)
-    names = [one.name for one in result.batteries]
-    level = column(result.trace, names.index(outcome.name), 2)
+    place = [one.name for one in result.batteries].index(outcome.name)
+    battery = result.scenario.bank.batteries[place]
+    held_C = sum(cell.charge_C for cell in battery.cells) / len(battery.cells)
+    level = column(result.trace, place, 2) * held_C / battery.rated_C
     short = short_returns(back_s, [trip.time_s for trip in trips], result.trace[:, 0], level)
     return max(outcome.hiccups, int(np.count_nonzero(short)))
 
@@ -47,7 +49,7 @@ def short_returns(
     back_s, trips_s : sequence of float
         When the battery comes back, and when it trips; both rising. [s]
     row_s, level : array (rows,)
-        Times of the timeline and the battery's state of charge there. [s], [1]
+        Times of the timeline and what the battery holds there, over its label. [s], [1]
 
     Returns
     -------

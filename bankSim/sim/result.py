@@ -128,7 +128,7 @@ class BatteryOutcome:
     lead_loss_Wh : float
         Heat in its lead. [Wh]
     self_discharge_Ah : float
-        Mean over cells: standing draw, gassing and charge beyond full. [Ah]
+        Mean over cells: standing draw and gassing. [Ah]
     balanced_Ah : float
         Mean over cells of what the balancer took away; a transfer balancer moves without taking.
         [Ah]
@@ -203,7 +203,7 @@ class EnergyLedger:
     loads_Wh : float
     ohmic_Wh, polarisation_Wh, charging_Wh, self_discharge_Wh, balancers_Wh, diodes_Wh : float
         Lost inside the batteries: resistances; relaxation and hysteresis; charge that is not
-        stored; standing draw, gassing and charge beyond full; balancers; body diodes.
+        stored; standing draw and gassing; balancers; body diodes.
     leads_Wh : float
         Lost in leads, links and main.
     residual_Wh : float

@@ -1,7 +1,10 @@
 """Curves over state of charge: straight, smooth, continued beyond their ends."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from pytest import approx
 
 from bankSim.errors import ParameterError
 from bankSim.model.curve import Curve, table_rows
@@ -67,3 +70,15 @@ def test_knots_must_rise(knots):
 def test_coefficients_must_be_finite():
     with pytest.raises(ParameterError, match="coefficients"):
         Curve.linear([0.0, 1.0], [0.0, float("inf")])
+
+
+def test_a_curve_goes_on_as_another_one_from_a_place():
+    # 2 V at 1 by its last line; the other rises by 5 V per unit to 1.1, then by 50
+    own = Curve.linear([0.0, 0.8], [1.0, 1.8])
+    other = Curve.linear([0.0, 1.0, 1.1], [3.0, 3.5, 4.0])
+    other = replace(other, slope_above=50.0)
+    both = own.continued(other, 1.0)
+    assert both([0.4, 0.8, 1.0, 1.05, 1.1, 1.2]) == approx([1.4, 1.8, 2.0, 2.25, 2.5, 7.5])
+    assert float(both(-0.5)) == approx(0.5)
+    ends = own.continued(replace(Curve.linear([0.0, 1.0], [0.0, 1.0]), slope_above=9.0), 1.0)
+    assert ends([1.0, 2.0]) == approx([2.0, 11.0])

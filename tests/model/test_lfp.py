@@ -29,7 +29,7 @@ def test_curve_reaches_beyond_both_ends():
     curve = lfp.ocv_curve()
     assert curve.knots[0] < 0.0
     assert curve(curve.knots[0]) < 2.2
-    assert curve(1.0 + 0.002) > 3.6  # a cell held at 3.6 V takes 0.2 % more at most
+    assert curve(curve.knots[-1]) > 3.65
     assert curve(-0.02) < curve(curve.knots[0])  # goes on falling
 
 

@@ -13,10 +13,11 @@ from bankSim.sim.numbers import number, quoted
 from bankSim.sim.result import BatteryOutcome, Caution, Result
 from bankSim.sim.returns import column, time_above
 
+OVERFULL = 1.2  # state of charge that no cell has: a table of its own goes on too flat; own choice
 MARGIN_SOC = 0.02  # beyond empty or full, where no voltage limit is known
 # Below a limit for less than this, with more charge left than this, is a dip; own choice.
 NEARLY_EMPTY, DIP_S = 0.1, 30.0
-IDLE_PER_H = 1e-4  # of the label: a battery that gives less lies unused; own choice
+IDLE_PER_H = 1e-6  # of the label: a battery that gives less lies unused; own choice
 LEAD_LOW_V = 1.6  # of a cell for longer than a dip; own choice
 # Harm and cure of a cell driven below empty: of lithium and others, then of lead-acid.
 DRIVEN_EMPTY = (
@@ -210,7 +211,8 @@ def _beyond_full(result: Result, number_of: int) -> Iterator[Caution]:
     chemistry = chemistry_of(battery.chemistry)
     limit_V = None if chemistry is None else chemistry.highest_safe_V
     highest_V, most = outcome.highest_cell_voltage_V, outcome.highest_state_of_charge
-    if highest_V > limit_V if limit_V is not None else most > 1.0 + MARGIN_SOC:
+    over = most > 1.0 + MARGIN_SOC if limit_V is None else highest_V > limit_V
+    if over or most > OVERFULL:
         lead = is_lead(battery.chemistry)
         harm = (
             "it loses water and gives off hydrogen" if lead else "this can end in venting or fire"

@@ -61,6 +61,6 @@ def could_give_A(charger: Charger, time_s: Floats, starts_at_s: float) -> Floats
     if charger.sun is not None:
         sun, clock_s = charger.sun, np.mod(time_s + starts_at_s, DAY_S)
         day = (clock_s - sun.rise_s) / (sun.set_s - sun.rise_s)
-        up = np.sin(np.pi * np.clip(day, 0.0, 1.0))
+        up = np.where((day > 0.0) & (day < 1.0), np.sin(np.pi * day), 0.0)
         amps = sun.peak_W * up / hold_V
     return np.where(charger.schedule.is_on(time_s, starts_at_s), amps, 0.0)

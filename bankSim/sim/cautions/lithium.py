@@ -9,10 +9,11 @@ from bankSim.sim.cautions.cells import cell_volts
 from bankSim.sim.cautions.charging import stops_charge_V
 from bankSim.sim.numbers import named, quoted, span
 from bankSim.sim.result import Caution, Result
-from bankSim.sim.returns import column, time_above
+from bankSim.sim.returns import chargers_A, column, time_above
 
 # LFP is full well below this; held there it ages (from memory, own choice of the time).
 HELD_V, HELD_S = 3.55, 2.0 * 3600.0
+FED_A = 1e-6  # of all chargers: less is none
 FULL_BY_THEN = 0.9  # state of charge from which such a voltage is that of full cells; own choice
 
 
@@ -50,7 +51,10 @@ def _of_held(result: Result, number_of: int) -> Iterator[Caution]:
         return
     above_V = cell_volts(result, number_of).mean(axis=1) - HELD_V
     fuller = column(result.trace, number_of, 2) - FULL_BY_THEN
-    held_s = time_above(result.trace[:, 0], np.minimum(above_V, fuller), 0.0)
+    chargers = len(result.scenario.bank.chargers)
+    fed = chargers_A(result.trace, chargers).sum(axis=1) > FED_A if chargers else np.True_
+    held = np.where(fed, np.minimum(above_V, fuller), -1.0)  # let alone, a real cell falls back
+    held_s = time_above(result.trace[:, 0], held, 0.0)
     if held_s > HELD_S:
         yield Caution(
             "held at a high voltage",

@@ -9,7 +9,12 @@ from bankSim.model.chemistry import BY_TABLE_ONLY, chemistry_of, is_lead
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
 from bankSim.model.rule import Blocks, Watch
-from bankSim.sim.cautions.cells import DRIVEN_EMPTY, is_driven_empty, runs_down_by_itself
+from bankSim.sim.cautions.cells import (
+    DRIVEN_EMPTY,
+    harmed_below_V,
+    is_driven_empty,
+    runs_down_by_itself,
+)
 from bankSim.sim.numbers import named, number, quoted, span
 from bankSim.sim.result import BatteryOutcome, Caution, Result
 from bankSim.sim.returns import column
@@ -19,7 +24,10 @@ CELLS_DIFFER = 0.05  # of their charge: from here on a mean says so; own choice
 # What counts as left empty, and for how long until the end of the run: at 5 % the standing draw
 # of electronics ruins a lithium battery within weeks; lead-acid below half sulphates within days.
 CHARGE_SOON = "Charge it soon, within a day or so, and stop the loads earlier next time."
-MAKERS_WORD = "Do not charge a cell again that was this low without its maker's word."
+MAKERS_WORD = (
+    "Charge a battery within a day or so of its cut-out. One that has lain this low is not to be "
+    "charged again without its maker's word."
+)
 LITHIUM_EMPTY, LITHIUM_LEFT_S = 0.05, 2.0 * 3600.0
 LEAD_HALF, LEAD_LOW, LEAD_LEFT_S = 0.5, 0.2, 12.0 * 3600.0
 
@@ -47,9 +55,9 @@ def _left_empty(result: Result, number_of: int) -> Iterator[Caution]:
     severity, advice = "note" if mild else "warning", CHARGE_SOON
     harm = "lead-acid left like this sulphates." if lead else "standing draw goes on emptying it."
     if runs_down_by_itself(result, number_of):
-        lowest_V = result.batteries[number_of].lowest_cell_voltage_V
-        severity, advice = "danger", f"{CHARGE_SOON} {MAKERS_WORD}"
-        harm = f"a cell has run down by itself to {lowest_V:.2f} V, and {DRIVEN_EMPTY[lead][0]}."
+        severity, advice = "danger", MAKERS_WORD
+        low_V = harmed_below_V(battery.chemistry)
+        harm = f"a cell has run down by itself to below {low_V:.1f} V, and {DRIVEN_EMPTY[lead][0]}."
     yield Caution(
         "left deeply discharged",
         severity,
