@@ -8,10 +8,12 @@ from bankSim.model.bank import Layout
 from bankSim.scenario.glossary import QUANTITIES
 from bankSim.scenario.quantity import Quantity
 from tests.hostile import shipped
+from tests.hostile.make_low_banks import low_bank
 from tests.hostile.write_toml import toml_text
 
 CELLS = {"LFP": (4, 8, 16), "NMC": (4, 7, 14), "AGM": (6, 12), "gel": (6,), "flooded": (6, 12, 24)}
 CELL_V = {"LFP": 3.3, "NMC": 3.7, "AGM": 2.1, "gel": 2.1, "flooded": 2.1}
+LOW = 0.15  # part of the banks that are near empty beside chargers
 WILD = 0.25  # part of the numbers that lie anywhere in their range; the rest lie near common ones
 
 
@@ -31,6 +33,8 @@ def anywhere(rng: random.Random, key: str, common: float) -> float:
 
 def bank(rng: random.Random) -> dict[str, bytes]:
     """A legal scenario with its table of a load."""
+    if rng.random() < LOW:
+        return low_bank(rng)
     chemistry = rng.choice(sorted(CELLS))
     cells = rng.choice(CELLS[chemistry])
     volts = cells * CELL_V[chemistry]
