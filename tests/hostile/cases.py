@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from tests.hostile import make_banks, make_scenarios, make_tables
+from tests.hostile import make_banks, make_commands, make_scenarios, make_tables
 
 MAIN = {
     "scenarios": "bank.toml",
@@ -13,10 +13,11 @@ MAIN = {
     "tables": "table.csv",
     "profiles": "profile.csv",
     "banks": "bank.toml",
+    "commands": "log.csv",
 }
 KINDS = tuple(MAIN)
 # of 100 cases of kind "all": reading a table is quick, a run takes its time
-SHARES = {"scenarios": 15, "logs": 25, "tables": 30, "profiles": 28, "banks": 2}
+SHARES = {"scenarios": 15, "logs": 23, "tables": 30, "profiles": 28, "banks": 2, "commands": 2}
 
 MAKERS: dict[str, Callable[[random.Random], dict[str, bytes]]] = {
     "scenarios": make_scenarios.scenario,
@@ -24,6 +25,7 @@ MAKERS: dict[str, Callable[[random.Random], dict[str, bytes]]] = {
     "tables": make_tables.table,
     "profiles": make_tables.profile,
     "banks": make_banks.bank,
+    "commands": make_commands.command,
 }
 
 

@@ -25,13 +25,15 @@ from bankSim.show.story import tell
 from bankSim.sim.engine import Engine
 from bankSim.sim.result import Result
 from bankSim.sim.run import result_of
-from tests.hostile import refusals
+from tests.hostile import judge_called, refusals
 from tests.hostile.cases import Case
+from tests.hostile.wrong import WrongAnswerError, refuse_constant
 
 REFUSED, RAN, SLOW, FINDING = "refused", "ran", "slow", "finding"
 MARCH_S = 2.5  # of processor time: a run that gets on but would last longer is slow, and left
 STEPS = 500  # between two looks at the clock
 MOST_ROWS = 20_000  # of a timeline that is also written as CSV
+MOST_EVENTS = 6_000  # of a run that is also told: each costs 0.3 ms, and chatter is no fault
 
 
 @dataclass(frozen=True)
@@ -45,10 +47,6 @@ class Verdict:
 
 class TooSlowError(Exception):
     """A run beside the first one gets on, but would last longer than there is time."""
-
-
-class WrongAnswerError(Exception):
-    """Something is in an answer that must not be there."""
 
 
 def judge(case: Case, folder: Path) -> Verdict:
@@ -80,6 +78,11 @@ def _scenario(file: Path) -> Verdict:
             clock = engine.run.clock[0]
             told = f"{int(clock['steps'])} steps, {float(clock['time']):.6g} s of "
             return Verdict(SLOW, "a long run", f"{told}{scenario.bank.duration_s:.6g} s")
+
+    if len(engine.events) > MOST_EVENTS:
+        _finite("events", np.array(engine.events))
+        _finite("trace", engine.trace())
+        return Verdict(SLOW, "a run of many events", f"{len(engine.events)} events")
 
     def watch(part: float) -> None:
         if time.process_time() - begun > MARCH_S:
@@ -133,8 +136,15 @@ def _profile(file: Path) -> Verdict:
     return Verdict(RAN)
 
 
+def _called(file: Path) -> Verdict:
+    refused, wrong = judge_called.call(file.parent)
+    if wrong:
+        return Verdict(FINDING, _alike(wrong[0]), "\n".join(wrong))
+    return Verdict(REFUSED if refused else RAN)
+
+
 JUDGES = {"scenarios": _scenario, "banks": _scenario, "logs": _log, "tables": _table,
-          "profiles": _profile}  # fmt: skip
+          "profiles": _profile, "commands": _called}  # fmt: skip
 
 
 def _refusal(wrong: list[str], error: Exception) -> Verdict:
@@ -148,7 +158,7 @@ def check_result(result: Result) -> None:
     for part in (result.bank, *result.batteries, *result.chargers, *result.events):
         _numbers(type(part).__name__, part)
     _finite("trace", result.trace)
-    json.loads(json_text(result), parse_constant=_refuse_constant)
+    json.loads(json_text(result), parse_constant=refuse_constant)
     events_csv(result)
     if len(result.trace) <= MOST_ROWS:
         timeline_csv(result)
@@ -169,10 +179,6 @@ def _numbers(path: str, value: Any) -> None:
 def _finite(name: str, values: np.ndarray) -> None:
     if not np.isfinite(values).all():
         raise WrongAnswerError(f"{name} holds what is no number")
-
-
-def _refuse_constant(word: str) -> None:
-    raise WrongAnswerError(f"{word} in JSON")
 
 
 def _alike(text: str) -> str:

@@ -12,6 +12,7 @@ WHOLE_FILE = re.compile(
     r"empty; expected|larger than|not a text file|saved as UTF-16|a value is nested too deep"
     r"|and \d+ more faults|not a file|no such file|cannot be read"
 )
+SUBJECT = re.compile(r"\w\.(csv|toml)\b|--[a-z]|simulation\.")
 PLACED = re.compile(r"\d+(:\d+)?: \S")
 KEYED = re.compile(r"\d+: [\w\".\[\]-]")
 TABLE_NAMED = re.compile(r"(?:ocv_table|profile) = \"[^\"]*\\.csv\" ?[^;]")
@@ -55,6 +56,24 @@ def of_curve(text: str) -> list[str]:
     wrong = _any(text, "")
     if not re.match(r" row \d+: |: | is empty; expected| has (no|\d+) rows?", text):
         wrong.append(f"no place: {text[:200]!r}")
+    return wrong
+
+
+def of_command(text: str) -> list[str]:
+    """Return what is wrong with what a refused command said: lines with a file, option or column.
+
+    A line of progress may stand before them.
+    """
+    lines = [line for line in text.splitlines() if line.strip() and "ompiling" not in line]
+    if not lines:
+        return ["refused without a line"]
+    return [wrong for line in lines for wrong in _told(line)]
+
+
+def _told(line: str) -> list[str]:
+    wrong = _any(line, "")
+    if not SUBJECT.search(line):
+        wrong.append(f"no file and no option: {line[:200]!r}")
     return wrong
 
 
