@@ -7,6 +7,7 @@ from bankSim.measured.ends import End
 from bankSim.measured.toml_lines import toml_number, toml_text
 from bankSim.model.cell import ZERO_C_K
 from bankSim.model.rule import Blocks, Rule, Watch
+from bankSim.scenario.rule_checks import plausible_limit
 
 NO_CUT_OUT = "# No cut-out was seen: the usual rules of the chemistry apply."
 NO_RULES = (
@@ -31,11 +32,15 @@ def rules_of(found: Calibration) -> list[str]:
     if not ends:
         return ["", *((NO_CUT_OUT,) if chemistry.is_lithium else NO_RULES)]
     lowest_V = _lowest_V(found, ends) * _cells(found, ends)
-    if not ends[0].cut:  # a log that ran on below the usual cut-out is no rule to copy
-        lowest_V = max(lowest_V, _usual_V(found, usual) * _cells(found, ends))
     watches = Watch.LOWEST_CELL if _cells(found, ends) == 1 else Watch.BATTERY_VOLTAGE
+    least_V, most_V, _ = plausible_limit(watches, found.label.cells_in_series)
+    sound = ends[0].cut and least_V <= lowest_V <= most_V
+    if not sound:  # a log that ran on below the usual cut-out, or slipped, is no rule to copy
+        usual_V = _usual_V(found, usual) * _cells(found, ends)
+        lowest_V = min(max(lowest_V, least_V, usual_V), most_V)
+    seen = _seen(ends) if sound else RAN_ON
     lines = [
-        "", f"[[battery.protection]]  # {_seen(ends)}", f"watches = {toml_text(watches.value)}",
+        "", f"[[battery.protection]]  # {seen}", f"watches = {toml_text(watches.value)}",
         f"trips_below = {lowest_V:.3f}", 'blocks = "discharge"',
     ]  # fmt: skip
     if found.label.cells_in_series == 1:
@@ -52,6 +57,9 @@ def cut_off_of(found: Calibration) -> list[str]:
     if found.recipe.chemistry.is_lithium or not ends or any(end.dead for end in ends):
         return []
     lowest_V = min(end.voltage_V for end in ends)
+    least_V, most_V, _ = plausible_limit(Watch.BATTERY_VOLTAGE, found.label.cells_in_series)
+    if not least_V <= lowest_V <= most_V:
+        return []
     return [f"cut_off_V = {lowest_V:.3f}  # where the tests ended"]
 
 

@@ -188,6 +188,8 @@ def _found(
 ) -> Calibration:
     """Calibrate on logs in their own order; `order` says which each was as handed over."""
     lit = [while_live(log) for log in logs]
+    for log in lit:
+        _check_live(log)
     seen = [straps_of(log, label.cells_in_series) for log in lit]
     level = [at_terminals(log, one) for log, one in zip(lit, seen, strict=True)]
     room_C = ROOM_C if told.temperature_C is None else told.temperature_C
@@ -259,6 +261,16 @@ def _check(log: Log, cells: int) -> None:
         raise LogError(f"{log.file}: no current flows; expected a discharge")
     if log.current_A.max() <= 0.0:
         raise LogError(f"{log.file}: it only charges; expected a discharge (see --sign)")
+
+
+def _check_live(log: Log) -> None:
+    """Refuse a log that draws nothing before its terminals read next to nothing."""
+    if log.count < LEAST_SAMPLES or log.current_A.max() <= 0.0:
+        raise LogError(
+            f"{log.file}: in the {log.count} samples before its voltage is next to 0 no discharge "
+            f"flows; expected {LEAST_SAMPLES} or more with the voltage of a battery under load "
+            "(--voltage names the column)"
+        )
 
 
 def _recipe(logs: Sequence[Log], label: Label, told: Told, room_C: float) -> Recipe:

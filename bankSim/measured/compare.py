@@ -142,6 +142,8 @@ def _align(
     measured = _shifted(log, raw, shift_s)
     _check_voltage(log, central, measured, floor_A)
     horizon = horizon_of(settings, result, measured, floor_A)
+    _check_flows(log, measured.until(horizon.end_s), floor_A)
+    _check_flows(runs.scenario, central.until(horizon.end_s), floor_A)
     more = horizon.told
     names = tuple(battery.name for battery in runs.scenario.bank.batteries)
     frame = _frame(names, measured, central, horizon.end_s, floor_A, settings.meter)
@@ -193,6 +195,16 @@ def _check_voltage(log: Log, central: Course, measured: Course, floor_A: float) 
         raise LogError(
             f"{log.file}: {number(seen)} V under load where the scenario has {number(own)} V; "
             "expected the log of the same bank (--voltage names the column)"
+        )
+
+
+def _check_flows(whose: Log | Scenario, course: Course, floor_A: float) -> None:
+    """Refuse a log or a scenario without a current in the time that both cover."""
+    if stops_s(course.time_s, course.current_A, floor_A) <= 0.0:
+        what = "log with a discharge" if isinstance(whose, Log) else "scenario with a load"
+        raise LogError(
+            f"{whose.file}: no current flows in the {span(float(course.time_s[-1]))} that both "
+            f"cover; expected a {what} in that time (--shift-s puts the clocks together)"
         )
 
 
@@ -266,11 +278,6 @@ def _frame(
         stops_s(cut.time_s, cut.current_A, floor_A)
         for cut in (measured.until(horizon_s), central.until(horizon_s))
     ]
-    if min(ends) <= 0.0:
-        raise LogError(
-            "nothing to compare: the scenario gives no current in the time of the log; expected "
-            "a scenario with a load"
-        )
     steps = np.diff(measured.time_s)
     interval_s = float(np.median(steps[steps > 0.0]))
     windows = np.linspace(0.0, UNTIL * min(ends), WINDOWS + 1)

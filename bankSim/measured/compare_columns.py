@@ -123,10 +123,9 @@ def _without(words: Sequence[str], part: Sequence[str]) -> list[str] | None:
 
 def _column(log: Log, name: str, header: str) -> Floats:
     if header not in log.others:
-        known = ", ".join(clean(one) for one in log.others) or "none beside those in use"
-        raise LogError(
-            f"{log.file}: no column {clean(header)!r} for {quoted(name)}; it has {known}"
-        )
+        known = ", ".join(clean(one) for one in log.others)
+        expected = f"expected one of: {known}" if known else "expected none: all others are in use"
+        raise LogError(f"{log.file}: no column {clean(header)!r} for {quoted(name)}; {expected}")
     own = np.asarray(log.others[header], dtype=float)
     good = np.isfinite(own)
     if good.sum() < max(2, own.size // 2):

@@ -138,13 +138,13 @@ class Residual:
         `largest_V` with its sign: measured less predicted.
     largest_at_h : float
     thirds_V : tuple of float
-        Means over the first, second and last third.
+        Means over the first, second and last third; empty where there are fewer steps.
     """
 
     rms_V: float
     largest_V: float
     largest_at_h: float
-    thirds_V: tuple[float, float, float]
+    thirds_V: tuple[float, ...]
 
 
 @dataclass(frozen=True, eq=False)

@@ -52,10 +52,10 @@ def residual_of(lines: Lines) -> Residual:
     both = np.flatnonzero(np.isfinite(gap))
     own = gap[both]
     at = int(np.argmax(np.abs(own)))
-    thirds = [float(part.mean()) if part.size else float("nan") for part in np.array_split(own, 3)]
+    thirds = [float(part.mean()) for part in np.array_split(own, 3)] if own.size > 2 else []
     return Residual(
         float(np.sqrt(np.mean(own**2))),
         float(own[at]),
         float(lines.time_h[both[at]]),
-        (thirds[0], thirds[1], thirds[2]),
+        tuple(thirds),
     )

@@ -215,11 +215,11 @@ def _order(order: Sequence[Sequence[str]]) -> str:
 def _voltage(found: Comparison) -> Section:
     one = found.residual
     thirds = ", ".join(f"{1000.0 * value:+.0f} mV" for value in one.thirds_V)
+    means = f"; means of the first, second and last third: {thirds}" if thirds else ""
     currents = [f"{quoted(name)} {100.0 * part:.0f} %" for name, part in found.inside_currents]
     lines = [
         f"Measured less predicted while both run: {number(1000.0 * one.rms_V, 2)} mV rms, at most "
-        f"{1000.0 * one.largest_V:+.0f} mV after {number(one.largest_at_h)} h; means of the first, "
-        f"second and last third: {thirds}.",
+        f"{1000.0 * one.largest_V:+.0f} mV after {number(one.largest_at_h)} h{means}.",
         f"The measured voltage lies inside the band of 5 to 95 % of {found.draws} draws for "
         f"{100.0 * found.inside_band:.0f} % of the time.",
     ]

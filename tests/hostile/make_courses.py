@@ -61,10 +61,8 @@ class Course:
             self.time_s += self.every_s
 
 
-def course(rng: random.Random) -> Course:
-    """Return a course: mostly one discharge to its end, with what comes between."""
-    chemistry = rng.choice(sorted(CELLS))
-    charge_Ah = rng.choice((10.0, 50.0, 100.0)) * rng.uniform(0.5, 1.3)
+def course(rng: random.Random, chemistry: str, charge_Ah: float) -> Course:
+    """Return a course: mostly one discharge to its end, with what comes between. [Ah]"""
     rate = 10.0 ** rng.uniform(-1.3, 0.2)
     every_s = max(1.0, 3600.0 / rate / rng.choice((15, 60, 150)))
     one = Course(chemistry, charge_Ah, rng.choice((1.0, 1.0, 0.9, 0.5)), every_s, 1.5 / charge_Ah)

@@ -4,6 +4,7 @@ import contextlib
 import gc
 import io
 import resource
+import shutil
 import signal
 import tempfile
 import time
@@ -42,7 +43,7 @@ def work(talk: Connection, seed: int, wanted: list[tuple[str, int]]) -> None:
                 gc.collect()
             talk.send(("end", place, verdict, spent_s, resident_bytes()))
             for file in folder.iterdir():
-                file.unlink()
+                shutil.rmtree(file) if file.is_dir() else file.unlink()
     talk.send(("done", len(wanted), None, 0.0, resident_bytes()))
 
 
