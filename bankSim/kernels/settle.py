@@ -139,6 +139,20 @@ def solve_after(bank, run):
 
 
 @inner
+def write_last(bank, run, kind):
+    """Write the row just before the loads are dropped, or the last one of a run.
+
+    Where rules have acted at this instant it stands there already, with what was blocked before
+    they did. Before the start there is none.
+    """
+    time, last = run.clock[0].time, run.used[0] - 1
+    if last >= 0 and run.rows[last, 0] == time and run.rows[last, 1] == BEFORE:
+        run.rows[last, 1] = kind
+    elif kind == END or last >= 0 or time > 0.0:
+        write_row(bank, run, time, kind, run.moment, run.now)
+
+
+@inner
 def drop_loads(bank, run, status):
     """Record that the loads cannot be fed (or charge not taken), then end or drop the loads.
 
@@ -157,9 +171,9 @@ def drop_loads(bank, run, status):
     if status == SHORTFALL:
         clock.fed_until = min(clock.fed_until, clock.time)
         if bank.setting[STOP_EMPTY] == 1.0:
-            write_row(bank, run, clock.time, END, run.moment, run.now)
+            write_last(bank, run, END)
             return SHORTFALL
-    write_row(bank, run, clock.time, BEFORE, run.moment, run.now)
+    write_last(bank, run, BEFORE)
     clock.dropped = 1
     return OK
 
@@ -285,7 +299,7 @@ def go_dark(bank, run):
         return False
     if clock.starved == 0 and clock.left_at < clock.time:
         write_event(bank, run, COLLAPSE, WHOLE_BANK, 0.0)
-    write_row(bank, run, clock.time, BEFORE, run.moment, run.now)
+    write_last(bank, run, BEFORE)
     clock.starved, clock.dropped = 1, 1
     return True
 
@@ -295,7 +309,7 @@ def end_dark(bank, run):
     """End a run that ends when its bank is dark. Returns OK or why the run ends."""
     clock = run.clock[0]
     clock.fed_until = min(clock.fed_until, clock.time)
-    write_row(bank, run, clock.time, END, run.moment, run.now)
+    write_last(bank, run, END)
     return EMPTY
 
 

@@ -18,6 +18,7 @@ DRIVE = "measured current"
 TOLERANCE_PART = 0.01  # of the largest current: held as one while it differs by no more
 LONGEST_S = 1800.0  # one amount is held no longer
 GOES_ON = 1.4  # times the measured time: so long the last current is kept up
+MOST_ROWS = 8_000  # of the timeline: a log may last much longer than the scenario
 TAIL_PART = 0.1  # of the discharge: its mean goes on
 
 
@@ -62,7 +63,10 @@ def _segments(starts: Floats, means: Floats, tolerance: float) -> Rows:
 def driven(bank: Bank, drive: Load) -> Bank:
     """Return the bank with the measured current as its only load; chargers are in that current."""
     end_s = max(GOES_ON * float(drive.profile_s[-1]), float(drive.profile_s[-1]) + 60.0)
-    return replace(bank, loads=(drive,), chargers=(), duration_s=end_s, stop_when_empty=True)
+    return replace(
+        bank, loads=(drive,), chargers=(), duration_s=end_s, stop_when_empty=True,
+        output_every_s=max(bank.output_every_s, end_s / MOST_ROWS),
+    )  # fmt: skip
 
 
 class Driven(Ensemble):

@@ -197,5 +197,5 @@ class Frame:
         found = [
             by_unit[one.unit][at] for at, one in enumerate(self.numbers()) if one.unit in by_unit
         ]
-        volts = np.abs(windows_V) * (MODEL_V_A_CELL / 3.2)
+        volts = np.maximum(np.abs(windows_V) / 3.2, 1.0) * MODEL_V_A_CELL  # of dead terminals, too
         return np.concatenate([found, volts, found[0][None]])
