@@ -6,7 +6,7 @@ from bankSim.model.bank import Layout
 from bankSim.sim.result import COLLAPSE
 
 from .cells import follow
-from .record import AFTER, BEFORE
+from .record import AFTER, BEFORE, promised_A
 from .wires import CHARGE, DISCHARGE, NO_A, Wanted, rails_V
 
 LAG_PART = 1e-4  # of the ohmic drop
@@ -17,11 +17,11 @@ POINTS = 600
 
 def follow_all(record):
     """Follow every battery without a balancer; None for the others."""
+    loose_A = promised_A(record)
+    of = record.time_s, record.amps.T, record.kelvin.T
     return [
-        None
-        if battery.balancer
-        else follow(battery, record.time_s, record.amps[:, number], record.kelvin[:, number])
-        for number, battery in enumerate(record.bank.batteries)
+        None if battery.balancer else follow(battery, of[0], amps, kelvin, loose_A)
+        for battery, amps, kelvin in zip(record.bank.batteries, of[1], of[2], strict=True)
     ]
 
 
@@ -121,7 +121,7 @@ def _check_highest(record, followed, wanted, row):
 
 
 def _check_collapse(record, followed, wanted, row):
-    """Between the row before a collapse and the one after, the loads as they come find no answer."""
+    """Between the rows around a collapse the loads, as they come, find no answer."""
     after = row + 1
     if after >= record.time_s.size or record.kind[after] != AFTER:
         return

@@ -8,6 +8,7 @@ GAS = 8.314462618  # J/mol/K, CODATA 2018
 WARM_K = 298.15
 DOUBT = 2e-5  # of the charge that has passed, which is what a run promises
 LEAST_V = 1e-4
+GASSING_S, GASSING_PART = 20.0, 0.05  # followed in steps of so long, known so well
 
 
 @dataclass
@@ -57,8 +58,11 @@ def bends(time_s, amps):
     return found
 
 
-def follow(battery, time_s, amps, kelvin):
-    """Return what a battery without balancer shows at each row; [s, A, K]."""
+def follow(battery, time_s, amps, kelvin, loose_A):
+    """Return what a battery without balancer shows at each row; [s, A, K, A].
+
+    `loose_A` is what the run may be off at each row.
+    """
     cells, rows = battery.cells, time_s.size
     of = {
         name: np.array([getattr(cell, name) for cell in cells])
@@ -80,9 +84,11 @@ def follow(battery, time_s, amps, kelvin):
         if dt > 0.0:
             first, last = amps[row - 1], amps[row]
             out, into = passed(first, last, dt)
-            lost = of["standing_A"] + of["gassing_A"] * np.maximum(head[row - 1] - 1.0, 0.0)
+            gas = gassed(of, head[row - 1], first, last, dt)
+            lost = of["standing_A"] + gas
+            stray_C += GASSING_PART * np.max(gas) * dt
             z = z - (out - of["coulombic_efficiency"] * into + lost * dt) / of["charge_C"]
-            stray_C += stray_A[row - 1] * dt + DOUBT * (out + into)
+            stray_C += (stray_A[row - 1] + loose_A[row]) * dt + DOUBT * (out + into)
             bound = next_bound(of, bound, first, last, lost, dt)
             keep, rise = held_back(dt, pairs[:, :, 1])
             ohm = 0.5 * (factor[row - 1] + factor[row]) * pairs[:, :, 0]
@@ -104,6 +110,21 @@ def apart(one, other, amps):
     """How far two readings of the same cells are apart, at the most. [V]"""
     ohm = np.maximum(np.abs(one[1] - other[1]), np.abs(one[2] - other[2]))
     return np.abs(one[0] - other[0]) + np.abs(amps) * ohm
+
+
+def gassed(of, head, first, last, dt):
+    """Mean loss to gassing over a straight current: of heads above full, in small steps. [A]"""
+    if not of["gassing_A"].any() or (max(head.max(), 0.99) == 0.99 and min(first, last) >= 0.0):
+        return 0.0
+    steps = min(int(dt / GASSING_S) + 1, 400)
+    part, at, total = dt / steps, head.copy(), 0.0
+    for step in range(steps):
+        amps = first + (last - first) * (step + 0.5) / steps
+        amps *= of["coulombic_efficiency"] if amps < 0.0 else 1.0
+        loss = of["gassing_A"] * np.maximum(at - 1.0, 0.0)
+        at = at - (amps + loss) * part / of["charge_C"] / of["available_fraction"]
+        total = total + loss * part
+    return total / dt
 
 
 def next_bound(of, bound, first, last, lost, dt):

@@ -7,6 +7,7 @@ import numpy as np
 BEFORE, AFTER = 1, 2  # kinds of rows: just before and just after a switching
 BACK_S = 1e-5  # so long beside an instant, what switches then has not yet switched, or has
 MOST_ALIKE = 3
+SMALL_PART = 0.05
 
 
 @dataclass
@@ -43,6 +44,16 @@ class Record:
             f"{sort} ({len(found)}): {'; '.join(found[:MOST_ALIKE])}"
             for sort, found in self.wrong.items()
         ]
+
+
+def promised_A(record):
+    """How far a current may be off at each row (docs/theory.md, eq. 16.4). [A]
+
+    Small batteries are judged by a part of the largest current.
+    """
+    numerics = record.result.numerics
+    largest = np.abs(record.amps).max(axis=1)
+    return numerics.absolute_tolerance_A + numerics.relative_tolerance * SMALL_PART * largest
 
 
 def unlike(values, expected, allowed):

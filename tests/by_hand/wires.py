@@ -197,7 +197,8 @@ def _obeys(wanted, charger, amps, volts, moment):
     if hold is None:
         return abs(amps) < NO_A
     limit = wanted.limit_A(charger, volts, moment)
-    slack = NO_A + 1e-6 * limit
+    late = wanted.limit_A(charger, volts, (moment[0] + 4.0 * BACK_S, 0))  # the sun moves on
+    slack = NO_A + 1e-6 * limit + abs(limit - late)
     if abs(volts - hold) <= HELD_V:
         return -slack <= amps <= limit + slack
     return abs(amps - (limit if volts < hold else 0.0)) <= slack

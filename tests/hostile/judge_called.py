@@ -12,7 +12,7 @@ from bankSim.whole import MARK, NOTE
 from tests.hostile import refusals
 from tests.hostile.wrong import WrongAnswerError, refuse_constant
 
-ODD = re.compile(r"(?<![\w.-])[-+]?(nan|inf|infinity)(?![\w-])", re.IGNORECASE)
+ODD = re.compile(r"(?<![\w.'\"-])[-+]?(nan|inf|infinity)(?![\w-])", re.IGNORECASE)
 REFUSED_CODE = 2
 
 

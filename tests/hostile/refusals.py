@@ -12,6 +12,7 @@ WHOLE_FILE = re.compile(
     r"empty; expected|larger than|not a text file|saved as UTF-16|a value is nested too deep"
     r"|and \d+ more faults|not a file|no such file|cannot be read"
 )
+PROGRESS = re.compile(r"ompiling|: \d+ of \d+( at most)?$")
 SUBJECT = re.compile(r"\w\.(csv|toml)\b|--[a-z]|simulation\.")
 PLACED = re.compile(r"\d+(:\d+)?: \S")
 KEYED = re.compile(r"\d+: [\w\".\[\]-]")
@@ -64,7 +65,7 @@ def of_command(text: str) -> list[str]:
 
     A line of progress may stand before them.
     """
-    lines = [line for line in text.splitlines() if line.strip() and "ompiling" not in line]
+    lines = [line for line in text.splitlines() if line.strip() and not PROGRESS.search(line)]
     if not lines:
         return ["refused without a line"]
     return [wrong for line in lines for wrong in _told(line)]
