@@ -4,6 +4,8 @@ import contextlib
 import io
 import json
 import re
+import shutil
+import tempfile
 from pathlib import Path
 
 from bankSim.cli.main import main
@@ -18,18 +20,24 @@ REFUSED_CODE = 2
 
 def call(folder: Path) -> tuple[bool, list[str]]:
     """Call a command; return whether it was refused, and what is wrong with the words of that."""
-    words = json.loads((folder / "words.json").read_text())
-    before = {file.name for file in folder.iterdir()}
+    with tempfile.TemporaryDirectory(dir=folder) as name:
+        room = Path(name)
+        for file in folder.iterdir():
+            if file.is_file():
+                shutil.copy(file, room)
+        return _call(room, {file.name for file in room.iterdir()})
+
+
+def _call(room: Path, given: set[str]) -> tuple[bool, list[str]]:
+    words = json.loads((room / "words.json").read_text())
     told, wrong = io.StringIO(), io.StringIO()
     with (
-        contextlib.chdir(folder),
+        contextlib.chdir(room),
         contextlib.redirect_stdout(told),
         contextlib.redirect_stderr(wrong),
     ):
         code = main(words)
-    left = sorted(
-        file for file in folder.rglob("*") if file.relative_to(folder).parts[0] not in before
-    )
+    left = sorted(file for file in room.rglob("*") if file.relative_to(room).parts[0] not in given)
     if code == REFUSED_CODE:
         if left:
             raise WrongAnswerError(f"refused, but left {left[0].name}")

@@ -1,16 +1,21 @@
 """A short form of ``python -m tests.hostile``: some hundred files, always the same ones."""
 
+import random
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 
 from tests.hostile import strategies
 from tests.hostile.cases import KINDS, Case, make_case, numbers_of
-from tests.hostile.judge import FINDING, Verdict, judge
+from tests.hostile.judge import FINDING, RAN, Verdict, judge
+from tests.hostile.make_low_banks import low_bank
 from tests.hostile.oversee import Overseer, table_of
 from tests.hostile.refusals import of_curve, of_log, of_scenario
 
 SEED = 20
-SHORT = {"scenarios": 25, "logs": 30, "tables": 150, "profiles": 150, "banks": 3}
+SHORT = {
+    "scenarios": 25, "logs": 30, "tables": 150, "profiles": 150, "banks": 3, "commands": 4,
+}  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -26,6 +31,14 @@ def test_damaged_files_are_refused_in_words_or_run(kind, folder):
         verdict = judge(make_case(kind, SEED, number), folder)
         found += [(number, verdict.words, verdict.more)] * (verdict.outcome == FINDING)
     assert found == []
+
+
+@pytest.mark.filterwarnings("ignore::RuntimeWarning")
+def test_banks_near_empty_beside_chargers_run(folder):
+    for seed in (29, 45, 102, 158, 244):  # a network that went round in circles had no number here
+        bank = low_bank(random.Random(f"low/{seed}"))
+        verdict = judge(Case("banks", 0, seed, bank), folder)
+        assert verdict.outcome == RAN, verdict.more
 
 
 @pytest.mark.filterwarnings("ignore::RuntimeWarning")
