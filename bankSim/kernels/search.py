@@ -17,7 +17,7 @@ from bankSim.kernels.arrays import (
 from bankSim.kernels.diodes import connect, facing_emf, spread
 from bankSim.kernels.jit import inner
 from bankSim.kernels.ladder import reduce_row
-from bankSim.kernels.loads import load_current
+from bankSim.kernels.loads import asks_anything, load_current
 from bankSim.kernels.supply import (
     LEAST_FED,
     LEAST_OHM,
@@ -60,6 +60,8 @@ def search(
     without its current and not wanted with it. The highest voltage at the loads below which more
     is given than asked is looked for on a grid and closed in by halving.
 
+    Where nothing asks and no voltage above 0 is found, as in a bank driven below 0 V, none flows.
+
     Source: docs/theory.md, eq. 11.2.
     """
     size = tally.size
@@ -77,7 +79,7 @@ def search(
             break
         high = voltage
     if not found or (not able and low < LEAST_FED * next_hold(stages, source, math.inf)):
-        return SHORTFALL if able else NOBODY
+        return SHORTFALL if able and asks_anything(level) else NOBODY
     if low == top:
         return NO_TAKER
     for _ in range(HALVINGS):

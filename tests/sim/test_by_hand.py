@@ -14,8 +14,8 @@ from random_banks import random_bank
 from random_hybrids import random_hybrid
 from simple_banks import affine, bank_of, run, steady
 
-from bankSim.model.charger import Charger, Stage
-from bankSim.model.rule import Rule, Watch
+from bankSim.model.charger import Charger, Stage, Sun
+from bankSim.model.rule import Blocks, Rule, Watch
 from bankSim.scenario.read import read_scenario
 from bankSim.sim.result import TRIP
 from tests.hostile.make_low_banks import low_bank
@@ -159,3 +159,25 @@ def test_a_bank_that_cannot_feed_its_loads_at_all_shows_its_cells_at_rest():
     assert table["time_s"].tolist() == [0.0]
     assert table["a.voltage_V"].iloc[0] == pytest.approx(13.1)
     assert table["a.cell1_voltage_V"].iloc[0] == pytest.approx(13.1)
+
+
+@pytest.mark.parametrize("dawn_s", [0.0, 30.0])
+def test_a_bank_driven_below_nothing_meets_the_sunrise(dawn_s):
+    # at first the sun gives next to no power: no voltage above 0 takes it, and nothing flows
+    rule = Rule(Watch.BATTERY_VOLTAGE, True, 1.0, 0.0, Blocks.DISCHARGE)
+    low_V = {"a": -0.165, "b": -0.82, "c": -0.83}
+    members = [
+        affine(name, 0.004, z=0.5, base=base, span=1e-3, lead=5e-4, rules=(rule,) * (name > "a"))
+        for name, base in low_V.items()
+    ]
+    rise_s = 6.0 * 3600.0 + dawn_s
+    sun = Charger("sun", (Stage(15.0),), sun=Sun(264.0, rise_s, 19.0 * 3600.0))
+    bank = bank_of(*members, duration_s=60.0, chargers=(sun,), starts_at_s=6.0 * 3600.0)
+    result = run(dataclasses.replace(bank, stop_when_empty=False, output_every_s=0.1))
+    table = result.timeline()
+    assert table["sun.current_A"].iloc[0] == 0.0
+    assert table["sun.current_A"].iloc[-1] > 0.0
+    # closed form: what the sun gives is its power, 264 W sin(pi t / day), at that voltage
+    power_W = 264.0 * np.sin(np.pi * (60.0 - dawn_s) / (13.0 * 3600.0 - dawn_s))
+    last = table.iloc[-1]
+    assert last["sun.current_A"] * last["bank.voltage_V"] == pytest.approx(power_W, rel=1e-6)
