@@ -71,10 +71,11 @@ def check_answers(record, followed):
     for row in rows:
         if not record.dark[row]:
             _check_highest(record, followed, wanted, int(row))
-    for row in np.flatnonzero((record.kind == BEFORE) & np.isin(record.time_s, list(collapses)))[
-        :ROWS
-    ]:
-        _check_collapse(record, followed, wanted, int(row))
+    for time_s in sorted(collapses)[:ROWS]:
+        rows = np.flatnonzero((record.kind[:-1] == BEFORE) & (record.time_s[:-1] == time_s))
+        told = [_check_collapse(record, followed, wanted, int(row)) for row in rows]
+        if told and all(told):  # of several switchings at one instant one had no answer
+            record.blame("collapse without a reason", int(rows[0]), told[0])
 
 
 def given_A(record, followed, row, bus_V, *, shift_V=0.0):
@@ -121,10 +122,10 @@ def _check_highest(record, followed, wanted, row):
 
 
 def _check_collapse(record, followed, wanted, row):
-    """Between the rows around a collapse the loads, as they come, find no answer."""
+    """Tell what would feed the loads as they come between the two rows of a switching, if any."""
     after = row + 1
-    if after >= record.time_s.size or record.kind[after] != AFTER:
-        return
+    if record.kind[after] != AFTER:
+        return ""
     bus_V = np.linspace(1.0, 1.5 * max(record.bus_V[row], record.bus_V[after], 10.0), POINTS)
     for moment in wanted.moments(record, row):
         more, volts = surplus(record, followed, wanted, after, bus_V, moment, shift_V=-NEAR_V)
@@ -132,6 +133,5 @@ def _check_collapse(record, followed, wanted, row):
         hold = max((h for c in chargers if (h := wanted.hold_V(c, moment))), default=0.0)
         fed = (more > 1e-6) & (volts > 0.2 * hold)
         if not fed.any():
-            return
-    told = f"{volts[fed][-1]:.4f} V at the loads would feed them"
-    record.blame("collapse without a reason", row, told)
+            return ""
+    return f"{volts[fed][-1]:.4f} V at the loads would feed them"
