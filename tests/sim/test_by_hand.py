@@ -12,12 +12,12 @@ from by_hand.check import wrong_with
 from by_hand.record import Record
 from random_banks import random_bank
 from random_hybrids import random_hybrid
-from simple_banks import affine, bank_of, run, steady
+from simple_banks import affine, bank_of, run, steady, stepped
 
 from bankSim.model.charger import Charger, Stage, Sun
 from bankSim.model.rule import Blocks, Rule, Watch
 from bankSim.scenario.read import read_scenario
-from bankSim.sim.result import TRIP
+from bankSim.sim.result import COLLAPSE, TRIP, Event
 from tests.hostile.make_low_banks import low_bank
 
 ROWS = 250
@@ -122,6 +122,28 @@ def test_trips_that_are_missing_or_without_reason_are_found(sound):
     wrong = wrong_with(bank, dataclasses.replace(result, events=(early,)))
     assert any(one.startswith("trip without a reason") for one in wrong)
     assert any(one.startswith("trip within its delay") for one in wrong)
+
+
+def test_a_lower_answer_than_the_highest_is_found():
+    # closed form: V (E - V) / R = P has two answers, and the lower one is no bank's
+    bank = bank_of(affine("a", 0.1, z=0.5), load=steady(200.0, 0.0), duration_s=60.0)
+    result = run(bank)
+    emf_V = 13.1
+    volts = (emf_V - np.sqrt(emf_V**2 - 4.0 * 0.1 * 200.0)) / 2.0
+    trace = result.trace.copy()
+    trace[:, [2, 4, 6, 10]], trace[:, [3, 5]] = volts, (emf_V - volts) / 0.1
+    wrong = wrong_with(bank, dataclasses.replace(result, trace=trace))
+    assert any(one.startswith("not the highest answer") for one in wrong)
+    assert wrong_with(bank, result) == []
+
+
+def test_a_collapse_without_a_reason_is_found():
+    bank = bank_of(affine("a", z=0.5), load=stepped([0.0, 30.0], [5.0, 9.0]), duration_s=60.0)
+    result = run(bank)
+    false = Event(30.0, COLLAPSE, None, None, None, None, None, "", None, 13.0, None, None, (5.0,),
+                  (0.0,))  # fmt: skip
+    wrong = wrong_with(bank, dataclasses.replace(result, events=(false,)))
+    assert [one.partition(" (")[0] for one in wrong] == ["collapse without a reason"]
 
 
 def test_totals_that_are_off_are_found(sound):
