@@ -8,6 +8,7 @@ GAS = 8.314462618  # J/mol/K, CODATA 2018
 WARM_K = 298.15
 DOUBT = 2e-5  # of the charge that has passed, which is what a run promises
 LEAST_V = 1e-4
+SELF_TO = 0.01  # self-discharge ends so far below empty
 GASSING_S, GASSING_PART = 20.0, 0.05  # followed in steps of so long, known so well
 
 
@@ -85,7 +86,7 @@ def follow(battery, time_s, amps, kelvin, loose_A):
             first, last = amps[row - 1], amps[row]
             out, into = passed(first, last, dt)
             gas = gassed(of, head[row - 1], first, last, dt)
-            lost = of["standing_A"] + gas
+            lost = of["standing_A"] * np.clip(1.0 + head[row - 1] / SELF_TO, 0.0, 1.0) + gas
             stray_C += GASSING_PART * np.max(gas) * dt
             z = z - (out - of["coulombic_efficiency"] * into + lost * dt) / of["charge_C"]
             stray_C += (stray_A[row - 1] + loose_A[row]) * dt + DOUBT * (out + into)
