@@ -250,3 +250,15 @@ def test_ah_less_what_was_put_back_are_said_to_be():
     put_back_Ah = np.clip(-flows[:stop], 0.0, None).sum() * 10.0 / 3600.0
     assert end.returned_Ah == approx(put_back_Ah, rel=0.02)
     assert end.given_Ah == approx(flows[:stop].sum() * 10.0 / 3600.0, rel=0.01)
+
+
+def test_a_log_that_is_charged_to_full_has_seen_full():
+    # from 50 %, 20 A for 2.5 h, then down to the cut-out: it was asked to discharge once from full
+    time = np.arange(0.0, 8.0 * 3600.0, 20.0)
+    flows = np.where(time < 2.5 * 3600.0, -20.0, 25.0)
+    cell = replace(TRUE, state_of_charge=0.5)
+    volts = _shown(cell, time, flows, None).cells_V[:, 0]
+    stop = int(np.argmax((volts < CUT_V) & (flows > 0.0)))
+    log = Log("up", time[:stop], 4.0 * volts[:stop], flows[:stop])
+    found = calibrate([log], LABEL, Told(starts=(0.5,)))
+    assert not any("begins or comes above" in line for line in found.warnings)

@@ -9,6 +9,7 @@ from bankSim.model.load import Schedule
 from bankSim.show.charger_stages import holds_words, stage_holds_V
 from bankSim.show.course import course_of
 from bankSim.show.supplies import charger_lines
+from bankSim.sim.cautions.chargers_there import could_give_A
 
 HOUR_S = 3600.0
 
@@ -54,6 +55,19 @@ def test_one_that_never_gets_to_hold_is_not_said_never_to_reach_it():
     assert "it holds 13.00 V" not in line
     assert "it never holds the bus itself; it idles for 7.93 h in its stage of 13.00 V" in line
     assert 'while "mains" keeps the voltage above that' in line
+
+
+def test_a_charger_of_the_sun_does_not_idle_at_night():
+    # sunset at 16 h, while "mains" goes on to 20 h: it idled there "for 4 hours more"
+    sun = Sun(400.0, 8 * HOUR_S, 16 * HOUR_S)
+    panel = Charger("panel", (Stage(13.0),), sun=sun)
+    mains = charger("mains", Stage(13.8), amps=60.0, hours=((0.0, 20.0),))
+    result = told(mains, panel, hours=24.0, z=0.9, load=steady(1.0))
+    at_night_s = np.array([0.0, 7.99, 16.0, 18.0, 23.9]) * HOUR_S
+    assert (could_give_A(panel, at_night_s, 0.0) == 0.0).all()
+    assert could_give_A(panel, np.array([12.0 * HOUR_S]), 0.0) == approx(400.0 / 13.0)
+    words = charger_lines(result, course_of(result))[1]
+    assert "idles for 8.00 h" in words or "idles for 7.9" in words
 
 
 def test_a_battery_above_the_hold_is_nobodys_fault():

@@ -2,6 +2,7 @@
 
 import math
 import time
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -58,3 +59,11 @@ def test_what_a_result_counts_is_what_the_caution_says():
     assert result.batteries[0].hiccups == told.value == 11
     assert "before it has passed 1.00 % of its label capacity" in told.text
     assert result.summary()["batteries"][0]["hiccups"] == 11
+
+
+def test_the_label_counts_not_what_an_aged_battery_holds():
+    # by hand: 60 A for 20 s are 0.33 Ah, 0.33 % of the label, but 1.1 % of the 30 Ah that are left
+    rule = Rule(Watch.DISCHARGE_CURRENT, False, 50.0, 20.0, Blocks.DISCHARGE, Release(5.0, 5.0))
+    aged = replace(affine("a", Ah=30.0, rules=[rule]), rated_C=100.0 * 3600.0)
+    result = run(bank_of(aged, load=steady(60.0), duration_s=305.0, stop_when_empty=False))
+    assert result.batteries[0].hiccups == 11
