@@ -331,9 +331,6 @@ def start_run(bank: Bank, packed: k.Bank, *, rows: int) -> k.Run:
     now[:n, k.KELVIN] = bank.ambient_K(0.0)
     cells = [cell for battery in bank.batteries for cell in battery.cells]
     moment[:, k.SOC] = [cell.state_of_charge for cell in cells]
-    moment[:, k.CELL_EMF] = [float(cell.ocv_V(cell.state_of_charge)) for cell in cells]
-    first = packed.battery["first"].astype(np.int64)
-    now[:n, k.EMF] = np.add.reduceat(moment[:, k.CELL_EMF], first)  # where nothing can be solved
     source, alarm = np.zeros(c, k.SOURCE), np.zeros(p, k.ALARM)
     source["stage"], alarm["freed"] = -1, -math.inf
     return k.Run(

@@ -69,8 +69,9 @@ class _Work:
         charge, part = self.now(Field.CHARGE), self.now(Field.AVAILABLE)
         rate = self.now(Field.WELL_RATE)
         stride = np.array([curve_grain(cell.ocv_V) for cell in self.cells]) * charge * part
-        least = np.minimum.reduceat(stride, self.firsts(), axis=1)
-        yield self.pool.places("battery", "stride"), least
+        ends = np.cumsum([len(battery.cells) for battery in self.bank.batteries])
+        firsts = ends - [len(battery.cells) for battery in self.bank.batteries]
+        yield self.pool.places("battery", "stride"), np.minimum.reduceat(stride, firsts, axis=1)
         two = np.flatnonzero(self.base[Field.AVAILABLE][0] < 1.0)
         if two.size == 0:
             return
@@ -81,17 +82,7 @@ class _Work:
         yield self.pool.places("cell", "bound")[two], 1.0 - part[:, two]
 
     def soc(self) -> Iterator[Poke]:
-        moment, soc = self.pool.places("moment"), self.columns[Field.SOC]
-        volts = np.column_stack([cell.ocv_V(soc[:, n]) for n, cell in enumerate(self.cells)])
-        yield moment[:, k.SOC], soc
-        yield moment[:, k.CELL_EMF], volts
-        emf = self.pool.places("now")[: len(self.bank.batteries), k.EMF]
-        yield emf, np.add.reduceat(volts, self.firsts(), axis=1)
-
-    def firsts(self) -> "np.typing.NDArray[np.intp]":
-        """Return the place of the first cell of each battery."""
-        counts = [len(battery.cells) for battery in self.bank.batteries]
-        return np.asarray(np.cumsum(counts) - counts, dtype=np.intp)
+        yield self.pool.places("moment")[:, k.SOC], self.columns[Field.SOC]
 
     def pair_ohm(self) -> Iterator[Poke]:
         yield self.pool.places("pair")[:, :MOST_PAIRS, 0].ravel(), self.columns[Field.PAIR_OHM]
