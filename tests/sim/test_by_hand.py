@@ -33,7 +33,7 @@ def low(seed, folder):
     return read_scenario(folder / "bank.toml").bank
 
 
-@pytest.mark.parametrize("seed", [3, 10, 11, 15, 18, 21, 24])
+@pytest.mark.parametrize("seed", [3, 10, 15, 18, 21, 24])
 def test_banks_near_empty_beside_chargers(seed, tmp_path):
     # some of them collapse at once, chatter, are colder than charge allows, or go dark
     bank = fine(low(seed, tmp_path))
@@ -174,16 +174,6 @@ def test_the_last_row_tells_what_was_blocked_before_it_ended():
     assert record.time_s[-1] == 1.0
     assert record.amps[-1].min() > 0.5
     assert record.mode[-1].tolist() == [0, 0]
-
-
-def test_a_bank_that_cannot_feed_its_loads_at_all_shows_its_cells_at_rest():
-    # U(0.5) of the straight cell is 13.1 V; nothing has flowed yet
-    one = affine("a", z=0.5, lead=0.01)
-    bank = bank_of(one, load=steady(1e5, 0.0), duration_s=60.0)
-    table = run(bank).timeline(jumps=True)
-    assert table["time_s"].tolist() == [0.0]
-    assert table["a.voltage_V"].iloc[0] == pytest.approx(13.1)
-    assert table["a.cell1_voltage_V"].iloc[0] == pytest.approx(13.1)
 
 
 @pytest.mark.parametrize("dawn_s", [0.0, 30.0])
