@@ -9,6 +9,7 @@ from bankSim.measured.label import Label
 from bankSim.measured.log import Log
 from bankSim.model.cell import ZERO_C_K, Cell
 from bankSim.model.chemistry import Chemistry
+from bankSim.model.peukert import part_given
 
 HEADS = (-0.05, 0.5, 1101)  # of the available well, where a discharge may end
 ROOM_C = 25.0  # of the air where nobody tells it
@@ -123,8 +124,6 @@ def given_part(hours: float, available_fraction: float, rate_per_h: float) -> fl
     """
     if available_fraction == 1.0:
         return 1.0
-    c, passed = available_fraction, rate_per_h * hours
-    if passed == 0.0:
-        return c
-    gone = -float(np.expm1(-passed))
-    return c * passed / (gone + c * (passed - gone))
+    if rate_per_h * hours == 0.0:
+        return available_fraction
+    return part_given(available_fraction, rate_per_h, hours)

@@ -164,8 +164,8 @@ def part_given(available_fraction: float, rate_per_h: float, over_h: float) -> f
     """
     _check(available_fraction=available_fraction, rate_per_h=rate_per_h, over_h=over_h)
     c, grown = available_fraction, rate_per_h * over_h
-    fade = math.exp(-grown)
-    return grown * c / (1.0 - fade + c * (grown - 1.0 + fade))
+    gone = -math.expm1(-grown)
+    return c * grown / (gone + c * (grown - gone))
 
 
 def _check(**values: float) -> None:

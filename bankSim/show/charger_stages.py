@@ -59,7 +59,7 @@ def holds_words(result: Result, course: Course, number_of: int) -> str:
     for hold_V in dict.fromkeys(stage.hold_V for stage in charger.stages):
         time_s = float(course.length_s[at_hold & (holds_V == hold_V)].sum())
         texts += [f"{volts(hold_V)} for {span(time_s)}"] if time_s > 0.0 else []
-    idle = idle_words(result, course, number_of)
+    idle = _idle(result, course, number_of, holds_V)
     if texts:
         told = f"it holds {listing(texts)}"
     elif not gives[number_of].any():
@@ -89,8 +89,13 @@ def idle_words(result: Result, course: Course, number_of: int) -> str:
     number_of : int
         As for `holds_words`.
     """
+    charger = result.scenario.bank.chargers[number_of]
+    return _idle(result, course, number_of, stage_holds_V(result, course, charger))
+
+
+def _idle(result: Result, course: Course, number_of: int, holds_V: Floats) -> str:
+    """Say the same, where the holds of its stages are known. [V]"""
     chargers, gives = result.scenario.bank.chargers, course.charger_A > GIVES_A
-    holds_V = stage_holds_V(result, course, chargers[number_of])
     others = gives.copy()
     others[number_of] = False
     idle: Flags = ~gives[number_of] & others.any(axis=0) & (course.at_loads_V > holds_V + ABOVE_V)

@@ -1,8 +1,8 @@
 """What can still be drawn of the charge that is left in cells of two wells."""
 
+from bankSim.measured.first_guess import given_part
 from bankSim.model.battery import Battery
 from bankSim.model.cell import Cell
-from bankSim.model.peukert import part_given
 from bankSim.sim.numbers import listing, number, quoted
 from bankSim.sim.result import BatteryOutcome, Result
 
@@ -52,10 +52,7 @@ def drawable_Ah(battery: Battery, outcome: BatteryOutcome) -> float:  # noqa: N8
 
 def _kept_C(cell: Cell) -> float:  # noqa: N802
     """What stays bound at the end of a discharge from full over 20 h. [C]"""
-    rate_per_h = cell.well_rate_per_s * S_PER_H
-    part = cell.available_fraction
-    if rate_per_h > 0.0:
-        part = part_given(part, rate_per_h, OVER_H)
+    part = given_part(OVER_H, cell.available_fraction, cell.well_rate_per_s * S_PER_H)
     return cell.charge_C * (1.0 - part)
 
 

@@ -1,6 +1,7 @@
 """Cells driven too far."""
 
 from collections.abc import Iterator
+from enum import Enum
 
 import numpy as np
 
@@ -50,8 +51,17 @@ def _goes_low(battery: Battery, outcome: BatteryOutcome) -> bool:
     return outcome.lowest_cell_voltage_V < limit_V
 
 
-def is_driven_empty(result: Result, number_of: int) -> bool:
-    """Tell whether a cell of a battery is driven so low, for longer than a dip, that it is harmed.
+class Low(Enum):
+    """How a cell of a battery gets so low that it is harmed, if it does."""
+
+    NOT = "not"
+    DIP = "for moments, with charge left"
+    DRIVEN = "driven there for longer"
+    BY_ITSELF = "only while the battery lies unused"
+
+
+def how_low(result: Result, number_of: int) -> Low:
+    """Tell whether and how a cell of a battery gets so low that it is harmed.
 
     Parameters
     ----------
@@ -61,33 +71,27 @@ def is_driven_empty(result: Result, number_of: int) -> bool:
     """
     battery, outcome = result.scenario.bank.batteries[number_of], result.batteries[number_of]
     limit_V = harmed_below_V(battery.chemistry)
-    dips = limit_V is not None and _is_a_dip(result, number_of, limit_V)
-    low = _goes_low(battery, outcome)
-    return low and not dips and not runs_down_by_itself(result, number_of)
+    if not _goes_low(battery, outcome):
+        return Low.NOT
+    if limit_V is None:
+        return Low.DRIVEN
+    if _by_itself(result, number_of, limit_V):
+        return Low.BY_ITSELF
+    return Low.DIP if _is_a_dip(result, number_of, limit_V) else Low.DRIVEN
 
 
-def runs_down_by_itself(result: Result, number_of: int) -> bool:
-    """Tell whether a cell gets so low that it is harmed only while its battery lies unused.
-
-    Parameters
-    ----------
-    result : Result
-    number_of : int
-        Place of the battery, from 0.
-    """
-    battery, outcome = result.scenario.bank.batteries[number_of], result.batteries[number_of]
-    limit_V = harmed_below_V(battery.chemistry)
-    if limit_V is None or not _goes_low(battery, outcome):
-        return False
+def _by_itself(result: Result, number_of: int, limit_V: float) -> bool:
     low = lowest_cell_V(result, number_of) < limit_V
     given_A = column(result.trace, number_of, 0)[low]
-    return bool(low.any() and given_A.max() < IDLE_PER_H * battery.rated_C / 3600.0)
+    rated_C = result.scenario.bank.batteries[number_of].rated_C
+    return bool(low.any() and given_A.max() < IDLE_PER_H * rated_C / 3600.0)
 
 
 def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
     battery, outcome = result.scenario.bank.batteries[number_of], result.batteries[number_of]
     limit_V, lowest_V = harmed_below_V(battery.chemistry), outcome.lowest_cell_voltage_V
-    if is_driven_empty(result, number_of):
+    low = how_low(result, number_of)
+    if low is Low.DRIVEN:
         harm, cure = DRIVEN_EMPTY[is_lead(battery.chemistry)]
         yield Caution(
             "cell driven below empty",
@@ -99,11 +103,9 @@ def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
             f"{_and_level(battery, outcome.lowest_state_of_charge)}: {harm}.",
             cure,
         )
-    elif runs_down_by_itself(result, number_of):
-        return  # told as left deeply discharged
-    elif limit_V is not None and _goes_low(battery, outcome):
+    elif low is Low.DIP and limit_V is not None:
         yield _dip(battery, outcome, limit_V)
-    elif is_lead(battery.chemistry) and _sags(result, number_of):
+    elif low is Low.NOT and is_lead(battery.chemistry) and _sags(result, number_of):
         yield _sag(battery, lowest_V)
 
 

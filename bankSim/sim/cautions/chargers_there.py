@@ -9,22 +9,6 @@ from bankSim.model.curve import Floats
 from bankSim.model.load import DAY_S, Flags
 
 
-def there(charger: Charger, time_s: Floats, starts_at_s: float, least_A: float) -> Flags:
-    """Tell at which times a charger could give so much, taken or not.
-
-    Parameters
-    ----------
-    charger : Charger
-    time_s : array
-        Since the start. [s]
-    starts_at_s : float
-        Wall clock at the start. [s after midnight]
-    least_A : float
-        [A]
-    """
-    return np.asarray(could_give_A(charger, time_s, starts_at_s) >= least_A)
-
-
 def off_after(on: Flags, time_s: Floats, ends_s: Sequence[float]) -> Flags:
     """Tell where a charger is off because its last stage had ended since it was switched on.
 

@@ -10,7 +10,7 @@ from bankSim.model.chemistry import is_lead
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
 from bankSim.model.rule import Watch
-from bankSim.sim.cautions.chargers_there import off_after, there
+from bankSim.sim.cautions.chargers_there import could_give_A, off_after
 from bankSim.sim.numbers import number, quoted, span
 from bankSim.sim.result import RELEASE, STAGE, TRIP, Caution, Event, Result
 from bankSim.sim.returns import column
@@ -99,7 +99,7 @@ def _is_there(result: Result, charger: Charger, cold: Flags) -> Flags:
     """Tell in which spans a charger could give; what it ended while nobody took it still counts."""
     time_s = result.trace[:, 0]
     middle_s = 0.5 * (time_s[1:] + time_s[:-1])
-    on = there(charger, middle_s, result.scenario.bank.starts_at_s, CHARGER_ON_A)
+    on = could_give_A(charger, middle_s, result.scenario.bank.starts_at_s) >= CHARGER_ON_A
     ends_s = [
         event.time_s
         for event in result.events

@@ -105,18 +105,16 @@ def short_at_terminal_A(bank: Bank, number_of: int) -> float:  # noqa: N802 - th
     """
     own = bank.batteries[number_of]
     others = [one for place, one in enumerate(bank.batteries) if place != number_of]
-    inside_ohm = instant_ohm(own, REFERENCE_K, FULL) - own.lead_ohm
-    own_A = rest_voltage(own, FULL) / max(inside_ohm, LEAST_OHM)
+    own_A = rest_voltage(own, FULL) / max(_inside_ohm(own), LEAST_OHM)
     return own_A + _into(others, own.lead_ohm)
 
 
 def _through_its_own(battery: Battery) -> float:
     """Current of a battery into a fault just behind the fuse at its terminal. [A]"""
-    inside_ohm = instant_ohm(battery, REFERENCE_K, FULL) - battery.lead_ohm
     in_fuse_ohm = 0.0
     if battery.fuse_A is not None:  # a lead may be given as less than its fuse usually has
         in_fuse_ohm = min(fuse_ohm(battery.fuse_A), battery.lead_ohm)
-    return rest_voltage(battery, FULL) / max(inside_ohm + in_fuse_ohm, LEAST_OHM)
+    return rest_voltage(battery, FULL) / max(_inside_ohm(battery) + in_fuse_ohm, LEAST_OHM)
 
 
 def _into(feeding: Sequence[Battery], fault_ohm: float) -> float:

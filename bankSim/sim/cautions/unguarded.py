@@ -11,9 +11,9 @@ from bankSim.model.load import Flags
 from bankSim.model.rule import Blocks, Watch
 from bankSim.sim.cautions.cells import (
     DRIVEN_EMPTY,
+    Low,
     harmed_below_V,
-    is_driven_empty,
-    runs_down_by_itself,
+    how_low,
 )
 from bankSim.sim.numbers import named, number, quoted, span
 from bankSim.sim.result import BatteryOutcome, Caution, Result
@@ -49,12 +49,13 @@ def _left_empty(result: Result, number_of: int) -> Iterator[Caution]:
     level, current = column(result.trace, number_of, 2), column(result.trace, number_of, 0)
     used = np.abs(current) > USED_PER_H * battery.rated_C / 3600.0
     left_s = _left_for(result.trace[:, 0], used | (level >= limit))
-    if left_s < least_s or is_driven_empty(result, number_of):
+    low = how_low(result, number_of)
+    if left_s < least_s or low is Low.DRIVEN:
         return  # what was driven below empty has a graver caution
     mild = chemistry is None or (lead and level[-1] >= LEAD_LOW)
     severity, advice = "note" if mild else "warning", CHARGE_SOON
     harm = "lead-acid left like this sulphates." if lead else "standing draw goes on emptying it."
-    if runs_down_by_itself(result, number_of):
+    if low is Low.BY_ITSELF:
         severity, advice = "danger", MAKERS_WORD
         low_V = harmed_below_V(battery.chemistry)
         harm = f"a cell has run down by itself to below {low_V:.1f} V, and {DRIVEN_EMPTY[lead][0]}."
