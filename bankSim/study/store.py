@@ -141,8 +141,9 @@ class Folder:
             place = self.folder / PATTERN.format(number)
             kept = self._room > 0
             try:
-                with place.open("rb") as page:
-                    table = pq.read_table(page, columns=None if kept else [name])
+                # `read_table` would let go of the page in a thread of its own, at some later time
+                with place.open("rb") as page, pq.ParquetFile(page) as block:
+                    table = block.read(columns=None if kept else [name], use_threads=False)
                 columns = {one: np.asarray(table[one]) for one in {name, *table.column_names}}
             except (OSError, pa.ArrowException, KeyError) as error:
                 raise _unreadable(place, error) from error

@@ -182,7 +182,7 @@ def test_whatever_the_reader_says(kind, tmp_path, monkeypatch):
         raise getattr(pa, kind)("it is broken\nin two lines")
 
     filled(tmp_path / "study", 1)
-    monkeypatch.setattr(pq, "read_table", fail)
+    monkeypatch.setattr(pq.ParquetFile, "read", fail)
     told = refusal(lambda: Folder(tmp_path / "study", PLAN.description).column("draw", 1))
     assert "cannot be read (" in told
     assert "it is broken" in told
