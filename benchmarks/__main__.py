@@ -54,12 +54,12 @@ def main(arguments=None):
 
 def _tables(short):
     """Measure one table after the other; yield each with its lines."""
-    size, rounds = (0.1, 2) if short else (1.0, 7)
+    size, rounds = (0.03, 2) if short else (1.0, 7)
     for title, bank in _banks(size, short):
         found, lines = equal_error_tables(bank, title, TARGETS[:1] if short else TARGETS, rounds)
         for table in found:
             yield table, lines if table is found[-1] else ()
-    yield hybrid_table(0.04 if short else 1.0, rounds)
+    yield hybrid_table(0.02 if short else 1.0, rounds)
     yield battery_table((2, 4, 8) if short else (2, 4, 8, 16, 32), rounds)
     yield hour_table(size, rounds)
     yield draws_table(0.1 if short else 1.0, rounds, 200 if short else 5000)

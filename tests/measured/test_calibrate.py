@@ -260,7 +260,7 @@ def test_two_rates_of_a_lead_battery_give_its_wells():
 def lead_log(cell, current_A):
     """A log down to 10.5 V with a meter of 10 mV and 0.1 A."""
     rng = np.random.default_rng(6)
-    time = np.arange(0.0, 110.0 / current_A * 3600.0, 30.0)
+    time = np.arange(0.0, 110.0 / current_A * 3600.0, 60.0)
     flow = Log("flow", time, np.full(time.size, 12.0), np.full(time.size, current_A))
     volts = 6.0 * replay((cell,), Course.of(flow, 25.0), time)[:, 0]
     end = int(np.argmax(volts < 10.5))
