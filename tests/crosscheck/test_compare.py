@@ -26,7 +26,7 @@ class TwinPrediction(Result):
 
 def predict(bank):
     """Return the twin's answer in the form of a result."""
-    twin = solve_twin(bank)
+    twin = solve_twin(bank, rtol=1e-7, atol=1e-8)
     names = [battery.name for battery in bank.batteries]
     events = tuple(_event(trip, names) for trip in twin.trips)
     cuts = {e.battery: e for e in events if e.blocks != "charge"}

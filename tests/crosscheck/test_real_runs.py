@@ -18,13 +18,13 @@ NAMES = [
     "cascade",
     "coffee-cart",
     "hut-opposite-ends",
-    "hut-same-end",
     "weak-cell",
 ]
 LONG = {  # up to these hours only
-    "boat": 10.0,
+    "boat": 6.0,
     "holds-back": 4.0,
-    "lfp-beside-agm": 42.0,
+    "hut-same-end": 1.0,
+    "lfp-beside-agm": 12.0,
     "three-days-of-sun": 14.5,
 }
 

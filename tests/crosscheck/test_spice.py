@@ -26,7 +26,7 @@ BANKS = {
 def test_ngspice_and_the_twin_agree(name, spice):
     # limits: Ah within 0.1 %, bus voltage within 2 mV rms before and after the first cut-out
     bank = BANKS[name]()
-    twin = solve_twin(bank)
+    twin = solve_twin(bank, rtol=1e-7, atol=1e-8)
     found = solve_spice(bank, twin.end_time_s + 60.0)
     assert len(twin.cut_outs) == len(bank.batteries)
     assert found.delivered_Ah[-1] == pytest.approx(twin.delivered_Ah, rel=1e-3)
