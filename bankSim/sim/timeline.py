@@ -46,6 +46,11 @@ def timeline_columns(result: Result, *, jumps: bool) -> dict[str, Floats]:
     result : Result
     jumps : bool
         As for `timeline_frame`.
+
+    Returns
+    -------
+    columns : dict from name to array (rows,)
+        Units as the names say.
     """
     bank, trace = result.scenario.bank, result.trace
     rows = trace if jumps else trace[np.isin(trace[:, 1], (GRID, END))]
