@@ -56,6 +56,7 @@ def numbers_csv(columns: Mapping[str, Floats]) -> str:
     Parameters
     ----------
     columns : mapping from heading to array (rows,)
+        [units of the headings]
     """
     table = np.column_stack(list(columns.values()))
     page = io.StringIO()

@@ -50,7 +50,7 @@ def timeline_columns(result: Result, *, jumps: bool) -> dict[str, Floats]:
     Returns
     -------
     columns : dict from name to array (rows,)
-        Units as the names say.
+        [units of the names]
     """
     bank, trace = result.scenario.bank, result.trace
     rows = trace if jumps else trace[np.isin(trace[:, 1], (GRID, END))]
