@@ -1,10 +1,13 @@
 """How the current is split when it first flows, and what that has to do with the labels."""
 
+import numpy as np
+
 from bankSim.show.blocks import Section
 from bankSim.show.headline import charges, delivers, labels_Ah
 from bankSim.show.words import percent
 from bankSim.sim.numbers import listing, number, quoted
 from bankSim.sim.result import BatteryOutcome, Result
+from bankSim.sim.timeline import timeline_columns
 
 MOST_TOLD = 4
 HIGHEST_SHARE, LOWEST_SHARE = 2.0, -1.0
@@ -36,10 +39,9 @@ def evens_out(result: Result) -> bool:
 
 def currents_at_start(result: Result) -> list[float]:
     """Current of every battery when a bank current first flows, discharge positive. [A]"""
-    table = result.timeline(jumps=True)
-    flows = table["bank.current_A"].abs().to_numpy() > FLOW_A
-    first = table.iloc[int(flows.argmax())]
-    return [float(first[f"{battery.name}.current_A"]) for battery in result.batteries]
+    columns = timeline_columns(result, jumps=True)
+    first = int((np.abs(columns["bank.current_A"]) > FLOW_A).argmax())
+    return [float(columns[f"{battery.name}.current_A"][first]) for battery in result.batteries]
 
 
 def _evening(result: Result) -> str:

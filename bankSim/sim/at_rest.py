@@ -1,13 +1,16 @@
 """A battery at rest: the voltage and resistance that it shows to others in the first instant."""
 
+from functools import lru_cache
+
 import numpy as np
 
 from bankSim.model.battery import Battery
 from bankSim.model.cell import REFERENCE_K, arrhenius_factor
-from bankSim.model.curve import Floats
+from bankSim.model.curve import Curve, Floats
 
 FULL = 1.0
 LEVELS = 101
+KEPT_READINGS = 256
 UNLABELLED_PER_H = 0.5  # of the label capacity: charge current held against one without a limit
 
 
@@ -21,9 +24,15 @@ def rest_voltage(battery: Battery, state_of_charge: float | None = None) -> floa
         Of every cell; None takes what each has at the start. [1]
     """
     return sum(
-        float(cell.ocv_V(cell.state_of_charge if state_of_charge is None else state_of_charge))
+        _read(cell.ocv_V, cell.state_of_charge if state_of_charge is None else state_of_charge)
         for cell in battery.cells
     )
+
+
+@lru_cache(maxsize=KEPT_READINGS)
+def _read(curve: Curve, state_of_charge: float) -> float:
+    """Read a curve once for all cells that are alike, and all who ask. [unit of the curve]"""
+    return float(curve(state_of_charge))
 
 
 def rest_voltages_after(battery: Battery, given_C: Floats) -> Floats:

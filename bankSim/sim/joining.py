@@ -56,7 +56,8 @@ def join(
     except GivenUpError as error:
         raise error.within("joined at rest, without loads and chargers") from error
     events, first = read_events(alone, engine.events), first_currents_A(alone)
-    most = first_currents_A(without_rise(alone))
+    at_most = without_rise(alone)
+    most = first if at_most is alone else first_currents_A(at_most)
     return Joining(
         looked_at_s=looked_at_s,
         quiet_after_s=_quiet_after(bank, engine),
@@ -90,7 +91,12 @@ def first_currents_A(bank: Bank) -> tuple[float, ...]:  # noqa: N802 - the unit 
 
 
 def without_rise(bank: Bank) -> Bank:
-    """Return the bank with no cell below half charge resisting more than when it is there."""
+    """Return the bank with no cell below half charge resisting more than when it is there.
+
+    A bank without such a cell comes back itself.
+    """
+    if not any(_rises(cell) for battery in bank.batteries for cell in battery.cells):
+        return bank
     return replace(
         bank,
         batteries=tuple(
@@ -101,10 +107,15 @@ def without_rise(bank: Bank) -> Bank:
 
 
 def _without_rise(cell: Cell) -> Cell:
-    half_ohm = float(cell.ohmic_ohm(HALF))
-    low = cell.state_of_charge < HALF
-    rises = low and float(cell.ohmic_ohm(cell.state_of_charge)) > half_ohm
-    return replace(cell, ohmic_ohm=Curve.constant(half_ohm)) if rises else cell
+    if not _rises(cell):
+        return cell
+    return replace(cell, ohmic_ohm=Curve.constant(float(cell.ohmic_ohm(HALF))))
+
+
+def _rises(cell: Cell) -> bool:
+    """Tell whether a cell is below half charge and resists more than when it is there."""
+    held = cell.state_of_charge
+    return held < HALF and float(cell.ohmic_ohm(held)) > float(cell.ohmic_ohm(HALF))
 
 
 def _joined(

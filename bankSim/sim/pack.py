@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -31,14 +32,24 @@ NEED_NUMBER = {
     Needs.CHARGING: k.CHARGING,
     Needs.LOAD_REMOVED: k.LOAD_REMOVED,
 }
+KEPT_CURVES = 256  # cells share few; a bank is packed several times for one answer
 SHUT_WELL_S = 1e9  # a bound well without a rate gives nothing in any run
 
 
+@lru_cache(maxsize=KEPT_CURVES)
 def curve_pieces(curve: Curve) -> Floats:
     """Return a curve as rows of anchor, 4 coefficients, largest |slope|; ends included; (q, 6).
 
+    Kept for the next bank with the very same curve, so nobody may write into it.
+
     Unit: [1; V or ohm]
     """
+    rows = _rows_of(curve)
+    rows.setflags(write=False)
+    return rows
+
+
+def _rows_of(curve: Curve) -> Floats:
     level = curve.coefficients[0, 0]
     flat = not np.any(curve.coefficients[:, 1:]) and not np.any(curve.coefficients[:, 0] - level)
     if flat and curve.slope_below == curve.slope_above == 0.0:
@@ -62,6 +73,7 @@ def _steepest(curve: Curve) -> Floats:
     return np.asarray(np.max(slopes, axis=0))
 
 
+@lru_cache(maxsize=KEPT_CURVES)
 def curve_grain(curve: Curve) -> float:
     """Return the most that a step may move along a curve, so that no turn of it is jumped. [1]"""
     slopes = curve.coefficients[:, 1]

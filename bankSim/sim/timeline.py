@@ -35,6 +35,23 @@ def timeline_frame(result: Result, *, jumps: bool) -> "pd.DataFrame":
     """
     import pandas as pd
 
+    return pd.DataFrame(timeline_columns(result, jumps=jumps))
+
+
+def timeline_columns(result: Result, *, jumps: bool) -> dict[str, Floats]:
+    """Return the columns of `timeline_frame` by their names, without loading pandas.
+
+    Parameters
+    ----------
+    result : Result
+    jumps : bool
+        As for `timeline_frame`.
+
+    Returns
+    -------
+    columns : dict from name to array (rows,)
+        [units of the names]
+    """
     bank, trace = result.scenario.bank, result.trace
     rows = trace if jumps else trace[np.isin(trace[:, 1], (GRID, END))]
     columns = {"time_s": rows[:, 0], "bank.voltage_V": rows[:, 2], "bank.current_A": rows[:, 3]}
@@ -44,7 +61,7 @@ def timeline_frame(result: Result, *, jumps: bool) -> "pd.DataFrame":
     first = rows.shape[1] - len(bank.chargers)
     for number, charger in enumerate(bank.chargers):
         columns[f"{charger.name}.current_A"] = rows[:, first + number]
-    return pd.DataFrame(columns)
+    return columns
 
 
 def _battery_columns(bank: Bank, rows: Floats) -> dict[str, Floats]:

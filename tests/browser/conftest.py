@@ -59,7 +59,10 @@ def kept(tmp_path_factory):
 def known_browser(chromium, server, kept):
     """A browser that has seen the screen before, with its watch."""
     kind, how = chromium
-    context = kind.launch_persistent_context(kept, **how)
+    # without motion, of which these tests look at nothing, it has a sixth less to do
+    context = kind.launch_persistent_context(kept, reduced_motion="reduce", **how)
+    # its first, empty tab holds the process that tabs of this server share, and so what it knows
+    context.pages[0].goto(f"{server.url}_stcore/health")
     yield context, _watched(context, server)
     context.close()
 
@@ -85,7 +88,7 @@ def tabs(known_browser):
     """Tabs of one browser: `tabs.new_page()`; anything that goes wrong in them fails."""
     context, watch = known_browser
     yield context
-    for tab in context.pages[1:]:  # without its first, empty one the browser would end
+    for tab in context.pages[1:]:  # the first one holds what they share
         tab.evaluate("localStorage.clear(); sessionStorage.clear()")
         tab.close()
     _assert_nothing_wrong([watch])

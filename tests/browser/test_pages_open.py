@@ -1,5 +1,6 @@
 """Every page opens at both widths, in light and in dark, and everybody can read and use it."""
 
+from itertools import cycle
 from pathlib import Path
 
 import pytest
@@ -17,6 +18,7 @@ OVERFLOW = """
 # What the server takes for the colour behind everything.
 PAPER = "getComputedStyle(document.documentElement).getPropertyValue('--b-paper').trim()"
 PAPERS = {"light": LIGHT_PAPER, "dark": DARK_PAPER}
+LIGHTS = tuple(PAPERS)
 
 
 def all_of(faults):
@@ -29,9 +31,11 @@ def test_every_page_opens_fits_and_can_be_read(page, size):
     tab = page(size)
     width = "phone" if size == PHONE else "desk"
     faults = {}
-    for light in ("light", "dark"):
-        tab.emulate_media(color_scheme=light)
-        for title in TITLES:
+    # at the desk every other page in each light: its frame in both, its words are the phone's
+    rounds = (LIGHTS, LIGHTS[::-1]) if size == PHONE else (LIGHTS,)
+    for lights in rounds:
+        for title, light in zip(TITLES, cycle(lights)):
+            tab.emulate_media(color_scheme=light)
             go(tab, title)
             assert tab.evaluate(PAPER) == PAPERS[light]
             name = f"{title} {width} {light}"
@@ -39,6 +43,7 @@ def test_every_page_opens_fits_and_can_be_read(page, size):
             assert SAFETY_TEXT in " ".join(tab.inner_text("main").split()), name
             faults[name] = [f"too wide by {px} px" for px in tab.evaluate(OVERFLOW) if px > 0]
             faults[name] += tab.evaluate(AUDIT)
+    assert len(faults) == len(rounds) * len(TITLES)
     assert all_of(faults) == ""
 
 

@@ -10,7 +10,7 @@ from bankSim.screens.answers import scenario_of
 from bankSim.show.headline import headline
 from bankSim.sim.run import simulate
 
-VISITORS = 8
+VISITORS = 6
 # Elements that only a name could have made.
 MADE = """
 () => ['script:not([src]):not([type])', 'img[src="x"]', 'a[href*="elsewhere"]', '.katex',

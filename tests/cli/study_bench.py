@@ -9,7 +9,7 @@ SPREAD = TWO.replace("\ncapacity_Ah = 10.0", "\ncapacity_Ah = { value = 10.0, sd
 )
 EXACT = TWO.replace("power_W = 60.0", "current_A = 5.0") + "[surroundings]\ntemperature_C = 20.0\n"
 SPREAD += "[simulation]\noutput_every_s = 3600.0\n"
-BLOCK = 20  # draws; so short runs would come in blocks of 1000
+BLOCK = 10  # draws; so short runs would come in blocks of 1000
 
 
 def write_study(folder, text=SPREAD, name="bench.toml"):

@@ -28,7 +28,7 @@ TABLES = {
     "spread": ["draws.csv", "unknowns.csv"],
     "versus": ["draws-one.csv", "draws-other.csv"],
 }
-DRAWS = ["--draws", "16"]
+DRAWS = ["--draws", "8"]
 INNARDS = re.compile(r"\b(nan|inf|None|Estimate|Traceback)\b|\[\]|\{'")
 
 

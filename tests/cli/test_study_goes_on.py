@@ -17,7 +17,7 @@ from bankSim.study.plan import make_plan, march_block
 from bankSim.study.store import Folder
 
 KEY = "battery[small].lead_mohm=1:9:3"
-FEW = ["--draws", "16", "--out", "o"]
+FEW = ["--draws", "8", "--out", "o"]
 WORDS = {"spread": [], "sweep": [KEY], "matters": [], "versus": ["other.toml"]}
 SIDES = {"spread": 1, "versus": 2}
 
@@ -56,7 +56,7 @@ def test_more_draws_go_on_with_those_there(workbench, marched, question):
 
 def test_a_sweep_of_more_draws_goes_on_too(workbench, marched):
     assert study("bench.toml", "sweep", KEY, *FEW) == 0
-    assert study("bench.toml", "sweep", KEY, "--draws", "32", "--out", "o") == 0
+    assert study("bench.toml", "sweep", KEY, "--draws", "16", "--out", "o") == 0
 
 
 def test_a_block_that_is_missing_is_marched_alone(workbench, marched):

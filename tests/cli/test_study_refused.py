@@ -12,7 +12,7 @@ from bankSim.scenario.variant import Variants
 from bankSim.study import cluster, sweep, versus
 
 KEY = "battery[small].lead_mohm=1:9:3"
-FEW = ["--draws", "16"]
+FEW = ["--draws", "8"]
 
 
 @pytest.fixture

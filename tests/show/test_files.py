@@ -4,7 +4,6 @@ import json
 import math
 import os
 import re
-from types import SimpleNamespace
 
 import made_up
 import numpy as np
@@ -13,7 +12,7 @@ import pytest
 
 from bankSim.show import files
 from bankSim.show.files import json_text, other_figures, write_results
-from bankSim.show.sheets import events_csv, guarded, timeline_csv
+from bankSim.show.sheets import events_csv, guarded, numbers_csv, timeline_csv
 from bankSim.show.targets import OutputError
 
 PNG_START = b"\x89PNG\r\n\x1a\n"
@@ -126,7 +125,14 @@ def test_the_timeline_is_written_as_pandas_writes_a_table(rows):
     values[::7, 1] = math.nan
     table = pd.DataFrame(values, columns=["time_s", "bank.voltage_V", 'a,"b"'])
     want = table.to_csv(index=False, float_format="%.9g", lineterminator="\n")
-    assert timeline_csv(SimpleNamespace(timeline=lambda: table)) == want
+    columns = {name: table[name].to_numpy() for name in table}
+    assert numbers_csv(columns) == want
+
+
+def test_the_timeline_has_the_columns_of_the_table_of_a_result():
+    result = made_up.pair()
+    table = result.timeline()
+    assert timeline_csv(result) == numbers_csv({name: table[name].to_numpy() for name in table})
 
 
 def test_texts_that_look_like_formulas_are_guarded():

@@ -14,7 +14,7 @@ from bankSim.model.lfp import typical_cell
 from bankSim.model.rule import Blocks, Rule, Watch
 from bankSim.model.upkeep import Heater
 from bankSim.sim.cautions.joined import of_joining
-from bankSim.sim.joining import first_currents_A, join
+from bankSim.sim.joining import first_currents_A, join, without_rise
 from bankSim.sim.joining_all import least_spread_V, rounded_down_V, safe_spreads
 from bankSim.sim.joining_pairs import join_pair
 
@@ -75,6 +75,16 @@ def test_a_resistance_that_rises_towards_full_is_no_rise_near_empty():
     full = replace(affine("full", z=1.0), cells=(replace(affine_cell(z=1.0), ohmic_ohm=rising),))
     for one in join(bank_of(full, affine("low", R1, z=0.5)), 60.0).batteries:
         assert one.most_A == approx(one.first_A)
+
+
+def test_a_bank_without_a_rise_is_not_looked_at_twice():
+    bank = uneven()
+    assert without_rise(bank) is bank
+    falling = Curve.linear([0.0, 1.0], [2.0 * R2, 0.0])
+    low = replace(affine("low"), cells=(replace(affine_cell(z=0.2), ohmic_ohm=falling),))
+    eased = without_rise(bank_of(affine("full", R1), low)).batteries[1].cells[0]
+    # a straight line has at half charge the middle of its ends
+    assert float(eased.ohmic_ohm(0.2)) == approx(R2)
 
 
 def test_time_above_label_and_quiet_follow_the_decay():

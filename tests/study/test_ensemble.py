@@ -2,6 +2,7 @@
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -32,12 +33,14 @@ CHARGED = (
 )
 
 
+@cache
 def shipped_study(file):
     scenario = read_scenario(file)
     plan = make_plan(scenario)
     return Ensemble(scenario, plan.unknowns), plan.values(0, 3)
 
 
+@cache
 def hybrid_and_values(seed):
     study = hybrid_study(seed)
     return study, drawn(study.unknowns, 4)

@@ -28,7 +28,7 @@ def two(tmp_path_factory):
 
 def swept(bank, *words, workers=None, **more):
     """Read the words and march."""
-    more = {"draws": DRAWS, **more}
+    more = {"draws": DRAWS, "in_full": 2, **more}
     keys = read_swept(words, bank)
     if workers is not None:
         return study_sweep(bank, keys, workers, **more)
@@ -36,11 +36,11 @@ def swept(bank, *words, workers=None, **more):
         return study_sweep(bank, keys, own, **more)
 
 
-def own_study(folder, *parts, seed, around=AROUND):
+def own_study(folder, *parts, seed, around=AROUND, draws=DRAWS):
     """The rows of a study of its own, marched in blocks of another size."""
     plan = make_plan(scenario(folder, *parts, around=around), seed=seed)
     with threads(1) as workers:
-        return rows_of(run_draws(plan, DRAWS, workers).store, DRAWS)
+        return rows_of(run_draws(plan, draws, workers).store, draws)
 
 
 def test_each_point_is_the_study_of_the_edited_file_bit_by_bit(two, tmp_path):
@@ -57,12 +57,13 @@ def test_a_point_whose_bank_is_built_anew_for_every_draw(tmp_path):
     # a duty cycle with a spread is built anew; the curve's own table is read once
     duty = "duty = { on_min = { value = 30.0, sd = 3.0 }, off_min = 10.0 }\n"
     parts = battery("a", SPREAD), load("40.0") + duty
-    stores = Stores()
-    swept(scenario(tmp_path, *parts), "battery[1].cell.ohmic_mohm=1,2", store_of=stores)
+    stores, hours, few = Stores(), AROUND.replace("200.0", "8.0"), 5
+    bank = scenario(tmp_path, *parts, around=hours)
+    swept(bank, "battery[1].cell.ohmic_mohm=1,2", store_of=stores, draws=few)
     for name, ohmic in zip(stores.kept, (1, 2), strict=True):
         edited = battery("a", SPREAD, ohmic=ohmic)
-        alone = own_study(tmp_path, edited, parts[1], seed=1)
-        assert rows_of(stores.kept[name], DRAWS) == alone
+        alone = own_study(tmp_path, edited, parts[1], seed=1, around=hours, draws=few)
+        assert rows_of(stores.kept[name], few) == alone
 
 
 def test_a_point_of_a_word(tmp_path):

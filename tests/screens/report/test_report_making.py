@@ -32,10 +32,21 @@ def starter(tmp_path_factory):
     return file
 
 
+@pytest.fixture(scope="module")
+def result(starter):
+    """Its run."""
+    return simulate(read_scenario(starter))
+
+
+@pytest.fixture(scope="module")
+def plain(result):
+    """The work for a report of it without draws and without a question."""
+    return do_work(result, {}, Wish("", 0, 1), quiet, datetime(2026, 1, 2))
+
+
 @pytest.mark.parametrize("draws", [0, 20])
-def test_same_as_the_command(starter, tmp_path, draws):
+def test_same_as_the_command(starter, result, tmp_path, draws):
     wish = Wish("May the old one stay?", draws, 7)
-    result = simulate(read_scenario(starter))
     work = do_work(result, {}, wish, quiet, datetime.now())
     out = tmp_path / "report.html"
     many = ["--draws", str(draws), "--seed", "7"] if draws else ["--no-draws"]
@@ -52,18 +63,18 @@ def test_same_as_the_command(starter, tmp_path, draws):
 
 def test_a_bank_of_many_batteries_is_drawn_as_often_as_by_the_command(tmp_path, monkeypatch):
     monkeypatch.setattr(report_pictures, "png_of", lambda figure: b"a picture")  # slow; seen above
-    monkeypatch.setattr(report, "STORIES", 80)
-    monkeypatch.setattr(report, "LEAST_IN_FULL", 4)
-    draft = ready_draft("coffee-cart").with_values({("simulation", "duration_h"): 2.0})
+    monkeypatch.setattr(report, "STORIES", 24)
+    monkeypatch.setattr(report, "LEAST_IN_FULL", 2)
+    draft = ready_draft("coffee-cart").with_values({("simulation", "duration_h"): 0.5})
     for number in range(6):
         draft = draft.with_item_copied(("battery",), 0, f"more {number}")
     file = tmp_path / "bank.toml"
     file.write_text(draft.text)
-    wish = Wish("", 24, 1)
+    wish = Wish("", 20, 1)
     work = do_work(simulate(read_scenario(file)), {}, wish, quiet, datetime.now())
     out = tmp_path / "report.html"
-    assert main(["report", str(file), "--out", str(out), "--draws", "24"]) == 0
-    assert work.spread.traced.fan.draws == 80 // 8
+    assert main(["report", str(file), "--out", str(out), "--draws", "20"]) == 0
+    assert work.spread.traced.fan.draws == 24 // 8
     assert work.data == (tmp_path / "report-data.zip").read_bytes()
 
 
@@ -76,18 +87,18 @@ def test_another_question_costs_no_work():
     assert Wish("a", 0, 1).digest(digest) == Wish("a", 0, 2).digest(digest)
 
 
-def test_hostile_words_stay_words(starter):
+def test_hostile_words_stay_words(result, plain):
     bad = "<script>alert(1)</script><img src=x onerror=alert(2)> [a](javascript:alert(3)) $x$"
-    result = simulate(read_scenario(starter))
-    work = do_work(result, {}, Wish(bad, 0, 1), quiet, datetime(2026, 1, 2))
-    page = page_of(result, work, bad)
+    page = page_of(result, plain, bad)  # as the page does when only the question is another one
     assert "<script" not in page.lower()
     assert "<img src=x" not in page
     assert "&lt;script&gt;alert(1)&lt;/script&gt;" in page
     assert not re.search(r"""href\s*=\s*["']?\s*javascript""", page)
 
 
-def test_stop_is_asked_for_between_the_steps(starter):
+def test_stop_is_asked_for_between_the_steps(result, monkeypatch):
+    monkeypatch.setattr(report_pictures, "png_of", lambda figure: b"a picture")
+
     class EnoughError(Exception):
         pass
 
@@ -95,13 +106,10 @@ def test_stop_is_asked_for_between_the_steps(starter):
         if stage.startswith("putting"):
             raise EnoughError
 
-    result = simulate(read_scenario(starter))
     with pytest.raises(EnoughError):
         do_work(result, {}, Wish("", 0, 1), stop, datetime.now())
 
 
-def test_tables_go_into_the_zip(starter):
-    result = simulate(read_scenario(starter))
-    work = do_work(result, {}, Wish("", 0, 1), quiet, datetime(2026, 1, 2))
-    names = zipfile.ZipFile(io.BytesIO(work.data)).namelist()
+def test_tables_go_into_the_zip(plain):
+    names = zipfile.ZipFile(io.BytesIO(plain.data)).namelist()
     assert {"scenario.toml", "timeline.csv", "events.csv", "summary.json"} <= set(names)
