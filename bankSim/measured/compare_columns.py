@@ -73,7 +73,10 @@ def battery_currents(
         )
     found = np.full((len(names), log.count), np.nan)
     told: list[str] = []
-    headers = {**_by_name(log, [n for n in names if n not in {*columns, *logs}]), **columns}
+    headers = {
+        **_by_name(log, [n for n in names if n not in {*columns, *logs}], columns),
+        **columns,
+    }
     for place, name in enumerate(names):
         if name in headers:
             found[place] = _column(log, name, headers[name])
@@ -94,14 +97,20 @@ def is_current(words: Sequence[str]) -> bool:
     return bool(set(words) & CURRENT_WORDS) and not set(words) & OTHER_WORDS
 
 
-def _by_name(log: Log, names: Sequence[str]) -> dict[str, str]:
-    """Give each header that looks like a current to the battery with the longest fitting name."""
+def _by_name(log: Log, names: Sequence[str], taken: Mapping[str, str]) -> dict[str, str]:
+    """Give each header that looks like a current to the battery whose name fits it best.
+
+    That is the one that stands first in it, as "B.current_A" ends in the name of a battery "A",
+    and of those the longest.
+    """
     found: dict[str, list[str]] = {}
     for header in log.others:
-        rests = {name: _without(words_of(header), words_of(name)) for name in names}
-        fitting = [name for name, rest in rests.items() if rest is not None and is_current(rest)]
-        if fitting:
-            found.setdefault(max(fitting, key=len), []).append(header)
+        words = words_of(header)
+        places = {name: _place(words, words_of(name)) for name in names}
+        fitting = {name: at for name, at in places.items() if at is not None}
+        if fitting and header not in taken.values():
+            best = min(fitting, key=lambda name: (fitting[name], -len(name)))
+            found.setdefault(best, []).append(header)
     for name, headers in found.items():
         if len(headers) > 1:
             given = listing([f'"{clean(one)}"' for one in headers])
@@ -112,12 +121,12 @@ def _by_name(log: Log, names: Sequence[str]) -> dict[str, str]:
     return {name: headers[0] for name, headers in found.items()}
 
 
-def _without(words: Sequence[str], part: Sequence[str]) -> list[str] | None:
-    """Return the words around a name; None where the name is not there."""
+def _place(words: Sequence[str], part: Sequence[str]) -> int | None:
+    """Return where a name stands among words that are of a current without it, or None."""
     length = len(part)
     for at in range(len(words) - length + 1 if length else 0):
         if list(words[at : at + length]) == list(part):
-            return [*words[:at], *words[at + length :]]
+            return at if is_current([*words[:at], *words[at + length :]]) else None
     return None
 
 

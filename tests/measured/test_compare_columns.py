@@ -41,6 +41,15 @@ def test_the_longest_name_that_fits_takes_a_column():
     assert battery_currents(log, ["old", "old 2"]).current_A == approx(np.array([ONE, TWO]))
 
 
+@pytest.mark.parametrize("names", [("A", "B"), ("B", "A")])
+def test_a_unit_is_not_taken_for_the_name_of_a_battery(names):
+    log = log_with({"A.current_A": ONE, "B.current_A": TWO})
+    expected = [ONE if name == "A" else TWO for name in names]
+    assert battery_currents(log, names).current_A == approx(np.array(expected))
+    one_given = battery_currents(log, names, {"B": "B.current_A"})
+    assert one_given.current_A == approx(np.array(expected))
+
+
 def test_two_columns_for_one_battery_are_refused():
     log = log_with({"old current": ONE, "old amps": ONE, "new current": TWO})
     with pytest.raises(LogError, match=r"all look like the current of \"old\".*--column"):

@@ -9,6 +9,7 @@ from simple_banks import affine, bank_of, run, steady, stepped
 
 from bankSim.model.rule import Blocks, Release, Rule, Watch
 from bankSim.model.upkeep import Thermal
+from bankSim.sim.result import TRIP
 
 # two of 5 mohm, 100 Ah and 0.6 V between empty and full even out with 10 mohm / 0.6 V x 50 Ah
 TAU_S = 3000.0
@@ -106,6 +107,23 @@ def test_only_the_colder_one_is_to_be_as_warm_as_the_others(alike):
     as_warm, enough = "as warm as the others", 'Keep "cold" warm enough to take charge'
     assert (enough if alike else as_warm) in told.advice
     assert (as_warm if alike else enough) not in told.advice
+
+
+def test_the_cure_is_that_of_the_rule_that_blocked_what_comes_back():
+    # while it is too cold for charge, a rule of the other direction acts: 700 A for 20 s
+    little = Rule(Watch.DISCHARGE_CURRENT, False, 20.0, 1.0, Blocks.DISCHARGE, Release(5.0, 60.0))
+    cold = affine("cold", 2e-3, z=0.5, rules=[COLD, little])
+    cold, other = replace(cold, continuous_charge_A=5.0), affine("other", 2e-3, z=0.5)
+    load = stepped([0.0, 20_000.0, 20_020.0], [-5.0, 700.0, -5.0])
+    bank = bank_of(
+        cold, other, load=load, duration_s=8 * 3600.0, temperature_K=274.0, swing_K=6.0,
+        warmest_s=12 * 3600.0,
+    )  # fmt: skip
+    result = run(bank)
+    assert [e.watches for e in result.events if e.what == TRIP][-1] == "discharge current"
+    (told,) = [c for c in result.cautions if c.topic == "surge when one comes back"]
+    assert "allows charge again" in told.text
+    assert told.advice.startswith('Keep "cold" warm enough to take charge')
 
 
 def test_a_cold_battery_that_gives_is_not_to_be_warmed():

@@ -162,7 +162,8 @@ def test_lithium_whose_charge_nothing_stops():
     assert topic not in cautions(bank_of(guarded, chargers=(charger(14.2),), duration_s=60))
 
 
-@pytest.mark.parametrize(("hold_V", "told"), [(14.4, True), (13.8, False)])
+# 14.0 V is 3.5 V a cell: the very voltage counts, and not by rounding
+@pytest.mark.parametrize(("hold_V", "told"), [(14.4, True), (14.0, True), (13.8, False)])
 def test_lfp_held_at_the_top_for_hours(hold_V, told):
     bank = bank_of(
         typical("LFP", "a", 0.97), chargers=(charger(hold_V),), duration_s=6 * HOUR_S

@@ -14,6 +14,7 @@ WOULD_BLOW = "fuse would blow"
 # A fuse of the usual kinds carries its rating for ever and 1.35 times that for minutes (ISO 8820,
 # from memory): currents are averaged over a minute, as their square.
 FUSE_S = 60.0
+BEARS = 1.1  # times the rating, for days (ISO 8820-3: 100 h; from memory)
 # What a fuse does not bear: this many times its rating, for so long [s]. Common practice, from
 # memory; makers' curves tell more, and each fuse differs.
 BLOWS = ((6.0, 1.0), (2.0, 60.0), (1.35, 600.0))
@@ -84,16 +85,17 @@ def _then(result: Result, one: Conductor, when_s: tuple[float, float]) -> str:
 
 def _overloaded(result: Result, one: Conductor, fuse_A: float) -> Iterator[Caution]:
     lasting_A, peak_A = one.lasting_A(FUSE_S), one.peak_A
-    lasts = lasting_A > fuse_A
+    lasts, beyond = lasting_A > fuse_A, lasting_A > BEARS * fuse_A
     if not lasts and peak_A <= fuse_A:
         return
     how = f"for less than a minute; its {number(fuse_A)} A fuse may or may not blow"
     if lasts:
         how = f"{number(lasting_A)} A (root mean square) over a minute; its fuse is rated for "
-        how += f"{number(fuse_A)} A and may blow in time"
+        how += f"{number(fuse_A)} A and "
+        how += "may blow in time" if beyond else "gets hot, though most bear a tenth more"
     yield Caution(
         "fuse overloaded",
-        "danger" if lasts else "warning",
+        "danger" if beyond else "warning",
         peak_A,
         fuse_A,
         "A",

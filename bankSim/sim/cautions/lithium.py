@@ -11,8 +11,10 @@ from bankSim.sim.numbers import named, quoted, span
 from bankSim.sim.result import Caution, Result
 from bankSim.sim.returns import chargers_A, column, time_above
 
-# LFP is full well below this; held there it ages (from memory, own choice of the time).
-HELD_V, HELD_S = 3.55, 2.0 * 3600.0
+# LFP is full well below this; held there it ages (from memory, own choice of the time). Chargers
+# hold such round voltages, and cells lie a little below them as long as any current flows.
+HELD_V, HELD_S = 3.5, 2.0 * 3600.0
+CLOSE_V = 0.005
 FED_A = 1e-6  # of all chargers: less is none
 FULL_BY_THEN = 0.9  # state of charge from which such a voltage is that of full cells; own choice
 
@@ -49,7 +51,7 @@ def _of_held(result: Result, number_of: int) -> Iterator[Caution]:
     battery = result.scenario.bank.batteries[number_of]
     if battery.chemistry != "LFP":
         return
-    above_V = cell_volts(result, number_of).mean(axis=1) - HELD_V
+    above_V = cell_volts(result, number_of).mean(axis=1) - (HELD_V - CLOSE_V)
     fuller = column(result.trace, number_of, 2) - FULL_BY_THEN
     chargers = len(result.scenario.bank.chargers)
     fed = chargers_A(result.trace, chargers).sum(axis=1) > FED_A if chargers else np.True_
@@ -62,8 +64,8 @@ def _of_held(result: Result, number_of: int) -> Iterator[Caution]:
             held_s / 3600.0,
             HELD_S / 3600.0,
             "h",
-            f"The cells of {quoted(battery.name)} are above {HELD_V:.2f} V for {span(held_s)} in "
-            "all; LFP is full by then, and ages faster when it is held there.",
+            f"The cells of {quoted(battery.name)} are at {HELD_V:.2f} V or above for "
+            f"{span(held_s)} in all; LFP is full by then, and ages faster when it is held there.",
             "End the charge when its current has fallen (a stage that ends at a tail current), "
             "then hold about 3.35 to 3.40 V a cell or nothing.",
         )

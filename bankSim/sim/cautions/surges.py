@@ -160,7 +160,7 @@ def _surge(
 
 
 def cure(result: Result, back: Return) -> str:
-    """Return what keeps this battery from leaving, by the rule that last blocked it.
+    """Return what keeps this battery from leaving, by the rule that last blocked what comes back.
 
     Parameters
     ----------
@@ -171,7 +171,10 @@ def cure(result: Result, back: Return) -> str:
     trips = [
         event
         for event in result.events
-        if event.what == TRIP and event.battery == back.battery and event.time_s < back.time_s
+        if event.what == TRIP
+        and event.battery == back.battery
+        and event.time_s < back.time_s
+        and (back.direction == "both" or event.blocks in (back.direction, "both"))
     ]
     watches = trips[-1].watches if trips else None
     if watches == Watch.TEMPERATURE.value:
