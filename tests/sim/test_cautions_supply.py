@@ -37,6 +37,21 @@ def test_voltage_lost_in_the_main_leads(main_ohm, kind):
         assert "allow 3 % for what must not fail and 10 % for the rest" in found.text
 
 
+def test_voltage_lost_on_the_way_from_a_charger():
+    # Ohm: 40 A through 20 mohm, 0.8 V of some 13.2 V
+    bank = bank_of(
+        affine("a", 1e-3, 200.0, z=0.2), chargers=(charger(15.0, 40.0),), duration_s=HOUR_S,
+        wiring=Wiring(main_ohm=0.02),
+    )  # fmt: skip
+    found = cautions(bank)
+    assert "voltage lost on the way to the loads" not in found
+    told = found["voltage lost on the way from the chargers"]
+    assert told.severity == "note"
+    assert told.value == approx(100.0 * 0.8 / 13.0, rel=0.02)
+    assert "At 40.0 A of charge the main leads (20.0 mohm) lose 0.800 V" in told.text
+    assert "reaches its voltage early" in told.text
+
+
 def test_a_start_of_seconds_loses_no_voltage_worth_a_word():
     load = stepped([0, 10], [300, 5])
     bank = bank_of(affine("a", 1e-3, 200.0), load=load, wiring=Wiring(main_ohm=0.005))

@@ -24,13 +24,13 @@ LEAD_LOW_V = 1.6  # of a cell for longer than a dip; own choice
 DRIVEN_EMPTY = (
     (
         "deep discharge ruins cells and can make them unsafe to charge again",
-        "Give it a low-voltage cut-out that acts in time; do not charge a cell again that was "
-        "this low without its maker's word.",
+        "Give it a low-voltage cut-out that acts in time (a higher one, if it has one); do not "
+        "charge a cell again that was this low without its maker's word.",
     ),
     (
         "deep discharge sulphates the plates and can reverse the weakest cell",
-        "Give the loads a low-voltage cut-off that acts in time; charge the battery soon and "
-        "gently, then measure what it still holds.",
+        "Give the loads a low-voltage cut-off that acts in time (a higher one, if they have one); "
+        "charge the battery soon and gently, then measure what it still holds.",
     ),
 )
 LEAD_LOWEST_V = 1.5  # of a cell under load: 9 V per 12 V, below any cut-off in use; own choice

@@ -14,35 +14,48 @@ from bankSim.sim.returns import time_above
 # Usual rules for boats allow 3 % on the way to what must not fail and 10 % to the rest (ABYC E-11
 # and ISO 13297, from memory); motors start with more for seconds.
 LOST_SHARE, LOST_MUCH_SHARE, LOST_S = 0.03, 0.1, 60.0
+# Topic and words of a discharge and of a charge.
+WAYS = {
+    1.0: ("voltage lost on the way to the loads", "", ""),
+    -1.0: (
+        "voltage lost on the way from the chargers",
+        " of charge",
+        ", by which a charger reaches its voltage early",
+    ),
+}
 # Most devices for 12 V allow 15 V, some 16 V (common practice, no source).
 HIGH_V, HIGH_S = 15.0, 60.0
 NOMINAL_V, HALF = 12.8, 0.5
 
 
 def of_drops(result: Result) -> Iterator[Caution]:
-    """Warn of voltage lost between take-off and loads, and of loads that see too much."""
-    yield from _lost(result)
+    """Warn of voltage lost in the main leads, either way, and of loads that see too much."""
+    for sign in WAYS:
+        yield from _lost(result, sign)
     yield from _high(result)
 
 
-def _lost(result: Result) -> Iterator[Caution]:
+def _lost(result: Result, sign: float) -> Iterator[Caution]:
+    """Tell of a discharge (sign 1) or a charge (-1) that loses much in the main leads."""
     main_ohm, trace = result.scenario.bank.wiring.main_ohm, result.trace
-    lasting_A = largest_mean(trace[:, 0], np.maximum(trace[:, 3], 0.0), LOST_S)
-    much = (trace[:, 3] > HALF * lasting_A) & (trace[:, 2] > 0.0)
+    current_A = np.maximum(sign * trace[:, 3], 0.0)
+    lasting_A = largest_mean(trace[:, 0], current_A, LOST_S)
+    much = (current_A > HALF * lasting_A) & (trace[:, 2] > 0.0)
     bus_V = float(np.median(trace[much, 2])) if much.any() else 0.0
     lost_V = main_ohm * lasting_A
     if bus_V <= 0.0 or lost_V <= LOST_SHARE * bus_V:
         return
     severity = "warning" if lost_V > LOST_MUCH_SHARE * bus_V else "note"
+    topic, what, there = WAYS[sign]
     yield Caution(
-        "voltage lost on the way to the loads",
+        topic,
         severity,
         100.0 * lost_V / bus_V,
         100.0 * LOST_SHARE,
         "%",
-        f"At {number(lasting_A)} A the main leads ({number(1e3 * main_ohm)} mohm) lose "
-        f"{number(lost_V)} V, {number(100.0 * lost_V / bus_V, 2)} % of the voltage; usual rules "
-        f"allow {100.0 * LOST_SHARE:g} % for what must not fail and "
+        f"At {number(lasting_A)} A{what} the main leads ({number(1e3 * main_ohm)} mohm) lose "
+        f"{number(lost_V)} V, {number(100.0 * lost_V / bus_V, 2)} % of the voltage{there}; "
+        f"usual rules allow {100.0 * LOST_SHARE:g} % for what must not fail and "
         f"{100.0 * LOST_MUCH_SHARE:g} % for the rest.",
         "Take shorter or thicker main leads, and look for poor joints: what is lost is heat.",
     )
