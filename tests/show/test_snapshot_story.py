@@ -91,6 +91,12 @@ def test_four_numbers_are_enough():
         ("2.31 2.52", {"full_V": (3.4, 3.5)}, "100 mV below the others"),
         ("2.31 2.52", {"full_V": (3.5, 3.4)}, "100 mV above .* Balancing at the top then wins"),
         ("2.31 2.52", {"full_V": (3.4, 3.401)}, "too little to tell"),
+        ("2.21 3.1 3.0 3.05", {}, "holds if cell 1 has less charge, not if it is smaller"),
+        (
+            "2.21 3.1 3.0 3.05",
+            {"full_V": (3.6, 3.45, 3.45, 3.45)},
+            "But cell 1 looks smaller or older: balancing at the top would win nothing of it",
+        ),
     ],
 )
 def test_what_is_said(words, more, said):
@@ -210,3 +216,16 @@ def test_a_battery_above_its_cells_is_not_explained_by_a_drop():
     text = told("2.31 2.52", battery_V=(5.4,))
     assert re.search("the battery showed 5.40 V, 0.5[7-9] V more than that, beyond", text)
     assert "drop in leads" not in text
+
+
+@pytest.mark.parametrize(
+    ("words", "more"),
+    [
+        ("2.31 2.52", {}),  # nothing worth having
+        ("2.21 3.1 3.0 3.05", {"full_V": (3.4, 3.6, 3.6, 3.6)}),  # less charge: balancing helps
+    ],
+)
+def test_no_doubt_is_cast_on_a_balance_that_helps_or_on_little(words, more):
+    text = told(words, **more)
+    assert "not if it is smaller" not in text
+    assert "balancing at the top would win nothing of it" not in text
