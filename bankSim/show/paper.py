@@ -2,19 +2,18 @@
 
 from collections.abc import Sequence
 
-from bankSim.show.beware import BELOW_EMPTY
+from bankSim.show.beware import PAPER
 from bankSim.show.study_words import bare_of_100
-from bankSim.sim.cautions.fuses import WOULD_BLOW
 from bankSim.sim.numbers import listing
 from bankSim.study.statistics import Estimate
 from bankSim.study.traced import CautionChance
 
-BEYOND_FULL = "cell charged beyond full"
-IN_TRUTH = {
-    WOULD_BLOW: "a fuse blows first",
-    BELOW_EMPTY: "cells driven below empty are ruined",
-    BEYOND_FULL: "cells charged beyond full are harmed",
-}
+ENDS = (
+    "a fuse blows first",
+    "cells driven below empty are ruined",
+    "cells charged beyond full are harmed",
+)
+IN_TRUTH = dict(zip(PAPER, ENDS, strict=True))
 FEW = 0.1  # of the cases: with more of them on paper Ah and hours win nothing; own choice
 
 

@@ -60,12 +60,13 @@ def _change(result: SweepResult) -> list[str]:
     what = f"From {ends[0]} to {ends[1]} of {key.key} what the bank {does(result)}"
     if still:
         return [f"{what} changes next to nothing."]
-    gap, told = median(last) - median(first), f"{number(median(last))} Ah"
+    gap, told = median(last) - median(first), Ah_of(last)
     if _is_trace(gap, median(best)):
         return [f"{what} ends where it began, at {told} (median).", *_turns(result)]
     way = "rises" if gap > 0.0 else "falls"
+    start = Ah_of(first) if paper_mark(first) else number(median(first))
     return [
-        f"{what} {way} by {number(abs(gap))} Ah (median), from {number(median(first))} to {told}.",
+        f"{what} {way} by {number(abs(gap))} Ah (median), from {start} to {told}.",
         *_turns(result),
     ]
 

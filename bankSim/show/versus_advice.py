@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from bankSim.show.beware import BELOW_EMPTY
 from bankSim.show.fed_words import MOST
 from bankSim.show.paper import in_truth, on_paper
 from bankSim.show.study_words import MIDDLE
@@ -10,6 +9,7 @@ from bankSim.show.versus_cautions import Topic, higher, topics_of
 from bankSim.show.versus_names import Side
 from bankSim.show.versus_numbers import is_slight, more_on_average
 from bankSim.show.versus_words import words_of
+from bankSim.sim.cautions.cells import BELOW_EMPTY
 from bankSim.sim.cautions.unguarded import UNGUARDED
 from bankSim.sim.numbers import listing
 from bankSim.study.answers import BANK, RUNTIME

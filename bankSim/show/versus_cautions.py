@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass
 
-from bankSim.show.beware import BELOW_EMPTY
 from bankSim.show.blocks import Grid, Section
 from bankSim.show.paper import cases
 from bankSim.show.study_words import bare_of_100, of_100
 from bankSim.show.versus_names import Side
+from bankSim.sim.cautions.cells import BELOW_EMPTY
 from bankSim.sim.numbers import listing, sentence
 from bankSim.study.statistics import Estimate, chance
 from bankSim.study.traced import SEVERITIES, CautionChance, Traced
