@@ -165,7 +165,8 @@ def test_one_key_of_numbers_or_words():
     told = with_dangers(made.sweep((150.0, 160.0, 170.0)), None, None, BLOWN)
     assert (
         "from 150 to 170 Ah (on paper only). On paper only is what it delivers at 3 mohm: in truth "
-        "a fuse blows first (in all cases). Of what is not on paper only it delivers most at 2 mohm: 160 Ah"
+        "a fuse blows first (in all cases). Of what is not on paper only it delivers "
+        "most at 2 mohm: 160"
     ) in told
     told = with_dangers(made.sweep((150.0, 160.0, 170.0)), BLOWN, None, None)
     assert "from 150 Ah (on paper only) to 170 Ah. On paper only is what" in told
