@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from bankSim.show.study_words import MIDDLE, per_100
 from bankSim.show.sweep_ends import told_ends
+from bankSim.show.sweep_paper import Ah_of, median, paper_mark, told_paper
 from bankSim.show.sweep_words import (
     are_equalising,
     at,
@@ -31,12 +32,8 @@ def sweep_headline(result: SweepResult) -> list[str]:
 
 
 def _one_key(result: SweepResult) -> list[str]:
-    return [*_change(result), *_strongest(result), *_hours(result), *_first(result)]
-
-
-def median(point: SweptPoint) -> float:
-    """Return the middle of what the bank delivers or takes in. [Ah]"""
-    return point.bank.percentiles[MIDDLE].value
+    told = [*_change(result), *told_paper(result), *_strongest(result)]
+    return [*told, *_hours(result), *_first(result)]
 
 
 def _is_trace(gap: float, scale: float) -> bool:
@@ -55,20 +52,21 @@ def _change(result: SweepResult) -> list[str]:
             return [f"{key.key} changes next to nothing in what the bank {does(result)}."]
         return [
             f"The bank {does(result)} most with {key.key} = {value_text(key, best.values[0])}: "
-            f"{number(median(best))} Ah (median); least with {value_text(key, worst.values[0])}: "
-            f"{number(median(worst))} Ah."
+            f"{number(median(best))} Ah (median{paper_mark(best)}); least with "
+            f"{value_text(key, worst.values[0])}: {Ah_of(worst)}."
         ]
     first, last = result.points[0], result.points[-1]
     ends = [value_text(key, point.values[0]) for point in (first, last)]
     what = f"From {ends[0]} to {ends[1]} of {key.key} what the bank {does(result)}"
     if still:
         return [f"{what} changes next to nothing."]
-    gap, told = median(last) - median(first), f"{number(median(last))} Ah"
+    gap, told = median(last) - median(first), Ah_of(last)
     if _is_trace(gap, median(best)):
         return [f"{what} ends where it began, at {told} (median).", *_turns(result)]
     way = "rises" if gap > 0.0 else "falls"
+    start = Ah_of(first) if paper_mark(first) else number(median(first))
     return [
-        f"{what} {way} by {number(abs(gap))} Ah (median), from {number(median(first))} to {told}.",
+        f"{what} {way} by {number(abs(gap))} Ah (median), from {start} to {told}.",
         *_turns(result),
     ]
 
@@ -81,7 +79,7 @@ def _turns(result: SweepResult) -> list[str]:
     for word, point, end in places:
         if not _is_trace(median(point) - end, end) and median(point) != end:
             value = value_text(key, point.values[0])
-            told.append(f"On the way it is {word} at {value}: {number(median(point))} Ah.")
+            told.append(f"On the way it is {word} at {value}: {Ah_of(point)}.")
     return told
 
 
@@ -213,9 +211,10 @@ def _two_keys(result: SweepResult) -> list[str]:
         told = f"Neither of the two keys changes what the bank {does(result)} by more than a trace."
         return [told]
     return [
-        f"The bank {does(result)} most, {number(median(best))} Ah (median), {at(result, best)}, "
-        f"and least, {number(median(worst))} Ah, {at(result, worst)}.",
+        f"The bank {does(result)} most, {number(median(best))} Ah (median{paper_mark(best)}), "
+        f"{at(result, best)}, and least, {Ah_of(worst)}, {at(result, worst)}.",
         _which_of_two(result),
+        *told_paper(result),
     ]
 
 

@@ -3,14 +3,18 @@
 from dataclasses import dataclass
 
 from bankSim.show.fed_words import MOST
+from bankSim.show.paper import in_truth, on_paper
 from bankSim.show.study_words import MIDDLE
 from bankSim.show.versus_cautions import Topic, higher, topics_of
 from bankSim.show.versus_names import Side
 from bankSim.show.versus_numbers import is_slight, more_on_average
 from bankSim.show.versus_words import words_of
+from bankSim.sim.cautions.cells import BELOW_EMPTY
+from bankSim.sim.cautions.unguarded import UNGUARDED
 from bankSim.sim.numbers import listing
 from bankSim.study.answers import BANK, RUNTIME
 from bankSim.study.statistics import Estimate, chance
+from bankSim.study.traced import CautionChance
 from bankSim.study.versus import CHARGING, UNTIL_OFF, Difference, VersusResult
 
 TO_THE_END = 0.95  # of the cases of both: then hours tell nothing
@@ -67,12 +71,17 @@ def still_charging(result: VersusResult) -> tuple[Estimate, Estimate]:
 def advice(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:
     """Say which to choose for what; that the draws do not tell, where none parts them.
 
-    Nothing where no difference matters: that has been said.
+    Nothing where no difference matters: that has been said. What is on paper only is not chosen.
     """
     # where both feed their loads to the end, Ah tell what the loads ask for, not which is better
     idle = BANK if _both_fed(result) and not stays_off(result) else None
-    found = [_more(one) for one in told_differences(result) if one.answer != idle]
-    found += [*_gentler(result), *_safer(result)]
+    more = [_more(one) for one in told_differences(result) if one.answer != idle]
+    honest = [one for one in more if not _is_in_doubt(one, result)]
+    doubts = _no_choice([one for one in more if _is_in_doubt(one, result)], result, sides)
+    return [*_choices([*honest, *_gentler(result), *_safer(result)], result, sides), *doubts]
+
+
+def _choices(found: list[Choice], result: VersusResult, sides: tuple[Side, Side]) -> list[str]:
     if all(one.side is None for one in found):
         if not found or all(is_slight(one) for one in told_differences(result)):
             return []
@@ -84,6 +93,35 @@ def advice(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:
     told = "; ".join(f"{listing(what)} {verdict}" for verdict, what in verdicts.items())
     dangers = any(one.worst == "danger" for one in topics_of(result))
     return [f"Which to choose: {told}.{' See to the dangers first.' if dangers else ''}"]
+
+
+def is_on_paper(result: VersusResult) -> bool:
+    """Tell whether Ah and hours of either side are on paper only."""
+    return any(_papers(result))
+
+
+def _papers(result: VersusResult) -> list[list[CautionChance]]:
+    """Return of both sides the dangers that let its Ah and hours exist on paper only."""
+    return [on_paper(traced.cautions) for traced in result.traced]
+
+
+def _is_in_doubt(one: Choice, result: VersusResult) -> bool:
+    """Tell whether no side gives more that is not on paper only."""
+    papers = _papers(result)
+    return any(papers) if one.side is None else bool(papers[one.side])
+
+
+def _no_choice(doubts: list[Choice], result: VersusResult, sides: tuple[Side, Side]) -> list[str]:
+    """Say in what nobody is chosen, whose numbers are on paper only, and what ends them."""
+    if not doubts:
+        return []
+    what = listing([f"for {one.what}" for one in doubts])
+    told: dict[str, list[str]] = {}
+    for side, found in zip(sides, _papers(result), strict=True):
+        if found:
+            told.setdefault(in_truth(found), []).append(f"with {side.said}")
+    parts = [f"on paper only {listing(who)}, {truth}" for truth, who in told.items()]
+    return [f"No choice {what}: {'; '.join(parts)}."]
 
 
 def _verdict(one: Choice, sides: tuple[Side, Side]) -> str:
@@ -126,7 +164,20 @@ def _safer(result: VersusResult) -> list[Choice]:
     """Choose what raises dangers less often, where they do not speak for both."""
     found = [one for one in topics_of(result) if one.worst == "danger"]
     worse = {place for one in found if (place := higher(*_as_danger(one, result))) is not None}
-    return [Choice("fewer dangers", 1 - worse.pop())] if len(worse) == 1 else []
+    if len(worse) != 1:
+        return []
+    safer = 1 - worse.pop()
+    return [] if _is_ruined_alone(safer, result) else [Choice("fewer dangers", safer)]
+
+
+def _is_ruined_alone(place: int, result: VersusResult) -> bool:
+    """Tell whether cells of this side are driven below empty unguarded; the other is guarded.
+
+    The other one then has dangers that come of cutting out in time.
+    """
+    ruined = any(one.topic == BELOW_EMPTY for one in _papers(result)[place])
+    bare = [any(one.topic == UNGUARDED for one in side.cautions) for side in result.traced]
+    return ruined and bare[place] and not bare[1 - place]
 
 
 def _as_danger(one: Topic, result: VersusResult) -> tuple[Estimate, Estimate]:

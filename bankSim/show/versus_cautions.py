@@ -3,8 +3,10 @@
 from dataclasses import dataclass
 
 from bankSim.show.blocks import Grid, Section
+from bankSim.show.paper import cases
 from bankSim.show.study_words import bare_of_100, of_100
 from bankSim.show.versus_names import Side
+from bankSim.sim.cautions.cells import BELOW_EMPTY
 from bankSim.sim.numbers import listing, sentence
 from bankSim.study.statistics import Estimate, chance
 from bankSim.study.traced import SEVERITIES, CautionChance, Traced
@@ -13,7 +15,7 @@ from bankSim.study.versus import VersusResult
 OFTEN = 0.5  # a warning that only one side raises is told from here on
 FAR = 0.4  # or one that is so much more frequent on one side
 # Left at that topic is only what is not in the graver one, so fewer cases of it are no better.
-GRAVER = {"left deeply discharged": "cell driven below empty"}
+GRAVER = {"left deeply discharged": BELOW_EMPTY}
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,12 +133,12 @@ def _worse(one: Topic, place: int) -> str:
     own, beside = one.chances[place], one.whole[1 - place]
     if own.value < OFTEN:
         return ""
-    return f"{one.topic} (a warning {_cases(own)}, with the other a note {_cases(beside)})"
+    return f"{one.topic} (a warning {cases(own)}, with the other a note {cases(beside)})"
 
 
 def _alone(one: Topic, place: int) -> str:
     own = one.chances[place]
-    return f"{one.topic} ({_cases(own)})" if own.value > OFTEN else ""
+    return f"{one.topic} ({cases(own)})" if own.value > OFTEN else ""
 
 
 def _against(one: Topic, place: int) -> str:
@@ -144,11 +146,7 @@ def _against(one: Topic, place: int) -> str:
     far = higher(*one.whole) == place and own.value - beside.value >= FAR
     if one.severities[0] != one.severities[1] or not far:
         return ""
-    return f"{one.topic} ({_cases(own)} against {bare_of_100(beside)})"
-
-
-def _cases(part: Estimate) -> str:
-    return "in all cases" if part.value == 1.0 else f"in {bare_of_100(part)} of 100 cases"
+    return f"{one.topic} ({cases(own)} against {bare_of_100(beside)})"
 
 
 def cautions_section(result: VersusResult, sides: tuple[Side, Side]) -> Section | None:

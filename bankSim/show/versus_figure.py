@@ -17,6 +17,7 @@ from bankSim.show.study_marks import (
     sign,
     whisker,
 )
+from bankSim.show.versus_advice import is_on_paper
 from bankSim.show.versus_names import Side, sides_of
 from bankSim.show.versus_story import difference_sentence
 from bankSim.show.versus_words import words_of
@@ -94,10 +95,11 @@ def _difference(
     first = result.differences[0]
     gap = first.answer.of(result.other) - first.answer.of(result.one)
     below = f"{sides[1].said} less {sides[0].said}, of the same draw [Ah]"
+    title = difference_sentence(first, sides, paper=is_on_paper(result))
     axes.axvline(0.0, color=INK, linewidth=1.2, linestyle=(0, (4, 2)))
     draw_histogram(axes, gap, first.difference, QUIET)
     dress(
-        axes, heading(difference_sentence(first, sides), inches),
+        axes, heading(title, inches),
         heading(below, inches, NAME_PT + 1.0), "number of draws",
     )  # fmt: skip
     low, high = axes.get_xlim()

@@ -9,6 +9,7 @@ from bankSim.show.unknowns_table import drawn_section
 from bankSim.show.versus_advice import (
     advice,
     harder,
+    is_on_paper,
     stays_off,
     still_charging,
     told_differences,
@@ -73,7 +74,7 @@ def versus_headline(result: VersusResult) -> list[str]:
     """Say which gives more, by how much, how surely; what to beware of; which to choose."""
     sides = sides_of(result)
     return [
-        *_differences(told_differences(result), sides),
+        *_differences(told_differences(result), sides, paper=is_on_paper(result)),
         *unlike(result),
         *_fed(result, sides),
         *_harder(result, sides),
@@ -83,10 +84,12 @@ def versus_headline(result: VersusResult) -> list[str]:
     ]
 
 
-def _differences(answers: Sequence[Difference], sides: tuple[Side, Side]) -> list[str]:
+def _differences(
+    answers: Sequence[Difference], sides: tuple[Side, Side], *, paper: bool
+) -> list[str]:
     if all(is_slight(one) and not is_nothing(one) for one in answers):
-        return [_slight(answers)]
-    return [difference_sentence(one, sides) for one in answers]
+        return [_marked(_slight(answers), paper=paper)]
+    return [difference_sentence(one, sides, paper=paper) for one in answers]
 
 
 def _slight(answers: Sequence[Difference]) -> str:
@@ -102,8 +105,24 @@ def _slight(answers: Sequence[Difference]) -> str:
     return f"For {nouns} it makes no practical difference: in 9 of 10 cases {bounds}."
 
 
-def difference_sentence(one: Difference, sides: tuple[Side, Side]) -> str:
-    """Say by how much the second side beats the first in one answer, and in how many cases."""
+def difference_sentence(one: Difference, sides: tuple[Side, Side], *, paper: bool) -> str:
+    """Say by how much the second side beats the first in one answer, and in how many cases.
+
+    Parameters
+    ----------
+    one : Difference
+    sides : (Side, Side)
+    paper : bool
+        Ah or hours of a side are on paper only.
+    """
+    return _marked(_difference(one, sides), paper=paper)
+
+
+def _marked(told: str, *, paper: bool) -> str:
+    return f"On paper, {told[:1].lower()}{told[1:]}" if paper else told
+
+
+def _difference(one: Difference, sides: tuple[Side, Side]) -> str:
     words = words_of(one.answer)
     if is_nothing(one):
         return f"Neither {words.nothing}."
@@ -118,7 +137,8 @@ def difference_sentence(one: Difference, sides: tuple[Side, Side]) -> str:
         )
     mean = plain(abs(gap.value), decimals_of(one))
     until = f"{words.until} " if words.until else ""
-    told = sentence(f"{until}{there} {words.does} {mean} {one.answer.unit} {way} than {here}")
+    gives = f"{words.does} {mean} {one.answer.unit} {way}"
+    told = sentence(f"{until}{there} {gives} than {here}")
     if " to " not in _range(one) and sure.value == 1.0:
         return f"{told} in every draw."
     return f"{told} on average, in 9 of 10 cases {_range(one)}; it is {way} in {of_100(sure)}."

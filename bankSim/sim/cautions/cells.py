@@ -14,6 +14,7 @@ from bankSim.sim.numbers import number, quoted
 from bankSim.sim.result import BatteryOutcome, Caution, Result
 from bankSim.sim.returns import column, time_above
 
+BELOW_EMPTY, BEYOND_FULL = "cell driven below empty", "cell charged beyond full"
 OVERFULL = 1.2  # state of charge that no cell has: a table of its own goes on too flat; own choice
 MARGIN_SOC = 0.02  # beyond empty or full, where no voltage limit is known
 # Below a limit for less than this, with more charge left than this, is a dip; own choice.
@@ -94,7 +95,7 @@ def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
     if low is Low.DRIVEN:
         harm, cure = DRIVEN_EMPTY[is_lead(battery.chemistry)]
         yield Caution(
-            "cell driven below empty",
+            BELOW_EMPTY,
             "danger",
             lowest_V,
             limit_V,
@@ -220,7 +221,7 @@ def _beyond_full(result: Result, number_of: int) -> Iterator[Caution]:
             "it loses water and gives off hydrogen" if lead else "this can end in venting or fire"
         )
         yield Caution(
-            "cell charged beyond full",
+            BEYOND_FULL,
             "danger",
             highest_V,
             limit_V,

@@ -19,6 +19,7 @@ from bankSim.sim.numbers import named, number, quoted, span
 from bankSim.sim.result import BatteryOutcome, Caution, Result
 from bankSim.sim.returns import column
 
+UNGUARDED = "no low-voltage cut-out"
 USED_PER_H = 0.01  # of the label capacity, as a current: a battery with less is left alone
 CELLS_DIFFER = 0.05  # of their charge: from here on a mean says so; own choice
 # What counts as left empty, and for how long until the end of the run: at 5 % the standing draw
@@ -105,7 +106,7 @@ def _no_cut_out(result: Result) -> Iterator[Caution]:
     names = [battery.name for battery in bare]
     if names:
         yield Caution(
-            "no low-voltage cut-out",
+            UNGUARDED,
             "warning",
             None,
             None,

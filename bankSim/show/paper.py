@@ -1,0 +1,53 @@
+"""Ah and hours that exist on paper only, and what ends them in truth."""
+
+from collections.abc import Sequence
+
+from bankSim.show.beware import PAPER
+from bankSim.show.study_words import bare_of_100
+from bankSim.sim.numbers import listing
+from bankSim.study.statistics import Estimate
+from bankSim.study.traced import CautionChance
+
+ENDS = (
+    "a fuse blows first",
+    "cells driven below empty are ruined",
+    "cells charged beyond full are harmed",
+)
+IN_TRUTH = dict(zip(PAPER, ENDS, strict=True))
+FEW = 0.1  # of the cases: with more of them on paper Ah and hours win nothing; own choice
+
+
+def on_paper(cautions: Sequence[CautionChance]) -> list[CautionChance]:
+    """Return the dangers that let Ah and hours exist on paper only, where more than a few have one.
+
+    Parameters
+    ----------
+    cautions : sequence of CautionChance
+        Of one bank.
+    """
+    return [
+        one
+        for one in cautions
+        if one.topic in IN_TRUTH and one.severity == "danger" and one.chance.value > FEW
+    ]
+
+
+def in_truth(found: Sequence[CautionChance]) -> str:
+    """Say what ends them: "in truth a fuse blows first (in all cases)".
+
+    Parameters
+    ----------
+    found : sequence of CautionChance
+        From `on_paper`, of one bank or of several; one is told by its largest chance.
+    """
+    told = []
+    for topic, words in IN_TRUTH.items():
+        chances = [one.chance for one in found if one.topic == topic]
+        if chances:
+            told.append(f"{words} ({cases(max(chances, key=lambda one: one.value))})")
+    return f"in truth {listing(told)}"
+
+
+def cases(part: Estimate) -> str:
+    """Say a chance without its interval: "in all cases", "in 83 of 100 cases"."""
+    return "in all cases" if part.value == 1.0 else f"in {bare_of_100(part)} of 100 cases"
