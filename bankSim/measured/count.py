@@ -8,14 +8,12 @@ import numpy as np
 from bankSim.errors import ParameterError
 from bankSim.measured.discharge import Discharge, sees_end, trace
 from bankSim.measured.log import Log
+from bankSim.measured.rounding import rounding_line
 from bankSim.measured.uncertainty import Budget, Contribution, Shape
 from bankSim.model.curve import Floats
 
 TYPICAL = "typical, our own choice"
 GIVEN = "given"
-FEW_READINGS = 3  # different ones; fewer do not show the last digit
-SAME_READING = 0.001
-MOST_DECIMALS = 4  # finer readings: their rounding does not matter
 DEFAULTS = {
     "shunt_gain_percent": 0.5,
     "shunt_offset_A": 0.05,
@@ -207,7 +205,7 @@ def _log_lines(
     bridged = float(parts[gapped].sum())
     most = float(current.max() * steps[gapped].sum() / 3600.0)
     lines = [
-        _rounding(log.current_A[one.first : one.last + 1], float(steps.sum()) / 3600.0),
+        rounding_line(log.current_A[one.first : one.last + 1], float(steps.sum()) / 3600.0),
         Contribution(
             "samples too far apart", _trapezoid_error(steps, current, gapped), "Ah", 1.0,
             rectangular, source="difference to every second sample",
@@ -226,30 +224,6 @@ def _log_lines(
             )
         )  # fmt: skip
     return tuple(lines), bridged, most
-
-
-def _rounding(values: Floats, hours: float) -> Contribution:
-    """What the digits of the log hide; half the last one, for it may be the same all along."""
-    width, source, assumed = 0.0, "digits of the log; half the last one, taken as lasting", False
-    if np.unique(values).size < FEW_READINGS:
-        width = SAME_READING * float(np.abs(values).max(initial=0.0))
-        source = "all readings are the same, so their digits cannot be told: 0.1 %, our own choice"
-        assumed = True
-    else:
-        width = _resolution(values) / 2.0
-    return Contribution(
-        "rounding of the current", width, "A", hours, Shape.RECTANGULAR, source=source,
-        assumed=assumed,
-    )  # fmt: skip
-
-
-def _resolution(values: Floats) -> float:
-    """The last digit in which readings differ, 0 where it is too fine to matter."""
-    for decimals in range(MOST_DECIMALS + 1):
-        if np.allclose(values, np.round(values, decimals), rtol=0.0, atol=1e-9):
-            steps = np.diff(np.unique(np.round(values, decimals)))
-            return max(10.0**-decimals, float(steps.min()) if steps.size else 0.0)
-    return 0.0
 
 
 def _trapezoid_error(steps: Floats, current: Floats, gapped: np.ndarray) -> float:
