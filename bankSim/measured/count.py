@@ -1,7 +1,7 @@
 """Counts the Ah and Wh of one discharge, with all that makes them uncertain."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -10,6 +10,7 @@ from bankSim.measured.discharge import Discharge, sees_end, trace
 from bankSim.measured.log import Log
 from bankSim.measured.rounding import rounding_line
 from bankSim.measured.uncertainty import Budget, Contribution, Shape
+from bankSim.measured.zero import Zero, find_zero
 from bankSim.model.curve import Floats
 
 TYPICAL = "typical, our own choice"
@@ -48,6 +49,14 @@ class Instrument:
             if value is not None and not 0.0 <= value < math.inf:
                 raise ParameterError(name, value, "0 or more")
 
+    @property
+    def offset_limit_A(self) -> float:  # noqa: N802 - the unit as printed
+        """What the zero of the shunt may be off; twice a standard uncertainty. [A]"""
+        given = self.shunt_offset_A
+        if given is None:
+            return DEFAULTS["shunt_offset_A"]
+        return 2.0 * given if self.shape is Shape.NORMAL else given
+
     def line(self, name: str, field: str, unit: str, sensitivity: float) -> Contribution:
         """Return the contribution of one of the four errors; the same in all repeats.
 
@@ -83,6 +92,8 @@ class Counted:
         Part of the Ah that lies in gaps of the log. [Ah]
     most_Ah : float
         The Ah if the largest current had run all through these gaps. [Ah]
+    zero : Zero or None
+        What the log reads at rest, where that is beyond the limit of the shunt's offset.
     """
 
     Ah: Budget
@@ -95,6 +106,7 @@ class Counted:
     returned_Ah: float
     bridged_Ah: float
     most_Ah: float
+    zero: Zero | None = None
 
 
 def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None) -> Counted:
@@ -124,7 +136,8 @@ def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None)
     on_hours = hours - off_s / 3600.0
     own, bridged, through = _log_lines(log, one, time, current, voltage)
     gain = instrument.line("shunt gain", "shunt_gain_percent", "%", charge / 100.0)
-    offset = instrument.line("shunt offset", "shunt_offset_A", "A", hours)
+    zero = find_zero(log, one.on_A, instrument.offset_limit_A)
+    offset = _offset(instrument, zero, hours)
     end = _end_lines(instrument, time, current, voltage, end_V)
     mean_V = energy / charge if charge > 0.0 else 0.0
     energy_lines = (
@@ -144,7 +157,19 @@ def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None)
         sum(pause.returned_Ah for pause in one.pauses),
         bridged,
         charge - bridged + through,
+        zero,
     )
+
+
+def _offset(instrument: Instrument, zero: Zero | None, hours: float) -> Contribution:
+    """Return the part of the shunt's zero, as wide as what the log reads at rest asks for."""
+    line = instrument.line("shunt offset", "shunt_offset_A", "A", hours)
+    if zero is None:
+        return line
+    return replace(
+        line, width=abs(zero.mean_A) + instrument.offset_limit_A, shape=Shape.RECTANGULAR,
+        source=f"reads {zero.mean_A:+.3f} A at rest; that and its limit", assumed=False,
+    )  # fmt: skip
 
 
 def _mean_on(time: Floats, current: Floats, on_A: float, otherwise: float) -> float:
@@ -164,8 +189,6 @@ def _off_edges(log: Log, one: Discharge, time: Floats) -> float:
 
 
 def _times(line: Contribution, factor: float) -> Contribution:
-    from dataclasses import replace
-
     return replace(line, sensitivity=line.sensitivity * factor)
 
 
