@@ -242,11 +242,20 @@ def _trial(
         name, unit, one, float(log.time_s[one.first]), counted,
         seen, after(log, one), temperature, _weakest(log, one),
         None, (), around.others_Ah, f"{log.sign} ({log.sign_reason})",
-        tuple(one.text for one in log.findings if one.severity == WARNING), log.doubts,
+        tuple(one.text for one in log.findings if one.severity == WARNING),
+        (*log.doubts, *_zero(log, one, counted)),
         tuple(one.text for one in log.findings if one.spoils),
         why_not_full(log, one, around.start, seen, counted, said), around.later_Ah,
         _open_end(one, counted, around.later_Ah, question.rated_Ah), around.parted_s,
     )  # fmt: skip
+
+
+def _zero(log: Log, one: Discharge, counted: Counted) -> tuple[str, ...]:
+    """What the shunt reads at rest, where that is beyond its limit."""
+    if counted.zero is None:
+        return ()
+    hours = float(log.time_s[one.last] - log.time_s[one.first]) / 3600.0
+    return (counted.zero.told(hours, "this test"),)
 
 
 def _open_end(one: Discharge, counted: Counted, later_Ah: float, rated_Ah: float | None) -> bool:

@@ -1,21 +1,20 @@
 """Counts the Ah and Wh of one discharge, with all that makes them uncertain."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from bankSim.errors import ParameterError
 from bankSim.measured.discharge import Discharge, sees_end, trace
 from bankSim.measured.log import Log
+from bankSim.measured.rounding import rounding_line
 from bankSim.measured.uncertainty import Budget, Contribution, Shape
+from bankSim.measured.zero import Zero, find_zero
 from bankSim.model.curve import Floats
 
 TYPICAL = "typical, our own choice"
 GIVEN = "given"
-FEW_READINGS = 3  # different ones; fewer do not show the last digit
-SAME_READING = 0.001
-MOST_DECIMALS = 4  # finer readings: their rounding does not matter
 DEFAULTS = {
     "shunt_gain_percent": 0.5,
     "shunt_offset_A": 0.05,
@@ -49,6 +48,14 @@ class Instrument:
             value = getattr(self, name)
             if value is not None and not 0.0 <= value < math.inf:
                 raise ParameterError(name, value, "0 or more")
+
+    @property
+    def offset_limit_A(self) -> float:  # noqa: N802 - the unit as printed
+        """What the zero of the shunt may be off; twice a standard uncertainty. [A]"""
+        given = self.shunt_offset_A
+        if given is None:
+            return DEFAULTS["shunt_offset_A"]
+        return 2.0 * given if self.shape is Shape.NORMAL else given
 
     def line(self, name: str, field: str, unit: str, sensitivity: float) -> Contribution:
         """Return the contribution of one of the four errors; the same in all repeats.
@@ -85,6 +92,8 @@ class Counted:
         Part of the Ah that lies in gaps of the log. [Ah]
     most_Ah : float
         The Ah if the largest current had run all through these gaps. [Ah]
+    zero : Zero or None
+        What the log reads at rest, where that is beyond the limit of the shunt's offset.
     """
 
     Ah: Budget
@@ -97,6 +106,7 @@ class Counted:
     returned_Ah: float
     bridged_Ah: float
     most_Ah: float
+    zero: Zero | None = None
 
 
 def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None) -> Counted:
@@ -126,7 +136,8 @@ def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None)
     on_hours = hours - off_s / 3600.0
     own, bridged, through = _log_lines(log, one, time, current, voltage)
     gain = instrument.line("shunt gain", "shunt_gain_percent", "%", charge / 100.0)
-    offset = instrument.line("shunt offset", "shunt_offset_A", "A", hours)
+    zero = find_zero(log, one.on_A, instrument.offset_limit_A)
+    offset = _offset(instrument, zero, hours)
     end = _end_lines(instrument, time, current, voltage, end_V)
     mean_V = energy / charge if charge > 0.0 else 0.0
     energy_lines = (
@@ -146,7 +157,19 @@ def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None)
         sum(pause.returned_Ah for pause in one.pauses),
         bridged,
         charge - bridged + through,
+        zero,
     )
+
+
+def _offset(instrument: Instrument, zero: Zero | None, hours: float) -> Contribution:
+    """Return the part of the shunt's zero, as wide as what the log reads at rest asks for."""
+    line = instrument.line("shunt offset", "shunt_offset_A", "A", hours)
+    if zero is None:
+        return line
+    return replace(
+        line, width=abs(zero.mean_A) + instrument.offset_limit_A, shape=Shape.RECTANGULAR,
+        source=f"reads {zero.mean_A:+.3f} A at rest; that and its limit", assumed=False,
+    )  # fmt: skip
 
 
 def _mean_on(time: Floats, current: Floats, on_A: float, otherwise: float) -> float:
@@ -166,8 +189,6 @@ def _off_edges(log: Log, one: Discharge, time: Floats) -> float:
 
 
 def _times(line: Contribution, factor: float) -> Contribution:
-    from dataclasses import replace
-
     return replace(line, sensitivity=line.sensitivity * factor)
 
 
@@ -207,7 +228,7 @@ def _log_lines(
     bridged = float(parts[gapped].sum())
     most = float(current.max() * steps[gapped].sum() / 3600.0)
     lines = [
-        _rounding(log.current_A[one.first : one.last + 1], float(steps.sum()) / 3600.0),
+        rounding_line(log.current_A[one.first : one.last + 1], float(steps.sum()) / 3600.0),
         Contribution(
             "samples too far apart", _trapezoid_error(steps, current, gapped), "Ah", 1.0,
             rectangular, source="difference to every second sample",
@@ -226,30 +247,6 @@ def _log_lines(
             )
         )  # fmt: skip
     return tuple(lines), bridged, most
-
-
-def _rounding(values: Floats, hours: float) -> Contribution:
-    """What the digits of the log hide; half the last one, for it may be the same all along."""
-    width, source, assumed = 0.0, "digits of the log; half the last one, taken as lasting", False
-    if np.unique(values).size < FEW_READINGS:
-        width = SAME_READING * float(np.abs(values).max(initial=0.0))
-        source = "all readings are the same, so their digits cannot be told: 0.1 %, our own choice"
-        assumed = True
-    else:
-        width = _resolution(values) / 2.0
-    return Contribution(
-        "rounding of the current", width, "A", hours, Shape.RECTANGULAR, source=source,
-        assumed=assumed,
-    )  # fmt: skip
-
-
-def _resolution(values: Floats) -> float:
-    """The last digit in which readings differ, 0 where it is too fine to matter."""
-    for decimals in range(MOST_DECIMALS + 1):
-        if np.allclose(values, np.round(values, decimals), rtol=0.0, atol=1e-9):
-            steps = np.diff(np.unique(np.round(values, decimals)))
-            return max(10.0**-decimals, float(steps.min()) if steps.size else 0.0)
-    return 0.0
 
 
 def _trapezoid_error(steps: Floats, current: Floats, gapped: np.ndarray) -> float:

@@ -43,11 +43,12 @@ from bankSim.measured.order import (
     once,
     put_in_order,
 )
-from bankSim.measured.plausible import odd_values, swapped, without_overflows
+from bankSim.measured.plausible import odd_values, without_overflows
 from bankSim.measured.several import refuse_several
 from bankSim.measured.sign import Sign, find_sign
 from bankSim.measured.source import check_log, portions, whole_lines_quoted
 from bankSim.measured.stamps import moment_of, seconds_of
+from bankSim.measured.swapped import refuse_swapped
 from bankSim.measured.table import Table, read_table
 from bankSim.measured.time_unit import counters_of, settle_unit
 from bankSim.model.curve import Floats
@@ -236,7 +237,7 @@ class _Making:
         turn = order.turn
         rows, cells = rows[turn], cells[good][turn]
         voltage, current = voltage[good][turn], current[good][turn]
-        self._refuse_swapped(voltage, current, cells)
+        refuse_swapped(str(self.file), self.choice, self.columns, voltage, current, cells)
         voltage, marks = without_overflows(voltage, order.time_s, rows)
         found += marks
         sign, doubts = self._direction(order.time_s, voltage, current, told, rows)
@@ -254,18 +255,6 @@ class _Making:
             rows=rows, starts_at=moment_of(start), uses=self._uses(time.unit), sign=sign.sign,
             sign_reason=sign.reason, findings=by_rows(found), gaps=gaps,
         )  # fmt: skip
-
-    def _refuse_swapped(self, voltage: Floats, current: Floats, cells: Floats) -> None:
-        """Refuse volts read as amperes, unless the person has named both columns."""
-        choice = self.choice
-        if {choice.voltage, choice.current} <= choice.asked or not swapped(voltage, current, cells):
-            return
-        volts, amps = (self.columns[n - 1].name for n in (choice.current, choice.voltage))
-        raise LogError(
-            f"{self.file}: column {quoted(volts)}, taken as current, reads like the sum of the "
-            f"cells, and {quoted(amps)}, taken as voltage, does not: expected --voltage "
-            f"{quoted(volts)} --current {quoted(amps)} (or the same ones, if the log is right)"
-        )
 
     def _cells(self, table: Table) -> Floats:
         """Return the voltages of cells, (rows, cells). [V]"""

@@ -10,6 +10,7 @@ from bankSim.measured.followed import Followed
 from bankSim.measured.log import Log
 from bankSim.measured.parameters import Recipe
 from bankSim.measured.quantities import SELDOM, SURE, CellValue, Value
+from bankSim.measured.zero import find_zero
 from bankSim.sim.numbers import listing, number
 
 NOT_FULL = 0.9  # state of charge whose voltage at rest a full battery surely exceeds
@@ -37,6 +38,7 @@ def warnings_of(
     told = [
         *_settled(found),
         *_misfits(followed),
+        *_zeros(logs),
         *_levels(logs),
         *_blurred(values, interval_s),
         *_unlearned(values),
@@ -66,6 +68,16 @@ def _settled(found: Fit) -> list[str]:
         f"The search for these values was broken off after {found.turns} turns and follows the "
         "logs worse than it should: do not build on them. Another --rated-Ah, or one log less, "
         "may lead it elsewhere."
+    ]
+
+
+def _zeros(logs: Sequence[Log]) -> list[str]:
+    """Tell of logs whose shunt reads a current at rest."""
+    found = [(log, find_zero(log)) for log in logs]
+    return [
+        f"{log.file}: {zero.told(float(log.time_s[-1]) / 3600.0, 'this log')}"
+        for log, zero in found
+        if zero is not None
     ]
 
 

@@ -14,6 +14,7 @@ from bankSim.sim.result import Caution, Result
 from bankSim.sim.run import simulate
 from bankSim.sim.timeline import timeline_frame
 from bankSim.study.bench_scenario import PlanError, changed, hold_back_s
+from bankSim.study.bench_too_large import too_large
 from bankSim.study.blocks import Workers, run_draws
 from bankSim.study.outcomes import BANK_AH, RUNTIME_H, battery_column
 from bankSim.study.plan import DEFAULT_SEED, make_plan
@@ -222,7 +223,7 @@ def _never(scenario: Scenario, runtime_h: Floats) -> str:
     hours = scenario.bank.duration_s / 3600.0
     fed = float(np.median(runtime_h))
     if fed < 0.999 * hours:
-        return (
+        return too_large(scenario) or (
             f"the load cannot be fed after {fed:.3g} h, but no rule ends the test; expected "
             "[[battery.protection]] that blocks discharge"
         )

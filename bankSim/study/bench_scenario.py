@@ -21,6 +21,7 @@ COARSE_S = 60.0
 LEVEL = "state_of_charge"
 CLOCK = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
 UNDER_TEST = "battery under test"
+TEST_LOAD = "test load"
 
 
 class PlanError(SimulationError, ValueError):
@@ -166,9 +167,9 @@ def _made(document: dict[str, Any], wanted: Wanted, folder: Path, file: str) -> 
     if wanted.load_A is not None and wanted.load_W is not None:
         raise PlanError("--load-A and --load-W; expected only one of them")
     if wanted.load_A is not None:
-        document["load"] = [{"name": "test load", "current_A": wanted.load_A}]
+        document["load"] = [{"name": TEST_LOAD, "current_A": wanted.load_A}]
     elif wanted.load_W is not None:
-        document["load"] = [{"name": "test load", "power_W": wanted.load_W}]
+        document["load"] = [{"name": TEST_LOAD, "power_W": wanted.load_W}]
     if not document.get("load"):
         raise PlanError("no load; expected --load-A or --load-W")
     own = {"duration_h": LONGEST_H, "stop": "bank empty", "output_every_s": COARSE_S}

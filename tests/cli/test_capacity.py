@@ -1,5 +1,6 @@
 import json
 import os
+from dataclasses import replace
 
 import pytest
 from capacity_logs import make_log, write_log
@@ -84,6 +85,27 @@ def test_results_never_replace_a_log(here, capsys):
     assert run(str(log), "--out", "o") == 2
     assert log.read_bytes() == before
     assert capsys.readouterr().err
+
+
+def test_a_zero_that_is_off_is_told_first(here, capsys):
+    log = make_log(hours=5.0, after="rebound")
+    write_log(here / "off.csv", replace(log, current_A=log.current_A + 0.3))
+    assert main(["test", "off.csv", "--rated-Ah", "100.2", "--no-plots"]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    first = out.index("Check this first: in off the shunt reads +0.300 A (discharge) at rest")
+    assert "1.50 Ah too many were counted in this test" in out  # 0.3 A in 5 h
+    assert first < out.index("100.2 Ah cannot be decided")
+
+
+def test_exchanged_headers_are_refused_in_one_line(here, capsys):
+    log = make_log(hours=5.0, after="rebound")
+    rows = zip(log.time_s, log.current_A, log.voltage_V, strict=True)
+    lines = ["time_s,voltage_V,current_A", *(f"{t:.0f},{i:.3f},{u:.3f}" for t, i, u in rows)]
+    (here / "swap.csv").write_text("\n".join(lines) + "\n")
+    assert main(["test", "swap.csv", "--rated-Ah", "95"]) == 2
+    told = capsys.readouterr().err
+    assert told.count("\n") == 1
+    assert 'expected --voltage "current_A" --current "voltage_V"' in told
 
 
 def test_help_names_the_command(capsys):

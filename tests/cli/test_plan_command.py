@@ -51,6 +51,14 @@ def test_a_load_that_is_far_too_large_is_no_test(here, capsys):
     assert "That is no capacity test" in " ".join(capsys.readouterr().out.split())
 
 
+def test_a_load_that_nothing_feeds_is_refused_by_its_name(here, capsys):
+    assert main(["plan", *LABEL[:-1], "100000", "--draws", "20"]) == 2
+    told = capsys.readouterr().err
+    assert told.count("\n") == 1
+    assert "--load-A = 100,000 A: the full battery gives no more than about" in told
+    assert "expected less, such as 4 A" in told  # 20 Ah in 5 h
+
+
 def test_in_the_frost_the_charge_is_done_in_the_warm(here, capsys):
     assert main(["plan", *LABEL, "--temperature-C", "-5", "--draws", "20"]) == 0
     assert "never charge lithium cells below 0 degC" in " ".join(capsys.readouterr().out.split())

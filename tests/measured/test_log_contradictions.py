@@ -13,6 +13,7 @@ from bankSim.measured.label import Label
 from bankSim.measured.log import Asked, LogError
 from bankSim.measured.plausible import sums_apart, swapped
 from bankSim.measured.read import read_log
+from bankSim.measured.swapped import reads_swapped
 from bankSim.show.bench_story import tell_tests
 from bankSim.show.log_story import tell_log
 
@@ -117,3 +118,46 @@ def test_whose_temperature_it_is_stays_in_the_open_format(tmp_path):
         file = tmp_path / "log.csv"
         file.write_text(write_bdf(replace(log, of_air=of_air)), encoding="utf-8")
         assert read_log(file).of_air is of_air
+
+
+def discharged(rest_s=600.0, *, noise_A=0.0):
+    """A 12 V battery of 0.01 ohm: rest, 10 A for two hours, rest; time, volts, amperes."""
+    time = np.arange(0.0, 2.0 * rest_s + 7200.0, 10.0)
+    on = (time >= rest_s) & (time < rest_s + 7200.0)
+    rng = np.random.default_rng(4)
+    amps = np.where(on, 10.0, 0.0) + rng.normal(0.0, noise_A, time.size)
+    left = 1.0 - np.clip((time - rest_s) / 7200.0, 0.0, 1.0)
+    volts = 12.4 + 0.8 * left - 0.01 * amps + rng.normal(0.0, 0.002, time.size)
+    return time, volts, amps
+
+
+@pytest.mark.parametrize(("rest_s", "noise_A"), [(600.0, 0.0), (600.0, 0.05), (7200.0, 0.05)])
+def test_swapped_headers_are_refused_without_cells(tmp_path, rest_s, noise_A):
+    time, volts, amps = discharged(rest_s, noise_A=noise_A)
+    file = tmp_path / "swap.csv"
+    rows = [f"{t:.0f},{i:.3f},{u:.3f}" for t, u, i in zip(time, volts, amps, strict=True)]
+    file.write_text("\n".join(["time_s,voltage_V,current_A", *rows]) + "\n")
+    with pytest.raises(LogError) as error:
+        read_log(file)
+    assert 'expected --voltage "current_A" --current "voltage_V"' in str(error.value)
+    log = read_log(file, Asked(voltage="current_A", current="voltage_V"))
+    # 10 A for 2 h
+    assert log.counted_Ah()[-1] == pytest.approx(20.0, rel=2e-3)
+    assert read_log(file, Asked(voltage="voltage_V", current="current_A")).count == time.size
+
+
+@pytest.mark.parametrize("noise_A", [0.0, 0.05])
+def test_sound_columns_do_not_read_swapped(noise_A):
+    _, volts, amps = discharged(noise_A=noise_A)
+    assert reads_swapped(amps, volts)
+    assert not reads_swapped(volts, amps)
+    assert not reads_swapped(volts, np.full(volts.size, 13.0))  # a load that never rests
+    gone = np.arange(volts.size) > 0.7 * volts.size
+    assert not reads_swapped(np.where(gone, 0.1, volts), np.where(gone, 0.0, 13.0))  # cut out
+    assert not reads_swapped(np.zeros(volts.size), np.zeros(volts.size))
+
+
+def test_a_lead_that_came_off_is_no_swap():
+    _, volts, _ = discharged()
+    off = np.arange(volts.size) > 0.9 * volts.size
+    assert not reads_swapped(np.where(off, 0.0, volts), np.full(volts.size, 13.0))

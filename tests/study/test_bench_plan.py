@@ -125,6 +125,22 @@ def test_no_cut_out_is_told(file, workers):
         plan_test(of_file(file, Wanted(battery="a")), workers, draws=20)
 
 
+@pytest.mark.parametrize(
+    ("wanted", "told"),
+    # 14 V behind 10 mohm: no more than 14 / 0.01 = 1,400 A, and 14^2 / 0.04 = 4,900 W
+    [
+        (Wanted(battery="a", load_A=100_000.0), r"--load-A = 100,000 A: .* 1\.4 kA at once"),
+        (Wanted(battery="a", load_W=5000.0), r"--load-W = 5,000 W: .* 4\.9 kW at once"),
+        (Wanted(battery="a"), 'load "lamp" = 1,500 A: .* such as 2 A, which empties it in 5 h'),
+    ],
+)
+def test_a_load_that_no_full_battery_feeds_is_named(file, workers, wanted, told):
+    text = AFFINE.replace("lead_mohm = 0.0", "lead_mohm = 10.0", 1)
+    file.write_text(text.replace("current_A = 5.0", "current_A = 1500.0"))
+    with pytest.raises(PlanError, match=told):
+        plan_test(of_file(file, wanted), workers, draws=20)
+
+
 def test_one_battery_is_taken_out_of_its_bank(file):
     scenario = of_file(file, Wanted(battery="b", load_W=60.0, starts_at="08:15"))
     assert [one.name for one in scenario.bank.batteries] == ["b"]
