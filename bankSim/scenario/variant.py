@@ -25,6 +25,7 @@ QUOTES = (
     'battery["a]b"]; or take its number, as in battery[1]'
 )
 ARRAYS_OF_CELLS = "cells"
+MOST_NAMES = 8  # listed where a name is not known
 
 
 class Variants:
@@ -118,18 +119,21 @@ class Variants:
                 raise self._refuse(key, f"a number or a name: {key_path(array)}[1]")
 
     def _number(self, key: str, array: KeyPath, quoted: str, plain: str) -> int:
-        items = self.value_at(array)
-        count = len(items) if isinstance(items, list) else 0
+        found = self.value_at(array)
+        items = found if isinstance(found, list) else []
+        count = len(items)
         if array[-1] == ARRAYS_OF_CELLS and count == 0:
             count = int(self.value_at((*array[:-1], "cells_in_series")) or 0)  # type: ignore[call-overload]
         if re.fullmatch("[0-9]{1,9}", plain) and 1 <= int(plain) <= count:
             return int(plain) - 1
-        for number, item in enumerate(items if isinstance(items, list) else []):
+        for number, item in enumerate(items):
             if isinstance(item, dict) and item.get("name") == (quoted or plain):
                 return number
+        names = [str(one["name"]) for one in items if isinstance(one, dict) and "name" in one]
+        some = f" ({', '.join(map(repr, names[:MOST_NAMES]))})" if names else ""
         raise self._refuse(
             key,
-            f"a number from 1 to {count} or a name in {key_path(array)}[...]"
+            f"a number from 1 to {count} or a name in {key_path(array)}[...]{some}"
             if count
             else f"another key; the file has no {key_path(array)}",
         )

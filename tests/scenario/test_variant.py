@@ -84,6 +84,13 @@ def test_wrong_paths(key, allowed, variants):
     assert allowed in line
 
 
+def test_an_unknown_name_is_told_the_known_ones(tmp_path):
+    variants = Variants(read(LFP + LFP.replace('"house"', '"new one"'), tmp_path))
+    with pytest.raises(ScenarioError) as caught:
+        variants.path_of("battery[new].lead_mohm")
+    assert "a name in battery[...] ('house', 'new one')" in caught.value.faults[0]
+
+
 def test_a_dot_at_the_end(variants):
     with pytest.raises(ScenarioError):
         variants.path_of("battery[1].lead_mohm.")
