@@ -18,6 +18,7 @@ from bankSim.measured.log import WARNING, Log, LogError
 from bankSim.measured.own_exponent import OwnExponent
 from bankSim.measured.trial import Trial
 from bankSim.measured.trial_corrections import corrected_trials, exponent_of_trials
+from bankSim.measured.zero import Zero, find_zero
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import number, quoted
 
@@ -170,7 +171,8 @@ def _check_units(trials: Sequence[Trial], rated_Ah: float | None) -> None:
 
 def _trials(log: Log, unit: str, question: Question) -> list[tuple[Trial, Course]]:
     discharges = find_discharges(log, question.end_V, question.start_A)
-    counts = [_count(log, one, question) for one in discharges]
+    zero = find_zero(log, discharges[0].on_A, question.instrument.offset_limit_A)
+    counts = [_count(log, one, question, zero) for one in discharges]
     charges = [one.Ah.value for one in counts]
     largest = int(np.argmax(charges))
     if not charges[largest] > 0.0:
@@ -220,9 +222,9 @@ def _later(charges: Sequence[float], starts: Sequence[Start], at: int) -> float:
     return later
 
 
-def _count(log: Log, one: Discharge, question: Question) -> Counted:
+def _count(log: Log, one: Discharge, question: Question, zero: Zero | None) -> Counted:
     end_V = question.end_V if one.ending is Ending.END_V else None
-    return count(log, one, question.instrument, end_V)
+    return count(log, one, question.instrument, end_V, zero)
 
 
 def _trial(

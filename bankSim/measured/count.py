@@ -10,7 +10,7 @@ from bankSim.measured.discharge import Discharge, sees_end, trace
 from bankSim.measured.log import Log
 from bankSim.measured.rounding import rounding_line
 from bankSim.measured.uncertainty import Budget, Contribution, Shape
-from bankSim.measured.zero import Zero, find_zero
+from bankSim.measured.zero import Zero
 from bankSim.model.curve import Floats
 
 TYPICAL = "typical, our own choice"
@@ -109,7 +109,9 @@ class Counted:
     zero: Zero | None = None
 
 
-def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None) -> Counted:
+def count(
+    log: Log, one: Discharge, instrument: Instrument, end_V: float | None, zero: Zero | None = None
+) -> Counted:
     """Count one discharge by trapezoids.
 
     The true current is taken as reading x (1 + gain error) + offset, the true voltage likewise, so
@@ -123,6 +125,8 @@ def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None)
     end_V : float or None
         The end voltage, where the test was ended by it: an error of the voltage reading then
         moves the end. [V]
+    zero : Zero or None
+        What the whole log reads at rest beyond the limit of the shunt's offset.
 
     Source
     ------
@@ -136,7 +140,6 @@ def count(log: Log, one: Discharge, instrument: Instrument, end_V: float | None)
     on_hours = hours - off_s / 3600.0
     own, bridged, through = _log_lines(log, one, time, current, voltage)
     gain = instrument.line("shunt gain", "shunt_gain_percent", "%", charge / 100.0)
-    zero = find_zero(log, one.on_A, instrument.offset_limit_A)
     offset = _offset(instrument, zero, hours)
     end = _end_lines(instrument, time, current, voltage, end_V)
     mean_V = energy / charge if charge > 0.0 else 0.0

@@ -27,7 +27,8 @@ def off_by(amperes, **more):
 
 def offset_line(log, instrument):
     (one,) = find_discharges(log)
-    budget = count(log, one, instrument, None).Ah
+    zero = find_zero(log, one.on_A, instrument.offset_limit_A)
+    budget = count(log, one, instrument, None, zero).Ah
     return next(line for line in budget.contributions if line.name == "shunt offset")
 
 
