@@ -14,7 +14,6 @@ HIGHEST_CELL_V = 5.5
 OVERFLOW = 5.0  # times the usual voltage: no battery shows that
 OVERFLOW_PART = 0.02  # of the samples: more is another trouble
 SUM_FITS = 0.04  # of the sum of the cells: a column so near is the battery's voltage
-SURELY = 0.9  # of the rows
 SUM_APART = 0.1  # of the sum of the cells: further off, a column is not what it is taken for
 SPIKE = 0.25  # of the voltage, against both neighbours
 
@@ -89,16 +88,6 @@ def sums_apart(voltage_V: Floats, cells_V: Floats) -> tuple[float, float] | None
     if np.count_nonzero(off) <= 0.5 * off.size:
         return None
     return float(np.median(total[known])), float(np.median(voltage_V[known]))
-
-
-def swapped(voltage_V: Floats, current_A: Floats, cells_V: Floats) -> bool:
-    """Tell whether it is the current that reads like the sum of the cells, and not the voltage."""
-    if sums_apart(voltage_V, cells_V) is None:
-        return False
-    total = cells_V.sum(axis=1)
-    known = np.isfinite(total)
-    off = np.abs(np.abs(current_A) - total)[known]
-    return bool(np.mean(off < SUM_FITS * np.abs(total[known])) > SURELY)
 
 
 def _apart(voltage_V: Floats, cells_V: Floats) -> Finding | None:

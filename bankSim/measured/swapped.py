@@ -6,7 +6,7 @@ import numpy as np
 
 from bankSim.measured.columns import Choice, Column
 from bankSim.measured.log import LogError
-from bankSim.measured.plausible import swapped
+from bankSim.measured.plausible import SUM_FITS, sums_apart
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import number, quoted
 
@@ -16,6 +16,7 @@ LEAST_PART = 0.01  # of the samples without voltage although the current flows
 MOST_PART = 0.5  # of the samples: as many need no other sign
 RESTS_PART = 0.005  # of the samples: a current that rests as often is a current
 BAND = 2.0  # highest to lowest voltage of a battery, without the few lowest and highest
+SURELY = 0.9  # of the rows
 PERCENTILES = 2.0, 98.0
 FEW_LEVELS = 20  # different values: no battery's voltage takes so few while the current varies
 HIGHER = 1.005  # of a battery's voltage at rest to that under load
@@ -64,6 +65,16 @@ def refuse_swapped(
         f"{file}: {why}: expected --voltage {volts} --current {amps} (or the same ones, if the log "
         "is right)"
     )
+
+
+def swapped(voltage_V: Floats, current_A: Floats, cells_V: Floats) -> bool:
+    """Tell whether it is the current that reads like the sum of the cells, and not the voltage."""
+    if sums_apart(voltage_V, cells_V) is None:
+        return False
+    total = cells_V.sum(axis=1)
+    known = np.isfinite(total)
+    off = np.abs(np.abs(current_A) - total)[known]
+    return bool(np.mean(off < SUM_FITS * np.abs(total[known])) > SURELY)
 
 
 def reads_swapped(voltage_V: Floats, current_A: Floats) -> bool:

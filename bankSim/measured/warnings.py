@@ -10,7 +10,7 @@ from bankSim.measured.followed import Followed
 from bankSim.measured.log import Log
 from bankSim.measured.parameters import Recipe
 from bankSim.measured.quantities import SELDOM, SURE, CellValue, Value
-from bankSim.measured.zero import find_zero
+from bankSim.measured.zero import zero_of_log
 from bankSim.sim.numbers import listing, number
 
 NOT_FULL = 0.9  # state of charge whose voltage at rest a full battery surely exceeds
@@ -72,13 +72,7 @@ def _settled(found: Fit) -> list[str]:
 
 
 def _zeros(logs: Sequence[Log]) -> list[str]:
-    """Tell of logs whose shunt reads a current at rest."""
-    found = [(log, find_zero(log)) for log in logs]
-    return [
-        f"{log.file}: {zero.told(float(log.time_s[-1]) / 3600.0, 'this log')}"
-        for log, zero in found
-        if zero is not None
-    ]
+    return [f"{log.file}: {told}" for log in logs for told in zero_of_log(log)]
 
 
 def _misfits(followed: Sequence[Followed]) -> list[str]:

@@ -85,6 +85,12 @@ def find_zero(log: Log, rest_A: float | None = None, limit_A: float = USUAL_LIMI
     return Zero(mean, float(readings.std()), float(lengths.sum()), len(rests))
 
 
+def zero_of_log(log: Log) -> list[str]:
+    """Say what the shunt reads at rest over a whole log, where that is more than usual."""
+    zero = find_zero(log)
+    return [] if zero is None else [zero.told(float(log.time_s[-1]) / 3600.0, "this log")]
+
+
 def _stretches(log: Log, rest_A: float) -> Iterator[slice]:
     """Yield stretches of small current, without the samples next to the load."""
     small = np.concatenate([[0], (np.abs(log.current_A) <= rest_A).astype(np.int8), [0]])

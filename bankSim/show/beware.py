@@ -4,14 +4,13 @@ from collections.abc import Sequence
 
 from bankSim.show.blocks import Section
 from bankSim.show.words import counted
-from bankSim.sim.cautions.cells import BELOW_EMPTY, BEYOND_FULL
+from bankSim.sim.cautions.cells import BELOW_EMPTY
 from bankSim.sim.cautions.fuses import WOULD_BLOW
 from bankSim.sim.numbers import clean, listing
 from bankSim.sim.result import Caution, Result
 
 SEVERITIES = ("danger", "warning", "note")
 FIRST = (WOULD_BLOW, BELOW_EMPTY)  # the dangers after which no Ah of a run can be trusted
-PAPER = (*FIRST, BEYOND_FULL)  # those after which Ah, hours and charge cannot be compared
 ON_PAPER = "So the Ah told here are more than cells can give and live."
 FUSES_HOLD = "Fuses never blow in this prediction: the Ah told here are on paper only."
 MOST_OF_A_KIND = 6

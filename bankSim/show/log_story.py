@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from bankSim.measured.log import WARNING, Log
-from bankSim.measured.zero import find_zero
+from bankSim.measured.zero import zero_of_log
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.sim.numbers import clean, number, quoted, sentence, span
 from bankSim.sim.summary import SAFETY_TEXT, program_version
@@ -19,19 +19,9 @@ def tell_log(log: Log) -> Story:
     if log.gaps:
         sections.append(_gaps(log))
     sections.append(Section("Safety", (SAFETY_TEXT,)))
-    doubts = [f"Check this first: {one}" for one in log.doubts]
+    doubts = [f"Check this first: {one}" for one in (*log.doubts, *zero_of_log(log))]
     spoilt = [f"Beware: {clean(one.text)}" for one in log.findings if one.spoils]
-    top = (*doubts, *_zero(log), *spoilt, _headline(log))
-    return Story(f"Log {clean(log.file)}", top, tuple(sections))
-
-
-def _zero(log: Log) -> tuple[str, ...]:
-    """What the shunt reads at rest, where that is more than a usual zero error."""
-    zero = find_zero(log)
-    if zero is None:
-        return ()
-    told = zero.told(float(log.time_s[-1]) / 3600.0, "this log")
-    return (f"Check this first: {told}",)
+    return Story(f"Log {clean(log.file)}", (*doubts, *spoilt, _headline(log)), tuple(sections))
 
 
 def reading_section(log: Log, *, named: bool = False) -> Section:

@@ -2,18 +2,17 @@
 
 from collections.abc import Sequence
 
-from bankSim.show.beware import PAPER
-from bankSim.show.study_words import bare_of_100
+from bankSim.show.study_words import in_cases
+from bankSim.sim.cautions.cells import BELOW_EMPTY, BEYOND_FULL
+from bankSim.sim.cautions.fuses import WOULD_BLOW
 from bankSim.sim.numbers import listing
-from bankSim.study.statistics import Estimate
 from bankSim.study.traced import CautionChance
 
-ENDS = (
-    "a fuse blows first",
-    "cells driven below empty are ruined",
-    "cells charged beyond full are harmed",
-)
-IN_TRUTH = dict(zip(PAPER, ENDS, strict=True))
+IN_TRUTH = {  # the dangers after which Ah, hours and charge cannot be compared
+    WOULD_BLOW: "a fuse blows first",
+    BELOW_EMPTY: "cells driven below empty are ruined",
+    BEYOND_FULL: "cells charged beyond full are harmed",
+}
 FEW = 0.1  # of the cases: with more of them on paper Ah and hours win nothing; own choice
 
 
@@ -44,10 +43,5 @@ def in_truth(found: Sequence[CautionChance]) -> str:
     for topic, words in IN_TRUTH.items():
         chances = [one.chance for one in found if one.topic == topic]
         if chances:
-            told.append(f"{words} ({cases(max(chances, key=lambda one: one.value))})")
+            told.append(f"{words} ({in_cases(max(chances, key=lambda one: one.value))})")
     return f"in truth {listing(told)}"
-
-
-def cases(part: Estimate) -> str:
-    """Say a chance without its interval: "in all cases", "in 83 of 100 cases"."""
-    return "in all cases" if part.value == 1.0 else f"in {bare_of_100(part)} of 100 cases"

@@ -9,7 +9,7 @@ from bankSim.show.answer import Answer
 from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.snapshot_words import (
     amount,
-    catch_line,
+    catch_lines,
     cell_decided,
     danger_line,
     decider_line,
@@ -98,7 +98,7 @@ def _headline(answered: Answered) -> tuple[str, ...]:
         lines.insert(0, danger)  # what a balance would win is no headline then
     elif behind_V is None:
         lines.append(f"First snapshot: {won_line(answered)}" if many else won_line(answered))
-        lines += [catch for catch in (catch_line(answered),) if catch]
+        lines += catch_lines(answered)
     if (
         len(answered.shots[0].cells) > 1
         and not cell_decided(answered, 0)

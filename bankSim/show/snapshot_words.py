@@ -118,22 +118,22 @@ def won_line(answered: Answered, place: int = 0) -> str:
             f"{_worth(percent, early=early)}.")  # fmt: skip
 
 
-def catch_line(answered: Answered) -> str:
-    """Say that only less charge is won back, where there is much to win; "" else."""
+def catch_lines(answered: Answered) -> list[str]:
+    """Say that only less charge is won back, where there is much to win."""
     shot, hint = answered.shots[0], answered.full
     much = shot.won_Ah.low > NOTHING_PERCENT / 100.0 * base_of(answered, 0)[0]
     if len(shot.cells) == 1 or shot.gap_Ah is None or not much:
-        return ""
+        return []
     if hint is None:
-        return (
+        return [
             f"That holds if cell {shot.decider} has less charge, not if it is smaller: see below."
-        )
+        ]
     if hint.kind is Kind.SMALLER:
-        return (
+        return [
             f"But cell {shot.decider} looks smaller or older: balancing at the top would win "
             "nothing of it."
-        )
-    return ""
+        ]
+    return []
 
 
 def _worth(percent: Range, *, early: bool = False) -> str:

@@ -1,9 +1,11 @@
 """The cautions of a study of the spread, with their chances."""
 
-from bankSim.show.beware import FIRST, FUSES_HOLD, ON_PAPER
+from bankSim.show.beware import FUSES_HOLD, ON_PAPER
 from bankSim.show.blocks import Section
 from bankSim.show.figure_words import draws_words
 from bankSim.show.study_words import of_100, per_100
+from bankSim.sim.cautions.cells import BELOW_EMPTY
+from bankSim.sim.cautions.fuses import WOULD_BLOW
 from bankSim.sim.numbers import listing
 from bankSim.study.spread import SpreadResult
 from bankSim.study.statistics import chance
@@ -13,7 +15,7 @@ MOST = 0.5  # of the cases: then the Ah in the middle are those on paper
 SINGLE = "A single run with every value in the middle"
 MOST_WARNINGS = 3
 CAUTION_WORDS = {"danger": "DANGER", "warning": "WARNING", "note": "Note"}
-PAPER = dict(zip(FIRST, (FUSES_HOLD, ON_PAPER), strict=True))
+PAPER = {WOULD_BLOW: FUSES_HOLD, BELOW_EMPTY: ON_PAPER}
 
 
 def danger_lines(result: SpreadResult) -> list[str]:

@@ -32,6 +32,11 @@ def bare_of_100(estimate: Estimate) -> str:
     return per_100(estimate.value)
 
 
+def in_cases(estimate: Estimate) -> str:
+    """Say a chance without its interval: "in all cases", "in 83 of 100 cases"."""
+    return "in all cases" if estimate.value == 1.0 else f"in {bare_of_100(estimate)} of 100 cases"
+
+
 def per_100(part: float) -> str:
     """Say a part of 1 as so many of 100: "83", "0.3", "<0.01"."""
     return _small(100.0 * part)

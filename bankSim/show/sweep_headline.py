@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from bankSim.show.study_words import MIDDLE, per_100
 from bankSim.show.sweep_ends import told_ends
-from bankSim.show.sweep_paper import Ah_of, median, paper_mark, told_paper
+from bankSim.show.sweep_paper import Ah_of, is_paper, median, told_paper
 from bankSim.show.sweep_words import (
     are_equalising,
     at,
@@ -52,7 +52,7 @@ def _change(result: SweepResult) -> list[str]:
             return [f"{key.key} changes next to nothing in what the bank {does(result)}."]
         return [
             f"The bank {does(result)} most with {key.key} = {value_text(key, best.values[0])}: "
-            f"{number(median(best))} Ah (median{paper_mark(best)}); least with "
+            f"{Ah_of(best, 'median')}; least with "
             f"{value_text(key, worst.values[0])}: {Ah_of(worst)}."
         ]
     first, last = result.points[0], result.points[-1]
@@ -64,7 +64,7 @@ def _change(result: SweepResult) -> list[str]:
     if _is_trace(gap, median(best)):
         return [f"{what} ends where it began, at {told} (median).", *_turns(result)]
     way = "rises" if gap > 0.0 else "falls"
-    start = Ah_of(first) if paper_mark(first) else number(median(first))
+    start = Ah_of(first) if is_paper(first) else number(median(first))
     return [
         f"{what} {way} by {number(abs(gap))} Ah (median), from {start} to {told}.",
         *_turns(result),
@@ -211,7 +211,7 @@ def _two_keys(result: SweepResult) -> list[str]:
         told = f"Neither of the two keys changes what the bank {does(result)} by more than a trace."
         return [told]
     return [
-        f"The bank {does(result)} most, {number(median(best))} Ah (median{paper_mark(best)}), "
+        f"The bank {does(result)} most, {Ah_of(best, 'median')}, "
         f"{at(result, best)}, and least, {Ah_of(worst)}, {at(result, worst)}.",
         _which_of_two(result),
         *told_paper(result),

@@ -12,15 +12,15 @@ def median(point: SweptPoint) -> float:
     return point.bank.percentiles[MIDDLE].value
 
 
-def paper_mark(point: SweptPoint) -> str:
-    """Return what stands behind "median" where the Ah are on paper only."""
-    return ", on paper only" if on_paper(point.cautions) else ""
+def is_paper(point: SweptPoint) -> bool:
+    """Tell whether the Ah of a point are on paper only."""
+    return bool(on_paper(point.cautions))
 
 
-def Ah_of(point: SweptPoint) -> str:  # noqa: N802 - the unit as printed
-    """Return the middle, with a word where it is on paper only: "750 Ah (on paper only)"."""
-    mark = paper_mark(point).removeprefix(", ")
-    return f"{number(median(point))} Ah{f' ({mark})' if mark else ''}"
+def Ah_of(point: SweptPoint, *words: str) -> str:  # noqa: N802 - the unit as printed
+    """Return the middle, with words and where it is on paper only: "750 Ah (on paper only)"."""
+    told = [*words, *(["on paper only"] if is_paper(point) else [])]
+    return f"{number(median(point))} Ah" + (f" ({', '.join(told)})" if told else "")
 
 
 def told_paper(result: SweepResult) -> list[str]:
@@ -28,17 +28,16 @@ def told_paper(result: SweepResult) -> list[str]:
 
     Nothing where there are none.
     """
-    found = [on_paper(point.cautions) for point in result.points]
-    flags = [bool(one) for one in found]
-    if not any(flags):
+    every = [one for point in result.points for one in on_paper(point.cautions)]
+    if not every:
         return []
-    every = [one for own in found for one in own]
+    flags = [is_paper(point) for point in result.points]
     told = [f"On paper only is what it {does(result)} {where(result, flags)}: {in_truth(every)}."]
     others = [point for point, flag in zip(result.points, flags, strict=True) if not flag]
     if others:
         best = max(others, key=median)
         told.append(
             f"Of what is not on paper only it {does(result)} most {at(result, best)}: "
-            f"{number(median(best))} Ah (median)."
+            f"{Ah_of(best, 'median')}."
         )
     return told

@@ -3,8 +3,7 @@
 from dataclasses import dataclass
 
 from bankSim.show.blocks import Grid, Section
-from bankSim.show.paper import cases
-from bankSim.show.study_words import bare_of_100, of_100
+from bankSim.show.study_words import bare_of_100, in_cases, of_100
 from bankSim.show.versus_names import Side
 from bankSim.sim.cautions.cells import BELOW_EMPTY
 from bankSim.sim.numbers import listing, sentence
@@ -133,12 +132,12 @@ def _worse(one: Topic, place: int) -> str:
     own, beside = one.chances[place], one.whole[1 - place]
     if own.value < OFTEN:
         return ""
-    return f"{one.topic} (a warning {cases(own)}, with the other a note {cases(beside)})"
+    return f"{one.topic} (a warning {in_cases(own)}, with the other a note {in_cases(beside)})"
 
 
 def _alone(one: Topic, place: int) -> str:
     own = one.chances[place]
-    return f"{one.topic} ({cases(own)})" if own.value > OFTEN else ""
+    return f"{one.topic} ({in_cases(own)})" if own.value > OFTEN else ""
 
 
 def _against(one: Topic, place: int) -> str:
@@ -146,7 +145,7 @@ def _against(one: Topic, place: int) -> str:
     far = higher(*one.whole) == place and own.value - beside.value >= FAR
     if one.severities[0] != one.severities[1] or not far:
         return ""
-    return f"{one.topic} ({cases(own)} against {bare_of_100(beside)})"
+    return f"{one.topic} ({in_cases(own)} against {bare_of_100(beside)})"
 
 
 def cautions_section(result: VersusResult, sides: tuple[Side, Side]) -> Section | None:

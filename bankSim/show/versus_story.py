@@ -137,8 +137,7 @@ def _difference(one: Difference, sides: tuple[Side, Side]) -> str:
         )
     mean = plain(abs(gap.value), decimals_of(one))
     until = f"{words.until} " if words.until else ""
-    gives = f"{words.does} {mean} {one.answer.unit} {way}"
-    told = sentence(f"{until}{there} {gives} than {here}")
+    told = sentence(f"{until}{there} {words.does} {mean} {one.answer.unit} {way} than {here}")
     if " to " not in _range(one) and sure.value == 1.0:
         return f"{told} in every draw."
     return f"{told} on average, in 9 of 10 cases {_range(one)}; it is {way} in {of_100(sure)}."

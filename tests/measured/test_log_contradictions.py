@@ -11,9 +11,9 @@ from bankSim.measured.calibrate import calibrate
 from bankSim.measured.capacity_test import Question, evaluate_tests
 from bankSim.measured.label import Label
 from bankSim.measured.log import Asked, LogError
-from bankSim.measured.plausible import sums_apart, swapped
+from bankSim.measured.plausible import sums_apart
 from bankSim.measured.read import read_log
-from bankSim.measured.swapped import reads_swapped
+from bankSim.measured.swapped import reads_swapped, swapped
 from bankSim.show.bench_story import tell_tests
 from bankSim.show.log_story import tell_log
 
