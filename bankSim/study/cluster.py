@@ -1,5 +1,6 @@
 """Blocks of draws on a cluster: the same blocks, only somewhere else."""
 
+import asyncio
 from collections.abc import Iterator
 from concurrent.futures import CancelledError
 from contextlib import contextmanager
@@ -38,9 +39,10 @@ def cluster(address: str) -> Iterator[Workers]:
         raise StudyError(
             "--cluster needs the extra `cluster`: pip install 'banksim[cluster]'"
         ) from error
+    make: Any = Dask
     try:
-        connect: Any = Dask
-        client = connect(address, timeout=CONNECT_S)
+        asyncio.run(_answers(address))
+        client = make(address, timeout=CONNECT_S)
     except (OSError, ValueError, TypeError, AssertionError) as error:  # as odd addresses raise
         raise StudyError(
             f"--cluster {address!r}: no scheduler answers there; expected its address, such as "
@@ -72,3 +74,14 @@ def cluster(address: str) -> Iterator[Workers]:
         ) from error
     finally:
         client.close()
+
+
+async def _answers(address: str) -> None:
+    # before a client is made: one that never came to be may keep this program from ending
+    from distributed.comm import core
+    from distributed.security import Security
+
+    asked: Any = core.connect
+    kept: Any = Security  # as the cluster's own settings say, if they do
+    more = kept().get_connection_args("client")
+    (await asyncio.wait_for(asked(address, CONNECT_S, **more), CONNECT_S)).abort()
