@@ -7,7 +7,7 @@ from typing import Any
 
 from bankSim.errors import ScenarioError
 
-LARGEST_BYTES = 5_000_000
+LARGEST_BYTES = 1_000_000  # more than ten times a bank of 64; read within seconds
 DEEPEST = 20
 
 _PLACE = re.compile(r"^(.*?) \((?:at line (\d+), column (\d+)|at end of document)\)$", re.DOTALL)

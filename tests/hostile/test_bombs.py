@@ -1,8 +1,7 @@
 """Files made to exhaust a reader, and values next to nothing: refused in words, and soon."""
 
-import time
-
 import pytest
+from pace import within
 from scenario_texts import LFP
 
 from bankSim.errors import ScenarioError
@@ -15,7 +14,7 @@ from bankSim.sim.run import simulate
 from tests.hostile.judge import check_result
 from tests.hostile.refusals import of_scenario
 
-SOON_S = 3.0  # of processor time
+SOON_S = 3.0
 
 BOMBS = {
     "deep arrays": "x = " + "[" * 100_000,
@@ -33,10 +32,8 @@ BOMBS = {
 
 @pytest.mark.parametrize("name", BOMBS)
 def test_bombs_are_refused_soon(name, tmp_path):
-    begun = time.process_time()
-    with pytest.raises(ScenarioError) as caught:
+    with within(SOON_S), pytest.raises(ScenarioError) as caught:
         parse_scenario(BOMBS[name], tmp_path, "bank.toml")
-    assert time.process_time() - begun < SOON_S
     assert len(caught.value.faults) <= 101
     assert of_scenario(caught.value.faults, "bank.toml") == []
 
@@ -45,10 +42,9 @@ def test_bombs_are_refused_soon(name, tmp_path):
 def test_a_number_without_end_in_a_table(word, tmp_path):
     file = tmp_path / "curve.csv"
     file.write_text(f"state_of_charge,voltage_V\n0,2.5\n1,{word}\n")
-    begun = time.process_time()
-    with pytest.raises(TableError, match=r"row 3: voltage_V = .* expected a number"):
+    told = r"row 3: voltage_V = .* expected a number"
+    with within(SOON_S), pytest.raises(TableError, match=told):
         read_ocv_table(file)
-    assert time.process_time() - begun < SOON_S
 
 
 def test_rows_of_a_curve_without_a_step_between_them(tmp_path):
@@ -92,10 +88,8 @@ def test_readings_beyond_all_sums_are_left_out(odd, column, tmp_path):
 def test_a_log_of_one_endless_line(tmp_path):
     file = tmp_path / "log.csv"
     file.write_text("time_s,voltage_V,current_A\n" + "1," * 2_000_000)
-    begun = time.process_time()
-    with pytest.raises(LogError, match="expected"):
+    with within(2.0 * SOON_S), pytest.raises(LogError, match="expected"):
         read_log(file)
-    assert time.process_time() - begun < 2.0 * SOON_S
 
 
 def test_a_log_in_which_no_battery_shows_a_voltage(tmp_path):

@@ -1,8 +1,7 @@
 """What is refused: each line names file, line, key path, value and what is allowed."""
 
-import time
-
 import pytest
+from pace import within
 from scenario_texts import LFP, TABLE_ONLY, faults_of, read
 
 from bankSim.scenario.glossary import QUANTITIES
@@ -504,9 +503,8 @@ def test_hostile_keys_stay_on_one_line(tmp_path):
 
 def test_many_faults_are_told_quickly(tmp_path):
     text = LFP + "".join(f"wrong_key_{number} = 1\n" for number in range(3000))
-    start = time.perf_counter()
-    lines = faults_of(text, tmp_path)
-    assert time.perf_counter() - start < 5.0
+    with within(2.0):
+        lines = faults_of(text, tmp_path)
     assert len(lines) == 101
     assert lines[-1] == "bank.toml: and 2900 more faults"
 

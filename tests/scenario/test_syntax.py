@@ -77,7 +77,7 @@ def test_monstrous_values(text, tmp_path):
         (b"\xff\xfex\0=\0", "saved as UTF-16"),
         (b"a = 1\nb = '\xe9'", ":2: a letter is not UTF-8; expected UTF-8 text: save it as UTF-8"),
         (b"\x7fELF\0\1\2", "not a text file"),
-        (b"# x\n" * 1_500_000, "larger than 5 MB"),
+        (b"# x\n" * 300_000, "larger than 1 MB"),
     ],
 )
 def test_wrong_files(data, words, tmp_path):

@@ -1,9 +1,11 @@
 """The page Your bank, used as a visitor uses it."""
 
+import time
 import tomllib
 from pathlib import Path
 
 import pytest
+from pace import slowness
 from streamlit.testing.v1 import AppTest
 
 from bankSim.scenario.draft import Draft
@@ -478,8 +480,6 @@ def test_strange_files_are_shown_without_a_crash(text):
 
 
 def test_the_page_is_quick_with_four_batteries():
-    import time
-
     page = opened(ready_draft("hut-same-end"))
     for place in range(4):
         page.session_state[f"bank open battery {place}"] = True
@@ -490,7 +490,7 @@ def test_the_page_is_quick_with_four_batteries():
         start = time.perf_counter()
         widget.run()
         times.append(time.perf_counter() - start)
-    assert sorted(times)[2] < 0.4  # 0.2 s alone on the machine; others may be at work
+    assert sorted(times)[2] < 0.4 * slowness()  # others may be at work besides
     print("median rerun", sorted(times)[2])
 
 
