@@ -73,6 +73,11 @@ def battery_of(found):
 
 
 @pytest.fixture(scope="module")
+def from_full():
+    return calibrate([discharge(TRUE, 20.0)], LABEL)
+
+
+@pytest.fixture(scope="module")
 def from_80():
     log = discharge(replace(TRUE, state_of_charge=0.8), 20.0)
     return log, calibrate([log], LABEL, Told(starts=(0.8,)))
@@ -86,8 +91,8 @@ def test_a_start_below_full_stands_in_the_file(from_80, tmp_path):
     assert run_of(found, tmp_path).bank.delivered_Ah == approx(given_Ah, rel=0.01)
 
 
-def test_a_full_start_goes_without_saying():
-    assert "state_of_charge" not in battery_of(calibrate([discharge(TRUE, 20.0)], LABEL))
+def test_a_full_start_goes_without_saying(from_full):
+    assert "state_of_charge" not in battery_of(from_full)
 
 
 def test_a_battery_that_did_cut_out_is_not_asked_to(from_80):
@@ -151,20 +156,18 @@ def test_a_temperature_that_nobody_logged_puts_resistances_in_doubt():
     assert any("K count as standard error" in why for _, why in found.assumed)
 
 
-def test_what_is_told_is_the_part_of_doubt_that_the_printed_error_leaves():
-    found = calibrate([discharge(TRUE, 20.0)], LABEL)
-    for value in found.values:
+def test_what_is_told_is_the_part_of_doubt_that_the_printed_error_leaves(from_full):
+    for value in from_full.values:
         left = min((value.sd / value.typical_sd) ** 2, 1.0)
         assert value.learned == approx(1.0 - left)
 
 
-def test_typical_resistance_has_straps_as_the_found_one():
+def test_typical_resistance_has_straps_as_the_found_one(from_full):
     # 4 cells and what lies between them: 0.6 ohm Ah for LFP, see docs/chemistries/lfp.md
-    found = calibrate([discharge(TRUE, 20.0)], LABEL)
     cells = 4e3 * float(TRUE.ohmic_ohm(0.45))
     straps = 1e3 * LFP.internal_ohm_Ah / AH
     assert straps > 0.0
-    assert found.value("resistance at once, half full").typical == approx(cells + straps)
+    assert from_full.value("resistance at once, half full").typical == approx(cells + straps)
 
 
 def charged_and_discharged():
@@ -219,8 +222,8 @@ def test_the_error_of_lead_resistance_reaches_its_file():
     assert 0.0 < internal["sd"] <= internal["value"]
 
 
-def test_who_stopped_the_current_is_said_as_far_as_it_is_seen():
-    stopped = battery_files(calibrate([discharge(TRUE, 20.0)], LABEL), "own").text
+def test_who_stopped_the_current_is_said_as_far_as_it_is_seen(from_full):
+    stopped = battery_files(from_full, "own").text
     assert "its own cut-out or the load's" in stopped.replace("battery's own", "its own")
     dead = battery_files(calibrate([discharge(TRUE, 20.0, dead=True)], LABEL), "own").text
     assert "the terminals went dead" in dead
