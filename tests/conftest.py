@@ -1,5 +1,6 @@
 """Skips what needs ngspice where it is missing, with the reason; lets Ctrl-C reach programs."""
 
+import gc
 import shutil
 import signal
 
@@ -12,6 +13,12 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
 
 TRIFLE = "* trifle\nV1 a 0 1\nR1 a 0 1\n.tran 1 2\n.end\n"
+
+
+def pytest_collection_finish():
+    """Thousands of collected tests are no garbage: looking through them costs a few percent."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session")

@@ -34,18 +34,20 @@ def assert_agree(bank):
         assert event.time_s == approx(trip.time_s, rel=2e-4, abs=2.0)
         assert event.cell_voltages_V == approx(trip.cell_V, abs=5e-3)
     table = result.timeline()
-    # each side switches at its own instant: rows within 3 s of a switching are left out
-    t = table["time_s"].to_numpy()[1:-1]
+    # each side switches at its own instant: rows within 3 s of a switching are left out; of the
+    # others every fifth is enough, as the twin solves its network anew for each
+    table = table.iloc[1:-1:5]
+    t = table["time_s"].to_numpy()
     switchings = np.array([0.0, *(trip.time_s for trip in twin.trips)])
     clear = np.min(np.abs(t[:, None] - switchings[None, :]), axis=1) > 3.0
-    miss = (table["bank.voltage_V"].to_numpy()[1:-1] - twin.voltage_V(t))[clear]
+    miss = (table["bank.voltage_V"].to_numpy() - twin.voltage_V(t))[clear]
     assert np.sqrt(np.mean(miss**2)) < 1e-3
 
 
 def test_a_bank_that_nobody_has_seen():
     seed = secrets.randbelow(10**6)
     print(f"seed {seed}")  # shown when it fails
-    assert_agree(random_bank(seed))
+    assert_agree(random_bank(seed, batteries=2 + seed % 2))
 
 
 @pytest.mark.parametrize("seed", [11])
