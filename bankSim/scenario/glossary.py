@@ -6,6 +6,7 @@ from bankSim.model.cables import LARGEST_MM2, SMALLEST_MM2
 from bankSim.scenario.quantity import Quantity
 
 _OHM_RANGE: Final = (0.0, 100_000.0)
+_LEAST_AH: Final = 0.01  # less than any cell that carries a load
 
 
 def _mohm(meaning: str) -> Quantity:
@@ -39,7 +40,7 @@ QUANTITIES: Final[dict[str, Quantity]] = {
     ),
     # battery
     "cells_in_series": Quantity("", 1, 100, "Cells in series", whole=True),
-    "rated_capacity_Ah": _positive("Ah", 10_000.0, "Capacity on the label"),
+    "rated_capacity_Ah": Quantity("Ah", _LEAST_AH, 10_000.0, "Capacity on the label"),
     "state_of_charge": Quantity("", 0.0, 1.0, "State of charge at the start"),
     "capacity_fraction": _positive("", 2.0, "Capacity now over rated capacity"),
     "resistance_factor": Quantity("", 0.01, 100.0, "Cell resistance now over resistance when new"),
@@ -49,7 +50,9 @@ QUANTITIES: Final[dict[str, Quantity]] = {
     "mass_kg": _positive("kg", 10_000.0, "Mass of the battery"),
     "diode_drop_V": Quantity("V", 0.0, 5.0, "Drop of the switch's body diode; 0.7 when not given"),
     # cell
-    "capacity_Ah": _positive("Ah", 100_000.0, "Charge from state of charge 0 to 1, in both wells"),
+    "capacity_Ah": Quantity(
+        "Ah", _LEAST_AH, 100_000.0, "Charge from state of charge 0 to 1, in both wells"
+    ),
     "ohmic_mohm": _mohm("Resistance that acts at once, at 25 degC; with a chemistry: mid-way"),
     "mohm": _mohm("Resistance of a relaxation pair at 25 degC"),
     "time_constant_s": Quantity("s", 0.001, 1e7, "Time constant of a relaxation pair"),

@@ -55,7 +55,7 @@ def test_rows_of_a_curve_without_a_step_between_them(tmp_path):
 
 
 def test_a_capacity_next_to_nothing(tmp_path):
-    with pytest.raises(ScenarioError, match=r"rated_capacity_Ah = 5e-324; .*1e-09 or more"):
+    with pytest.raises(ScenarioError, match=r"rated_capacity_Ah = 5e-324; .*0.01 to 10000 Ah"):
         parse_scenario(LFP.replace("100.0", "5e-324"), tmp_path, "bank.toml")
 
 

@@ -59,7 +59,7 @@ RANGES = [
     (LFP + "lead_mohm = -0.1", "7: battery[1].lead_mohm = -0.1", "0 to 100000 mohm"),
     (LFP.replace("= 4", "= 0"), "5: battery[1].cells_in_series = 0; ", "whole number, 1 to 100"),
     (LFP.replace("= 4", "= 4.0"), "5: battery[1].cells_in_series = 4.0; ", "whole number"),
-    (LFP.replace("100.0", "-120"), "6: battery[1].rated_capacity_Ah = -120; ", "more than 0"),
+    (LFP.replace("100.0", "-120"), "6: battery[1].rated_capacity_Ah = -120; ", "0.01 to"),
     (LFP.replace("100.0", "1e400"), "6: battery[1].rated_capacity_Ah = inf; ", "10000 Ah"),
     (LFP.replace("100.0", "nan"), "6: battery[1].rated_capacity_Ah = nan; ", "10000 Ah"),
     (LFP.replace("100.0", "'100 Ah'"), '6: battery[1].rated_capacity_Ah = "100 Ah"', "unit is Ah"),

@@ -207,7 +207,7 @@ FAULTS = [
     (("battery", 0, "lead_mohm"), -1.0, "bank.toml:7: battery[1].lead_mohm = -1.0; expected 0 to"),
     (("battery", 0, "lead_mohm"), "two", 'battery[1].lead_mohm = "two"; expected 0 to 100000'),
     (("battery", 1, "cells", 2, "capacity_Ah"), 0.0,
-     "battery[2].cells[3].capacity_Ah = 0.0; expected more than 0"),
+     "battery[2].cells[3].capacity_Ah = 0.0; expected 0.01 to"),
     (("battery", 0, "lead_ohm"), 1.0, "bank.toml:2: battery[1].lead_ohm is not a known key"),
     (("batteri", "lead_mohm"), 1.0, "batteri is not a known key"),
     (("simulation", "duration_h"), 0.0, "simulation.duration_h = 0.0; expected more than 0"),
