@@ -8,6 +8,7 @@ from bankSim.show.fed_words import (
     MOST,
     WHAT_FED_COUNTS,
     are_mostly_off,
+    counts_as_fed,
     own_cut_offs,
     too_short,
 )
@@ -126,7 +127,7 @@ def _fed(result: SpreadResult) -> list[str]:
         return []
     happenings = result.traced.happenings
     off = own_cut_offs(happenings)
-    counts = ", where one that cuts itself off counts as fed" if off else ""
+    counts = counts_as_fed(result.draws.plan.scenario.bank) if off else ""
     ran_out = result.fed.value < MOST or are_mostly_off(happenings)
     longer = not ran_out and _is_some(result, result.bank)
     advice = [sentence(f"{too_short()}.")] if longer else []
