@@ -24,8 +24,8 @@ PASSING = {COLLAPSE: UNFED, REFUSED: "charge is offered that the bank does not a
 def headline(result: Result) -> list[str]:
     """Say what the bank gives, how it ends, who cuts out and why, what to beware of.
 
-    A danger follows the first answer; where a fuse would blow or cells are driven below empty it
-    comes before it.
+    A danger follows the first answer; where a fuse would blow or cells are driven below empty or
+    beyond full it comes before it.
     """
     answer = [
         _yield(result),
@@ -73,7 +73,7 @@ def _yield(result: Result) -> str:
     if delivers(result):
         return f"{who} delivers {number(given)} Ah of {labels} in {fed}."
     if charges(result):
-        return f"The bank takes in {number(taken)} Ah in {time}."
+        return f"{who} takes in {number(taken)} Ah in {time}."
     return _nothing_drawn(result)
 
 

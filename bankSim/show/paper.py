@@ -2,17 +2,11 @@
 
 from collections.abc import Sequence
 
+from bankSim.show.beware import IN_TRUTH
 from bankSim.show.study_words import in_cases
-from bankSim.sim.cautions.cells import BELOW_EMPTY, BEYOND_FULL
-from bankSim.sim.cautions.fuses import WOULD_BLOW
 from bankSim.sim.numbers import listing
 from bankSim.study.traced import CautionChance
 
-IN_TRUTH = {  # the dangers after which Ah, hours and charge cannot be compared
-    WOULD_BLOW: "a fuse blows first",
-    BELOW_EMPTY: "cells driven below empty are ruined",
-    BEYOND_FULL: "cells charged beyond full are harmed",
-}
 FEW = 0.1  # of the cases: with more of them on paper Ah and hours win nothing; own choice
 
 
@@ -45,3 +39,8 @@ def in_truth(found: Sequence[CautionChance]) -> str:
         if chances:
             told.append(f"{words} ({in_cases(max(chances, key=lambda one: one.value))})")
     return f"in truth {listing(told)}"
+
+
+def marked(told: str, *, paper: bool) -> str:
+    """Put "On paper" before a sentence on Ah or hours that are on paper only."""
+    return f"On paper, {told[:1].lower()}{told[1:]}" if paper else told

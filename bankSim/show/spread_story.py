@@ -13,6 +13,7 @@ from bankSim.show.fed_words import (
     too_short,
 )
 from bankSim.show.figure_words import draws_words, seed_of
+from bankSim.show.paper import marked, on_paper
 from bankSim.show.share_rows import only_takes
 from bankSim.show.spread_batteries import batteries_section
 from bankSim.show.spread_cautions import cautions_section, danger_lines
@@ -75,7 +76,7 @@ def spread_headline(result: SpreadResult) -> list[str]:
     """Say what the bank gives, who cuts out first, and what to beware of, with chances."""
     return [
         *_few(result),
-        _yield(result),
+        marked(_yield(result), paper=_is_paper(result)),
         *_fed(result),
         *_charge(result),
         *_first(result),
@@ -83,6 +84,11 @@ def spread_headline(result: SpreadResult) -> list[str]:
         *_stranded(result),
         *danger_lines(result),
     ]
+
+
+def _is_paper(result: SpreadResult) -> bool:
+    """Tell whether its Ah and hours are on paper only."""
+    return bool(on_paper(result.traced.cautions))
 
 
 def _few(result: SpreadResult) -> list[str]:
@@ -131,7 +137,8 @@ def _fed(result: SpreadResult) -> list[str]:
     ran_out = result.fed.value < MOST or are_mostly_off(happenings)
     longer = not ran_out and _is_some(result, result.bank)
     advice = [sentence(f"{too_short()}.")] if longer else []
-    return [f"The loads are fed {_how_long(result)}{counts}.", *off, *advice]
+    fed = f"The loads are fed {_how_long(result)}{counts}."
+    return [marked(fed, paper=_is_paper(result)), *off, *advice]
 
 
 def _how_long(result: SpreadResult) -> str:
