@@ -34,11 +34,20 @@ def in_truth(found: Sequence[CautionChance]) -> str:
         From `on_paper`, of one bank or of several; one is told by its largest chance.
     """
     told = []
-    for topic, words in IN_TRUTH.items():
+    for topic, words in _ends(found).items():
         chances = [one.chance for one in found if one.topic == topic]
-        if chances:
-            told.append(f"{words} ({in_cases(max(chances, key=lambda one: one.value))})")
+        told.append(f"{words} ({in_cases(max(chances, key=lambda one: one.value))})")
     return f"in truth {listing(told)}"
+
+
+def in_truth_of_one(found: Sequence[CautionChance]) -> str:
+    """Say the same without chances, where they are of single draws."""
+    return f"in truth {listing(list(_ends(found).values()))}"
+
+
+def _ends(found: Sequence[CautionChance]) -> dict[str, str]:
+    topics = {one.topic for one in found}
+    return {topic: words for topic, words in IN_TRUTH.items() if topic in topics}
 
 
 def marked(told: str, *, paper: bool) -> str:

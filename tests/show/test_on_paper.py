@@ -20,7 +20,7 @@ from bankSim.show.versus_story import versus_headline
 from bankSim.sim.result import Caution
 from bankSim.study.answers import RUNTIME
 from bankSim.study.blocks import threads
-from bankSim.study.versus import study_versus
+from bankSim.study.versus import HARDEST, study_versus
 
 BELOW, BLOWN, OVER = "cell driven below empty", "fuse would blow", "cell charged beyond full"
 ENDS = {
@@ -112,6 +112,28 @@ def test_cells_ruined_without_a_cut_out_are_not_safer_than_a_bank_that_cuts_out(
     # both unguarded, or none ruined: then the dangers count as they are
     assert 'for fewer dangers "With a third"' in said([ruined, left, BARE], [ruined, BARE])
     assert 'for fewer dangers "With a third"' in said([left], [BARE])
+
+
+def test_a_side_whose_fuse_would_blow_has_no_fewer_dangers():
+    surge = ("surge", "danger", 1.0)
+    blown, few = (BLOWN, "danger", 1.0), (BLOWN, "danger", 0.1)
+    assert "fewer dangers" not in said([surge, blown], [blown])
+    assert "fewer dangers" not in said([blown], [surge, blown])
+    assert 'for fewer dangers "With a third"' in said([surge, blown], [few])
+    assert 'for fewer dangers "With a third"' in said([surge, (OVER, "danger", 1.0)], [])
+
+
+@pytest.mark.parametrize("topic", ENDS)
+def test_less_current_on_paper_is_no_choice(topic):
+    hardest = made.difference(HARDEST, (-2.0,) * 3, mean=(-2.0,) * 3, at=6.0)
+    less = "less current from the most loaded battery"
+    ends = [(topic, "danger", 1.0)]
+    told = said(other=ends, hardest=hardest)
+    assert less not in choice(told)
+    why = f'on paper only with "With a third", {ENDS[topic]}'
+    assert f"No choice for Ah, for hours and for {less}: {why}" in told
+    # the other way round it is the side in truth that has less
+    assert f'for {less} and for fewer dangers "With a third"' in choice(said(ends, hardest=hardest))
 
 
 # --- versus, with draws of its own -----------------------------------------------------------
