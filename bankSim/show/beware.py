@@ -4,15 +4,18 @@ from collections.abc import Sequence
 
 from bankSim.show.blocks import Section
 from bankSim.show.words import counted
-from bankSim.sim.cautions.cells import BELOW_EMPTY
+from bankSim.sim.cautions.cells import BELOW_EMPTY, BEYOND_FULL
 from bankSim.sim.cautions.fuses import WOULD_BLOW
 from bankSim.sim.numbers import clean, listing
 from bankSim.sim.result import Caution, Result
 
 SEVERITIES = ("danger", "warning", "note")
-FIRST = (WOULD_BLOW, BELOW_EMPTY)  # the dangers after which no Ah of a run can be trusted
-ON_PAPER = "So the Ah told here are more than cells can give and live."
-FUSES_HOLD = "Fuses never blow in this prediction: the Ah told here are on paper only."
+IN_TRUTH = {  # the dangers after which Ah, hours and charge exist on paper only, the first to tell
+    WOULD_BLOW: "a fuse blows first",
+    BELOW_EMPTY: "cells driven below empty are ruined",
+    BEYOND_FULL: "cells charged beyond full are harmed",
+}
+ON_PAPER = "So the Ah told here are more than cells can give or take and live."
 MOST_OF_A_KIND = 6
 CHECKED = (
     "Checked: rest voltages against each other; what flows at the first connection and when a "
@@ -27,11 +30,11 @@ CHECKED = (
 
 
 def on_paper(result: Result) -> bool:
-    """Tell whether a fuse would have blown or a cell gave more than it holds.
+    """Tell whether a fuse would have blown, or a cell gave or took more than it holds.
 
     Then no Ah of this run can be trusted.
     """
-    return any(caution.topic in FIRST for caution in result.cautions)
+    return any(one.topic in IN_TRUTH and one.severity == "danger" for one in result.cautions)
 
 
 def danger(result: Result) -> list[str]:
@@ -51,10 +54,10 @@ def dangers_of(found: Sequence[Caution]) -> tuple[list[str], int]:
         In the order in which they are told.
     """
     dangers = [caution for caution in found if caution.severity == "danger"]
-    told = [one for topic in FIRST for one in dangers if one.topic == topic]
+    told = [one for topic in IN_TRUTH for one in dangers if one.topic == topic]
     told = list({one.topic: one for one in reversed(told)}.values())[::-1] or dangers[:1]
     lines = [f"Danger: {clean(caution.text)}" for caution in told]
-    if any(caution.topic == BELOW_EMPTY for caution in told):
+    if any(caution.topic in (BELOW_EMPTY, BEYOND_FULL) for caution in told):
         lines.append(ON_PAPER)
     return lines, len(dangers) - len(told)
 

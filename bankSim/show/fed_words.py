@@ -2,9 +2,11 @@
 
 import numpy as np
 
+from bankSim.model.bank import Bank
 from bankSim.show.figure_words import draws_words
 from bankSim.show.study_words import hours_of, of_100
 from bankSim.sim.numbers import number, quoted
+from bankSim.sim.runtime import all_may_go
 from bankSim.study.happenings import FirstTimes, Happenings
 from bankSim.study.spread import band
 
@@ -12,7 +14,7 @@ MOST = 0.5  # of the cases: from here on the end of the run decides
 MOST_NAMED = 3
 WHAT_FED_COUNTS = (
     "Fed: until the bank can feed no load that wants current. A load that cuts itself off wants "
-    "none, so it counts as fed."
+    "none, so it counts as fed; not where every load does so for good: then until the last one has."
 )
 WHAT_STAYS_OFF_COUNTS = (
     "Until a load stays off: until one cuts itself off and is not back by the end of the run, or "
@@ -27,6 +29,14 @@ def too_short(*, charging: bool = False) -> str:
         f"the Ah then tell how much the {told} until then, not how much the bank {hidden}; for "
         "that, give a longer duration_h"
     )
+
+
+def counts_as_fed(bank: Bank) -> str:
+    """Say of loads that cut themselves off that they count as fed, where they do."""
+    if not all_may_go(bank):
+        return ", where one that cuts itself off counts as fed"
+    before_last = ", where one that cuts itself off before the last one counts as fed"
+    return before_last if len(bank.loads) > 1 else ""
 
 
 def are_mostly_off(happenings: Happenings) -> bool:

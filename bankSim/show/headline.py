@@ -13,6 +13,7 @@ from bankSim.show.words import percent, whole_or
 from bankSim.sim.numbers import AT_ONCE_S, after, listing, number, quoted, span
 from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, REFUSED, Result
 from bankSim.sim.returns import column
+from bankSim.sim.runtime import all_gone
 
 CLOSE_TO_FULL = 0.995
 NAMES_TOLD = 4
@@ -23,8 +24,8 @@ PASSING = {COLLAPSE: UNFED, REFUSED: "charge is offered that the bank does not a
 def headline(result: Result) -> list[str]:
     """Say what the bank gives, how it ends, who cuts out and why, what to beware of.
 
-    A danger follows the first answer; where a fuse would blow or cells are driven below empty it
-    comes before it.
+    A danger follows the first answer; where a fuse would blow or cells are driven below empty or
+    beyond full it comes before it.
     """
     answer = [
         _yield(result),
@@ -61,6 +62,7 @@ def _yield(result: Result) -> str:
     given, taken = result.bank.delivered_Ah, result.bank.charged_Ah
     labels = f"the {whole_or(labels_Ah(result))} Ah on the labels"
     time = span(result.end_time_s)
+    fed = span(result.bank.runtime_s) if all_gone(result) else time
     who = "On paper the bank" if on_paper(result) else "The bank"
     if delivers(result) and charges(result):
         way = "" if given >= taken else " into it"
@@ -69,9 +71,9 @@ def _yield(result: Result) -> str:
             f"{number(abs(given - taken))} Ah{way}, beside {labels}."
         )
     if delivers(result):
-        return f"{who} delivers {number(given)} Ah of {labels} in {time}."
+        return f"{who} delivers {number(given)} Ah of {labels} in {fed}."
     if charges(result):
-        return f"The bank takes in {number(taken)} Ah in {time}."
+        return f"{who} takes in {number(taken)} Ah in {time}."
     return _nothing_drawn(result)
 
 
@@ -141,7 +143,7 @@ def _ending(result: Result) -> list[str]:
     if result.end_reason == EMPTY:
         all_out = len(cut_outs(result)) == len(result.batteries) and not has_returns(result)
         return [] if all_out else ["It ends because no battery is left to feed the loads."]
-    if result.end_reason != ALL_OVER:
+    if result.end_reason != ALL_OVER or all_gone(result):
         return []
     off = loads_off(result)
     if result.bank.runtime_s < result.end_time_s * (1.0 - 1e-9):

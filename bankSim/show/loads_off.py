@@ -1,8 +1,9 @@
 """Loads that cut themselves off, in the sentences at the top."""
 
 from bankSim.show.words import counted
-from bankSim.sim.numbers import after, listing, quoted
+from bankSim.sim.numbers import after, listing, quoted, span
 from bankSim.sim.result import LOAD_OFF, Result
+from bankSim.sim.runtime import all_gone
 
 MOST_LOADS = 3
 
@@ -19,7 +20,8 @@ def loads_off(result: Result) -> dict[str, list[float]]:
 def loads_off_lines(result: Result) -> list[str]:
     """Say which loads cut themselves off while the bank could feed them, and when first."""
     off = loads_off(result)
-    early = {name: times for name, times in off.items() if times[0] < result.bank.runtime_s}
+    gone = all_gone(result)
+    early = {name: times for name, times in off.items() if gone or times[0] < result.bank.runtime_s}
     if not early:
         return []
     told = list(early.items())[:MOST_LOADS]
@@ -33,4 +35,5 @@ def loads_off_lines(result: Result) -> list[str]:
     ]
     more = len(early) - len(told)
     others = f"; so {'does' if more == 1 else 'do'} {counted(more, 'more load')}" if more else ""
-    return [f"{listing(parts)}{others}."]
+    left = f"; no load is left for the rest of the {span(result.end_time_s)}" if gone else ""
+    return [f"{listing(parts)}{others}{left}."]

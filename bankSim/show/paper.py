@@ -2,17 +2,11 @@
 
 from collections.abc import Sequence
 
+from bankSim.show.beware import IN_TRUTH
 from bankSim.show.study_words import in_cases
-from bankSim.sim.cautions.cells import BELOW_EMPTY, BEYOND_FULL
-from bankSim.sim.cautions.fuses import WOULD_BLOW
 from bankSim.sim.numbers import listing
 from bankSim.study.traced import CautionChance
 
-IN_TRUTH = {  # the dangers after which Ah, hours and charge cannot be compared
-    WOULD_BLOW: "a fuse blows first",
-    BELOW_EMPTY: "cells driven below empty are ruined",
-    BEYOND_FULL: "cells charged beyond full are harmed",
-}
 FEW = 0.1  # of the cases: with more of them on paper Ah and hours win nothing; own choice
 
 
@@ -40,8 +34,22 @@ def in_truth(found: Sequence[CautionChance]) -> str:
         From `on_paper`, of one bank or of several; one is told by its largest chance.
     """
     told = []
-    for topic, words in IN_TRUTH.items():
+    for topic, words in _ends(found).items():
         chances = [one.chance for one in found if one.topic == topic]
-        if chances:
-            told.append(f"{words} ({in_cases(max(chances, key=lambda one: one.value))})")
+        told.append(f"{words} ({in_cases(max(chances, key=lambda one: one.value))})")
     return f"in truth {listing(told)}"
+
+
+def in_truth_of_one(found: Sequence[CautionChance]) -> str:
+    """Say the same without chances, where they are of single draws."""
+    return f"in truth {listing(list(_ends(found).values()))}"
+
+
+def _ends(found: Sequence[CautionChance]) -> dict[str, str]:
+    topics = {one.topic for one in found}
+    return {topic: words for topic, words in IN_TRUTH.items() if topic in topics}
+
+
+def marked(told: str, *, paper: bool) -> str:
+    """Put "On paper" before a sentence on Ah or hours that are on paper only."""
+    return f"On paper, {told[:1].lower()}{told[1:]}" if paper else told

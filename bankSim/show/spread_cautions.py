@@ -1,21 +1,17 @@
 """The cautions of a study of the spread, with their chances."""
 
-from bankSim.show.beware import FUSES_HOLD, ON_PAPER
 from bankSim.show.blocks import Section
 from bankSim.show.figure_words import draws_words
+from bankSim.show.paper import in_truth, on_paper
 from bankSim.show.study_words import of_100, per_100
-from bankSim.sim.cautions.cells import BELOW_EMPTY
-from bankSim.sim.cautions.fuses import WOULD_BLOW
 from bankSim.sim.numbers import listing
 from bankSim.study.spread import SpreadResult
 from bankSim.study.statistics import chance
 from bankSim.study.traced import CautionChance
 
-MOST = 0.5  # of the cases: then the Ah in the middle are those on paper
 SINGLE = "A single run with every value in the middle"
 MOST_WARNINGS = 3
 CAUTION_WORDS = {"danger": "DANGER", "warning": "WARNING", "note": "Note"}
-PAPER = {WOULD_BLOW: FUSES_HOLD, BELOW_EMPTY: ON_PAPER}
 
 
 def danger_lines(result: SpreadResult) -> list[str]:
@@ -24,8 +20,8 @@ def danger_lines(result: SpreadResult) -> list[str]:
     dangers = [one for one in traced if one.severity == "danger"]
     warnings = [one for one in traced if one.severity == "warning"]
     told = [f"DANGER in {of_100(one.chance)}: {one.topic}." for one in dangers]
-    likely = {one.topic for one in dangers if one.chance.value >= MOST}
-    told += [line for topic, line in PAPER.items() if topic in likely]
+    if found := on_paper(traced):
+        told.append(f"Ah and hours are then on paper only: {in_truth(found)}.")
     told += _unlike_the_middle(result)
     if warnings:
         told.append(f"Warnings: {listing([one.topic for one in warnings], MOST_WARNINGS)}.")

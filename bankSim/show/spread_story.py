@@ -8,10 +8,12 @@ from bankSim.show.fed_words import (
     MOST,
     WHAT_FED_COUNTS,
     are_mostly_off,
+    counts_as_fed,
     own_cut_offs,
     too_short,
 )
 from bankSim.show.figure_words import draws_words, seed_of
+from bankSim.show.paper import marked, on_paper
 from bankSim.show.share_rows import only_takes
 from bankSim.show.spread_batteries import batteries_section
 from bankSim.show.spread_cautions import cautions_section, danger_lines
@@ -74,7 +76,7 @@ def spread_headline(result: SpreadResult) -> list[str]:
     """Say what the bank gives, who cuts out first, and what to beware of, with chances."""
     return [
         *_few(result),
-        _yield(result),
+        marked(_yield(result), paper=_is_paper(result)),
         *_fed(result),
         *_charge(result),
         *_first(result),
@@ -82,6 +84,11 @@ def spread_headline(result: SpreadResult) -> list[str]:
         *_stranded(result),
         *danger_lines(result),
     ]
+
+
+def _is_paper(result: SpreadResult) -> bool:
+    """Tell whether its Ah and hours are on paper only."""
+    return bool(on_paper(result.traced.cautions))
 
 
 def _few(result: SpreadResult) -> list[str]:
@@ -126,11 +133,12 @@ def _fed(result: SpreadResult) -> list[str]:
         return []
     happenings = result.traced.happenings
     off = own_cut_offs(happenings)
-    counts = ", where one that cuts itself off counts as fed" if off else ""
+    counts = counts_as_fed(result.draws.plan.scenario.bank) if off else ""
     ran_out = result.fed.value < MOST or are_mostly_off(happenings)
     longer = not ran_out and _is_some(result, result.bank)
     advice = [sentence(f"{too_short()}.")] if longer else []
-    return [f"The loads are fed {_how_long(result)}{counts}.", *off, *advice]
+    fed = f"The loads are fed {_how_long(result)}{counts}."
+    return [marked(fed, paper=_is_paper(result)), *off, *advice]
 
 
 def _how_long(result: SpreadResult) -> str:

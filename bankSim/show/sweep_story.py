@@ -23,7 +23,7 @@ from bankSim.study.traced import SEVERITIES
 MOST_ROWS = 30  # on a terminal
 PLUS_MINUS = "+-: how well the middle is known from so many draws."
 WORK = (
-    " Hours: until the loads cannot be fed (middle). Hardest: the largest current out of any "
+    " Hours: until the loads are fed no longer (middle). Hardest: the largest current out of any "
     "battery until the first one cuts out (middle of {traced} draws)."
 )
 MOST_NAMED, NAME_LETTERS = 4, 14

@@ -10,6 +10,7 @@ from bankSim.show.versus_names import Side
 from bankSim.show.versus_numbers import is_slight, more_on_average
 from bankSim.show.versus_words import words_of
 from bankSim.sim.cautions.cells import BELOW_EMPTY
+from bankSim.sim.cautions.fuses import WOULD_BLOW
 from bankSim.sim.cautions.unguarded import UNGUARDED
 from bankSim.sim.numbers import listing
 from bankSim.study.answers import BANK, RUNTIME
@@ -76,9 +77,10 @@ def advice(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:
     # where both feed their loads to the end, Ah tell what the loads ask for, not which is better
     idle = BANK if _both_fed(result) and not stays_off(result) else None
     more = [_more(one) for one in told_differences(result) if one.answer != idle]
-    honest = [one for one in more if not _is_in_doubt(one, result)]
-    doubts = _no_choice([one for one in more if _is_in_doubt(one, result)], result, sides)
-    return [*_choices([*honest, *_gentler(result), *_safer(result)], result, sides), *doubts]
+    found = [*more, *_gentler(result)]
+    honest = [one for one in found if not _is_in_doubt(one, result)]
+    doubts = _no_choice([one for one in found if _is_in_doubt(one, result)], result, sides)
+    return [*_choices([*honest, *_safer(result)], result, sides), *doubts]
 
 
 def _choices(found: list[Choice], result: VersusResult, sides: tuple[Side, Side]) -> list[str]:
@@ -106,7 +108,7 @@ def _papers(result: VersusResult) -> list[list[CautionChance]]:
 
 
 def _is_in_doubt(one: Choice, result: VersusResult) -> bool:
-    """Tell whether no side gives more that is not on paper only."""
+    """Tell whether no side is better by numbers that are not on paper only."""
     papers = _papers(result)
     return any(papers) if one.side is None else bool(papers[one.side])
 
@@ -167,7 +169,13 @@ def _safer(result: VersusResult) -> list[Choice]:
     if len(worse) != 1:
         return []
     safer = 1 - worse.pop()
-    return [] if _is_ruined_alone(safer, result) else [Choice("fewer dangers", safer)]
+    unsafe = _is_blown(safer, result) or _is_ruined_alone(safer, result)
+    return [] if unsafe else [Choice("fewer dangers", safer)]
+
+
+def _is_blown(place: int, result: VersusResult) -> bool:
+    """Tell whether a fuse of this side would blow, so that its other dangers are on paper, too."""
+    return any(one.topic == WOULD_BLOW for one in _papers(result)[place])
 
 
 def _is_ruined_alone(place: int, result: VersusResult) -> bool:

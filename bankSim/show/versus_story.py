@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from bankSim.show.blocks import Section, Story
 from bankSim.show.fed_words import off_for_good
+from bankSim.show.paper import marked
 from bankSim.show.study_words import HIGH, LOW, MIDDLE, SAFETY_OF_CHANCES, of_100
 from bankSim.show.unknowns_table import drawn_section
 from bankSim.show.versus_advice import (
@@ -88,7 +89,7 @@ def _differences(
     answers: Sequence[Difference], sides: tuple[Side, Side], *, paper: bool
 ) -> list[str]:
     if all(is_slight(one) and not is_nothing(one) for one in answers):
-        return [_marked(_slight(answers), paper=paper)]
+        return [marked(_slight(answers), paper=paper)]
     return [difference_sentence(one, sides, paper=paper) for one in answers]
 
 
@@ -115,11 +116,7 @@ def difference_sentence(one: Difference, sides: tuple[Side, Side], *, paper: boo
     paper : bool
         Ah or hours of a side are on paper only.
     """
-    return _marked(_difference(one, sides), paper=paper)
-
-
-def _marked(told: str, *, paper: bool) -> str:
-    return f"On paper, {told[:1].lower()}{told[1:]}" if paper else told
+    return marked(_difference(one, sides), paper=paper)
 
 
 def _difference(one: Difference, sides: tuple[Side, Side]) -> str:

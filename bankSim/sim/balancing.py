@@ -7,6 +7,7 @@ from bankSim.model.bank import Bank
 from bankSim.sim.balancing_result import BalancerGain
 from bankSim.sim.engine import Engine
 from bankSim.sim.giving_up import MOST_STEPS, GivenUpError
+from bankSim.sim.runtime import runtime_s
 
 C_PER_AH = 3600.0
 LONGER, AT_LEAST_STEPS = 4, 200_000  # than the run with them: more is not worth the wait
@@ -42,8 +43,8 @@ def balancer_gain(
     try:
         other.finish(progress, _most_steps(engine))
     except GivenUpError as error:
-        return BalancerGain(*given, None, _runtime_s(engine), None, error.why)
-    return BalancerGain(*given, _delivered_Ah(other), _runtime_s(engine), _runtime_s(other))
+        return BalancerGain(*given, None, runtime_s(engine), None, error.why)
+    return BalancerGain(*given, _delivered_Ah(other), runtime_s(engine), runtime_s(other))
 
 
 def _most_steps(engine: Engine) -> int:
@@ -53,8 +54,3 @@ def _most_steps(engine: Engine) -> int:
 
 def _delivered_Ah(engine: Engine) -> float:  # noqa: N802 - the unit as printed
     return float(engine.run.clock[0]["bank_out"]) / C_PER_AH
-
-
-def _runtime_s(engine: Engine) -> float:
-    clock = engine.run.clock[0]
-    return float(min(clock["fed_until"], clock["time"]))

@@ -14,7 +14,7 @@ class BalancerGain:
     delivered_Ah, without_Ah : float
         Through the take-off, with and without; without: None when that run was given up. [Ah]
     runtime_s, without_runtime_s : float
-        Until the loads could no longer be fed, or the end; None as above. [s]
+        As of the bank; None as above. [s]
     given_up : str
         Why the run without was given up; empty when it came to its end.
     """

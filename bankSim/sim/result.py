@@ -266,7 +266,8 @@ class BankOutcome:
     ledger_residual_Ah : float
         Largest gap between what a cell lost and what its battery's current says. [Ah]
     runtime_s : float
-        Until the loads could no longer be fed, or the end. [s]
+        Until the loads could no longer be fed; where every load cut itself off without a way back,
+        until the last one had; or the end. [s]
     peak_A : float
         Largest current through the take-off, either way. [A]
     energy : EnergyLedger or None

@@ -32,6 +32,7 @@ from bankSim.sim.result import (
     Result,
 )
 from bankSim.sim.returns import find_returns
+from bankSim.sim.runtime import runtime_s
 
 END_REASON = {k.EMPTY: EMPTY, k.SHORTFALL: COLLAPSE, k.DURATION: ALL_OVER}
 C_PER_AH = 3600.0
@@ -228,7 +229,7 @@ def _bank(engine: Engine) -> BankOutcome:
         charged_Ah=float(clock["bank_into"]) / C_PER_AH,
         lead_loss_Wh=energy.leads_Wh,
         ledger_residual_Ah=float(np.abs(ledger_gap(engine)).max()) / C_PER_AH,
-        runtime_s=float(min(clock["fed_until"], clock["time"])),
+        runtime_s=runtime_s(engine),
         peak_A=float(clock["bank_peak"]),
         energy=energy,
         efficiency=_efficiency(given, taken, cells),

@@ -55,7 +55,7 @@ class Answer:
 
 BANK = Answer("bank", "Ah the bank delivers", "Ah", BANK_AH)
 CHARGED = Answer("charged", "Ah the bank takes in", "Ah", CHARGED_AH)
-RUNTIME = Answer("runtime", "hours until the loads cannot be fed", "h", RUNTIME_H)
+RUNTIME = Answer("runtime", "hours until the loads are fed no longer", "h", RUNTIME_H)
 
 
 def main_answer(bank: Bank) -> Answer:

@@ -18,6 +18,7 @@ from bankSim.kernels.draws import (
 )
 from bankSim.model.bank import Bank
 from bankSim.model.load import Flags
+from bankSim.sim.runtime import fed_s
 from bankSim.study.pool import Pool
 
 Table = Mapping[str, NDArray[np.generic]]
@@ -52,13 +53,16 @@ class Watched:
 
 def watch(pool: Pool) -> Watched:
     """Return what `tabulate` needs to read."""
-    n = pool.bank.battery.size
+    n, own = pool.bank.battery.size, pool.bank.rule["act"] == k.SHED
     wanted: list[tuple[str, Ints]] = [
         *((name, pool.places("tally", name)) for name in _TALLY),
         *((name, pool.places("clock", name)) for name in _CLOCK),
         ("soc", pool.places("moment")[:, k.SOC]),
         ("charge", pool.places("cell", "charge")),
         ("energy", pool.places("ledger")[2, n, [k.FROM_BANK]]),
+        ("phase", pool.places("alarm", "phase")[own]),
+        ("since", pool.places("alarm", "since")[own]),
+        ("delay", pool.places("rule", "delay")[own]),
         ("lowest_V", pool.places("extreme")[:, k.LOWEST_V]),
         ("highest_V", pool.places("extreme")[:, k.HIGHEST_V]),
     ]
@@ -90,7 +94,9 @@ def tabulate(
     watched : Watched
     """
     part = {name: found[:, 1:][:, where] for name, where in watched.parts.items()}
-    time, fed_until = part["time"][:, 0], part["fed_until"][:, 0]
+    time = part["time"][:, 0]
+    could_s, off_s = np.minimum(part["fed_until"][:, 0], time), part["since"] + part["delay"]
+    phase = part["phase"].view(np.int64)  # whole numbers stand in a pool as their bits
     places = _places(cuts)
     table: dict[str, NDArray[np.generic]] = {
         DRAW: np.arange(first_draw, first_draw + len(found)),
@@ -98,7 +104,7 @@ def tabulate(
         BANK_AH: part["bank_out"][:, 0] / C_PER_AH,
         "bank.delivered_Wh": part["energy"][:, 0] / J_PER_WH,
         CHARGED_AH: part["bank_into"][:, 0] / C_PER_AH,
-        RUNTIME_H: np.minimum(fed_until, time) / S_PER_H,
+        RUNTIME_H: fed_s(bank, could_s, phase, off_s) / S_PER_H,
         "bank.end_h": time / S_PER_H,
         "bank.peak_A": part["bank_peak"][:, 0],
         FIRST: _first_out(places),

@@ -124,7 +124,7 @@ class SpreadResult:
     reached : bool
         False: the most draws allowed were made before the precision was there.
     bank, charged, runtime : Band
-        Ah out of the bank and into it, hours until the loads cannot be fed.
+        Ah out of the bank and into it, hours until the loads are fed no longer.
     batteries : tuple of BatteryChances
     nobody, together : Estimate
         Chance that no battery cuts out, and that several are the first, all at once.

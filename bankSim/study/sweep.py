@@ -39,7 +39,7 @@ class SweptPoint:
     values : tuple
         Of the keys, in their order.
     bank, runtime, hardest : Band
-        What `SweepResult.answer` asks for; hours until the loads cannot be fed; the largest
+        What `SweepResult.answer` asks for; hours until the loads are fed no longer; the largest
         current out of any battery until the first one cuts out, of the draws run in full. [Ah, h,
         A]
     by_battery : tuple of Band

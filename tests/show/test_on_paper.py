@@ -3,15 +3,24 @@
 from dataclasses import replace
 from pathlib import Path
 
+import made_up
 import pytest
 import told_studies as made
+from simple_banks import bank_of, run
 
+from bankSim.model.battery import Battery
+from bankSim.model.cell import Cell
+from bankSim.model.charger import Charger, Stage
+from bankSim.model.curve import Curve
 from bankSim.scenario.read import parse_scenario
+from bankSim.show.headline import headline
+from bankSim.show.spread_story import spread_headline
 from bankSim.show.sweep_headline import sweep_headline
 from bankSim.show.versus_story import versus_headline
+from bankSim.sim.result import Caution
 from bankSim.study.answers import RUNTIME
 from bankSim.study.blocks import threads
-from bankSim.study.versus import study_versus
+from bankSim.study.versus import HARDEST, study_versus
 
 BELOW, BLOWN, OVER = "cell driven below empty", "fuse would blow", "cell charged beyond full"
 ENDS = {
@@ -105,6 +114,28 @@ def test_cells_ruined_without_a_cut_out_are_not_safer_than_a_bank_that_cuts_out(
     assert 'for fewer dangers "With a third"' in said([left], [BARE])
 
 
+def test_a_side_whose_fuse_would_blow_has_no_fewer_dangers():
+    surge = ("surge", "danger", 1.0)
+    blown, few = (BLOWN, "danger", 1.0), (BLOWN, "danger", 0.1)
+    assert "fewer dangers" not in said([surge, blown], [blown])
+    assert "fewer dangers" not in said([blown], [surge, blown])
+    assert 'for fewer dangers "With a third"' in said([surge, blown], [few])
+    assert 'for fewer dangers "With a third"' in said([surge, (OVER, "danger", 1.0)], [])
+
+
+@pytest.mark.parametrize("topic", ENDS)
+def test_less_current_on_paper_is_no_choice(topic):
+    hardest = made.difference(HARDEST, (-2.0,) * 3, mean=(-2.0,) * 3, at=6.0)
+    less = "less current from the most loaded battery"
+    ends = [(topic, "danger", 1.0)]
+    told = said(other=ends, hardest=hardest)
+    assert less not in choice(told)
+    why = f'on paper only with "With a third", {ENDS[topic]}'
+    assert f"No choice for Ah, for hours and for {less}: {why}" in told
+    # the other way round it is the side in truth that has less
+    assert f'for {less} and for fewer dangers "With a third"' in choice(said(ends, hardest=hardest))
+
+
 # --- versus, with draws of its own -----------------------------------------------------------
 
 PAIR = """
@@ -136,6 +167,45 @@ def test_a_bank_without_electronics_is_not_chosen_for_what_ruins_it(monkeypatch)
     assert "for Ah" not in choice(told)
     assert '"bare"' not in choice(told)
     assert 'on paper only with "bare", in truth cells driven below empty are ruined' in told
+
+
+# --- run and spread ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("topic", ENDS)
+def test_a_run_says_first_that_its_ah_are_on_paper(topic):
+    danger = Caution(topic, "danger", 4.0, 3.6, "V", "It is so.", "Mend it.")
+    bare = made_up.pair()
+    charged = replace(bare.bank, delivered_Ah=0.0, charged_Ah=45.0)
+    for bank, words in ((bare.bank, "delivers"), (charged, "takes in 45.0 Ah in")):
+        told = " ".join(headline(replace(bare, bank=bank, cautions=(danger,))))
+        assert told.startswith("Danger: It is so. ")
+        assert f"On paper the bank {words}" in told
+        mild = replace(danger, severity="warning")
+        told = " ".join(headline(replace(bare, bank=bank, cautions=(mild,))))
+        assert told.startswith(f"The bank {words}")
+        assert "paper" not in told
+
+
+def test_a_cell_charged_beyond_full_takes_in_more_than_it_can():
+    cell = Cell(Curve.linear([0.0, 1.0], [3.2, 3.4]), Curve.constant(1e-3), 3600.0 * 10.0, 0.5)
+    one = Battery("a", (cell,) * 4, 0.0, 0.0, (), 3600.0 * 10.0, chemistry="LFP")
+    mains = Charger("mains", (Stage(15.5),), limit_A=5.0)
+    told = " ".join(headline(run(bank_of(one, chargers=(mains,), duration_s=6 * 3600.0))))
+    assert told.startswith('Danger: A cell of "a" is driven up to 3.88 V and ')
+    assert "So the Ah told here are more than cells can give or take and live." in told
+    assert "On paper the bank takes in" in told
+
+
+@pytest.mark.parametrize("topic", ENDS)
+@pytest.mark.parametrize(("part", "paper"), [(0.1, False), (0.11, True)])
+def test_a_spread_says_that_its_ah_and_hours_are_on_paper(topic, part, paper):
+    own = made.traced(made.caution(topic, "danger", part))
+    told = " ".join(spread_headline(made.spread(traced=own)))
+    assert told.startswith("On paper, in 9 of 10" if paper else "In 9 of 10")
+    assert ("On paper, the loads are fed for" in told) is paper
+    cases = f"{100.0 * part:.0f} of 100 cases"
+    assert (f"Ah and hours are then on paper only: {ENDS[topic]} (in {cases}" in told) is paper
 
 
 # --- sweep -----------------------------------------------------------------------------------

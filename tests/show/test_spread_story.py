@@ -221,25 +221,6 @@ def test_dangers_that_the_single_run_has_not_or_has_alone(drawn, single, words):
     assert (f"{SINGLE}{words}" in told) if words else (SINGLE not in told)
 
 
-@pytest.mark.parametrize(("part", "told"), [(0.6, True), (0.4, False)])
-@pytest.mark.parametrize(
-    ("topic", "words"),
-    [
-        (
-            "cell driven below empty",
-            "So the Ah told here are more than cells can give and live.",
-        ),
-        (
-            "fuse would blow",
-            "Fuses never blow in this prediction: the Ah told here are on paper only.",
-        ),
-    ],
-)
-def test_charge_below_empty_or_behind_a_blown_fuse_is_on_paper_only(topic, words, part, told):
-    cautions = made.traced(made.caution(topic, "danger", part))
-    assert (words in said(made.spread(traced=cautions))) is told
-
-
 @pytest.mark.parametrize(
     ("count", "words"), [(1, "Only 1 draw: "), (19, "Only 19 draws: "), (20, "")]
 )

@@ -51,7 +51,7 @@ def test_a_danger_stands_before_where_the_Ah_go():
     told = said(USUAL, dangers=(surge, empty))
     assert (
         "180.0 Ah). Danger: The cell driven below empty. So the Ah told here are more than cells "
-        "can give and live. There is 1 danger more. Where" in told
+        "can give or take and live. There is 1 danger more. Where" in told
     )
     assert "Danger" not in said(USUAL)
 

@@ -15,10 +15,16 @@ from bankSim.model.rule import Blocks, Release, Rule, Watch
 from bankSim.sim.at_rest import instant_ohm
 from bankSim.sim.cautions.drops import twelves
 from bankSim.sim.cautions.heads import ohm_at
-from bankSim.sim.cautions.supply import IDLE_A, _most_W
+from bankSim.sim.cautions.supply import IDLE_A, _source
 from bankSim.sim.result import COLLAPSE
 
 HOUR_S = 3600.0
+
+
+def most_W(result, event):
+    """E^2 / (4 R)."""
+    emf_V, ohm = _source(result, event)
+    return emf_V**2 / (4.0 * ohm)
 
 
 def charger(hold_V, limit_A=10.0, name="mains", **more):
@@ -206,7 +212,7 @@ def test_what_two_wells_can_give_as_they_collapse(word):
     row = result.trace.shape[0] - 1
     level = float(result.trace[row, 7])
     assert ohm_at(result, 0, row) > 1.5 * instant_ohm(bank.batteries[0], REFERENCE_K, level)
-    assert _most_W(result, result.events[-1]) == approx(200.0, rel=0.02)
+    assert most_W(result, result.events[-1]) == approx(200.0, rel=0.02)
 
 
 @pytest.mark.parametrize(("part", "fed"), [(0.85, True), (1.15, False)])
@@ -221,8 +227,7 @@ def test_a_battery_that_is_charged_at_that_moment_counts_as_it_discharges(part, 
 
     short = result_at(5000.0)
     event = next(one for one in short.events if one.what == COLLAPSE)
-    most_W = _most_W(short, event)
-    events = result_at(part * most_W).events
+    events = result_at(part * most_W(short, event)).events
     assert all(one.what != COLLAPSE for one in events) == fed
 
 
@@ -252,3 +257,27 @@ def test_all_chargers_that_hold_too_much_are_named():
     high = [charger(15.4, name="c"), charger(15.3, name="d"), charger(14.2, name="e")]
     bank = bank_of(typical("LFP", "a", 0.6), chargers=high, duration_s=60)
     assert cautions(bank)["charge voltage too high"].advice == 'Set "c" and "d" to at most 14.60 V.'
+
+
+@pytest.mark.parametrize("amps", [1300.0, 1400.0])
+def test_a_load_of_constant_current_is_told_in_amperes(amps):
+    # Ohm: 12.8 V + 0.6 V 0.9 = 13.34 V behind 5 mohm and 5 mohm of main give 1334 A into a short;
+    # by power it would be "4.4 kW"
+    bank = bank_of(affine("a"), load=steady(amps), wiring=Wiring(main_ohm=0.005), duration_s=1.0)
+    found = cautions(bank).get(COLLAPSE)
+    assert (found is None) == (amps < 1334.0)
+    if found:
+        assert found.text.endswith(
+            "the loads ask for more current than the bank can give: about 1334 A at that moment, "
+            "and at 0 V, of 1400 A."
+        )
+        assert found.advice.startswith("Use less current at a time")
+
+
+def test_a_current_beside_a_power_is_told_as_power():
+    loads = (steady(900.0), replace(steady(5000.0, 0.0), name="power"))
+    bank = replace(bank_of(affine("a"), duration_s=1.0), loads=loads)
+    found = cautions(bank)[COLLAPSE]
+    assert (
+        "more power than the bank can give: about 8.9 kW at that moment, and at half" in found.text
+    )

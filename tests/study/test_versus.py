@@ -205,8 +205,8 @@ def test_without_loads_the_charge_taken_in_is_compared(tmp_path):
 
 
 def test_hours_until_loads_stay_off_are_compared(tmp_path):
-    # 5 A from 3.5 V at 1 V for 100 Ah: 3.0 V after 50 Ah, 2.75 V after 75: 10 and 15 h; both count
-    # as fed to the end of the run
+    # 5 A from 3.5 V at 1 V for 100 Ah: 3.0 V after 50 Ah, 2.75 V after 75: 10 and 15 h, and so
+    # long the only load is fed
     cut = "cut_off_V = {}\ncut_off_after_s = 0.0\n"
     long = AROUND.replace("duration_h = 200.0", 'duration_h = 60.0\nstop = "end"')
     one, other = (
@@ -214,12 +214,14 @@ def test_hours_until_loads_stay_off_are_compared(tmp_path):
         for V in (3.0, 2.75)
     )
     found = versus(one, other)
-    hours = found.differences[-1]
+    _, fed, hours = found.differences
     assert hours.answer is question.UNTIL_OFF
+    assert fed.answer is question.RUNTIME
+    assert fed.mean.value == approx(hours.mean.value, rel=0.1)  # of all draws
     medians = [band.percentiles[2].value for band in (hours.one, hours.other)]
     assert medians == approx([10.0, 15.0], rel=0.1)  # of 5 draws, capacity 3 %, a drop of 25 mV
     assert hours.larger.value == 1.0
-    assert [one.value for one in found.fed] == [1.0, 1.0]
+    assert [one.value for one in found.fed] == [0.0, 0.0]
 
 
 def test_cautions_of_both_sides(tmp_path):

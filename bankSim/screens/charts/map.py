@@ -16,7 +16,7 @@ from bankSim.sim.numbers import clean, number, quoted
 FIELD_PX, LEAST_PX, MOST_PX = 46.0, 160.0, 460.0
 AXIS_PX, TOP_PX = 44.0, 34.0
 MOST_WRITTEN, MOST_LETTERS = 8, 14  # fields across: numbers and letters, letters alone
-NOBODY = "–"
+NOBODY, PAPER = "–", "*"
 SHADES = {  # the ink reads on all of them
     "light": ((0.0, "#ffffff"), (1.0, "#74abd2")),
     "dark": ((0.0, "#161b20"), (1.0, "#2c628c")),
@@ -31,6 +31,7 @@ def map_chart(
     labels: tuple[str, str, str],
     *,
     first: Sequence[Sequence[str]] | None = None,
+    paper: Sequence[Sequence[bool]] | None = None,
     here: tuple[float, float] | None = None,
     look: Look = LIGHT,
 ) -> Spec:
@@ -46,6 +47,8 @@ def map_chart(
         Of the x axis, the y axis and z, each with its unit, as in "delivered [Ah]".
     first : sequence (y) of sequence (x) of str, optional
         Name of who cuts out first, "" for nobody; shown as a letter with a key below.
+    paper : sequence (y) of sequence (x) of bool, optional
+        Where the number is on paper only; marked.
     here : (float, float), optional
         The scenario as it stands, marked. In the units of the axes.
     look : Look
@@ -55,11 +58,12 @@ def map_chart(
         return empty(look, "Nothing to draw.")
     letters = _letters(first)
     x_label, y_label, z_label = (safe_text(label) for label in labels)
-    texts = _texts(x_values, y_values, z, (x_label, y_label, z_label), first, letters)
+    texts = _texts(x_values, y_values, z, (x_label, y_label, z_label), first, letters, paper)
     data = [_heat(z, texts, z_label, look)]
     if here is not None:
         data.append(_mark(x_values, y_values, here, look))
-    data += _key(letters, look)
+    signs = {sign: f"{safe_name(name)} first out" for name, sign in letters.items()}
+    data += _key(signs | ({PAPER: "on paper only"} if _any(paper) else {}), look)
     plot_px = float(np.clip(FIELD_PX * len(y_values), LEAST_PX, MOST_PX))
     names = [one["name"] for one in data if one.get("showlegend")]
     foot = AXIS_PX + (legend_px(names) if names else 0.0)
@@ -73,6 +77,10 @@ def map_chart(
         yaxis=_scale(look, y_label, y_values),
     )
     return {"data": with_key(data), "layout": layout}
+
+
+def _any(paper: Sequence[Sequence[bool]] | None) -> bool:
+    return any(flag for row in paper or () for flag in row)
 
 
 def _letters(first: Sequence[Sequence[str]] | None) -> dict[str, str]:
@@ -124,6 +132,7 @@ def _texts(
     labels: tuple[str, str, str],
     first: Sequence[Sequence[str]] | None,
     letters: dict[str, str],
+    paper: Sequence[Sequence[bool]] | None,
 ) -> _Texts:
     """Return what stands in each field, and what is told when it is pointed at."""
     written: list[list[str]] = []
@@ -134,11 +143,12 @@ def _texts(
         for i, x in enumerate(x_values):
             name = "" if first is None else first[j][i]
             sign = "" if first is None else letters.get(name, NOBODY)
-            written[-1].append(_inside(z[j, i], sign, len(x_values)))
+            mark = PAPER if paper is not None and paper[j][i] else ""
+            written[-1].append(_inside(z[j, i], sign, len(x_values), mark))
             who = "" if first is None else f"<br>first out: {safe_name(name) or 'nobody'}"
             told[-1].append(
                 f"{labels[0]}: {whole_or(float(x))}<br>{labels[1]}: {whole_or(float(y))}<br>"
-                f"{labels[2]}: {number(float(z[j, i]))}{who}"
+                f"{labels[2]}: {number(float(z[j, i]))}{' (on paper only)' if mark else ''}{who}"
             )
     return written, told
 
@@ -159,13 +169,13 @@ def _colour_bar(title: str, look: Look) -> dict[str, Any]:
     }
 
 
-def _inside(value: float, sign: str, across: int) -> str:
-    """Return what stands in a field: number and letter, or as much as fits."""
+def _inside(value: float, sign: str, across: int, mark: str) -> str:
+    """Return what stands in a field: number with its mark and letter, or as much as fits."""
     if across > MOST_LETTERS:
-        return ""
+        return mark
     if across > MOST_WRITTEN:
-        return sign
-    digits = whole_or(value) if np.isfinite(value) else "-"
+        return sign + mark
+    digits = (whole_or(value) if np.isfinite(value) else "-") + mark
     return f"{digits}<br>{sign}" if sign else digits
 
 
@@ -194,20 +204,20 @@ def _mark(
     }
 
 
-def _key(letters: dict[str, str], look: Look) -> list[dict[str, Any]]:
-    """Return entries of the legend that say which letter is who."""
+def _key(signs: dict[str, str], look: Look) -> list[dict[str, Any]]:
+    """Return entries of the legend that say what each sign in the fields is."""
     return [
         {
             "type": "scatter",
             "mode": "markers",
             "x": [None],
             "y": [None],
-            "name": f"{sign}: {safe_name(name)} first out",
+            "name": f"{sign}: {words}",
             "hoverinfo": "skip",
             "showlegend": True,
             "marker": {"color": look.paper, "size": 1},
         }
-        for name, sign in letters.items()
+        for sign, words in signs.items()
     ]
 
 
@@ -218,6 +228,7 @@ def map_words(
     labels: tuple[str, str, str],
     *,
     first: Sequence[Sequence[str]] | None = None,
+    paper: Sequence[Sequence[bool]] | None = None,
 ) -> str:
     """Return what `map_chart` shows, in a sentence or two. Numbers in the units of the labels."""
     z = np.asarray(z, dtype=float)
@@ -238,4 +249,6 @@ def map_words(
         for name in row:
             counts[name] = counts.get(name, 0) + 1
     who = [f"{quoted(name) if name else 'nobody'} in {n}" for name, n in counts.items()]
-    return f"{words}." + (f" First out, of {z.size} fields: {', '.join(who)}." if who else "")
+    words += f". First out, of {z.size} fields: {', '.join(who)}." if who else "."
+    flagged = sum(flag for row in paper or () for flag in row)
+    return words + (f" On paper only in {flagged} of {z.size} fields." if flagged else "")

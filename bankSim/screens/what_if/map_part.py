@@ -18,6 +18,7 @@ from bankSim.screens.what_if.map_study import (
     make_map,
     map_lines,
     middles,
+    paper_fields,
     steps_between,
 )
 from bankSim.screens.what_if.outcome import Bench
@@ -93,13 +94,15 @@ def _answer(bench: Bench, mine: Play) -> None:
     does = "takes in" if not result.scenario.bank.loads else "delivers"
     labels = (f"{x.words} [{x.unit}]", f"{y.words} [{y.unit}]", f"the bank {does} [Ah]")
     told = (asked.values[0], asked.values[1], middles(result), labels)
-    first = first_out(result)
+    first, paper = first_out(result), paper_fields(result)
     here = (_here(asked, 0), _here(asked, 1))
     say_when_moved(
         bench, mine, asked, "This map is of the sliders as they stood when it was drawn."
     )
     draw(
-        map_chart(*told, first=first, here=here, look=look()), map_words(*told, first=first), "map"
+        map_chart(*told, first=first, paper=paper, here=here, look=look()),
+        map_words(*told, first=first, paper=paper),
+        "map",
     )
     for line in map_lines(asked, result):
         st.markdown(plain(line))

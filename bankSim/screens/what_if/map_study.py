@@ -4,6 +4,7 @@ import copy
 import itertools
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 
@@ -11,7 +12,8 @@ from bankSim.kernels.arrays import Floats
 from bankSim.scenario.lines import Path
 from bankSim.screens.what_if.knob import Knob, moved
 from bankSim.screens.what_if.outcome import Bench
-from bankSim.show.study_words import MIDDLE
+from bankSim.show.paper import in_truth_of_one, on_paper
+from bankSim.show.sweep_paper import Ah_of, is_paper, median
 from bankSim.show.words import whole_or
 from bankSim.sim.numbers import number, quoted
 from bankSim.study.blocks import threads
@@ -20,6 +22,7 @@ from bankSim.study.swept_keys import SweptKey
 
 STEPS, DRAWS = 7, 40
 TOGETHER = "several at once"
+Told = TypeVar("Told")
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,14 +126,22 @@ def _swept(bench: Bench, asked: MapAsked, place: int) -> SweptKey:
 
 def middles(result: SweepResult) -> Floats:
     """Return the middle answer of every field; (y, x). In the unit of the answer."""
-    return result.grid(lambda point: point.bank.percentiles[MIDDLE].value)
+    return result.grid(median)
 
 
 def first_out(result: SweepResult) -> list[list[str]]:
     """Return who most often cuts out first in every field, "" for nobody; (y, x)."""
     names = [battery.name for battery in result.scenario.bank.batteries]
+    return _fields(result, [_likeliest(point, names) for point in result.points])
+
+
+def paper_fields(result: SweepResult) -> list[list[bool]]:
+    """Tell in which fields the Ah are on paper only; (y, x)."""
+    return _fields(result, [is_paper(point) for point in result.points])
+
+
+def _fields(result: SweepResult, told: list[Told]) -> list[list[Told]]:
     across = len(result.keys[1].values)
-    told = [_likeliest(point, names) for point in result.points]
     return [told[place : place + across] for place in range(0, len(told), across)]
 
 
@@ -151,11 +162,24 @@ def map_lines(asked: MapAsked, result: SweepResult) -> list[str]:
             f"{knob.words} {knob.text(values[at])}"
             for knob, values, at in zip(asked.knobs, asked.values, (i, j), strict=True)
         )
-        lines.append(f"It {does} {which}, {number(float(z[j, i]))} Ah, with {x} and {y}.")
+        amount = Ah_of(result.points[int(place)])
+        lines.append(f"It {does} {which}, {amount}, with {x} and {y}.")
     if float(np.ptp(z)) <= 1e-3 * float(np.abs(z).max()):
         lines = [f"It {does} {whole_or(float(z.mean()))} Ah everywhere on this map."]
+    lines += _paper_line(result)
     told = {name for row in first for name in row}
     if len(told) > 1:
         names = " or ".join(quoted(name) if name else "nobody" for name in sorted(told))
         lines.append(f"Who cuts out first depends on them: {names}.")
     return lines
+
+
+def _paper_line(result: SweepResult) -> list[str]:
+    """Say in how many fields the Ah are on paper only, what ends them, and the most of the rest."""
+    every = [one for point in result.points for one in on_paper(point.cautions)]
+    others = [median(point) for point in result.points if not is_paper(point)]
+    if not every:
+        return []
+    count = f"{len(result.points) - len(others)} of {len(result.points)} fields"
+    most = f"; the most in the others is {number(max(others))} Ah" if others else ""
+    return [f"On paper only (*) are the Ah in {count}: {in_truth_of_one(every)}{most}."]

@@ -1,9 +1,12 @@
-"""Fuses: sure to blow, overloaded, or too large for their cable."""
+"""Fuses: sure to blow, overloaded, near their rating for long, or too large for their cable."""
 
 import math
 from collections.abc import Iterator
 
+import numpy as np
+
 from bankSim.model.cables import INSULATION_C, allowed_A
+from bankSim.model.curve import Floats
 from bankSim.sim.cautions.currents import Conductor, conductors, first_above, rms_between
 from bankSim.sim.cautions.easier import easier, must_not_be_joined
 from bankSim.sim.numbers import named, number, sentence, span
@@ -18,6 +21,8 @@ BEARS = 1.1  # times the rating, for days (ISO 8820-3: 100 h; from memory)
 # What a fuse does not bear: this many times its rating, for so long [s]. Common practice, from
 # memory; makers' curves tell more, and each fuse differs.
 BLOWS = ((6.0, 1.0), (2.0, 60.0), (1.35, 600.0))
+# Most that a fuse should carry for hours, of its rating: common practice, no source.
+LASTING, LONG_S = 0.8, 3600.0
 # ABYC E-11 lets a fuse have up to 1.5 times what its cable bears (from memory): beyond that a fault
 # may set the cable on fire before the fuse blows.
 FAR_TOO_LARGE = 1.5
@@ -29,7 +34,8 @@ def of_fuses(result: Result) -> Iterator[Caution]:
         if one.fuse_A is not None:
             blown = _blows(one, one.fuse_A)
             if blown is None:
-                yield from _overloaded(result, one, one.fuse_A)
+                overloaded = [*_overloaded(result, one, one.fuse_A)]
+                yield from overloaded or _near_rating(result, one, one.fuse_A)
             else:
                 yield _would_blow(result, one, one.fuse_A, *blown)
             yield from _too_large(one, one.fuse_A)
@@ -102,6 +108,36 @@ def _overloaded(result: Result, one: Conductor, fuse_A: float) -> Iterator[Cauti
         f"{sentence(one.name)} carries up to {number(peak_A)} A, {how}.",
         _advice(result, one),
     )
+
+
+def _near_rating(result: Result, one: Conductor, fuse_A: float) -> Iterator[Caution]:
+    """Tell of more than a fuse should carry for hours, by the longest time without a break."""
+    begin_s, end_s = _longest_above(one.time_s, np.abs(one.current_A), LASTING * fuse_A)
+    if end_s - begin_s < LONG_S:
+        return
+    carried_A = rms_between(one.time_s, one.current_A, begin_s, end_s)
+    yield Caution(
+        "fuse near its rating for long",
+        "note",
+        carried_A,
+        LASTING * fuse_A,
+        "A",
+        f"The {number(fuse_A)} A fuse of {one.name} carries {number(carried_A)} A (root mean "
+        f"square) for {span(end_s - begin_s)} without a break, {100.0 * carried_A / fuse_A:.0f} % "
+        f"of its rating; for hours at most {100.0 * LASTING:.0f} % is common practice (no source).",
+        _advice(result, one),
+    )
+
+
+def _longest_above(time_s: Floats, value: Floats, limit: float) -> tuple[float, float]:
+    """Return begin and end of the longest time in which all rows are above a limit. [s]"""
+    above = np.concatenate([[False], value > limit, [False]])
+    turns = np.flatnonzero(above[:-1] != above[1:])  # up and down in turn
+    begins_s, ends_s = time_s[turns[::2]], time_s[turns[1::2] - 1]
+    if not begins_s.size:
+        return 0.0, 0.0
+    longest = int(np.argmax(ends_s - begins_s))
+    return float(begins_s[longest]), float(ends_s[longest])
 
 
 def _advice(result: Result, one: Conductor) -> str:

@@ -14,6 +14,7 @@ from bankSim.sim.cautions.heads import ohm_at
 from bankSim.sim.numbers import after, named, number, quoted, rough, sentence
 from bankSim.sim.result import COLLAPSE, REFUSED, TRIP, Caution, Event, Result
 from bankSim.sim.returns import chargers_A, column
+from bankSim.sim.runtime import all_gone
 
 DUMPED_A = 10.0  # that a charger gives as it loses its batteries; own choice
 HALF = 0.5
@@ -31,7 +32,7 @@ def of_supply(result: Result) -> Iterator[Caution]:
     short = [event for event in collapses if not _nobody_left(result, event)]
     if short:
         yield _too_much(result, short)
-    elif result.bank.runtime_s < result.end_time_s - SOON_S:
+    elif result.bank.runtime_s < result.end_time_s - SOON_S and not all_gone(result):
         yield _caution(
             COLLAPSE,
             "note",
@@ -143,7 +144,9 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
     when = sentence(after(first_s))
     asking = asking_at(result, first_s)
     who = f"{asking.heater_words} asks" if asking.only_heaters else "the loads ask"
-    asks = f"{when} {who} for more power than the bank can give{again}"
+    asked_A = _asked_A(result, first_s)
+    what = "power" if asked_A is None else "current"
+    asks = f"{when} {who} for more {what} than the bank can give{again}"
     out, empty = _weak(result, first_s)
     if out or empty:
         parts = [f"{named(out)} {'has' if len(out) == 1 else 'have'} cut out"] if out else []
@@ -161,21 +164,34 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
             else "Stop the loads earlier (a low-voltage cut-off of their own), use less, charge "
             "earlier, or add capacity.",
         )
+    emf_V, ohm = _source(result, short[0])
+    most = f"{rough(emf_V**2 / (4.0 * ohm), 'W')} at that moment, and at half its voltage"
+    if asked_A is not None:
+        most = f"{number(emf_V / ohm)} A at that moment, and at 0 V, of {number(asked_A)} A"
     return _caution(
         COLLAPSE,
         "warning",
         first_s,
-        f"{asks}: about "
-        f"{rough(_most_W(result, short[0]), 'W')} at that moment, and at half its voltage.",
-        "Use less power at a time, stop earlier, or take thicker and shorter leads or more "
+        f"{asks}: about {most}.",
+        f"Use less {what} at a time, stop earlier, or take thicker and shorter leads or more "
         "batteries.",
     )
 
 
-def _most_W(result: Result, event: Event) -> float:  # noqa: N802 - the unit as printed
-    """Return the most power that the bank could give at an event, as one source: E^2 / (4 R). [W]
+def _asked_A(result: Result, time_s: float) -> float | None:  # noqa: N802 - the unit as printed
+    """Return what loads of constant current ask for; None where anything else asks, too. [A]"""
+    bank, asking = result.scenario.bank, asking_at(result, time_s)
+    loads = [load for load in bank.loads if load.name in asking.loads]
+    if asking.heaters or any(load.exponent != 1.0 for load in loads):
+        return None
+    when_s = np.array([time_s])
+    return sum(float(load.amount(when_s, bank.starts_at_s)[0]) for load in loads)
 
-    Links between batteries are left out.
+
+def _source(result: Result, event: Event) -> tuple[float, float]:
+    """Return the bank at an event as one source: its voltage and resistance. [V], [ohm]
+
+    It gives E^2 / (4 R) at most, and E / R into a short. Links between batteries are left out.
     """
     bank = result.scenario.bank
     out = blocked_names(result, event.time_s, "discharge")
@@ -194,7 +210,7 @@ def _most_W(result: Result, event: Event) -> float:  # noqa: N802 - the unit as 
             if terminal_V <= 0.0:  # at the first instant the rows are empty
                 emf_V = rest_voltage(battery, level)
             pushed_A += emf_V / ohm
-    return (pushed_A / siemens) ** 2 / (4.0 * (1.0 / siemens + bank.wiring.main_ohm))
+    return pushed_A / siemens, 1.0 / siemens + bank.wiring.main_ohm
 
 
 def _caution(topic: str, severity: str, time_s: float, text: str, advice: str) -> Caution:

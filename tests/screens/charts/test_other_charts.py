@@ -132,6 +132,23 @@ def test_map_shows_numbers_and_letters():
     assert set(wide["data"][0]["text"][0]) == {""}
 
 
+def test_map_marks_what_is_on_paper_only():
+    z, first = np.array([[170.0, 160.0], [180.0, 150.0]]), [["old", "old"], ["old", ""]]
+    given, paper = ([30, 60], [0.8, 1.0], z, LABELS), [[False, True], [True, False]]
+    spec = checked(charts.map_chart(*given, first=first, paper=paper))
+    heat = spec["data"][0]
+    assert heat["text"] == [["170<br>A", "160*<br>A"], ["180*<br>A", "150<br>–"]]
+    told = [["on paper only" in one for one in row] for row in heat["customdata"]]
+    assert told == paper
+    assert "*: on paper only" in {one.get("name") for one in spec["data"]}
+    words = charts.map_words(*given, first=first, paper=paper)
+    assert words.endswith("nobody in 1. On paper only in 2 of 4 fields.")
+    none = charts.map_chart(*given, first=first, paper=[[False] * 2] * 2)
+    assert "*: on paper only" not in {one.get("name") for one in none["data"]}
+    many = charts.map_chart(range(30), [1], np.ones((1, 30)), LABELS, paper=[[True] * 30])
+    assert set(many["data"][0]["text"][0]) == {"*"}
+
+
 def test_what_matters_is_sorted_and_meets_in_the_middle():
     labels, low, high = ["a", "b", "c"], [99.0, 80.0, np.nan], [101.0, 115.0, 3.0]
     spec = checked(charts.tornado_chart(labels, low, high, middle=100.0))

@@ -1,9 +1,10 @@
 """A map over two sliders: what it asks for, and that its fields are those runs."""
 
 import pytest
-from play_banks import DRAFTS
+from play_banks import DRAFTS, TWO_LFP
 from pytest import approx
 
+from bankSim.scenario.draft import Draft
 from bankSim.screens.jobs import Stopped
 from bankSim.screens.what_if import map_study, matters_study
 from bankSim.screens.what_if.map_study import (
@@ -15,9 +16,11 @@ from bankSim.screens.what_if.map_study import (
     make_map,
     map_lines,
     middles,
+    paper_fields,
     steps_between,
 )
 from bankSim.screens.what_if.outcome import bench_of
+from bankSim.sim.numbers import number
 from bankSim.study.blocks import threads
 from bankSim.study.sweep import study_sweep
 from bankSim.study.swept_keys import read_swept
@@ -55,6 +58,25 @@ def test_fields_are_a_sweep_of_the_same_keys(monkeypatch):
     names = {name for row in first_out(found) for name in row}
     assert names <= {"new", "old", "", map_study.TOGETHER}
     assert any("most" in line for line in map_lines(question, found))
+
+
+def test_fields_whose_fuse_would_blow_are_on_paper_only(monkeypatch):
+    # of 120 W at some 13 V it carries 4.6 A and more, once "old" is out 9 A; of 40 W 3 A at most
+    monkeypatch.setattr(map_study, "DRAWS", 4)
+    fused = Draft(TWO_LFP.replace("joints = 2 }", "joints = 2, fuse_A = 4.0 }"))
+    bench = bench_of(fused)
+    question = asked(bench, "below/1/1", "load/0", ends=[(1.0, 11.0), (40.0, 120.0)])
+    found = make_map(bench, question, lambda stage, done, total: None)
+    assert paper_fields(found) == [[False, False], [True, True]]
+    lines = map_lines(question, found)
+    ends = [middles(found).argmax() // 2, middles(found).argmin() // 2]
+    for line, row in zip(lines[:2], ends, strict=True):
+        assert (" Ah (on paper only), with " in line) is bool(row)
+    most = number(float(middles(found)[0].max()))
+    assert (
+        "On paper only (*) are the Ah in 2 of 4 fields: in truth a fuse blows first; the most in "
+        f"the others is {most} Ah." in lines
+    )
 
 
 def test_sliders_that_act_on_each_other_are_refused():
