@@ -8,11 +8,13 @@ import numpy as np
 from bankSim.measured.ends import FLOWS, drawn_Ah
 from bankSim.measured.log import Log, LogError
 from bankSim.model.chemistry import CHEMISTRIES, chemistry_of
+from bankSim.scenario.glossary import QUANTITIES
 from bankSim.sim.numbers import listing
 
 FLAT_LFP_V = (3.15, 3.36)  # where most of a discharge of an LFP cell lies
 CELL_V = (1.5, 4.4)
 MOST_CELLS = 32
+RATED = QUANTITIES["rated_capacity_Ah"]
 LEAD_CELLS = (1, 2, 3, 4, 6, 12, 18, 24)  # of batteries of 2 to 48 V that are sold
 
 
@@ -61,12 +63,18 @@ def label_of(
         raise LogError(f"--chemistry = {chemistry!r}; expected one of: {words}")
     if cells_in_series is not None and not 1 <= cells_in_series <= MOST_CELLS:
         raise LogError(f"--cells-in-series = {cells_in_series}; expected 1 to {MOST_CELLS}")
-    if rated_Ah is not None and not 0.0 < rated_Ah <= 10_000.0:
-        raise LogError(f"--rated-Ah = {rated_Ah:g}; expected more than 0, up to 10000")
+    allowed = f"expected {RATED.lowest:g} to {RATED.highest:g}"
+    if rated_Ah is not None and not RATED.lowest <= rated_Ah <= RATED.highest:
+        raise LogError(f"--rated-Ah = {rated_Ah:g}; {allowed}")
     guessed: list[str] = []
     cells = cells_in_series or _cells(logs, chemistry, guessed)
     word = chemistry or _chemistry(logs, cells, guessed)
     charge = max(drawn_Ah(log) for log in logs)
+    if rated_Ah is None and not RATED.lowest <= charge <= RATED.highest:
+        raise LogError(
+            f"{logs[0].file}: {charge:.3g} Ah at most in a discharge; {allowed}: are units in its "
+            "headers (mA or A, s or h)? `banksim log` shows what was taken for what"
+        )
     if rated_Ah is None:
         guessed.append(
             f"No --rated-Ah: the largest charge of a log stands in for the label, {charge:.4g} Ah."

@@ -42,7 +42,7 @@ QUANTITIES: Final[dict[str, Quantity]] = {
     "cells_in_series": Quantity("", 1, 100, "Cells in series", whole=True),
     "rated_capacity_Ah": Quantity("Ah", _LEAST_AH, 10_000.0, "Capacity on the label"),
     "state_of_charge": Quantity("", 0.0, 1.0, "State of charge at the start"),
-    "capacity_fraction": _positive("", 2.0, "Capacity now over rated capacity"),
+    "capacity_fraction": Quantity("", 0.01, 2.0, "Capacity now over rated capacity"),
     "resistance_factor": Quantity("", 0.01, 100.0, "Cell resistance now over resistance when new"),
     "internal_mohm": _mohm("Switches, straps and terminals inside the battery"),
     "continuous_discharge_A": _positive("A", 100_000.0, "Label limit, used for cautions"),

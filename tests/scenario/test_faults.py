@@ -76,7 +76,7 @@ RANGES = [
     (LFP + "state_of_charge = 1.01", "7: battery[1].state_of_charge = 1.01", "0 to 1"),
     (LFP + "state_of_charge = 80", "7: battery[1].state_of_charge = 80", "write 0.8 for 80 %"),
     (LFP + "capacity_fraction = 105", "7: battery[1].capacity_fraction", "write 1.05 for 105 %"),
-    (LFP + "capacity_fraction = 0", "7: battery[1].capacity_fraction = 0", "up to 2"),
+    (LFP + "capacity_fraction = 0", "7: battery[1].capacity_fraction = 0", "0.01 to 2"),
     (LFP + "resistance_factor = -1", "7: battery[1].resistance_factor = -1", "0.01 to 100"),
     (LFP + "continuous_discharge_A = 0", "7: battery[1].continuous_discharge_A = 0", "A"),
     (LFP + "continuous_charge_A = 0", "7: battery[1].continuous_charge_A = 0", "A"),
