@@ -1,5 +1,6 @@
 """A prediction beside the same bank solved in SPICE, line by line against limits."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,6 +34,7 @@ RUN_ON_SHARE = 1e-3
 RUN_ON_STEPS = 20.0
 MANY_EVENTS = 40
 BEFORE_S = 1.0  # what is beyond the netlist comes a little sooner or later there
+STEPS_MISSED = 1.5  # a cut-out and what follows it
 COLLAPSE_FINER = 4.0  # currents rise without bound towards the instant of a collapse
 
 
@@ -103,6 +105,7 @@ def crosscheck(scenario: Scenario, result: Result) -> Comparison:
         return Comparison((), (f"{error}.", *notes), 0.0, expressible=False)
     if not all(line.agrees for line in lines):
         notes += near_ties(compared, max_step_s)
+        notes += charge_of_a_step(compared, lines, max_step_s)
     notes = [*_step_notes(scenario, max_step_s), *notes]
     return Comparison(tuple(lines), tuple(notes), max_step_s, expressible)
 
@@ -137,6 +140,29 @@ def choose_step_s(result: Result) -> float:
     usual_s = float(np.average(gaps, weights=gaps))
     finest_s = min(MAX_STEP_S, usual_s / STEPS_BETWEEN_EDGES, end_s / LEAST_POINTS)
     return max(finest_s, end_s / MOST_POINTS)
+
+
+def charge_of_a_step(result: Result, lines: Sequence[Line], max_step_s: float) -> list[str]:
+    """Say so where what flows within a step of ngspice explains a difference of charge.
+
+    `max_step_s` [s].
+    """
+    currents = [abs(one) for event in result.events for one in event.currents_after_A]
+    currents += [abs(one) for event in result.events for one in event.currents_A]
+    most_A = max(currents, default=0.0)
+    step_Ah = most_A * max_step_s / 3600.0
+    missed = [
+        abs(line.predicted - line.spice)
+        for line in lines
+        if isinstance(line.predicted, float) and isinstance(line.spice, float)
+        if line.unit == "Ah" and not line.agrees
+    ]
+    if not any(one <= STEPS_MISSED * step_Ah for one in missed):
+        return []
+    return [
+        f"A switching falls anywhere within a step of ngspice: at up to {number(most_A)} A a step is "
+        f"{number(step_Ah)} Ah, which is of the size of what differs."
+    ]
 
 
 def _step_notes(scenario: Scenario, max_step_s: float) -> list[str]:

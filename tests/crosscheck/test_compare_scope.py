@@ -8,6 +8,8 @@ from crosscheck_banks import bare_pair, steady, string
 
 from bankSim.cli.crosscheck import differences
 from bankSim.crosscheck import compare, compare_scope
+from bankSim.crosscheck.compare import charge_of_a_step
+from bankSim.crosscheck.compare_lines import Line
 from bankSim.crosscheck.compare_scope import comparable_part, most_shift_K, near_ties, remarks
 from bankSim.crosscheck.deck import build_deck
 from bankSim.crosscheck.deck_limits import left_out
@@ -71,6 +73,16 @@ def test_batteries_that_switch_together_are_told():
     assert "At 1.000 h small and large switch" in words
     assert near_ties(finished([small, large]), 0.5) == []
     assert near_ties(finished([small, replace(small, time_s=3601.0)]), 2.0) == []
+
+
+def test_charge_of_a_step_is_told_where_it_explains_a_difference():
+    # 360 A over 2 s are 0.2 Ah
+    trip = replace(happening(TRIP, 3600.0), currents_A=(120.0,), currents_after_A=(-360.0,))
+    off = Line("a delivered", "Ah", 90.0, 90.25, -0.3, "%", 0.1, agrees=False)
+    (words,) = charge_of_a_step(finished([trip]), [off], 2.0)
+    assert "at up to 360 A a step is 0.200 Ah" in words
+    assert charge_of_a_step(finished([trip]), [replace(off, spice=91.0)], 2.0) == []
+    assert charge_of_a_step(finished([trip]), [replace(off, agrees=True)], 2.0) == []
 
 
 def test_ordinary_trips_are_no_hindrance():
