@@ -160,8 +160,8 @@ def charge_of_a_step(result: Result, lines: Sequence[Line], max_step_s: float) -
     if not any(one <= STEPS_MISSED * step_Ah for one in missed):
         return []
     return [
-        f"A switching falls anywhere within a step of ngspice: at up to {number(most_A)} A a step is "
-        f"{number(step_Ah)} Ah, which is of the size of what differs."
+        f"A switching falls anywhere within a step of ngspice: at up to {number(most_A)} A a step "
+        f"is {number(step_Ah)} Ah, which is of the size of what differs."
     ]
 
 
