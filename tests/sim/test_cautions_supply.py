@@ -96,17 +96,6 @@ def test_charged_while_hot(word, kelvin, told):
         assert found.value == approx(kelvin - 273.15)
 
 
-def test_charger_that_loses_its_last_battery():
-    rule = Rule(Watch.BATTERY_VOLTAGE, False, 13.6, 0.0, Blocks.CHARGE)
-    one = affine("a", 20e-3, 50.0, 0.3, rules=[rule])
-    found = cautions(bank_of(one, chargers=(charger(14.4, 60.0),), duration_s=2 * HOUR_S))
-    dump = found["charger loses its batteries"]
-    assert dump.value == approx(60.0)  # it blocks before the current has fallen
-    assert "load dump" in dump.text
-    gentle = cautions(bank_of(one, chargers=(charger(14.4, 5.0),), duration_s=8 * HOUR_S))
-    assert "charger loses its batteries" not in gentle
-
-
 def test_charger_that_gives_nothing():
     one, low = affine("a", z=0.9), charger(12.5)
     found = cautions(bank_of(one, chargers=(low,)))["charger gives nothing"]
