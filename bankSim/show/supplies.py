@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from bankSim.model.charger import Charger
 from bankSim.show.causes import goes_without
 from bankSim.show.chapters import HEAVY, USUAL, Chapter
 from bankSim.show.charger_stages import GIVES_A, holds_words, idle_words
@@ -22,6 +21,7 @@ from bankSim.sim.result import (
     Event,
     Result,
 )
+from bankSim.sim.stages import cut_short
 
 APART_S = 7200.0
 MOST_LINES = 4
@@ -49,7 +49,7 @@ def _charger(result: Result, course: Course, number_of: int) -> str:
         f"current flows during {span(float(course.length_s[gives].sum()))}"
         + _periods(len(stretches(course, gives, APART_S))),
         holds_words(result, course, number_of),
-        _stages(result, charger),
+        _stages(result, number_of),
     ]
     return f"{'; '.join(part for part in parts if part)}."
 
@@ -67,8 +67,9 @@ def _given_s(course: Course, windows: list[tuple[float, float]]) -> float:
     return float(course.length_s[gives & inside].sum())
 
 
-def _stages(result: Result, charger: Charger) -> str:
-    """When later stages began."""
+def _stages(result: Result, number_of: int) -> str:
+    """When later stages began, and which of them because the one before ran out of time."""
+    charger = result.scenario.bank.chargers[number_of]
     own = [e for e in result.events if e.what == STAGE and e.source == charger.name]
     if not own:
         return ""
@@ -79,6 +80,13 @@ def _stages(result: Result, charger: Charger) -> str:
         begun = f"stage {later[0].value:.0f} begins {at(result, later[0].time_s)}"
         texts.append(
             begun + (f", a later stage {len(later)} times in all" if len(later) > 1 else "")
+        )
+    if short := cut_short(result, number_of):
+        first = short[0]
+        texts.append(
+            f"stage {first.stage} ended by its time limit before its voltage was reached "
+            f"({number(first.reached_V, 4)} of {volts(first.hold_V)})"
+            + (f", the first of {len(short)} such ends" if len(short) > 1 else "")
         )
     if ended:
         texts.append(f"it ends its last stage {at(result, ended[0].time_s)}{_times(ended)}")

@@ -17,6 +17,7 @@ from bankSim.sim.cautions.lead_full import of_lead_full
 from bankSim.sim.cautions.lithium import of_lithium
 from bankSim.sim.cautions.lost_takers import LOSES_TAKERS, of_lost_takers
 from bankSim.sim.cautions.sharing import of_sharing
+from bankSim.sim.cautions.stages import of_stages
 from bankSim.sim.cautions.supply import of_supply
 from bankSim.sim.cautions.surges import of_surges
 from bankSim.sim.cautions.uneven import of_uneven
@@ -38,6 +39,7 @@ THEMES = (
     of_uneven,
     of_lithium,
     of_lead_full,
+    of_stages,
     of_cold,
     of_heat,
     of_diodes,
