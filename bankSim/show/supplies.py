@@ -8,7 +8,7 @@ from bankSim.show.charger_stages import GIVES_A, holds_words, idle_words
 from bankSim.show.course import BRIEF_S, Course, stretches
 from bankSim.show.whens import at
 from bankSim.show.words import counted, volts
-from bankSim.sim.numbers import clean, number, quoted, span
+from bankSim.sim.numbers import AT_ONCE_S, clean, number, quoted, span
 from bankSim.sim.result import (
     COLLAPSE,
     HEATER_OFF,
@@ -131,13 +131,24 @@ def _cut_off(result: Result, own: list[Event]) -> Chapter:
     begun = at(result, offs[0].time_s)
     text = f"The load {quoted(offs[0].source or '')} cuts itself off {begun} (below {limit})"
     if len(offs) > 1:
-        text += f", {len(offs)} times up to {span(offs[-1].time_s)}"
+        text += f", {len(offs)} times {_until(offs)}"
     if backs:
         again, restart = at(result, backs[0].time_s), volts(backs[0].threshold)
+        if again == begun:  # so soon that both read the same
+            later_s = backs[0].time_s - offs[0].time_s
+            again = "at once" if later_s < AT_ONCE_S else f"{span(later_s)} later"
         text += f"; it restarts {again}{_times(backs)}, at {restart}"
     if gone or len(backs) < len(offs):
         text += "; in the end it stays off"
     return Chapter(offs[0].time_s, f"{text}.", USUAL, len(own))
+
+
+def _until(offs: list[Event]) -> str:
+    """Say until when a load cuts itself off; within which time, where both ends read the same."""
+    first_s, last_s = offs[0].time_s, offs[-1].time_s
+    if span(first_s) == span(last_s):
+        return f"within {span(last_s - first_s)}"
+    return f"up to {span(last_s)}"
 
 
 def heater_lines(result: Result, course: Course) -> list[str]:
