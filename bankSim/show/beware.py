@@ -22,11 +22,12 @@ CHECKED = (
     "Checked: rest voltages against each other; what flows at the first connection and when a "
     "battery comes back; currents against labels and fuses, and against cables where an area is "
     "given; what a cut-out does to the others; cells below empty or above full, ahead of the "
-    "others or behind; charge voltages and chemistries, lead-acid and LFP held at the top; cold, "
-    "freezing and heat; body diodes; sharing by the wiring; voltage at the loads, and loads that "
-    "hunt; chargers without a taker; missing fuses and short-circuit currents. Not checked: what "
-    "the file does not say (areas, kinds of fuses, terminals, switches), heat of cables and "
-    "joints, ventilation, wear, and the makers' own conditions for parallel connection."
+    "others or behind; charge voltages and chemistries, lead-acid and LFP held at the top, "
+    "lead-acid that never gets full; cold, freezing and heat; body diodes; sharing by the wiring; "
+    "voltage at the loads, and loads that hunt; chargers that lose their batteries or leave a "
+    "stage too soon; missing fuses and short-circuit currents. Not checked: what the file does "
+    "not say (areas, kinds of fuses, terminals, switches), heat of cables and joints, "
+    "ventilation, wear, and the makers' own conditions for parallel connection."
 )
 
 

@@ -14,6 +14,7 @@ from bankSim.sim.cautions.hunting import of_hunting
 from bankSim.sim.cautions.joined import of_joining
 from bankSim.sim.cautions.labels import of_labels
 from bankSim.sim.cautions.lead_full import of_lead_full
+from bankSim.sim.cautions.lead_short import of_lead_short
 from bankSim.sim.cautions.lithium import of_lithium
 from bankSim.sim.cautions.lost_takers import LOSES_TAKERS, of_lost_takers
 from bankSim.sim.cautions.sharing import of_sharing
@@ -39,6 +40,7 @@ THEMES = (
     of_uneven,
     of_lithium,
     of_lead_full,
+    of_lead_short,
     of_stages,
     of_cold,
     of_heat,
