@@ -58,6 +58,17 @@ def test_voltage_lost_on_the_way_from_a_charger():
     assert "reaches its voltage early" in told.text
 
 
+@pytest.mark.parametrize(("start_A", "told"), [(400.0, True), (120.0, False)])
+def test_the_largest_loss_is_told_beside_that_which_lasts(start_A, told):
+    # Ohm: 5 mohm lose 0.5 V at 100 A, and 2 V of 13.34 - 0.4 = 12.9 V at 400 A: 15 %
+    load = stepped([0, 100, 103], [100.0, start_A, 100.0])
+    bank = bank_of(affine("a", 1e-3, 200.0), load=load, wiring=Wiring(main_ohm=0.005))
+    text = cautions(bank)["voltage lost on the way to the loads"].text
+    assert ("; for moments it is up to 2.00 V at 400 A, 15 %" in text) is told
+    assert "lose 0.5" in text
+    assert ("for moments" in text) is told
+
+
 def test_a_start_of_seconds_loses_no_voltage_worth_a_word():
     load = stepped([0, 10], [300, 5])
     bank = bank_of(affine("a", 1e-3, 200.0), load=load, wiring=Wiring(main_ohm=0.005))
