@@ -61,7 +61,7 @@ def worst_loss(trace: Floats, batteries: int, chargers: int) -> Lost | None:
     """
     if not chargers:
         return None
-    nobody = charge_blocked(trace, batteries).all(axis=1)
+    nobody = np.asarray(charge_blocked(trace, batteries).all(axis=1))
     time_s, given_A = trace[:, 0], chargers_A(trace, chargers)
     found = []
     for moment_s in np.unique(time_s[1:][nobody[1:] & ~nobody[:-1]]):
