@@ -109,7 +109,7 @@ def test_a_stage_that_ran_out_of_time_is_told_with_its_voltage():
     assert (
         "stage 1 ended by its time limit before its voltage was reached (13.23 of 13.40 V)" in line
     )
-    (found,) = [one for one in result.cautions if one.topic == "stage ends below its voltage"]
+    (found,) = [one for one in result.cautions if one.topic == "stage ended below its voltage"]
     assert found.severity == "note"
     words = "time limit of 2.00 h after 2.00 h, before its voltage was reached (13.23 of 13.40 V)"
     assert words in found.text
@@ -118,7 +118,7 @@ def test_a_stage_that_ran_out_of_time_is_told_with_its_voltage():
 
 def test_each_charger_is_told_once_with_a_count():
     result = short(1.0, hours=((0.0, 2.0), (6.0, 8.0)))
-    (found,) = [one for one in result.cautions if one.topic == "stage ends below its voltage"]
+    (found,) = [one for one in result.cautions if one.topic == "stage ended below its voltage"]
     assert "the first of 2 times" in found.text
 
 
@@ -127,4 +127,4 @@ def test_a_stage_that_ends_at_its_voltage_is_not_told():
     for hours in (6.0, 1000.0):
         result = short(hours)
         assert cut_short(result, 0) == []
-        assert "stage ends below its voltage" not in {one.topic for one in result.cautions}
+        assert "stage ended below its voltage" not in {one.topic for one in result.cautions}

@@ -6,7 +6,7 @@ from bankSim.sim.lost_takers import worst_loss
 from bankSim.sim.numbers import after, named, number, sentence
 from bankSim.sim.result import Caution, Result
 
-LOSES_TAKERS = "charger loses its batteries"
+LOSES_TAKERS = "charger left without batteries (load dump)"
 DUMPED_A = 10.0  # that chargers give as they lose their batteries; own choice
 # From here on it is a danger: an alternator may give that (common practice, no source). The file
 # does not say what a charger is; only one that follows the sun is surely none.

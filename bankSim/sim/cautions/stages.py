@@ -24,7 +24,7 @@ def _caution(name: str, found: list[CutShort], *, lead: bool) -> Caution:
     again = f", the first of {len(alike)} times" if len(alike) > 1 else ""
     harm = " Lead-acid without its absorption gets full late or never." if lead else ""
     return Caution(
-        "stage ends below its voltage",
+        "stage ended below its voltage",
         "warning" if lead else "note",
         first.reached_V,
         first.hold_V,
