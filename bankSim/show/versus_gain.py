@@ -3,9 +3,11 @@
 import numpy as np
 
 from bankSim.show.versus_names import Side
-from bankSim.show.versus_numbers import PRACTICAL, is_slight, more_on_average
+from bankSim.show.versus_numbers import is_slight, middle_of_both, more_on_average
 from bankSim.study.answers import BANK
 from bankSim.study.versus import VersusResult
+
+OF_THEIR_PART = 0.25  # energy that grows by less than this part of the growth in Ah; own choice
 
 
 def gives_in_vain(result: VersusResult) -> int | None:
@@ -24,9 +26,10 @@ def gives_in_vain(result: VersusResult) -> int | None:
     place = more_on_average(Ah)
     if place is None:
         return None
-    gained = other - one if place == 1 else one - other
-    most = max(float(np.median(one)), float(np.median(other)))
-    return place if float(np.mean(gained)) <= PRACTICAL * most else None
+    gained_Wh = float(np.mean(other - one if place == 1 else one - other))
+    most_Wh = max(float(np.median(one)), float(np.median(other)))
+    part = abs(Ah.mean.value) / middle_of_both(Ah)
+    return place if gained_Wh <= OF_THEIR_PART * part * most_Wh else None
 
 
 def in_vain(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:

@@ -97,7 +97,7 @@ def with_energy(result, one_Wh, other_Wh):
 
 # constant power: a thinner cable wants more Ah for the same Wh (P = U I)
 @pytest.mark.parametrize(
-    ("other_Wh", "vain"), [((2000, 2100, 2205), True), ((2100, 2200, 2300), False)]
+    ("other_Wh", "vain"), [((2000, 2100, 2205), True), ((2060, 2160, 2260), False)]
 )
 def test_more_ah_for_no_more_energy_of_the_loads_are_no_gain(other_Wh, vain):
     result = with_energy(made.versus(), (2000, 2100, 2200), other_Wh)
@@ -106,6 +106,14 @@ def test_more_ah_for_no_more_energy_of_the_loads_are_no_gain(other_Wh, vain):
     words = 'The loads get no more energy with "With a third": what it delivers more is lost in '
     assert (words in told) is vain
     assert ("for Ah" in told.split("Which to choose")[-1]) is not vain
+
+
+def test_half_a_percent_more_for_as_much_more_energy_is_a_gain():
+    # 1 Ah of 175 Ah, and as much of the energy: both are real
+    larger = made.difference(gap=(0.8, 1.0, 1.2), mean=(0.9, 1.0, 1.1))
+    told = said(with_energy(made.versus(larger), (2000, 2100, 2200), (2011, 2112, 2213)))
+    assert "no more energy" not in told
+    assert 'for Ah "With a third"' in told
 
 
 def test_less_ah_for_no_less_energy_choose_nobody_either():

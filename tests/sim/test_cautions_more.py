@@ -257,3 +257,20 @@ def test_a_capacity_test_of_lead_acid_ruins_no_cell(share, cut_off_V, severity, 
     if severity == "warning":
         assert 'The weakest cell of "old" falls to ' in found.text
         assert lowest_V > 1.0
+
+
+@pytest.mark.parametrize(("hours", "severity"), [(98.0, "warning"), (108.0, "danger")])
+def test_a_cell_clearly_below_empty_is_ruined_though_a_trickle_keeps_its_voltage_up(
+    hours, severity
+):
+    # 0.1 A for 108 h and self-discharge take 11 Ah of 108 Ah out of a cell that was empty
+    one = typical("AGM", "old", 0.5)
+    flat = replace(one.cells[0], state_of_charge=0.0)
+    bank = bank_of(
+        replace(one, cells=(flat, *one.cells[1:])), load=steady(0.1), duration_s=hours * HOUR_S
+    )
+    result = run(bank)
+    assert 1.0 < result.batteries[0].lowest_cell_voltage_V < 1.5
+    topics = {"lead-acid cell low under load", "cell driven below empty"}
+    (found,) = [one for one in result.cautions if one.topic in topics]
+    assert found.severity == severity
