@@ -37,9 +37,9 @@ DRIVEN_EMPTY = (
 )
 LEAD_LOWEST_V = 1.5  # of a cell under load: 9 V per 12 V, below any cut-off in use; own choice
 # Of the weakest cell of a battery that is stopped before that. At the end of every discharge to the
-# usual 1.75 V a cell the weakest fall fast (some to 1.1 V, the cells alike to 1 %), which wears
-# them; from here on they are as good as reversed. Own choice. [V], [1]
-LEAD_REVERSED_V, LEAD_BELOW_EMPTY = 1.0, -0.1
+# usual 1.75 V a cell the weakest fall fast (cells alike to 1 %, some to 0.9 V), which wears them;
+# from here on they are as good as reversed. Own choice. [V], [1]
+LEAD_REVERSED_V, LEAD_BELOW_EMPTY = 0.5, -0.1
 
 
 def of_cells(result: Result) -> Iterator[Caution]:
@@ -92,7 +92,8 @@ def how_low(result: Result, number_of: int) -> Low:
 def _is_ruined(result: Result, number_of: int) -> bool:
     """Tell whether a cell below its limit is harmed for good, not only worn (lead-acid)."""
     battery, outcome = result.scenario.bank.batteries[number_of], result.batteries[number_of]
-    mean_V = float(cell_volts(result, number_of).mean(axis=1).min())
+    cells_V = cell_volts(result, number_of)
+    mean_V = float(cells_V[cells_V.any(axis=1)].mean(axis=1).min(initial=LEAD_LOWEST_V))
     return (
         not is_lead(battery.chemistry)
         or mean_V < LEAD_LOWEST_V
