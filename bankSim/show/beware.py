@@ -6,6 +6,7 @@ from bankSim.show.blocks import Section
 from bankSim.show.words import counted
 from bankSim.sim.cautions.cells import BELOW_EMPTY, BEYOND_FULL
 from bankSim.sim.cautions.fuses import WOULD_BLOW
+from bankSim.sim.cautions.lost_takers import LOSES_TAKERS
 from bankSim.sim.numbers import clean, listing
 from bankSim.sim.result import Caution, Result
 
@@ -21,11 +22,12 @@ CHECKED = (
     "Checked: rest voltages against each other; what flows at the first connection and when a "
     "battery comes back; currents against labels and fuses, and against cables where an area is "
     "given; what a cut-out does to the others; cells below empty or above full, ahead of the "
-    "others or behind; charge voltages and chemistries, lead-acid and LFP held at the top; cold, "
-    "freezing and heat; body diodes; sharing by the wiring; voltage at the loads, and loads that "
-    "hunt; chargers without a taker; missing fuses and short-circuit currents. Not checked: what "
-    "the file does not say (areas, kinds of fuses, terminals, switches), heat of cables and "
-    "joints, ventilation, wear, and the makers' own conditions for parallel connection."
+    "others or behind; charge voltages and chemistries, lead-acid and LFP held at the top, "
+    "lead-acid that never gets full; cold, freezing and heat; body diodes; sharing by the wiring; "
+    "voltage at the loads, and loads that hunt; chargers that lose their batteries or leave a "
+    "stage too soon; missing fuses and short-circuit currents. Not checked: what the file does "
+    "not say (areas, kinds of fuses, terminals, switches), heat of cables and joints, "
+    "ventilation, wear, and the makers' own conditions for parallel connection."
 )
 
 
@@ -46,7 +48,8 @@ def danger(result: Result) -> list[str]:
 def dangers_of(found: Sequence[Caution]) -> tuple[list[str], int]:
     """Return the gravest dangers, what they make of the Ah, and how many more there are.
 
-    One is told, or one of each kind after which no Ah can be trusted.
+    One is told, or one of each kind after which no Ah can be trusted; chargers that lose their
+    batteries are told beside them.
 
     Parameters
     ----------
@@ -55,7 +58,9 @@ def dangers_of(found: Sequence[Caution]) -> tuple[list[str], int]:
     """
     dangers = [caution for caution in found if caution.severity == "danger"]
     told = [one for topic in IN_TRUTH for one in dangers if one.topic == topic]
-    told = list({one.topic: one for one in reversed(told)}.values())[::-1] or dangers[:1]
+    told = list({one.topic: one for one in reversed(told)}.values())[::-1]
+    told = told or [one for one in dangers if one.topic != LOSES_TAKERS][:1]
+    told += [one for one in dangers if one.topic == LOSES_TAKERS]
     lines = [f"Danger: {clean(caution.text)}" for caution in told]
     if any(caution.topic in (BELOW_EMPTY, BEYOND_FULL) for caution in told):
         lines.append(ON_PAPER)

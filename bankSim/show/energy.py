@@ -112,7 +112,7 @@ def _efficiency(result: Result) -> list[str]:
     ]
     return [
         "Of the energy put into the batteries, counting what their cells hold more or less at the "
-        f"end, {percent(result.bank.efficiency)} is given back"
+        f"end, {percent(result.bank.efficiency)} is given back or still in them"
         + (f" ({listing(each, MOST_NAMED)})." if len(each) > 1 else ".")
     ]
 

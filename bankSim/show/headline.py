@@ -6,6 +6,7 @@ from bankSim.model.battery import Battery
 from bankSim.show.beware import beware, danger, on_paper
 from bankSim.show.causes import UNFED, cut_outs, unfed
 from bankSim.show.departures import departures
+from bankSim.show.heated import heated
 from bankSim.show.loads_off import loads_off, loads_off_lines
 from bankSim.show.returns import has_returns, returns
 from bankSim.show.stops import charger_to_come
@@ -30,6 +31,7 @@ def headline(result: Result) -> list[str]:
     answer = [
         _yield(result),
         *_supplied(result),
+        *heated(result),
         *_started(result),
         *_ending(result),
         *loads_off_lines(result),

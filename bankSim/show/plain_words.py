@@ -31,6 +31,7 @@ PLAIN = {
     "write them into the file if they are there.": "if they are there, predict again with them.",
     "and write it into the file as continuous_charge_A.": "and hold that against it.",
     "Check its voltage in the file.": "Check the voltage that it holds.",
+    "a longer at_most_h: it counts": "a longer limit: it counts",
     "Not checked: what the file does not say": "Not checked: what was not told",
 }
 

@@ -92,7 +92,7 @@ CAPTIONS = {
     "lanes": "Bus voltage, all loads, and what each battery does at any time.",
     "current": "Current of each battery; above 0 it gives, below 0 it takes.",
     "voltage": "Voltage at the take-off, with the cut-outs marked.",
-    "cells": "Cell voltages around the cut-outs: the cell that decides falls first.",
+    "cells": "Cell voltages around what switched: the cell in colour is first at its limit.",
     "temperature": "Temperature of the batteries.",
     "charge": "What each battery gave or holds, and what stays behind.",
     "fan": "What the draws do over time: the median, and where half and 9 of 10 of them lie.",

@@ -68,10 +68,10 @@ def _charge_blocked(result: Result, found: list[Episode]) -> list[str]:
     first = found[0]
     who = sentence(names(result, places))
     verb = "blocks" if len(places) == 1 else "block"
-    longest = "" if len(places) == 1 else " at most"
+    longest = "" if len(places) == 1 else f"{names(result, places[:1])} the longest, "
     return [
-        f"{who} {verb} charge, the first time {at(result, first.start_s)}, for "
-        f"{span(hours[places[0]])} in all{longest}."
+        f"{who} {verb} charge, the first time {at(result, first.start_s)}, {longest}for "
+        f"{span(hours[places[0]])} in all."
     ]
 
 

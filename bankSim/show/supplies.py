@@ -2,14 +2,13 @@
 
 import numpy as np
 
-from bankSim.model.charger import Charger
 from bankSim.show.causes import goes_without
 from bankSim.show.chapters import HEAVY, USUAL, Chapter
 from bankSim.show.charger_stages import GIVES_A, holds_words, idle_words
 from bankSim.show.course import BRIEF_S, Course, stretches
 from bankSim.show.whens import at
 from bankSim.show.words import counted, volts
-from bankSim.sim.numbers import clean, number, quoted, span
+from bankSim.sim.numbers import AT_ONCE_S, clean, number, quoted, span
 from bankSim.sim.result import (
     COLLAPSE,
     HEATER_OFF,
@@ -22,6 +21,7 @@ from bankSim.sim.result import (
     Event,
     Result,
 )
+from bankSim.sim.stages import cut_short
 
 APART_S = 7200.0
 MOST_LINES = 4
@@ -49,7 +49,7 @@ def _charger(result: Result, course: Course, number_of: int) -> str:
         f"current flows during {span(float(course.length_s[gives].sum()))}"
         + _periods(len(stretches(course, gives, APART_S))),
         holds_words(result, course, number_of),
-        _stages(result, charger),
+        _stages(result, number_of),
     ]
     return f"{'; '.join(part for part in parts if part)}."
 
@@ -67,8 +67,9 @@ def _given_s(course: Course, windows: list[tuple[float, float]]) -> float:
     return float(course.length_s[gives & inside].sum())
 
 
-def _stages(result: Result, charger: Charger) -> str:
-    """When later stages began."""
+def _stages(result: Result, number_of: int) -> str:
+    """When later stages began, and which of them because the one before ran out of time."""
+    charger = result.scenario.bank.chargers[number_of]
     own = [e for e in result.events if e.what == STAGE and e.source == charger.name]
     if not own:
         return ""
@@ -79,6 +80,13 @@ def _stages(result: Result, charger: Charger) -> str:
         begun = f"stage {later[0].value:.0f} begins {at(result, later[0].time_s)}"
         texts.append(
             begun + (f", a later stage {len(later)} times in all" if len(later) > 1 else "")
+        )
+    if short := cut_short(result, number_of):
+        first = short[0]
+        texts.append(
+            f"stage {first.stage} ended by its time limit before its voltage was reached "
+            f"({number(first.reached_V, 4)} of {volts(first.hold_V)})"
+            + (f", the first of {len(short)} such ends" if len(short) > 1 else "")
         )
     if ended:
         texts.append(f"it ends its last stage {at(result, ended[0].time_s)}{_times(ended)}")
@@ -123,13 +131,24 @@ def _cut_off(result: Result, own: list[Event]) -> Chapter:
     begun = at(result, offs[0].time_s)
     text = f"The load {quoted(offs[0].source or '')} cuts itself off {begun} (below {limit})"
     if len(offs) > 1:
-        text += f", {len(offs)} times up to {span(offs[-1].time_s)}"
+        text += f", {len(offs)} times {_until(offs)}"
     if backs:
         again, restart = at(result, backs[0].time_s), volts(backs[0].threshold)
+        if again == begun:  # so soon that both read the same
+            later_s = backs[0].time_s - offs[0].time_s
+            again = "at once" if later_s < AT_ONCE_S else f"{span(later_s)} later"
         text += f"; it restarts {again}{_times(backs)}, at {restart}"
     if gone or len(backs) < len(offs):
         text += "; in the end it stays off"
     return Chapter(offs[0].time_s, f"{text}.", USUAL, len(own))
+
+
+def _until(offs: list[Event]) -> str:
+    """Say until when a load cuts itself off; within which time, where both ends read the same."""
+    first_s, last_s = offs[0].time_s, offs[-1].time_s
+    if span(first_s) == span(last_s):
+        return f"within {span(last_s - first_s)}"
+    return f"up to {span(last_s)}"
 
 
 def heater_lines(result: Result, course: Course) -> list[str]:

@@ -6,6 +6,7 @@ from bankSim.show.fed_words import MOST
 from bankSim.show.paper import in_truth, on_paper
 from bankSim.show.study_words import MIDDLE
 from bankSim.show.versus_cautions import Topic, higher, topics_of
+from bankSim.show.versus_gain import gives_in_vain
 from bankSim.show.versus_names import Side
 from bankSim.show.versus_numbers import is_slight, more_on_average
 from bankSim.show.versus_words import words_of
@@ -35,11 +36,14 @@ class Choice:
         None where the draws do not tell.
     rather : bool
         It is not so in nearly all cases.
+    open : bool
+        No side is better because the draws do not tell, not because there is no difference.
     """
 
     what: str
     side: int | None
     rather: bool = False
+    open: bool = False
 
 
 def told_differences(result: VersusResult) -> list[Difference]:
@@ -74,8 +78,10 @@ def advice(result: VersusResult, sides: tuple[Side, Side]) -> list[str]:
 
     Nothing where no difference matters: that has been said. What is on paper only is not chosen.
     """
-    # where both feed their loads to the end, Ah tell what the loads ask for, not which is better
-    idle = BANK if _both_fed(result) and not stays_off(result) else None
+    # where both feed their loads to the end, Ah tell what the loads ask for, not which is better;
+    # nor do Ah that bring the loads no more energy
+    full = _both_fed(result) and not stays_off(result)
+    idle = BANK if full or gives_in_vain(result) is not None else None
     more = [_more(one) for one in told_differences(result) if one.answer != idle]
     found = [*more, *_gentler(result)]
     honest = [one for one in found if not _is_in_doubt(one, result)]
@@ -128,17 +134,19 @@ def _no_choice(doubts: list[Choice], result: VersusResult, sides: tuple[Side, Si
 
 def _verdict(one: Choice, sides: tuple[Side, Side]) -> str:
     if one.side is None:
-        return "no difference"
+        return "the draws do not tell" if one.open else "no difference"
     return f"{'rather ' if one.rather else ''}{sides[one.side].said}"
 
 
 def _more(one: Difference) -> Choice:
-    """Choose what gives more (is done sooner), where that matters and mean and chance say so."""
-    place = more_on_average(one)
-    sure = one.smaller if place == 0 else one.larger
-    if place is None or is_slight(one) or sure.low <= 0.5:
-        return Choice(words_of(one.answer).noun, None)
-    words = words_of(one.answer)
+    """Choose what gives more (is done sooner), where that matters and mean and chance say so.
+
+    Draws in which both give the same speak for neither.
+    """
+    place, words = more_on_average(one), words_of(one.answer)
+    sure, against = (one.smaller, one.larger) if place == 0 else (one.larger, one.smaller)
+    if place is None or is_slight(one) or sure.low <= against.high:
+        return Choice(words.noun, None, open=not is_slight(one))
     better = 1 - place if words.less_is_better else place
     return Choice(words.noun, better, sure.value < NEARLY_ALWAYS)
 

@@ -16,6 +16,7 @@ from bankSim.show.versus_advice import (
     told_differences,
 )
 from bankSim.show.versus_cautions import cautions_section, dangers, warnings
+from bankSim.show.versus_gain import in_vain
 from bankSim.show.versus_names import Side, sides_of
 from bankSim.show.versus_numbers import (
     below,
@@ -76,6 +77,7 @@ def versus_headline(result: VersusResult) -> list[str]:
     sides = sides_of(result)
     return [
         *_differences(told_differences(result), sides, paper=is_on_paper(result)),
+        *in_vain(result, sides),
         *unlike(result),
         *_fed(result, sides),
         *_harder(result, sides),

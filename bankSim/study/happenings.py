@@ -58,6 +58,8 @@ class Happened:
     until_off_h : float
         Until a load is off for good or, before that, the loads cannot be fed; one that is off for
         a while only does not count. [h]
+    loads_Wh : float
+        Energy that the loads get. [Wh]
     """
 
     own_cut_offs_h: tuple[float, ...]
@@ -66,6 +68,7 @@ class Happened:
     charging_h: float
     off_for_good_h: tuple[float, ...]
     until_off_h: float
+    loads_Wh: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,6 +87,8 @@ class Happenings:
         As in `Happened`. [h]
     off_for_good : tuple of FirstTimes
         Of the loads that can cut themselves off: when they do and are not back until the end.
+    loads_Wh : array (draws,)
+        As in `Happened`; empty where it was not asked for. [Wh]
     """
 
     own_cut_offs: tuple[FirstTimes, ...] = ()
@@ -92,6 +97,7 @@ class Happenings:
     charging_h: Floats = field(default_factory=lambda: np.empty(0))
     off_for_good: tuple[FirstTimes, ...] = ()
     until_off_h: Floats = field(default_factory=lambda: np.empty(0))
+    loads_Wh: Floats = field(default_factory=lambda: np.empty(0))
 
 
 def happened(result: Result) -> Happened:
@@ -111,6 +117,7 @@ def happened(result: Result) -> Happened:
         charging_hours(result.trace[:, 0], _into_A(result)),
         for_good_h,
         float(np.nanmin([result.bank.runtime_s / S_PER_H, *for_good_h])),
+        result.bank.energy.loads_Wh if result.bank.energy is not None else 0.0,
     )
 
 
@@ -134,6 +141,7 @@ def gathered(
         np.array([one.charging_h for one in draws]),
         _times(loads, [one.off_for_good_h for one in draws]),
         np.array([one.until_off_h for one in draws]),
+        np.array([one.loads_Wh for one in draws]),
     )
 
 

@@ -9,6 +9,8 @@ import numpy as np
 
 from bankSim.kernels.arrays import Floats
 from bankSim.scenario.record import Scenario
+from bankSim.sim.cautions.lost_takers import DUMPED_A
+from bankSim.sim.lost_takers import charge_blocked, worst_loss
 from bankSim.study.answers import main_answer
 from bankSim.study.draws import drawn_values
 from bankSim.study.ensemble import Ensemble
@@ -61,6 +63,9 @@ class QuickSpread:
         Until the loads cannot be fed, or the end. [h]
     draws : int
         So many draws stand behind the chances; `fan.draws` behind the band.
+    blocks_charge, loses_takers : float
+        Parts of the draws of the band: any battery blocks its charge, and the last one does so
+        while chargers give more than `DUMPED_A`. [1]
     """
 
     fan: Fan
@@ -74,6 +79,8 @@ class QuickSpread:
     stranded_Ah: dict[str, Floats]
     runtime_h: Floats
     draws: int
+    blocks_charge: float = 0.0
+    loses_takers: float = 0.0
 
 
 def quick_fan(
@@ -103,7 +110,7 @@ def quick_fan(
         Ends the work early in the same way.
     """
     wanted = max(draws, 1)
-    return _Work(scenario, wanted, seed).fan(wanted, points, _Clock(budget_s, stop))
+    return _Work(scenario, wanted, seed).fan(wanted, points, _Clock(budget_s, stop))[0]
 
 
 def quick_spread(
@@ -131,8 +138,8 @@ def quick_spread(
     clock = _Clock(budget_s, stop, before_each)
     part = _Clock(BAND_PART * budget_s, stop, before_each)
     work = _Work(scenario, max(draws, table_draws, 1), seed)
-    fan = work.fan(max(draws, 1), points, part)
-    return _summed_up(scenario, fan, work.table(max(table_draws, 1), clock))
+    fan, blocks = work.fan(max(draws, 1), points, part)
+    return _summed_up(scenario, fan, blocks, work.table(max(table_draws, 1), clock))
 
 
 class _Clock:
@@ -162,15 +169,29 @@ class _Work:
         unknowns = find_unknowns(scenario)
         chances = RandomDraws(tuple(one.label for one in unknowns), seed).chances(0, most)
         self.values = drawn_values(unknowns, chances)
+        self.bank = scenario.bank
         self.ensemble = Ensemble(scenario, unknowns)
 
-    def fan(self, draws: int, points: int, clock: _Clock) -> Fan:
-        """Return the band of the first draws."""
+    def fan(self, draws: int, points: int, clock: _Clock) -> tuple[Fan, Floats]:
+        """Return the band of the first draws, and in which parts of them charge is blocked, lost.
+
+        Units: [as of a fan], [1]
+        """
         track = Track(self.ensemble, self.values[:draws], points)
         made: list[Floats] = []
+        seen: list[tuple[bool, bool]] = []
         while len(made) < draws and not clock.is_over(len(made)):
-            made.append(means_in_steps(track.march(len(made)), track.edges_s))
-        return fan_of(np.array(made), track.edges_s)
+            course = track.march(len(made))
+            made.append(means_in_steps(course, track.edges_s))
+            seen.append(self._blocks(course.trace))
+        return fan_of(np.array(made), track.edges_s), np.mean(seen, axis=0)
+
+    def _blocks(self, trace: Floats) -> tuple[bool, bool]:
+        """Tell whether any battery blocks its charge, and whether chargers lose the last one."""
+        batteries, chargers = len(self.bank.batteries), len(self.bank.chargers)
+        lost = worst_loss(trace, batteries, chargers)
+        blocks = bool(charge_blocked(trace, batteries).any())
+        return blocks, lost is not None and lost.dumped_A > DUMPED_A
 
     def table(self, draws: int, clock: _Clock) -> Table:
         """Return the outcomes of the first draws."""
@@ -219,7 +240,7 @@ def _known_percentiles(columns: Floats) -> Floats:
     return np.asarray(below + (place - low) * (above - below)).transpose(1, 0, 2)
 
 
-def _summed_up(scenario: Scenario, fan: Fan, table: Table) -> QuickSpread:
+def _summed_up(scenario: Scenario, fan: Fan, blocks: Floats, table: Table) -> QuickSpread:
     names = [battery.name for battery in scenario.bank.batteries]
     first = np.asarray(table[FIRST], dtype=int)
     chances = [(name, float((first == number).mean())) for number, name in enumerate(names, 1)]
@@ -243,6 +264,8 @@ def _summed_up(scenario: Scenario, fan: Fan, table: Table) -> QuickSpread:
         stranded_Ah=each("stranded_Ah"),
         runtime_h=_three(_numbers(table, RUNTIME_H)),
         draws=len(first),
+        blocks_charge=float(blocks[0]),
+        loses_takers=float(blocks[1]),
     )
 
 

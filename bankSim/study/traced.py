@@ -8,6 +8,7 @@ import numpy as np
 
 from bankSim.kernels.arrays import AFTER, Floats
 from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.sim.cautions import urgency
 from bankSim.sim.demand import cutting_loads
 from bankSim.sim.numbers import AT_ONCE_S
 from bankSim.sim.result import Caution, Result
@@ -245,7 +246,7 @@ def coarser(columns: Floats, edges_s: Floats) -> tuple[Floats, Floats]:
 
 
 def _chances(cautions: Sequence[tuple[Caution, ...]]) -> tuple[CautionChance, ...]:
-    """Count the draws of every topic and severity, the worst and most frequent first."""
+    """Count the draws of every topic and severity, the worst, urgent and frequent first."""
     cases: dict[tuple[str, str], list[tuple[int, Caution]]] = {}
     for draw, raised in enumerate(cautions):
         for topic, caution in _worst_of_each(raised).items():
@@ -254,7 +255,9 @@ def _chances(cautions: Sequence[tuple[Caution, ...]]) -> tuple[CautionChance, ..
         CautionChance(topic, severity, chance(len(own), len(cautions)), own[0][1], own[0][0])
         for (topic, severity), own in cases.items()
     ]
-    found.sort(key=lambda one: (SEVERITIES.index(one.severity), -one.chance.value))
+    found.sort(
+        key=lambda one: (SEVERITIES.index(one.severity), urgency(one.topic), -one.chance.value)
+    )
     return tuple(found)
 
 

@@ -10,6 +10,7 @@ from bankSim.show.charger_stages import holds_words, stage_holds_V
 from bankSim.show.course import course_of
 from bankSim.show.supplies import charger_lines
 from bankSim.sim.cautions.chargers_there import could_give_A
+from bankSim.sim.stages import cut_short
 
 HOUR_S = 3600.0
 
@@ -90,3 +91,40 @@ def test_every_sunrise_begins_with_the_first_stage():
     assert holds[(clock > 8.01) & (clock < begun[0])] == approx(13.4)
     assert holds[(clock > begun[0]) & (clock < begun[1])] == approx(13.1)
     assert np.isnan(holds[(clock > begun[1]) | (clock < 8.0)]).all()
+
+
+def short(limit_h, hours=None):
+    """Ends its first stage by the clock; the first 13.11 V rise by 0.6 V in 10 h (by hand)."""
+    stages = (Stage(13.4, tail_A=1.0, most_s=limit_h * HOUR_S), Stage(13.3))
+    return told(charger("mains", *stages, hours=hours), hours=24.0)
+
+
+def test_a_stage_that_ran_out_of_time_is_told_with_its_voltage():
+    result = short(2.0, hours=((0.0, 2.5), (12.0, 13.0)))
+    # 12.8 + 0.6 (0.5 + 20/100) + 10 A 1 mohm = 13.23 V
+    (one, *others) = cut_short(result, 0)
+    assert (one.time_s, one.reached_V) == (approx(2 * HOUR_S), approx(13.23, abs=1e-3))
+    assert others == []
+    (line,) = charger_lines(result, course_of(result))
+    assert (
+        "stage 1 ended by its time limit before its voltage was reached (13.23 of 13.40 V)" in line
+    )
+    (found,) = [one for one in result.cautions if one.topic == "stage ended below its voltage"]
+    assert found.severity == "note"
+    words = "time limit of 2.00 h after 2.00 h, before its voltage was reached (13.23 of 13.40 V)"
+    assert words in found.text
+    assert "longer at_most_h" in found.advice
+
+
+def test_each_charger_is_told_once_with_a_count():
+    result = short(1.0, hours=((0.0, 2.0), (6.0, 8.0)))
+    (found,) = [one for one in result.cautions if one.topic == "stage ended below its voltage"]
+    assert "the first of 2 times" in found.text
+
+
+def test_a_stage_that_ends_at_its_voltage_is_not_told():
+    # it holds 13.40 V from 4.7 h on, and runs out of time there
+    for hours in (6.0, 1000.0):
+        result = short(hours)
+        assert cut_short(result, 0) == []
+        assert "stage ended below its voltage" not in {one.topic for one in result.cautions}

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from simple_banks import affine, bank_of, run, steady
 
-from bankSim.model.load import CutOff
+from bankSim.model.load import CutOff, Load
+from bankSim.model.rule import Blocks, Rule, Watch
 from bankSim.model.upkeep import Heater
 from bankSim.show.causes import cause
 from bankSim.show.course import changes, course_of, stretches
@@ -106,6 +107,19 @@ def test_returns_are_in_the_headline():
     assert "stay locked" not in " ".join(headline(hybrids.sunny()))
 
 
+def test_of_several_that_block_charge_the_longest_is_named():
+    # 50 A into 12.8 + 0.6 z and 2 mohm: "a" is at 13.15 V before "b" is at 13.20 V
+    stops = [
+        [Rule(Watch.BATTERY_VOLTAGE, False, volts, 0.0, Blocks.CHARGE)] for volts in (13.15, 13.2)
+    ]
+    pair = [affine(n, 2e-3, 50.0, 0.3, rules=r) for n, r in zip("ab", stops, strict=True)]
+    result = run(bank_of(*pair, load=steady(-50.0), duration_s=3600, stop_when_empty=False))
+    (line,) = [one for one in headline(result) if "block charge" in one]
+    assert line.startswith('"a" and "b" block charge, the first time after ')
+    assert ', "a" the longest, for ' in line
+    assert line.endswith(" in all.")
+
+
 def test_a_small_surge_is_no_news_for_the_headline():
     result = hybrids.holds_back()
     large = tuple(replace(one, rated_Ah=1e4) for one in result.batteries)
@@ -120,7 +134,7 @@ def test_energy_is_told_from_the_ledger():
         f"From chargers {ledger.chargers_Wh:.0f} Wh and the cells {ledger.cells_Wh:.0f} Wh" in text
     )
     assert f"body diodes {ledger.diodes_Wh:.2f} Wh" in text
-    assert f"{100 * result.bank.efficiency:.0f} % is given back" in text
+    assert f"{100 * result.bank.efficiency:.0f} % is given back or still in them" in text
 
 
 def test_heaters_are_named_only_where_there_is_one():
@@ -173,6 +187,17 @@ def test_a_load_that_cuts_itself_off_is_told():
     result = run(bank_of(affine(z=0.5, Ah=10.0), load=load, stop_when_empty=False))
     assert 'The load "fridge" cuts itself off after' in told(result)
     assert "(below 12.90 V); in the end it stays off" in told(result)
+
+
+def test_what_happens_within_seconds_after_an_hour_is_told_by_the_seconds():
+    # 13.34 V less 600 A and 2 mohm is below 12.5 V; without it the voltage is back at once (Ohm)
+    pump = Load(
+        "pump", 1.0, np.array([0.0, 3600.0, 3604.0]), np.array([0.0, 600.0, 0.0]),
+        cut_off=CutOff(12.5, 1.0, 13.0),
+    )  # fmt: skip
+    text = told(run(bank_of(affine(ohm=2e-3), load=pump, duration_s=7200)))
+    assert "cuts itself off after 1.00 h (below 12.50 V), 4 times within 3.00 s; it " in text
+    assert "it restarts at once (the first of 4 times), at 13.00 V" in text
 
 
 def test_everything_switched_is_in_the_full_story():

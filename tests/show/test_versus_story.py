@@ -88,6 +88,55 @@ def test_ah_of_loads_that_both_feed_to_the_end_choose_nobody(part, told):
     assert "Ah" in said_
 
 
+def with_energy(result, one_Wh, other_Wh):
+    """Give the loads so much energy in three draws of both."""
+    got = (Happenings(loads_Wh=np.array(Wh, dtype=float)) for Wh in (one_Wh, other_Wh))
+    traced = tuple(replace(t, happenings=h) for t, h in zip(result.traced, got, strict=True))
+    return replace(result, traced=traced)
+
+
+# constant power: a thinner cable wants more Ah for the same Wh (P = U I)
+@pytest.mark.parametrize(
+    ("other_Wh", "vain"), [((2000, 2100, 2205), True), ((2060, 2160, 2260), False)]
+)
+def test_more_ah_for_no_more_energy_of_the_loads_are_no_gain(other_Wh, vain):
+    result = with_energy(made.versus(), (2000, 2100, 2200), other_Wh)
+    told = said(result)
+    assert 'delivers 10.0 Ah more than "As it is"' in told
+    words = 'The loads get no more energy with "With a third": what it delivers more is lost in '
+    assert (words in told) is vain
+    assert ("for Ah" in told.split("Which to choose")[-1]) is not vain
+
+
+def test_half_a_percent_more_for_as_much_more_energy_is_a_gain():
+    # 1 Ah of 175 Ah, and as much of the energy: both are real
+    larger = made.difference(gap=(0.8, 1.0, 1.2), mean=(0.9, 1.0, 1.1))
+    told = said(with_energy(made.versus(larger), (2000, 2100, 2200), (2011, 2112, 2213)))
+    assert "no more energy" not in told
+    assert 'for Ah "With a third"' in told
+
+
+def test_less_ah_for_no_less_energy_choose_nobody_either():
+    less = made.difference(gap=(-12.0, -10.0, -8.0), mean=(-10.1, -10.0, -9.9), larger=0.0)
+    told = said(with_energy(made.versus(less), (2000, 2100, 2200), (2000, 2100, 2200)))
+    assert 'no more energy with "As it is"' in told
+    assert "for Ah" not in told
+
+
+def test_hours_that_are_never_shorter_are_no_contradiction():
+    # longer in 59 of 100 cases, the same in the others: it said "longer", and then "no difference"
+    hours = made.difference(RUNTIME, (0.0, 0.9, 1.5), mean=(0.6, 0.9, 1.1), larger=0.59, at=15.0)
+    told = said(made.versus(hours=replace(hours, smaller=made.of(0.0))))
+    assert "0.90 h longer" in told
+    assert "no difference" not in told
+    assert 'for hours rather "With a third"' in told.split("Which to choose")[1]
+
+
+def test_what_the_draws_do_not_tell_is_not_called_no_difference():
+    hours = made.difference(RUNTIME, (-2.0, 0.1, 2.5), mean=(-0.1, 0.1, 0.3), larger=0.52, at=15.0)
+    assert "for hours the draws do not tell" in said(made.versus(hours=hours))
+
+
 def test_the_same():
     assert said(made.versus(made.difference(**made.SAME))) == (
         "For Ah and hours it makes no practical difference: in 9 of 10 cases less than 0.1 Ah of "

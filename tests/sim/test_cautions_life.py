@@ -1,6 +1,7 @@
 """Cautions about cut-outs, returns, charging and cells."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from pytest import approx
@@ -10,9 +11,11 @@ from bankSim.model.charger import Charger, Stage
 from bankSim.model.chemistry import CHEMISTRIES
 from bankSim.model.load import CutOff, Schedule
 from bankSim.model.rule import Blocks, Needs, Release, Rule, Watch
+from bankSim.scenario.read import parse_scenario
 from bankSim.sim.cascades import cascades, chain_events
 from bankSim.sim.cautions import SEVERITIES
 from bankSim.sim.cautions.charging import stops_charge_V
+from bankSim.sim.run import simulate
 
 HOUR_S = 3600.0
 DISCHARGE_CURRENT = Watch.DISCHARGE_CURRENT
@@ -169,6 +172,24 @@ def test_left_empty_for_hours():
     )
     mixed = replace(flat, batteries=(replace(flat.batteries[0], cells=uneven),))
     assert "(the mean of its cells, 9.9 to 30 %)" in cautions(mixed)["left deeply discharged"].text
+
+
+@pytest.mark.parametrize(("time", "severity"), [("", "note"), ("duration_h = 240", "warning")])
+def test_hours_that_nobody_asked_for_are_no_neglect(time, severity):
+    # without duration_h a run goes on to 240 h: it is not said that the battery lies for so long
+    one = 'name = "a", chemistry = "AGM", cells_in_series = 6, rated_capacity_Ah = 100'
+    text = f"""
+        title = "20 h rate"
+        simulation = {{ {time} }}
+        battery = [{{ {one} }}]
+        load = [{{ name = "steady", current_A = 5.0, cut_off_V = 10.5 }}]
+    """
+    result = simulate(parse_scenario(text, Path()))
+    assert result.end_time_s == approx(240 * HOUR_S)
+    (found,) = [one for one in result.cautions if one.topic == "left deeply discharged"]
+    assert found.severity == severity
+    assert ("if it is left so" in found.text) is (severity == "note")
+    assert (" h: " in found.text) is (severity == "warning")
 
 
 def test_a_run_to_empty_is_no_neglect():

@@ -9,6 +9,7 @@ from simple_banks import affine, affine_cell, bank_of, battery, run, steady, ste
 from bankSim.model.charger import Charger, Stage
 from bankSim.model.chemistry import CHEMISTRIES
 from bankSim.model.curve import Curve
+from bankSim.model.load import CutOff
 from bankSim.model.rule import Blocks, Needs, Release, Rule, Watch
 
 HOUR_S = 3600.0
@@ -225,3 +226,56 @@ def test_advice_for_a_battery_that_comes_back_goes_by_what_blocked_it():
 
     stop = Rule(Watch.DISCHARGE_CURRENT, False, 55.0, 0.0, Blocks.DISCHARGE, Release(5.0, 600.0))
     assert "Use less power" in advice(stop, stepped([0, 300], [60, 10]))
+
+
+def at_20_h(share, cells, cut_off_V):
+    """An AGM of 100 Ah with one cell that holds so much of the others, down to the end voltage."""
+    one = typical("AGM", "old", 1.0)
+    weak = replace(one.cells[0], charge_C=share * one.cells[0].charge_C)
+    load = replace(steady(5.0), cut_off=CutOff(cut_off_V, 0.0) if cut_off_V else None)
+    every = (weak, *[one.cells[0]] * (cells - 1))
+    return bank_of(replace(one, cells=every), load=load, duration_s=30 * HOUR_S)
+
+
+# 10.5 V, 1.75 V a cell, is the end voltage of the 20 h rate (IEC 60896-21/-22, from memory): a
+# capacity test is no ruin. A cell that holds a fifth less cannot get below 0 V
+# in a block of 12 V (10.5 V less five times 2.1 V is 0 V), but in one of 24 V it does.
+@pytest.mark.parametrize(
+    ("share", "cells", "cut_off_V", "severity", "topic"),
+    [
+        (0.985, 6, 10.5, "warning", "lead-acid cell low under load"),
+        (0.93, 6, 10.5, "warning", "lead-acid cell low under load"),
+        (0.80, 12, 21.0, "danger", "cell driven below empty"),
+        (0.985, 6, 0.0, "danger", "cell driven below empty"),  # nothing stops it
+    ],
+)
+def test_a_capacity_test_of_lead_acid_ruins_no_cell(share, cells, cut_off_V, severity, topic):
+    result = run(at_20_h(share, cells, cut_off_V))
+    lowest_V = result.batteries[0].lowest_cell_voltage_V
+    assert lowest_V < 1.5  # below what was taken for ruin
+    topics = {"lead-acid cell low under load", "cell driven below empty"}
+    (found,) = [one for one in result.cautions if one.topic in topics]
+    assert (found.topic, found.severity) == (topic, severity)
+    assert found.value == lowest_V
+    if severity == "warning":
+        assert 'The weakest cell of "old" falls to ' in found.text
+        assert lowest_V > 0.5
+    if cells == 12:
+        assert lowest_V < 0.0
+
+
+@pytest.mark.parametrize(("hours", "severity"), [(98.0, "warning"), (108.0, "danger")])
+def test_a_cell_clearly_below_empty_is_ruined_though_a_trickle_keeps_its_voltage_up(
+    hours, severity
+):
+    # 0.1 A for 108 h and self-discharge take 11 Ah of 108 Ah out of a cell that was empty
+    one = typical("AGM", "old", 0.5)
+    flat = replace(one.cells[0], state_of_charge=0.0)
+    bank = bank_of(
+        replace(one, cells=(flat, *one.cells[1:])), load=steady(0.1), duration_s=hours * HOUR_S
+    )
+    result = run(bank)
+    assert 1.0 < result.batteries[0].lowest_cell_voltage_V < 1.5
+    topics = {"lead-acid cell low under load", "cell driven below empty"}
+    (found,) = [one for one in result.cautions if one.topic in topics]
+    assert found.severity == severity

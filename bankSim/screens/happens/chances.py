@@ -30,7 +30,11 @@ def chances_line(scenario: Scenario, spread: QuickSpread) -> str:
     scenario : Scenario
     spread : QuickSpread
     """
-    told = [*_firsts(spread, len(scenario.bank.batteries)), _range(scenario, spread)]
+    told = [
+        *_firsts(spread, len(scenario.bank.batteries)),
+        *_charge(spread),
+        _range(scenario, spread),
+    ]
     return sentence(f"{'; '.join(told)}.")
 
 
@@ -103,10 +107,31 @@ def _firsts(spread: QuickSpread, batteries: int) -> list[str]:
     if spread.together > RARE:
         told.append(f"several are first at once in {_cases(spread.together, spread)}")
     if spread.nobody == 1.0:
-        told.append(f"in none of {spread.draws} random cases does a battery cut out")
+        out = "block its discharge" if spread.blocks_charge > 0.0 else "cut out"
+        told.append(f"in none of {spread.draws} random cases does a battery {out}")
     elif spread.nobody > RARE:
         told.append(f"nobody cuts out in {_cases(spread.nobody, spread)} of {_all(spread)}")
     return told
+
+
+def _charge(spread: QuickSpread) -> list[str]:
+    """Say how often charge is blocked, and that chargers then lose their last taker."""
+    told = []
+    if spread.blocks_charge > RARE:
+        told.append(f"charge is blocked in {_of_band(spread.blocks_charge, spread)}")
+    if spread.loses_takers > 0.0:  # however rare: it can destroy an alternator
+        told.append(
+            f"in {_of_band(spread.loses_takers, spread)} the last battery blocks its charge while "
+            "chargers give much (load dump)"
+        )
+    return told
+
+
+def _of_band(part: float, spread: QuickSpread) -> str:
+    """Count the cases of the band, which may be others than those of the chances."""
+    draws = spread.fan.draws
+    count = _of_100(part) if draws >= FULL else f"{part * draws:.0f}"
+    return f"{'all' if part == 1.0 else count} of {min(draws, FULL)} cases"
 
 
 def _in_cases(part: float, spread: QuickSpread) -> str:

@@ -17,6 +17,7 @@ from bankSim.screens.plain import plain
 from bankSim.screens.shelf import Shelf
 from bankSim.show.blocks import Story
 from bankSim.show.unknowns_table import TITLE
+from bankSim.sim.cautions.lost_takers import LOSES_TAKERS
 from bankSim.study.quick_fan import QuickSpread
 from bankSim.study.spread import Band, SpreadResult
 
@@ -109,7 +110,17 @@ def as_quick(result: SpreadResult) -> QuickSpread:
         stranded_Ah={one.name: _three(one.stranded) for one in result.batteries},
         runtime_h=_three(result.runtime),
         draws=result.draws.count,
+        blocks_charge=_any_block(result),
+        loses_takers=sum(
+            one.chance.value for one in result.traced.cautions if one.topic == LOSES_TAKERS
+        ),
     )
+
+
+def _any_block(result: SpreadResult) -> float:
+    """Return the part of the draws run in full in which any battery blocks its charge. [1]"""
+    hours = [one.hours for one in result.traced.happenings.charge_blocks]
+    return float(np.isfinite(hours).any(axis=0).mean()) if hours else 0.0
 
 
 def _three(band: Band) -> Floats:

@@ -36,6 +36,7 @@ PLACES = {
     "and write it into the file as continuous_charge_A.": "and enter it here: Your bank, "
     "Batteries, Limits and insides, Most charge on the label.",
     "Check its voltage in the file.": "Check the voltage that it holds: Your bank, Chargers.",
+    "a longer at_most_h: it counts": "Your bank, Chargers, For at most: it counts",
     "Not checked: what the file does not say": "Not checked: what cannot be entered or was left "
     "open",
 }

@@ -14,17 +14,21 @@ from bankSim.sim.cautions.hunting import of_hunting
 from bankSim.sim.cautions.joined import of_joining
 from bankSim.sim.cautions.labels import of_labels
 from bankSim.sim.cautions.lead_full import of_lead_full
+from bankSim.sim.cautions.lead_short import of_lead_short
 from bankSim.sim.cautions.lithium import of_lithium
+from bankSim.sim.cautions.lost_takers import LOSES_TAKERS, of_lost_takers
 from bankSim.sim.cautions.sharing import of_sharing
+from bankSim.sim.cautions.stages import of_stages
 from bankSim.sim.cautions.supply import of_supply
 from bankSim.sim.cautions.surges import of_surges
 from bankSim.sim.cautions.uneven import of_uneven
 from bankSim.sim.cautions.unguarded import of_unguarded
 from bankSim.sim.result import Caution, Result
 
-__all__ = ["SEVERITIES", "find_cautions"]
+__all__ = ["SEVERITIES", "find_cautions", "urgency"]
 
 SEVERITIES = ("danger", "warning", "note")
+URGENT = (WOULD_BLOW, LOSES_TAKERS)  # of what is as grave they come first, in this order
 THEMES = (
     of_joining,
     of_surges,
@@ -36,6 +40,8 @@ THEMES = (
     of_uneven,
     of_lithium,
     of_lead_full,
+    of_lead_short,
+    of_stages,
     of_cold,
     of_heat,
     of_diodes,
@@ -45,12 +51,15 @@ THEMES = (
     of_sharing,
     of_drops,
     of_supply,
+    of_lost_takers,
     of_hunting,
 )
 
 
 def find_cautions(result: Result) -> tuple[Caution, ...]:
-    """Return every caution of a finished run, the worst first, fuses that would blow before all.
+    """Return every caution of a finished run, the worst first.
+
+    Of those as grave fuses that would blow come first, then chargers that lose their batteries.
 
     Parameters
     ----------
@@ -61,5 +70,16 @@ def find_cautions(result: Result) -> tuple[Caution, ...]:
     return tuple(sorted(found, key=_rank))
 
 
-def _rank(caution: Caution) -> tuple[int, bool]:
-    return SEVERITIES.index(caution.severity), caution.topic != WOULD_BLOW
+def urgency(topic: str) -> int:
+    """Return the place of a topic among those that are as grave.
+
+    Parameters
+    ----------
+    topic : str
+        Of a caution.
+    """
+    return URGENT.index(topic) if topic in URGENT else len(URGENT)
+
+
+def _rank(caution: Caution) -> tuple[int, int]:
+    return SEVERITIES.index(caution.severity), urgency(caution.topic)

@@ -15,6 +15,7 @@ from bankSim.sim.result import BatteryOutcome, Caution, Result
 from bankSim.sim.returns import column, time_above
 
 BELOW_EMPTY, BEYOND_FULL = "cell driven below empty", "cell charged beyond full"
+LOW_CELL = "lead-acid cell low under load"
 OVERFULL = 1.2  # state of charge that no cell has: a table of its own goes on too flat; own choice
 MARGIN_SOC = 0.02  # beyond empty or full, where no voltage limit is known
 # Below a limit for less than this, with more charge left than this, is a dip; own choice.
@@ -35,6 +36,10 @@ DRIVEN_EMPTY = (
     ),
 )
 LEAD_LOWEST_V = 1.5  # of a cell under load: 9 V per 12 V, below any cut-off in use; own choice
+# Of the weakest cell of a battery that is stopped before that. At the end of every discharge to the
+# usual 1.75 V a cell the weakest fall fast (cells alike to 1 %, some to 0.9 V), which wears them;
+# from here on they are as good as reversed. Own choice. [V], [1]
+LEAD_REVERSED_V, LEAD_BELOW_EMPTY = 0.5, -0.1
 
 
 def of_cells(result: Result) -> Iterator[Caution]:
@@ -56,6 +61,7 @@ class Low(Enum):
     """How a cell of a battery gets so low that it is harmed, if it does."""
 
     NOT = "not"
+    WEAKEST = "lead-acid: the weakest cell, at the end of a discharge that others bear"
     DIP = "for moments, with charge left"
     DRIVEN = "driven there for longer"
     BY_ITSELF = "only while the battery lies unused"
@@ -78,7 +84,22 @@ def how_low(result: Result, number_of: int) -> Low:
         return Low.DRIVEN
     if _by_itself(result, number_of, limit_V):
         return Low.BY_ITSELF
-    return Low.DIP if _is_a_dip(result, number_of, limit_V) else Low.DRIVEN
+    if _is_a_dip(result, number_of, limit_V):
+        return Low.DIP
+    return Low.DRIVEN if _is_ruined(result, number_of) else Low.WEAKEST
+
+
+def _is_ruined(result: Result, number_of: int) -> bool:
+    """Tell whether a cell below its limit is harmed for good, not only worn (lead-acid)."""
+    battery, outcome = result.scenario.bank.batteries[number_of], result.batteries[number_of]
+    cells_V = cell_volts(result, number_of)
+    mean_V = float(cells_V[cells_V.any(axis=1)].mean(axis=1).min(initial=LEAD_LOWEST_V))
+    return (
+        not is_lead(battery.chemistry)
+        or mean_V < LEAD_LOWEST_V
+        or outcome.lowest_cell_voltage_V < LEAD_REVERSED_V
+        or outcome.lowest_state_of_charge < LEAD_BELOW_EMPTY
+    )
 
 
 def _by_itself(result: Result, number_of: int, limit_V: float) -> bool:
@@ -106,6 +127,8 @@ def _below_empty(result: Result, number_of: int) -> Iterator[Caution]:
         )
     elif low is Low.DIP and limit_V is not None:
         yield _dip(battery, outcome, limit_V)
+    elif low is Low.WEAKEST:
+        yield _weakest(battery, lowest_V)
     elif low is Low.NOT and is_lead(battery.chemistry) and _sags(result, number_of):
         yield _sag(battery, lowest_V)
 
@@ -166,9 +189,24 @@ def _sags(result: Result, number_of: int) -> bool:
     return time_above(result.trace[:, 0], -lowest_V, -LEAD_LOW_V) > DIP_S
 
 
+def _weakest(battery: Battery, lowest_V: float) -> Caution:
+    return Caution(
+        LOW_CELL,
+        "warning",
+        lowest_V,
+        LEAD_LOW_V,
+        "V",
+        f"The weakest cell of {quoted(battery.name)} falls to {number(lowest_V)} V at the end of "
+        "the discharge, while the others still hold: so deep a discharge wears it faster than "
+        "them, and a deeper one would reverse it.",
+        "Once, in a capacity test, that is usual; day by day let the loads cut off earlier. Charge "
+        "it fully and soon.",
+    )
+
+
 def _sag(battery: Battery, lowest_V: float) -> Caution:
     return Caution(
-        "lead-acid cell low under load",
+        LOW_CELL,
         "warning",
         lowest_V,
         LEAD_LOW_V,

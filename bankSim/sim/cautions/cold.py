@@ -1,23 +1,19 @@
-"""The cold: electrolyte that freezes, and charge that is blocked for hours."""
+"""The cold: electrolyte that freezes (`frozen.py`), and charge that is blocked for hours."""
 
 from collections.abc import Iterator
 
 import numpy as np
 
-from bankSim.model.cell import ZERO_C_K
 from bankSim.model.charger import Charger
-from bankSim.model.chemistry import is_lead
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
 from bankSim.model.rule import Watch
 from bankSim.sim.cautions.chargers_there import could_give_A, off_after
-from bankSim.sim.numbers import number, quoted, span
+from bankSim.sim.cautions.frozen import of_freezing
+from bankSim.sim.numbers import quoted, span
 from bankSim.sim.result import RELEASE, STAGE, TRIP, Caution, Event, Result
 from bankSim.sim.returns import column
 
-# Freezing of lead-acid electrolyte against state of charge, rough, from memory. [1], [degC]
-FREEZES_AT_SOC = (0.0, 0.2, 0.5, 1.0)
-FREEZES_C = (-8.0, -8.0, -25.0, -50.0)
 LONG_S = 1.0 * 3600.0  # of a charger there while a battery is too cold; own choice
 CHARGER_ON_A = 0.1
 NO_ROOM = 0.95  # state of charge from which a battery misses nothing in the cold; own choice
@@ -28,32 +24,8 @@ NEXT_TO_NO_TIME_S = 60.0
 def of_cold(result: Result) -> Iterator[Caution]:
     """Warn of lead-acid that freezes, and of batteries too cold to take charge for long."""
     for number_of in range(len(result.batteries)):
-        yield from _of_freezing(result, number_of)
+        yield from of_freezing(result, number_of)
         yield from _of_blocked(result, number_of)
-
-
-def _of_freezing(result: Result, number_of: int) -> Iterator[Caution]:
-    battery = result.scenario.bank.batteries[number_of]
-    if not is_lead(battery.chemistry):
-        return
-    cold_C = column(result.trace, number_of, 3) - ZERO_C_K
-    level = column(result.trace, number_of, 2)
-    freezes_C = np.interp(level, FREEZES_AT_SOC, FREEZES_C)
-    row = int(np.argmax(freezes_C - cold_C))
-    if cold_C[row] >= freezes_C[row]:
-        return
-    yield Caution(
-        "lead-acid may freeze",
-        "danger",
-        float(cold_C[row]),
-        float(freezes_C[row]),
-        "degC",
-        f"{quoted(battery.name)} is at {number(float(cold_C[row]))} degrees C with "
-        f"{number(100.0 * float(level[row]), 2)} % of its charge; its electrolyte then freezes at "
-        f"about {number(float(freezes_C[row]), 2)} degrees C (rough figure, from memory), which "
-        "bursts cells.",
-        "Keep it charged in the cold, or warm; never charge a battery that is frozen.",
-    )
 
 
 def _of_blocked(result: Result, number_of: int) -> Iterator[Caution]:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from bankSim.model.bank import Bank
+from bankSim.model.curve import Floats
 from bankSim.sim.at_rest import rest_voltage
 from bankSim.sim.cautions.currents import largest_mean
 from bankSim.sim.numbers import number, span
@@ -14,6 +15,8 @@ from bankSim.sim.returns import time_above
 # Usual rules for boats allow 3 % on the way to what must not fail and 10 % to the rest (ABYC E-11
 # and ISO 13297, from memory); motors start with more for seconds.
 LOST_SHARE, LOST_MUCH_SHARE, LOST_S = 0.03, 0.1, 60.0
+# The largest loss, however short, is told beside that from these on; own choice. [1]
+PEAK_SHARE, MORE = 0.05, 1.1
 # Topic and words of a discharge and of a charge.
 WAYS = {
     1.0: ("voltage lost on the way to the loads", "", ""),
@@ -54,10 +57,23 @@ def _lost(result: Result, sign: float) -> Iterator[Caution]:
         100.0 * LOST_SHARE,
         "%",
         f"At {number(lasting_A)} A{what} the main leads ({number(1e3 * main_ohm)} mohm) lose "
-        f"{number(lost_V)} V, {number(100.0 * lost_V / bus_V, 2)} % of the voltage{there}; "
+        f"{number(lost_V)} V, {number(100.0 * lost_V / bus_V, 2)} % of the voltage{there}"
+        f"{_at_most(main_ohm, current_A, trace[:, 2], lasting_A)}; "
         f"usual rules allow {100.0 * LOST_SHARE:g} % for what must not fail and "
         f"{100.0 * LOST_MUCH_SHARE:g} % for the rest.",
         "Take shorter or thicker main leads, and look for poor joints: what is lost is heat.",
+    )
+
+
+def _at_most(main_ohm: float, current_A: Floats, bus_V: Floats, lasting_A: float) -> str:
+    """Tell the largest loss, for moments, where it is much more than that which lasts."""
+    row = int(np.argmax(np.where(bus_V > 0.0, current_A, 0.0)))
+    lost_V = main_ohm * float(current_A[row])
+    if bus_V[row] <= 0.0 or lost_V <= PEAK_SHARE * bus_V[row] or current_A[row] < MORE * lasting_A:
+        return ""
+    return (
+        f"; for moments it is up to {number(lost_V)} V at {number(float(current_A[row]))} A, "
+        f"{number(100.0 * lost_V / float(bus_V[row]), 2)} %"
     )
 
 

@@ -12,11 +12,10 @@ from bankSim.sim.cautions.cells import NEARLY_EMPTY
 from bankSim.sim.cautions.cut_outs import blocked_names
 from bankSim.sim.cautions.heads import ohm_at
 from bankSim.sim.numbers import after, named, number, quoted, rough, sentence
-from bankSim.sim.result import COLLAPSE, REFUSED, TRIP, Caution, Event, Result
-from bankSim.sim.returns import chargers_A, column
+from bankSim.sim.result import COLLAPSE, REFUSED, Caution, Event, Result
+from bankSim.sim.returns import column
 from bankSim.sim.runtime import all_gone
 
-DUMPED_A = 10.0  # that a charger gives as it loses its batteries; own choice
 HALF = 0.5
 IDLE_A, LEAST_OHM = 0.01, 1e-6
 HEATER_ALONE = (
@@ -41,7 +40,6 @@ def of_supply(result: Result) -> Iterator[Caution]:
             "they go without.",
             _more_to_give(result),
         )
-    yield from _of_lost_takers(result)
     yield from _of_idle_chargers(result)
     for event in [event for event in result.events if event.what == REFUSED][:1]:
         yield _caution(
@@ -51,38 +49,6 @@ def of_supply(result: Result) -> Iterator[Caution]:
             f"{sentence(after(event.time_s))}: {event.text}",
             "Charge at a voltage that the batteries accept and at a temperature at which they may "
             "be charged; some chargers must not run without a battery.",
-        )
-
-
-def _of_lost_takers(result: Result) -> Iterator[Caution]:
-    """Tell of chargers that give much at the very moment in which the last battery blocks."""
-    bank, trace = result.scenario.bank, result.trace
-    chargers, worst = len(bank.chargers), (DUMPED_A, 0.0)
-    given_A = chargers_A(trace, chargers).sum(axis=1)
-    for event in result.events if chargers else ():
-        if event.what != TRIP or event.blocks == "discharge":
-            continue
-        first = int(np.searchsorted(trace[:, 0], event.time_s, side="left"))
-        last = int(np.searchsorted(trace[:, 0], event.time_s, side="right")) - 1
-        dumped_A = float(given_A[first] - given_A[last])
-        blocked = blocked_names(result, event.time_s, "charge")
-        if len(blocked) == len(bank.batteries) and dumped_A > worst[0]:
-            worst = dumped_A, event.time_s
-    dumped_A, time_s = worst
-    if dumped_A > DUMPED_A:
-        yield Caution(
-            "charger loses its batteries",
-            "warning",
-            dumped_A,
-            DUMPED_A,
-            "A",
-            f"{sentence(after(time_s))} the last battery blocks its charge while "
-            f"{named([charger.name for charger in bank.chargers])} "
-            f"{'gives' if chargers == 1 else 'give'} {number(dumped_A)} A: a mains charger stops, "
-            "but an alternator answers with a voltage spike that can destroy its diodes and the "
-            "electronics on board (load dump).",
-            "Hold less than any battery blocks at, use a smaller charger, and ask for equipment "
-            "that tells the charger to stop before the last battery cuts out.",
         )
 
 

@@ -18,8 +18,9 @@ from bankSim.sim.cautions.cells import (
 from bankSim.sim.numbers import named, number, quoted, span
 from bankSim.sim.result import BatteryOutcome, Caution, Result
 from bankSim.sim.returns import column
+from bankSim.sim.runtime import all_gone
 
-UNGUARDED = "no low-voltage cut-out"
+UNGUARDED, LEFT_EMPTY = "no low-voltage cut-out", "left deeply discharged"
 USED_PER_H = 0.01  # of the label capacity, as a current: a battery with less is left alone
 CELLS_DIFFER = 0.05  # of their charge: from here on a mean says so; own choice
 # What counts as left empty, and for how long until the end of the run: at 5 % the standing draw
@@ -60,8 +61,11 @@ def _left_empty(result: Result, number_of: int) -> Iterator[Caution]:
         severity, advice = "danger", MAKERS_WORD
         low_V = harmed_below_V(battery.chemistry)
         harm = f"a cell has run down by itself to below {low_V:.1f} V, and {DRIVEN_EMPTY[lead][0]}."
+    elif left_s - _idle_by_default_s(result) < least_s:
+        yield _if_left(result, number_of, limit, lead=lead)
+        return
     yield Caution(
-        "left deeply discharged",
+        LEFT_EMPTY,
         severity,
         100.0 * float(level[-1]),
         100.0 * limit,
@@ -70,6 +74,33 @@ def _left_empty(result: Result, number_of: int) -> Iterator[Caution]:
         f"{_of_cells(result.batteries[number_of])} and has been left below "
         f"{number(100.0 * limit, 2)} % for {span(left_s)}: {harm}",
         advice,
+    )
+
+
+def _idle_by_default_s(result: Result) -> float:
+    """How long a run goes on after its last load only because it was not said how long. [s]"""
+    scenario = result.scenario
+    if scenario.keys is None or "duration_h" in scenario.keys.simulation.model_fields_set:
+        return 0.0
+    if scenario.bank.chargers or not all_gone(result):
+        return 0.0
+    return result.end_time_s - result.bank.runtime_s
+
+
+def _if_left(result: Result, number_of: int, limit: float, *, lead: bool) -> Caution:
+    """Say what would come of leaving a battery as its last load does."""
+    level = float(column(result.trace, number_of, 2)[-1])
+    harm = "lead-acid sulphates within days" if lead else "standing draw goes on emptying it"
+    return Caution(
+        LEFT_EMPTY,
+        "note",
+        100.0 * level,
+        100.0 * limit,
+        "%",
+        f"{quoted(result.batteries[number_of].name)} is down to {_level(level)} % of its charge"
+        f"{_of_cells(result.batteries[number_of])} once its loads are off: if it is left so, "
+        f"{harm}.",
+        "Charge it soon, within a day or so.",
     )
 
 

@@ -1,0 +1,72 @@
+"""Chargers that lose all their takers: the moments in which the last battery blocks its charge."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bankSim.kernels.arrays import CHARGE_BLOCKED
+from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.model.curve import Floats
+from bankSim.model.load import Flags
+from bankSim.sim.returns import chargers_A
+
+BLOCKED = PER_BATTERY - 1  # place among a battery's columns of a trace
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Lost:
+    """A moment in which chargers lose their last taker.
+
+    Parameters
+    ----------
+    time_s : float
+        [s]
+    fallen_A : array (chargers,)
+        By how much the current of each falls at that moment. [A]
+    """
+
+    time_s: float
+    fallen_A: Floats
+
+    @property
+    def dumped_A(self) -> float:  # noqa: N802 - the unit as printed
+        """What all of them lose together. [A]"""
+        return float(self.fallen_A.sum())
+
+
+def charge_blocked(trace: Floats, batteries: int) -> Flags:
+    """Tell in every row which batteries block their charge, (rows, batteries).
+
+    Parameters
+    ----------
+    trace : array (rows, ...)
+        As in a result, with the rows around every switching. In the units of `Result`.
+    batteries : int
+    """
+    modes = trace[:, FIXED + BLOCKED + PER_BATTERY * np.arange(batteries)].astype(int)
+    return np.asarray((modes & CHARGE_BLOCKED) > 0)
+
+
+def worst_loss(trace: Floats, batteries: int, chargers: int) -> Lost | None:
+    """Return the moment in which chargers lose most as the last battery blocks; None without any.
+
+    What they go on giving to loads then is no loss. Chargers that their own schedule switches off
+    lose nobody.
+
+    Parameters
+    ----------
+    trace : array (rows, ...)
+        As for `charge_blocked`. In the units of `Result`.
+    batteries, chargers : int
+    """
+    if not chargers:
+        return None
+    nobody = np.asarray(charge_blocked(trace, batteries).all(axis=1))
+    time_s, given_A = trace[:, 0], chargers_A(trace, chargers)
+    found = []
+    for moment_s in np.unique(time_s[1:][nobody[1:] & ~nobody[:-1]]):
+        first = int(np.searchsorted(time_s, moment_s, side="left"))
+        last = int(np.searchsorted(time_s, moment_s, side="right")) - 1
+        fallen_A = np.maximum(given_A[first] - given_A[last], 0.0)
+        found.append(Lost(float(moment_s), fallen_A))
+    return max(found, key=lambda one: one.dumped_A, default=None)

@@ -1,0 +1,50 @@
+"""Lead-acid that its chargers do not get full for days."""
+
+import numpy as np
+import pytest
+from pytest import approx
+from simple_banks import bank_of, run, steady
+from test_cautions_life import typical
+
+from bankSim.model.charger import Charger, Stage
+from bankSim.sim.cautions.lead_short import longest_below
+
+DAY_S = 86_400.0
+TOPIC = "lead-acid not full for days"
+
+
+def found(word, *, z=0.6, days=4.0, hold_V=12.4, chargers=True, load_A=1.0):
+    """A battery held between: the charger holds so little that it never gets full."""
+    feeds = (Charger("roof", (Stage(hold_V),), limit_A=10.0),) if chargers else ()
+    bank = bank_of(
+        typical(word, "a", z), load=steady(load_A), chargers=feeds, duration_s=days * DAY_S
+    )
+    return [one for one in run(bank).cautions if one.topic == TOPIC]
+
+
+# once in a few days it should be full (common practice, no source)
+def test_days_short_of_full_are_noted():
+    (note,) = found("flooded")
+    assert note.severity == "note"
+    assert note.value == approx(4.0)
+    assert note.text.startswith('"a" is short of full for 96.0 h on end (')
+    assert "sulphates" in note.text
+
+
+@pytest.mark.parametrize(
+    "other",
+    [{"days": 2.5}, {"hold_V": 14.4}, {"chargers": False, "load_A": 0.2}],
+    ids=["too short", "gets full", "no charger"],
+)
+def test_what_gets_full_or_has_no_charger_or_no_days_is_not_noted(other):
+    assert found("flooded", **other) == []
+
+
+def test_lithium_may_stay_short_of_full():
+    assert found("LFP", hold_V=13.1) == []
+
+
+def test_days_after_it_was_full_count_too():
+    time_s, level = np.arange(8.0), np.array([1.0, 0.9, 0.8, 0.96, 0.5, 0.6, 0.7, 0.8])
+    assert longest_below(time_s, level, 0.95) == (4, 7)
+    assert longest_below(time_s[:1], level[:1], 0.95) == (0, 0)
