@@ -34,6 +34,7 @@ from bankSim.measured.log import (
     Rows,
     Use,
 )
+from bankSim.measured.lost_rows import find_lost
 from bankSim.measured.new_headers import before_new_headers
 from bankSim.measured.noted import above_table, by_rows, left_out
 from bankSim.measured.numerals import COMMA, POINT, SCALES, Marks
@@ -235,19 +236,24 @@ class _Making:
         rows = table.rows[good]
         order = put_in_order(time.values_s[good], rows, of_day=time.of_day)
         turn = order.turn
-        rows, cells = rows[turn], cells[good][turn]
-        voltage, current = voltage[good][turn], current[good][turn]
+        voltage, current, cells = voltage[good], current[good], cells[good]
+        lost = find_lost(order.time_s, voltage[turn], current[turn], cells[turn])
+        found += lost.finding(rows[turn])
+        turn, time_s = turn[lost.keep], order.time_s[lost.keep]
+        rows, cells, voltage, current = (one[turn] for one in (rows, cells, voltage, current))
         refuse_swapped(str(self.file), self.choice, self.columns, voltage, current, cells)
-        voltage, marks = without_overflows(voltage, order.time_s, rows)
+        voltage, marks = without_overflows(voltage, time_s, rows)
         found += marks
-        sign, doubts = self._direction(order.time_s, voltage, current, told, rows)
+        sign, doubts = self._direction(time_s, voltage, current, told, rows)
         found += doubts
-        gaps = find_gaps(order.time_s)
-        found += order.findings + gap_findings(gaps, rows)
+        gaps = find_gaps(time_s)
+        unseen = tuple(gap for gap in gaps if gap.before not in lost.after)
+        found += order.findings + gap_findings(unseen, rows)
+        gaps = lost.gaps(time_s, gaps)
         found += odd_values(voltage, current, cells, rows)
         start = time.starts_us[good][turn][0] if time.starts_us is not None else None
         return Log(
-            str(self.file), order.time_s, voltage,
+            str(self.file), time_s, voltage,
             -current + 0.0 if sign.sign == CHARGE_POSITIVE else current, cells,
             temperature_C=self._temperature(table, good, turn), of_air=self._of_air,
             others=MappingProxyType(
