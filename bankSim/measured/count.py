@@ -233,7 +233,9 @@ def _log_lines(
     most = float(current.max() * steps[gapped].sum() / 3600.0)
     silent_Ah = float(current.max()) * sum(p.length_s for p in one.pauses if p.silent) / 3600.0
     lines = [
-        rounding_line(log.current_A[one.first : one.last + 1], float(steps.sum()) / 3600.0),
+        rounding_line(
+            log.current_A[one.first : one.last + 1], float(steps.sum()) / 3600.0, log.written
+        ),
         Contribution(
             "samples too far apart", _trapezoid_error(steps, current, gapped), "Ah", 1.0,
             rectangular, source="difference to every second sample",

@@ -126,6 +126,22 @@ class Gap:
     usual_s: float
 
 
+@dataclass(frozen=True, slots=True)
+class Written:
+    """How finely the current is written.
+
+    Parameters
+    ----------
+    step_A : float
+        The last decimal of its text. [A]
+    whole : bool
+        No reading has decimals, so that the logger, or a person, may have left them out.
+    """
+
+    step_A: float
+    whole: bool
+
+
 @dataclass(frozen=True, eq=False)
 class Log:
     """Samples in SI, discharge current positive, in the order of time.
@@ -160,6 +176,8 @@ class Log:
     findings : tuple of Finding
         Everything odd, in the order of the file.
     gaps : tuple of Gap
+    written : Written or None
+        Where all readings of the current have as many decimals.
     """
 
     file: str
@@ -177,6 +195,7 @@ class Log:
     sign_reason: str = "given"
     findings: tuple[Finding, ...] = ()
     gaps: tuple[Gap, ...] = ()
+    written: Written | None = None
 
     def __post_init__(self) -> None:
         count = self.time_s.size

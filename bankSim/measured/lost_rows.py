@@ -1,4 +1,4 @@
-"""Rows in which a logger dropped out: voltage and current at 0 between rows that go on as before."""
+"""Rows in which a logger dropped out: both readings at 0 between rows that go on as before."""
 
 from dataclasses import dataclass
 

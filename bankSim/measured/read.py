@@ -32,7 +32,7 @@ from bankSim.measured.log import (
     Log,
     LogError,
     Rows,
-    Use,
+    Written,
 )
 from bankSim.measured.lost_rows import find_lost
 from bankSim.measured.new_headers import before_new_headers
@@ -52,6 +52,7 @@ from bankSim.measured.stamps import moment_of, seconds_of
 from bankSim.measured.swapped import refuse_swapped
 from bankSim.measured.table import Table, read_table
 from bankSim.measured.time_unit import counters_of, settle_unit
+from bankSim.measured.uses import uses_of
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import quoted
 
@@ -258,8 +259,10 @@ class _Making:
             temperature_C=self._temperature(table, good, turn), of_air=self._of_air,
             others=MappingProxyType(
                 {self._own_name(n): table.numbers[n][good][turn] for n in others}),
-            rows=rows, starts_at=moment_of(start), uses=self._uses(time.unit), sign=sign.sign,
-            sign_reason=sign.reason, findings=by_rows(found), gaps=gaps,
+            rows=rows, starts_at=moment_of(start), uses=uses_of(
+                self.columns, self.choice, self._unit_of_current, time.unit, of_air=self._of_air),
+            sign=sign.sign,
+            written=self._written(), sign_reason=sign.reason, findings=by_rows(found), gaps=gaps,
         )  # fmt: skip
 
     def _cells(self, table: Table) -> Floats:
@@ -332,6 +335,13 @@ class _Making:
         text = f"{reason}, although {by_voltage.reason}; check it and use --sign if it is wrong"
         return Sign(DISCHARGE_POSITIVE, text, WARNING)
 
+    def _written(self) -> Written | None:
+        """Return the last decimal of the current as it is written, where that is clear."""
+        number = self.choice.current
+        decimals = self.columns[number - 1].decimals
+        scale = SCALES.get(self._unit_of_current(number), 1.0)
+        return None if decimals is None else Written(scale * 10.0**-decimals, decimals == 0)
+
     def _amperes(self, table: Table, number: int) -> Floats:
         unit = self._unit_of_current(number)
         values = table.numbers[number]
@@ -363,31 +373,3 @@ class _Making:
         name = self.columns[number - 1].name
         same = [c.number for c in self.columns if c.name == name]
         return name if same.index(number) == 0 else f"{name} ({same.index(number) + 1})"
-
-    def _uses(self, time_unit: str) -> tuple[Use, ...]:
-        choice, meanings = self.choice, {}
-        for word in ("temperature", "current", "voltage", "time"):
-            meanings[getattr(choice, word)] = word
-        if self._of_air:
-            meanings[choice.temperature] = "air temperature"
-        meanings |= {
-            choice.date: "date",
-            choice.words: "direction",
-            choice.charge: "charge current",
-        }
-        if choice.charge:
-            meanings[choice.current] = "discharge current"
-        meanings |= {n: f"cell {place}" for place, n in enumerate(choice.cells, 1)}
-        uses = []
-        for column in self.columns:
-            meaning = meanings.get(column.number, "not used")
-            unit = column.header.unit
-            if meaning.endswith(("voltage", "current")) or meaning.startswith("cell"):
-                unit = unit or ("mV" if volts_in(column) == 1e-3 and "current" not in meaning else
-                                self._unit_of_current(column.number) or "A"
-                                if "current" in meaning else "V")  # fmt: skip
-            unit = time_unit if meaning in ("time", "date") else unit
-            uses.append(
-                Use(column.name, column.number, meaning, unit, column.number in choice.asked)
-            )
-        return tuple(uses)
