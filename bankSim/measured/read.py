@@ -8,6 +8,7 @@ from types import MappingProxyType
 import numpy as np
 
 from bankSim.measured.bare_units import with_bare_units
+from bankSim.measured.clock_jumps import without_summer_time
 from bankSim.measured.columns import Choice, Column, choose, columns_of, volts_in
 from bankSim.measured.direction import (
     combined,
@@ -244,7 +245,11 @@ class _Making:
         rows, cells, voltage, current = (one[turn] for one in (rows, cells, voltage, current))
         refuse_swapped(str(self.file), self.choice, self.columns, voltage, current, cells)
         voltage, marks = without_overflows(voltage, time_s, rows)
-        found += marks
+        start = time.starts_us[good][turn][0] if time.starts_us is not None else None
+        starts_at = moment_of(start)
+        local = starts_at if time.unit == "clock time" and not table.zone_us else None
+        time_s, jumps = without_summer_time(time_s, local, voltage, current, rows)
+        found += marks + jumps
         sign, doubts = self._direction(time_s, voltage, current, told, rows)
         found += doubts
         gaps = find_gaps(time_s)
@@ -252,14 +257,13 @@ class _Making:
         found += order.findings + gap_findings(unseen, rows)
         gaps = lost.gaps(time_s, gaps)
         found += odd_values(voltage, current, cells, rows)
-        start = time.starts_us[good][turn][0] if time.starts_us is not None else None
         return Log(
             str(self.file), time_s, voltage,
             -current + 0.0 if sign.sign == CHARGE_POSITIVE else current, cells,
             temperature_C=self._temperature(table, good, turn), of_air=self._of_air,
             others=MappingProxyType(
                 {self._own_name(n): table.numbers[n][good][turn] for n in others}),
-            rows=rows, starts_at=moment_of(start), uses=uses_of(
+            rows=rows, starts_at=starts_at, uses=uses_of(
                 self.columns, self.choice, self._unit_of_current, time.unit, of_air=self._of_air),
             sign=sign.sign,
             written=self._written(), sign_reason=sign.reason, findings=by_rows(found), gaps=gaps,
