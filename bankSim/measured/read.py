@@ -22,6 +22,7 @@ from bankSim.measured.direction import (
 )
 from bankSim.measured.flipped import find_flipped, flipped_finding
 from bankSim.measured.layout import Layout, find_layout, split_line
+from bankSim.measured.lifted import find_lifted, lifted_finding
 from bankSim.measured.log import (
     AUTO,
     CHARGE_POSITIVE,
@@ -287,6 +288,10 @@ class _Making:
         if unsigned is not None and not told:
             doubts.append(unsigned_finding(unsigned, rows))
             sign = unsigned_sign(unsigned, current)
+        given = -current if sign.sign == CHARGE_POSITIVE else current
+        lifted = find_lifted(time_s, voltage, given) if unsigned is None else None
+        if lifted is not None:
+            doubts.append(lifted_finding(lifted, rows))
         flipped = find_flipped(time_s, voltage, current)
         if flipped is not None:
             doubts.append(flipped_finding(flipped, rows))
