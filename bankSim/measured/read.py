@@ -10,6 +10,7 @@ import numpy as np
 from bankSim.measured.bare_units import with_bare_units
 from bankSim.measured.clock_jumps import without_summer_time
 from bankSim.measured.columns import Choice, Column, choose, columns_of, volts_in
+from bankSim.measured.current_spikes import find_spikes, spikes_finding
 from bankSim.measured.direction import (
     combined,
     find_pair,
@@ -250,8 +251,9 @@ class _Making:
         starts_at = moment_of(start)
         local = starts_at if time.unit == "clock time" and not table.zone_us else None
         time_s, jumps = without_summer_time(time_s, local, voltage, current, rows)
-        found += marks + jumps
-        sign, doubts = self._direction(time_s, voltage, current, told, rows)
+        spikes = find_spikes(time_s, voltage, current)
+        found += marks + jumps + spikes_finding(spikes, current, rows)
+        sign, doubts = self._direction(time_s, voltage, spikes.calm_A, told, rows)
         found += doubts
         gaps = find_gaps(time_s)
         unseen = tuple(gap for gap in gaps if gap.before not in lost.after)
