@@ -249,7 +249,8 @@ def _trial(
         tuple(one.text for one in log.findings if one.severity == WARNING),
         (*log.doubts, *_zero(log, one, counted)),
         _spoilt(log, one, question),
-        why_not_full(log, one, around.start, seen, counted, said), around.later_Ah,
+        _lost(log, one) or why_not_full(log, one, around.start, seen, counted, said),
+        around.later_Ah,
         _open_end(one, counted, around.later_Ah, question.rated_Ah), around.parted_s,
     )  # fmt: skip
 
@@ -259,6 +260,18 @@ def _spoilt(log: Log, one: Discharge, question: Question) -> tuple[str, ...]:
     told = tuple(found.text for found in log.findings if found.spoils)
     word = question.wanted.chemistry
     return told or lifted_lead(log, one, None if word is None else chemistry_of(word))
+
+
+def _lost(log: Log, one: Discharge) -> str:
+    """Say that its logger started anew within it, in words; empty where it did not."""
+    first, last = (int(log.rows[place]) for place in (one.first, one.last))
+    at = [row for found in log.findings if found.loses for row in found.rows if first < row <= last]
+    if not at:
+        return ""
+    return (
+        f"the logger started anew in it (row {at[0]}), and what was drawn or charged until then is "
+        "not in the log"
+    )
 
 
 def _zero(log: Log, one: Discharge, counted: Counted) -> tuple[str, ...]:

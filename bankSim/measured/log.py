@@ -97,6 +97,8 @@ class Finding:
         It belongs above every answer: what was read contradicts itself.
     spoils : bool
         The Ah counted are wrong, so that nothing can be judged by them.
+    loses : bool
+        Before each of its rows time passed that the log does not show.
     """
 
     text: str
@@ -105,6 +107,7 @@ class Finding:
     severity: str = NOTE
     on_top: bool = False
     spoils: bool = False
+    loses: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -188,7 +188,7 @@ def _clock_changes(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:
             f"meanwhile, the log does not show; {goes_on}, as if nothing was lost."
         )
         _tell(found, rows, restarted, text, WARNING)
-        found[-1] = replace(found[-1], on_top=True)
+        found[-1] = replace(found[-1], on_top=True, loses=True)
     steps[back] = usual
     return np.concatenate([[0.0], np.cumsum(steps)])
 

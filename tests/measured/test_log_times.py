@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 from measured.log_texts import COUNT, falling, read, told, volts
 
+from bankSim.measured.capacity_test import Question, evaluate_tests
 from bankSim.measured.clock import NONE, is_clock, read_stamp
 from bankSim.measured.log import WARNING
+from bankSim.measured.verdict import Word
 
 WHEN = datetime(2024, 3, 14, 15, 9, 26)
 EPOCH = datetime(1970, 1, 1)
@@ -245,3 +247,17 @@ def test_a_clock_that_starts_anew_is_no_clock_change(tmp_path):
     assert "does not show" in told(log)
     assert "as after a clock change" not in told(log)
     assert len(log.doubts) == 1
+
+
+def test_a_logger_that_started_anew_in_a_test_proves_no_miss(tmp_path):
+    first, again = datetime(2026, 5, 2, 8), datetime(2000, 1, 1)
+    rows = []
+    for k in range(1000):
+        shown = first + timedelta(minutes=k) if k < 500 else again + timedelta(minutes=k - 500)
+        flows = 10 <= k < 970
+        volts_ = 12.75 - 0.9 * k / 970 - 1.2 * np.exp((k - 970) / 9.0) if flows else 12.4
+        rows.append(f"{shown:%Y-%m-%d %H:%M:%S},{volts_:.3f},{5.24 if flows else 0:.2f}")
+    log = read(tmp_path, "Time,V,A\n" + "\n".join(rows) + "\n")
+    answer, _ = evaluate_tests([log], [""], Question(rated_Ah=100.0))
+    assert answer.measured.together.word is Word.UNDECIDED
+    assert "started anew in it (row 502)" in answer.trials[0].not_full
