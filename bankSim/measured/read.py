@@ -244,7 +244,7 @@ class _Making:
         lost = find_lost(order.time_s, voltage[turn], current[turn], cells[turn])
         found += lost.finding(rows[turn])
         turn, time_s = turn[lost.keep], order.time_s[lost.keep]
-        rows, cells, voltage, current = (one[turn] for one in (rows, cells, voltage, current))
+        rows, cells, voltage, current = rows[turn], cells[turn], voltage[turn], current[turn]
         refuse_swapped(str(self.file), self.choice, self.columns, voltage, current, cells)
         voltage, marks = without_overflows(voltage, time_s, rows)
         start = time.starts_us[good][turn][0] if time.starts_us is not None else None
