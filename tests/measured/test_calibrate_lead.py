@@ -16,7 +16,7 @@ from bankSim.measured.calibrate import calibrate
 from bankSim.measured.ends import end_of, flows_A, usual_A
 from bankSim.measured.first_guess import first_guess_Ah, given_Ah, given_part
 from bankSim.measured.label import Label, label_of
-from bankSim.measured.log import Log
+from bankSim.measured.log import Finding, Log
 from bankSim.measured.warnings import separates
 from bankSim.model.curve import Curve
 from bankSim.model.lead_acid import AGM, FLOODED
@@ -187,6 +187,15 @@ def test_a_battery_not_to_be_built_on_is_not_held_against_the_label(found, reste
     assert "Do not build" in told[0]
     assert "% of the" not in " ".join(told)
     assert "capacity_fraction" not in battery_files(poor, "lead").text
+
+
+def test_a_log_whose_charge_is_wrong_is_told_first(found, rested):
+    wrong = replace(rested, findings=(Finding("the Ah are wrong.", spoils=True), Finding("odd.")))
+    told = calibration_answer(found, [wrong]).story.headline
+    assert "Beware" in told[0]
+    assert "the Ah are wrong." in told[0]
+    assert "odd." not in " ".join(told)
+    assert "Beware" not in " ".join(calibration_answer(found, [rested]).story.headline)
 
 
 def test_the_file_discharges_and_charges_as_the_battery_did(found, rested, tmp_path):
