@@ -198,7 +198,7 @@ def _capacity_words(found: Calibration) -> list[str]:
             f"# All charge in both wells. Over {LABEL_H:g} h it gives {given.value:.4g} Ah of it, "
             "which is what a label counts."
         ]
-        if found.capacity_fraction is not None:
+        if found.capacity_fraction is not None and found.charge_in_reach and not found.distrusted:
             words += [
                 f"# A new battery of this label holds {found.new_Ah:.4g} Ah in both: this stands "
                 f"for capacity_fraction = {found.capacity_fraction:.3f}."

@@ -15,6 +15,7 @@ from bankSim.measured.log import Log, LogError
 from bankSim.measured.parameters import Recipe
 from bankSim.measured.plausible import sums_apart
 from bankSim.measured.quantities import (
+    IN_LABEL_H,
     WELLS_PERCENT,
     Beside,
     CellValue,
@@ -42,6 +43,7 @@ MISSED_PERCENT = {
 }  # by whether there are load steps or several rates; own choice
 POOR_MV = 30.0  # the same: what is further off is no prediction
 POOR_AH_PERCENT = 5.0  # of the Ah that a log gave; own choice
+OUT_OF_REACH = 0.1  # of the label: charge found beyond what 20 h give of it; own choice
 HOPELESS_MV = 150.0  # rms of a cell: what is further off is another kind of battery
 
 
@@ -143,6 +145,17 @@ class Calibration:
     def capacity_fraction(self) -> float | None:
         """Charge over that of a new one, as a scenario means it; None without a label. [1]"""
         return None if self.label.rated_guessed else self.value("capacity").value / self.new_Ah
+
+    @property
+    def charge_in_reach(self) -> bool:
+        """Whether the charge of two wells says as much of the label as what 20 h give of it.
+
+        A resistance that rises towards empty leaves charge that no load of such hours reaches.
+        """
+        part = self.capacity_fraction
+        if part is None or self.recipe.typical.available_fraction == 1.0:
+            return True
+        return abs(self.value(IN_LABEL_H).value / self.label.rated_Ah - part) < OUT_OF_REACH
 
 
 def calibrate(

@@ -14,11 +14,13 @@ from bankSim.measured.correct import Wanted
 from bankSim.measured.count import Counted, Instrument, count
 from bankSim.measured.discharge import Discharge, Ending, find_discharges
 from bankSim.measured.fullness import Said, Start, starts_of, why_not_full
+from bankSim.measured.lifted import lifted_lead
 from bankSim.measured.log import WARNING, Log, LogError
 from bankSim.measured.own_exponent import OwnExponent
 from bankSim.measured.trial import Trial
 from bankSim.measured.trial_corrections import corrected_trials, exponent_of_trials
 from bankSim.measured.zero import Zero, find_zero
+from bankSim.model.chemistry import chemistry_of
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import number, quoted
 
@@ -246,10 +248,30 @@ def _trial(
         None, (), around.others_Ah, f"{log.sign} ({log.sign_reason})",
         tuple(one.text for one in log.findings if one.severity == WARNING),
         (*log.doubts, *_zero(log, one, counted)),
-        tuple(one.text for one in log.findings if one.spoils),
-        why_not_full(log, one, around.start, seen, counted, said), around.later_Ah,
+        _spoilt(log, one, question),
+        _lost(log, one) or why_not_full(log, one, around.start, seen, counted, said),
+        around.later_Ah,
         _open_end(one, counted, around.later_Ah, question.rated_Ah), around.parted_s,
     )  # fmt: skip
+
+
+def _spoilt(log: Log, one: Discharge, question: Question) -> tuple[str, ...]:
+    """What makes the Ah wrong."""
+    told = tuple(found.text for found in log.findings if found.spoils)
+    word = question.wanted.chemistry
+    return told or lifted_lead(log, one, None if word is None else chemistry_of(word))
+
+
+def _lost(log: Log, one: Discharge) -> str:
+    """Say that its logger started anew within it, in words; empty where it did not."""
+    first, last = (int(log.rows[place]) for place in (one.first, one.last))
+    at = [row for found in log.findings if found.loses for row in found.rows if first < row <= last]
+    if not at:
+        return ""
+    return (
+        f"the logger started anew in it (row {at[0]}), and what was drawn or charged until then is "
+        "not in the log"
+    )
 
 
 def _zero(log: Log, one: Discharge, counted: Counted) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ from bankSim.measured.header_words import (
 )
 from bankSim.measured.layout import Layout
 from bankSim.measured.log import WARNING, Asked, Finding, LogError
-from bankSim.measured.numerals import glued_unit, is_missing, read_number
+from bankSim.measured.numerals import decimals_of, glued_unit, is_missing, read_number
 from bankSim.measured.plausible import SUM_FITS
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import clean, listing, quoted
@@ -42,6 +42,8 @@ class Column:
         Most texts are clock times.
     filled : int
         Texts that are no gaps.
+    decimals : int or None
+        Of its numbers, where all are written with as many.
     """
 
     number: int
@@ -49,6 +51,7 @@ class Column:
     values: Floats
     clock: bool
     filled: int
+    decimals: int | None = None
 
     @property
     def name(self) -> str:
@@ -106,7 +109,10 @@ def columns_of(layout: Layout, rows: Sequence[Sequence[str]]) -> list[Column]:
             read_number(row[place], layout.marks, header.unit) if place < len(row) else np.nan
             for row in rows
         ]
-        found.append(Column(place + 1, header, np.array(values, float), clock, len(filled)))
+        decimals = decimals_of(filled, layout.marks)
+        found.append(
+            Column(place + 1, header, np.array(values, float), clock, len(filled), decimals)
+        )
     return found
 
 

@@ -74,9 +74,9 @@ def looks_cut_off(central: Course, measured: Course, floor_A: float) -> tuple[st
         return ()
     if central.current_A[-1] > floor_A and central.end_s > measured.end_s:
         return (f"the log ends under load, and the prediction goes on after it: {STOPPED}",)
-    last_V = float(np.median(measured.voltage_V[-LAST_SAMPLES:]))
-    end_V = float(loaded[-1])
-    if last_V < FAR_ABOVE * end_V:
+    last_V, end_V = float(measured.voltage_V[-1]), float(loaded[-1])
+    falls_V = float(np.max(-np.diff(measured.voltage_V[-LAST_SAMPLES:]), initial=0.0))
+    if last_V - falls_V < FAR_ABOVE * end_V:  # there, or where the next sample would have been
         return ()
     return (
         f"the log ends under load at {last_V:.2f} V, the prediction at {end_V:.2f} V: {STOPPED}",

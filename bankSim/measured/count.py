@@ -91,7 +91,8 @@ class Counted:
     bridged_Ah : float
         Part of the Ah that lies in gaps of the log. [Ah]
     most_Ah : float
-        The Ah if the largest current had run all through these gaps. [Ah]
+        The Ah if the largest current had run all through these gaps, and while both readings
+        were 0. [Ah]
     zero : Zero or None
         What the log reads at rest, where that is beyond the limit of the shunt's offset.
     """
@@ -230,8 +231,11 @@ def _log_lines(
     parts = steps * (current[1:] + current[:-1]) / 7200.0
     bridged = float(parts[gapped].sum())
     most = float(current.max() * steps[gapped].sum() / 3600.0)
+    silent_Ah = float(current.max()) * sum(p.length_s for p in one.pauses if p.silent) / 3600.0
     lines = [
-        rounding_line(log.current_A[one.first : one.last + 1], float(steps.sum()) / 3600.0),
+        rounding_line(
+            log.current_A[one.first : one.last + 1], float(steps.sum()) / 3600.0, log.written
+        ),
         Contribution(
             "samples too far apart", _trapezoid_error(steps, current, gapped), "Ah", 1.0,
             rectangular, source="difference to every second sample",
@@ -249,7 +253,14 @@ def _log_lines(
                 source="between no current and the largest one all through the gaps",
             )
         )  # fmt: skip
-    return tuple(lines), bridged, most
+    if silent_Ah > 0.0:
+        lines.append(
+            Contribution(
+                "readings of 0 inside the test", silent_Ah, "Ah", 1.0, rectangular,
+                source="between no current and the largest one while both readings were 0",
+            )
+        )  # fmt: skip
+    return tuple(lines), bridged, most + silent_Ah
 
 
 def _trapezoid_error(steps: Floats, current: Floats, gapped: np.ndarray) -> float:

@@ -7,6 +7,7 @@ from itertools import pairwise
 import numpy as np
 
 from bankSim.measured.log import Log, LogError
+from bankSim.measured.lost_rows import ALIKE_A, ALIKE_V
 from bankSim.measured.regained import UnderLoad, regained_Ah
 from bankSim.measured.rests import returned_Ah, unseen_charge, usual_step_s
 from bankSim.model.curve import Floats
@@ -18,6 +19,7 @@ FEW_RUNS = 3  # as many stretches of load are a test by pulses, whose rests may 
 RETURNED_PART = 0.01  # of the charge given so far: more charge in a pause ends a discharge
 VANISHED = 0.5  # of the voltage before: below it the battery has opened its switch
 TWITCH_PART, LAST_RUNS = 0.1, 25  # of the usual run before: a shorter one is no pulse of the test
+NEAR = 3  # samples under load held against those on the other side of a silence
 KNEE = 0.95  # of the mean voltage of the discharge: below it the voltage was collapsing
 
 
@@ -54,12 +56,16 @@ class Pause:
     regained_Ah : float
         Given after it until the voltage was back where it stood before: what the rest, or a charge
         that the log does not show, may have given back at most. [Ah]
+    silent : bool
+        The voltage reads next to nothing in it, and goes on as before: a lead was off, or the
+        logger lost its readings while the load ran on.
     """
 
     at_s: float
     length_s: float
     returned_Ah: float
     regained_Ah: float = 0.0
+    silent: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,7 +221,7 @@ def _goes_on(log: Log, group: list[tuple[int, int]], run: tuple[int, int], view:
     return bool(
         returned <= RETURNED_PART * max(given, 0.0)
         and not unseen_charge(log, first, last, run[0], view.usual_s, view.loaded)
-        and not _vanished(log, last, run[0])
+        and (not _vanished(log, last, run[0]) or _revived(log, group, run))
         and not (_fallen(log, first, last, view.sums) and _is_over(log, group, run))
     )
 
@@ -241,6 +247,25 @@ def _short(log: Log, group: list[tuple[int, int]], run: tuple[int, int]) -> bool
 def _vanished(log: Log, last: int, until: int) -> bool:
     after = log.voltage_V[last + 1 : until]
     return bool(after.size and after.min() < VANISHED * log.voltage_V[max(last - 1, 0)])
+
+
+def _revived(log: Log, group: list[tuple[int, int]], run: tuple[int, int]) -> bool:
+    """Tell whether a voltage that vanished for a short while goes on under load as before.
+
+    A battery that cuts out falls before it, stands higher after it, or soon cuts out again; and its
+    cells are seen while its terminals are dead.
+    """
+    last, again = group[-1][1], run[0]
+    if log.time_s[again] - log.time_s[last] > SHORT_PAUSE_S or _short(log, group, run):
+        return False
+    cells = log.cells_V[last + 1 : again]
+    if cells.size and np.nanmax(np.nan_to_num(cells)) > VANISHED * np.nanmax(log.cells_V[last]):
+        return False
+    near = slice(max(last - NEAR + 1, group[-1][0]), last + 1), slice(again, again + NEAR)
+    volts, amperes = ([float(np.median(values[one])) for one in near]
+                      for values in (log.voltage_V, log.current_A))  # fmt: skip
+    alike = abs(amperes[1] - amperes[0]) <= ALIKE_A * amperes[0]
+    return bool(alike and abs(volts[1] - volts[0]) <= ALIKE_V * volts[0])
 
 
 def _at_knee(log: Log, first: int, last: int) -> bool:
@@ -315,6 +340,7 @@ def _pauses(
             float(log.time_s[other[0]] - log.time_s[one[1]]),
             returned_Ah(log, one[1], other[0], threshold),
             regained_Ah(log, one[1], other[0], loaded),
+            _vanished(log, one[1], other[0]),
         )
         for one, other in ends
         if other[0] <= last

@@ -112,7 +112,8 @@ def given_Ah(cell: Cell, hours: float, end_V: float) -> float:  # noqa: N802 - t
     head = np.linspace(*HEADS)
     current_A = at_once_Ah * (1.0 - head) / hours
     ohm = cell.ohmic_ohm(head) + sum(pair.resistance_ohm for pair in cell.relaxation)
-    volts = np.maximum.accumulate(cell.ocv_V(head) - current_A * ohm)
+    volts = cell.ocv_V(head) - current_A * ohm
+    volts = np.minimum.accumulate(volts[::-1])[::-1]  # it ends where it is first reached from full
     return at_once_Ah * (1.0 - float(np.interp(end_V, volts, head)))
 
 

@@ -97,6 +97,8 @@ class Finding:
         It belongs above every answer: what was read contradicts itself.
     spoils : bool
         The Ah counted are wrong, so that nothing can be judged by them.
+    loses : bool
+        Before each of its rows time passed that the log does not show.
     """
 
     text: str
@@ -105,6 +107,7 @@ class Finding:
     severity: str = NOTE
     on_top: bool = False
     spoils: bool = False
+    loses: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +127,22 @@ class Gap:
     before: int
     length_s: float
     usual_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """How finely the current is written.
+
+    Parameters
+    ----------
+    step_A : float
+        The last decimal of its text. [A]
+    whole : bool
+        No reading has decimals, so that the logger, or a person, may have left them out.
+    """
+
+    step_A: float
+    whole: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -160,6 +179,8 @@ class Log:
     findings : tuple of Finding
         Everything odd, in the order of the file.
     gaps : tuple of Gap
+    written : Written or None
+        Where all readings of the current have as many decimals.
     """
 
     file: str
@@ -177,6 +198,7 @@ class Log:
     sign_reason: str = "given"
     findings: tuple[Finding, ...] = ()
     gaps: tuple[Gap, ...] = ()
+    written: Written | None = None
 
     def __post_init__(self) -> None:
         count = self.time_s.size

@@ -2,6 +2,7 @@
 
 import math
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 
@@ -111,6 +112,22 @@ def read_number(text: str, marks: Marks, unit: str = "") -> float:
     except (ValueError, OverflowError):
         return math.nan
     return value if scale == 1.0 else value * scale
+
+
+def decimals_of(texts: Iterable[str], marks: Marks) -> int | None:
+    """Return how many decimals numbers are written with; None where that differs or is not clear.
+
+    Digits that a power of ten or a unit of its own moves are not clear; a bare 0 tells nothing.
+    """
+    seen: set[int] = set()
+    for text in texts:
+        found = _NUMBER.fullmatch(_minus_first(tidy(text)))
+        if found is None or found[2].strip() == "0":
+            continue
+        if found[3] or found[4] or len(seen) > 1:
+            return None
+        seen.add(len(_split(found[2].strip(), marks)[1]))
+    return seen.pop() if len(seen) == 1 else None
 
 
 def _minus_first(text: str) -> str:

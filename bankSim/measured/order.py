@@ -1,6 +1,6 @@
 """Makes time rise: midnights, clock changes, shared stamps, newest first; finds gaps."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +10,8 @@ from bankSim.measured.noted import FEW, rows_told
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import number, span
 
-DAY_S = 86_400.0
+DAY_S, YEAR_S = 86_400.0, 365.25 * 86_400.0
+CLOCK_CHANGE_S = 7_200.0  # a clock that falls back by more was lost, not put back
 MANY_SHARED = 0.25  # of all steps: from here on the clock is coarse
 GAP = 5.0  # times the usual distance
 MOST_GAPS = 2_000
@@ -169,19 +170,35 @@ def _lone_stamps(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:
 
 
 def _clock_changes(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:
+    """Let time go on with the usual interval where the clock falls back; tell why it may have."""
     steps = np.diff(time_s)
     back = np.flatnonzero(steps < 0.0)
     if not back.size:
         return time_s
-    usual = _usual(time_s)
-    far = -steps[back].max() if back.size == 1 else -float(np.median(steps[back]))
+    usual, far = _usual(time_s), -steps[back]
+    goes_on = f"time goes on with the usual interval of {span(usual)}"
+    changed, restarted = back[far <= CLOCK_CHANGE_S] + 1, back[far > CLOCK_CHANGE_S] + 1
+    if changed.size:
+        text = f"the clock jumps back by {_far(-steps[changed - 1])}, as after a clock change; "
+        _tell(found, rows, changed, f"{text}{goes_on}.", WARNING)
+    if restarted.size:
+        text = (
+            f"the clock falls back by {_far(-steps[restarted - 1])}, as when a logger starts anew "
+            "after its power failed: how long it stood still, and what was drawn or charged "
+            f"meanwhile, the log does not show; {goes_on}, as if nothing was lost."
+        )
+        _tell(found, rows, restarted, text, WARNING)
+        found[-1] = replace(found[-1], on_top=True, loses=True)
     steps[back] = usual
-    text = (
-        f"the clock jumps back by {span(far)}{'' if back.size == 1 else ' (the middle of them)'}, "
-        f"as after a clock change; time goes on with the usual interval of {span(usual)}."
-    )
-    _tell(found, rows, back + 1, text, WARNING)
     return np.concatenate([[0.0], np.cumsum(steps)])
+
+
+def _far(lengths_s: Floats) -> str:
+    """Say how far clocks fell back: the one length, or the middle of several."""
+    far = float(np.median(lengths_s))
+    long = f"{number(far / YEAR_S, 3)} years" if far > YEAR_S else f"{number(far / DAY_S, 3)} days"
+    told = span(far) if far <= 2.0 * DAY_S else long
+    return told if lengths_s.size == 1 else f"{told} (the middle of them)"
 
 
 def _shared(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:

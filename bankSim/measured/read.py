@@ -8,7 +8,9 @@ from types import MappingProxyType
 import numpy as np
 
 from bankSim.measured.bare_units import with_bare_units
+from bankSim.measured.clock_jumps import without_summer_time
 from bankSim.measured.columns import Choice, Column, choose, columns_of, volts_in
+from bankSim.measured.current_spikes import find_spikes, spikes_finding
 from bankSim.measured.direction import (
     combined,
     find_pair,
@@ -21,6 +23,7 @@ from bankSim.measured.direction import (
 )
 from bankSim.measured.flipped import find_flipped, flipped_finding
 from bankSim.measured.layout import Layout, find_layout, split_line
+from bankSim.measured.lifted import find_lifted, lifted_finding
 from bankSim.measured.log import (
     AUTO,
     CHARGE_POSITIVE,
@@ -32,8 +35,9 @@ from bankSim.measured.log import (
     Log,
     LogError,
     Rows,
-    Use,
+    Written,
 )
+from bankSim.measured.lost_rows import find_lost
 from bankSim.measured.new_headers import before_new_headers
 from bankSim.measured.noted import above_table, by_rows, left_out
 from bankSim.measured.numerals import COMMA, POINT, SCALES, Marks
@@ -51,6 +55,7 @@ from bankSim.measured.stamps import moment_of, seconds_of
 from bankSim.measured.swapped import refuse_swapped
 from bankSim.measured.table import Table, read_table
 from bankSim.measured.time_unit import counters_of, settle_unit
+from bankSim.measured.uses import uses_of
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import quoted
 
@@ -235,25 +240,36 @@ class _Making:
         rows = table.rows[good]
         order = put_in_order(time.values_s[good], rows, of_day=time.of_day)
         turn = order.turn
-        rows, cells = rows[turn], cells[good][turn]
-        voltage, current = voltage[good][turn], current[good][turn]
+        voltage, current, cells = voltage[good], current[good], cells[good]
+        lost = find_lost(order.time_s, voltage[turn], current[turn], cells[turn])
+        found += lost.finding(rows[turn])
+        turn, time_s = turn[lost.keep], order.time_s[lost.keep]
+        rows, cells, voltage, current = rows[turn], cells[turn], voltage[turn], current[turn]
         refuse_swapped(str(self.file), self.choice, self.columns, voltage, current, cells)
-        voltage, marks = without_overflows(voltage, order.time_s, rows)
-        found += marks
-        sign, doubts = self._direction(order.time_s, voltage, current, told, rows)
-        found += doubts
-        gaps = find_gaps(order.time_s)
-        found += order.findings + gap_findings(gaps, rows)
-        found += odd_values(voltage, current, cells, rows)
+        voltage, marks = without_overflows(voltage, time_s, rows)
         start = time.starts_us[good][turn][0] if time.starts_us is not None else None
+        starts_at = moment_of(start)
+        local = starts_at if time.unit == "clock time" and not table.zone_us else None
+        time_s, jumps = without_summer_time(time_s, local, voltage, current, rows)
+        spikes = find_spikes(time_s, voltage, current)
+        found += marks + jumps + spikes_finding(spikes, current, rows)
+        sign, doubts = self._direction(time_s, voltage, spikes.calm_A, told, rows)
+        found += doubts
+        gaps = find_gaps(time_s)
+        unseen = tuple(gap for gap in gaps if gap.before not in lost.after)
+        found += order.findings + gap_findings(unseen, rows)
+        gaps = lost.gaps(time_s, gaps)
+        found += odd_values(voltage, current, cells, rows)
         return Log(
-            str(self.file), order.time_s, voltage,
+            str(self.file), time_s, voltage,
             -current + 0.0 if sign.sign == CHARGE_POSITIVE else current, cells,
             temperature_C=self._temperature(table, good, turn), of_air=self._of_air,
             others=MappingProxyType(
                 {self._own_name(n): table.numbers[n][good][turn] for n in others}),
-            rows=rows, starts_at=moment_of(start), uses=self._uses(time.unit), sign=sign.sign,
-            sign_reason=sign.reason, findings=by_rows(found), gaps=gaps,
+            rows=rows, starts_at=starts_at, uses=uses_of(
+                self.columns, self.choice, self._unit_of_current, time.unit, of_air=self._of_air),
+            sign=sign.sign,
+            written=self._written(), sign_reason=sign.reason, findings=by_rows(found), gaps=gaps,
         )  # fmt: skip
 
     def _cells(self, table: Table) -> Floats:
@@ -274,6 +290,10 @@ class _Making:
         if unsigned is not None and not told:
             doubts.append(unsigned_finding(unsigned, rows))
             sign = unsigned_sign(unsigned, current)
+        given = -current if sign.sign == CHARGE_POSITIVE else current
+        lifted = find_lifted(time_s, voltage, given) if unsigned is None else None
+        if lifted is not None:
+            doubts.append(lifted_finding(lifted, rows))
         flipped = find_flipped(time_s, voltage, current)
         if flipped is not None:
             doubts.append(flipped_finding(flipped, rows))
@@ -326,6 +346,13 @@ class _Making:
         text = f"{reason}, although {by_voltage.reason}; check it and use --sign if it is wrong"
         return Sign(DISCHARGE_POSITIVE, text, WARNING)
 
+    def _written(self) -> Written | None:
+        """Return the last decimal of the current as it is written, where that is clear."""
+        number = self.choice.current
+        decimals = self.columns[number - 1].decimals
+        scale = SCALES.get(self._unit_of_current(number), 1.0)
+        return None if decimals is None else Written(scale * 10.0**-decimals, decimals == 0)
+
     def _amperes(self, table: Table, number: int) -> Floats:
         unit = self._unit_of_current(number)
         values = table.numbers[number]
@@ -357,31 +384,3 @@ class _Making:
         name = self.columns[number - 1].name
         same = [c.number for c in self.columns if c.name == name]
         return name if same.index(number) == 0 else f"{name} ({same.index(number) + 1})"
-
-    def _uses(self, time_unit: str) -> tuple[Use, ...]:
-        choice, meanings = self.choice, {}
-        for word in ("temperature", "current", "voltage", "time"):
-            meanings[getattr(choice, word)] = word
-        if self._of_air:
-            meanings[choice.temperature] = "air temperature"
-        meanings |= {
-            choice.date: "date",
-            choice.words: "direction",
-            choice.charge: "charge current",
-        }
-        if choice.charge:
-            meanings[choice.current] = "discharge current"
-        meanings |= {n: f"cell {place}" for place, n in enumerate(choice.cells, 1)}
-        uses = []
-        for column in self.columns:
-            meaning = meanings.get(column.number, "not used")
-            unit = column.header.unit
-            if meaning.endswith(("voltage", "current")) or meaning.startswith("cell"):
-                unit = unit or ("mV" if volts_in(column) == 1e-3 and "current" not in meaning else
-                                self._unit_of_current(column.number) or "A"
-                                if "current" in meaning else "V")  # fmt: skip
-            unit = time_unit if meaning in ("time", "date") else unit
-            uses.append(
-                Use(column.name, column.number, meaning, unit, column.number in choice.asked)
-            )
-        return tuple(uses)

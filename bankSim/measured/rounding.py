@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 
+from bankSim.measured.log import Written
 from bankSim.measured.uncertainty import Contribution, Shape
 from bankSim.model.curve import Floats
 
@@ -13,10 +14,14 @@ SAME_READING = 0.001
 MOST_DECIMALS = 4  # finer readings: their rounding does not matter
 FLICKER_PART = 0.05  # of the samples that go up or down by one step: set currents change rarely
 FLICKER_STEP = 0.2  # of the largest reading: larger steps are loads switched on and off
+ROUND = 5.0  # whole amperes that are a multiple of it are rather set than rounded
+ON_PART = 0.05  # of the largest reading: below it the load is off
 DIGITS = "digits of the log; half the last one, taken as lasting"
+WRITTEN = "decimals written in the file; half the last one, taken as lasting"
+WHOLE = "written without decimals; half the last digit, taken as lasting"
 
 
-def rounding_line(values: Floats, hours: float) -> Contribution:
+def rounding_line(values: Floats, hours: float, written: Written | None = None) -> Contribution:
     """Return what the digits hide; half the last one, for it may be the same all along.
 
     Parameters
@@ -25,12 +30,33 @@ def rounding_line(values: Floats, hours: float) -> Contribution:
         Readings of one discharge, in the order of time. [A]
     hours : float
         Its length: Ah for an ampere. [h]
+    written : Written or None
+        How finely the file writes them.
     """
     width, source, assumed = _limit(values)
+    if assumed and written is not None and _fits(values, written) and not _set(values, written):
+        width, source, assumed = written.step_A / 2.0, WHOLE if written.whole else WRITTEN, False
     return Contribution(
         "rounding of the current", width, "A", hours, Shape.RECTANGULAR, source=source,
         assumed=assumed,
     )  # fmt: skip
+
+
+def _fits(values: Floats, written: Written) -> bool:
+    """Tell whether all readings are whole steps, and not only those that were looked at."""
+    return np.allclose(np.round(values / written.step_A) * written.step_A, values, 0.0, 1e-9)
+
+
+def _set(values: Floats, written: Written) -> bool:
+    """Tell whether readings without decimals are rather set currents: several, or a round one.
+
+    A person who sets 15 and 40 A leaves out decimals that a meter would round to.
+    """
+    size = np.abs(values)
+    on = np.unique(size[size > ON_PART * size.max(initial=0.0)])
+    if not written.whole or written.step_A / 2.0 <= SAME_READING * size.max(initial=0.0):
+        return False
+    return bool(on.size != 1 or on[0] % (ROUND * written.step_A) == 0.0)
 
 
 def _limit(values: Floats) -> tuple[float, str, bool]:

@@ -46,7 +46,8 @@ class Trial:
     spoilt : tuple of str
         Those of them that make its Ah wrong; no verdict stands on them.
     not_full : str
-        Why it cannot have begun at full; empty where nothing in the log says so.
+        Why it cannot have begun at full, or cannot be whole; empty where nothing in the log says
+        so.
     later_Ah : float
         Given after its end without a charge in between, and not counted. [Ah]
     open_end : bool

@@ -69,15 +69,14 @@ def _headline(found: Calibration) -> tuple[str, ...]:
 
 def _of_label(found: Calibration) -> str:
     """Say what part that is of a new battery of the label, of two wells like with like."""
+    part = None if found.distrusted else found.capacity_fraction
     if found.recipe.typical.available_fraction == 1.0:
-        part = found.capacity_fraction
         return "" if part is None else f", {100.0 * part:.0f} % of the label"
-    part, new_Ah = found.capacity_fraction, found.new_Ah
     held = " in both wells"
-    if part is not None:
+    if part is not None and found.charge_in_reach:
         held += (
-            f", {100.0 * part:.0f} % of the {number(new_Ah, 4)} Ah that a new one of this label "
-            "holds there"
+            f", {100.0 * part:.0f} % of the {number(found.new_Ah, 4)} Ah that a new one of this "
+            "label holds there"
         )
     return held + _in_label_time(found)
 
@@ -88,7 +87,7 @@ def _in_label_time(found: Calibration) -> str:
     if given is None:
         return ""
     told = f". Over {LABEL_H:g} h at 25 degrees C it gives {with_error(given)}"
-    if found.label.rated_guessed:
+    if found.label.rated_guessed or found.distrusted:
         return told
     rated_Ah = found.label.rated_Ah
     return f"{told}, {100.0 * given.value / rated_Ah:.0f} % of the label's {number(rated_Ah)} Ah"

@@ -10,6 +10,7 @@ from bankSim.show.compare_words import (
     amount_words,
     explanation_words,
     far_words,
+    move_words,
     plausible_words,
     removed_words,
     to_measure,
@@ -38,7 +39,12 @@ def best_words(found: Comparison) -> list[str]:
     beyond = _beyond(explained)
     if beyond and believed and believed[0].farthest > VERY_FAR_SD:
         believed = []  # hardly better than what is beyond its spread, and removes far less
-    told = _believed(explained, believed) if believed else []
+    twins = _twins(found, believed[0]) if believed else []
+    told = _either(found, believed[0], twins) if twins else []
+    if believed and not twins:
+        told = _believed(explained, believed)
+    if twins:
+        pairs = [one for one in pairs if one.removed > believed[0].removed + AS_WELL]
     if pairs:
         pair = pairs[0]
         told.append(f"Two together do better: {explanation_words(pair)}: {plausible_words(pair)}.")
@@ -69,6 +75,42 @@ def _believed(explained: Explained, believed: Sequence[Explanation]) -> list[str
         names = listing([what_words(one.moves[0]) for one in farther], 3)
         told.append(f"Moved further, the {names} would do as well.")
     return told
+
+
+def _twins(found: Comparison, first: Explanation) -> list[Explanation]:
+    """Return the same of other batteries that removes as much, and is too far by its sd only.
+
+    Nobody measured that sd where the file gives a value exactly; and where the first is beyond the
+    usual itself, a little farther says nothing.
+    """
+    exact = {one.label for one in found.exact}
+    kind, more = first.moves[0].kind, first.moves[0].after > first.moves[0].before
+    return [
+        one for one in found.explained.ranked
+        if one is not first and one.absurd and len(one.moves) == 1
+        and one.moves[0].kind is kind and (one.moves[0].after > one.moves[0].before) == more
+        and one.removed > first.removed - AS_WELL
+        and (one.moves[0].label in exact or first.farthest > VERY_FAR_SD)
+    ]  # fmt: skip
+
+
+def _either(found: Comparison, first: Explanation, twins: Sequence[Explanation]) -> list[str]:
+    """Tell of causes that a log cannot part, without a word for one of them."""
+    ways = " or ".join(move_words(one.moves[0]) for one in (first, *twins))
+    both = "both" if len(twins) == 1 else "all"
+    told = [
+        f"Either {ways}: each removes about {removed_words(first)} of the difference, and this log "
+        f"cannot tell which of them; test {both}."
+    ]
+    exact = {one.label for one in found.exact}
+    given = [what_words(m) for one in (first, *twins) for m in one.moves if m.label in exact]
+    if given:
+        told.append(f"The file gives the {listing(given)} exactly, so its sd is our own choice.")
+    return told
+
+
+def _first_believed(explained: Explained) -> Explanation | None:
+    return next((one for one in explained.ranked if not one.absurd), None)
 
 
 def _as_well(
@@ -132,6 +174,8 @@ def explanations(found: Comparison) -> Section | None:
         return None
     pairs = [one for one in explained.pairs if not one.absurd]
     few = [*explained.ranked[:MOST_TOLD], *pairs[:1]]
+    first = _first_believed(explained)
+    twins = [] if first is None else _twins(found, first)
     rows = tuple(
         (
             str(place) if place <= len(explained.ranked[:MOST_TOLD]) else "pair",
@@ -139,7 +183,9 @@ def explanations(found: Comparison) -> Section | None:
             " / ".join(amount_words(move) for move in one.moves),
             " / ".join(far_words(move).partition(" sd")[0] for move in one.moves),
             removed_words(one),
-            plausible_words(one),
+            f"as much as {what_words(first.moves[0])}"
+            if first and one in twins
+            else plausible_words(one),
         )
         for place, one in enumerate(few, 1)
     )
@@ -172,12 +218,14 @@ def telling_apart(found: Comparison) -> Section | None:
         return None
     chosen = [explained.ranked[place] for place in explained.alike[:MOST_TOLD]]
     chosen = [one for one in (*chosen, *explained.pairs[:1]) if not one.absurd]
-    chosen += _unlikely(explained)
+    first = _first_believed(explained)
+    twins = [] if first is None else _twins(found, first)
+    chosen += _unlikely(explained) + twins
     if not chosen:
         return None
     lines = dict.fromkeys(
         f"{sentence(what_words(move))}: {to_measure(move)}." for one in chosen for move in one.moves
     )
-    several = len(explained.alike) > 1
+    several = len(explained.alike) > 1 or bool(twins)
     title = "Which measurement would tell them apart" if several else "What would confirm it"
     return Section(title, tuple(lines))

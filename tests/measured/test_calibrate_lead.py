@@ -16,8 +16,9 @@ from bankSim.measured.calibrate import calibrate
 from bankSim.measured.ends import end_of, flows_A, usual_A
 from bankSim.measured.first_guess import first_guess_Ah, given_Ah, given_part
 from bankSim.measured.label import Label, label_of
-from bankSim.measured.log import Log
+from bankSim.measured.log import Finding, Log
 from bankSim.measured.warnings import separates
+from bankSim.model.curve import Curve
 from bankSim.model.lead_acid import AGM, FLOODED
 from bankSim.scenario.read import read_scenario
 from bankSim.show.calibrate_answer import calibration_answer
@@ -126,6 +127,75 @@ def test_what_a_discharge_gives_is_what_the_solver_gives(current_A):
     volts = shown(AGED, time, np.full(time.size, current_A), 25.0)
     hours = float(time[np.argmax(volts < 1.75)]) / 3600.0
     assert given_Ah(AGED, hours, 1.75) == approx(current_A * hours, rel=2e-3)
+
+
+def test_what_a_discharge_gives_ends_where_the_voltage_is_first_reached():
+    # a resistance that rises and falls again towards empty: the voltage came back above the end,
+    # and 20 h gave all that the wells hold
+    z = np.array([-0.1, 0.0, 0.05, 0.1, 0.2, 0.4, 1.0])
+    hump = Curve.linear(z, np.array([2.0, 2.0, 6.0, 60.0, 9.0, 2.0, 2.0]) * 1e-3)
+    cell = replace(AGED, ohmic_ohm=hump)
+    time = np.arange(0.0, 30 * 3600.0, 10.0)
+    volts = shown(cell, time, np.full(time.size, 4.0), 25.0)
+    hours = float(time[np.argmax(volts < 1.75)]) / 3600.0
+    assert given_Ah(cell, hours, 1.75) == approx(4.0 * hours, rel=5e-3)
+
+
+def soft_log():
+    """5.24 A from a battery that falls in a nearly straight line; no model of this project."""
+    time = np.arange(0.0, 17.2 * 3600.0, 60.0)
+    amps = np.where((time >= 600.0) & (time < 58_200.0), 5.24, 0.0)
+    left = 1.0 - 5.24 * np.clip(time - 600.0, 0.0, 57_600.0) / 3600.0 / 84.0
+    end = 0.55 * np.exp(-left / 0.03) + 1.1 * np.exp(-left / 0.008)
+    volts = 11.75 + 1.05 * np.maximum(left, 0.0) ** 0.9 - 0.063 - end
+    volts = np.where(time < 600.0, 12.8, np.where(amps > 0.0, volts, 11.95))
+    return Log("soft.csv", time, np.round(volts, 3), amps)
+
+
+@pytest.fixture(scope="module")
+def soft():
+    log = soft_log()
+    return log, calibrate([log], LABEL)
+
+
+def test_what_20_h_give_is_what_the_file_gives_in_20_h(soft, tmp_path):
+    # 113 +- 15 Ah were told, 113 % of the label, of a battery that gives 86 Ah
+    log, found = soft
+    made = battery_files(found, "soft")
+    for name, table in made.tables.items():
+        (tmp_path / name).write_text(table, encoding="utf-8")
+    given = found.value("charge given in 20 h")
+    load = f'\n[[load]]\nname = "20 h"\ncurrent_A = {given.value / 20.0}\ncut_off_V = 10.5\n'
+    file = tmp_path / "soft.toml"
+    file.write_text(made.text.partition("\n[[load]]")[0] + load, encoding="utf-8")
+    run = simulate(read_scenario(file))
+    assert run.bank.delivered_Ah == approx(given.value, rel=0.01)
+    assert f"it gives {given.value:.4g} Ah" in made.text
+    answer = calibration_answer(found, [log])
+    told = " ".join(answer.story.headline)
+    assert f"{given.value:.0f} % of the label's 100 Ah" in told
+    written = {one["name"]: one["value"] for one in answer.summary["values"]}
+    assert written["charge given in 20 h"] == given.value
+    assert found.capacity_fraction > given.value / 100.0 + 0.1  # charge that no load reaches
+    assert "of the 108.2 Ah" not in told
+    assert "capacity_fraction" not in made.text
+
+
+def test_a_battery_not_to_be_built_on_is_not_held_against_the_label(found, rested):
+    poor = replace(found, fit=replace(found.fit, settled=False))
+    told = calibration_answer(poor, [rested]).story.headline
+    assert "Do not build" in told[0]
+    assert "% of the" not in " ".join(told)
+    assert "capacity_fraction" not in battery_files(poor, "lead").text
+
+
+def test_a_log_whose_charge_is_wrong_is_told_first(found, rested):
+    wrong = replace(rested, findings=(Finding("the Ah are wrong.", spoils=True), Finding("odd.")))
+    told = calibration_answer(found, [wrong]).story.headline
+    assert "Beware" in told[0]
+    assert "the Ah are wrong." in told[0]
+    assert "odd." not in " ".join(told)
+    assert "Beware" not in " ".join(calibration_answer(found, [rested]).story.headline)
 
 
 def test_the_file_discharges_and_charges_as_the_battery_did(found, rested, tmp_path):

@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 from measured.log_texts import COUNT, falling, read, told, volts
 
+from bankSim.measured.capacity_test import Question, evaluate_tests
 from bankSim.measured.clock import NONE, is_clock, read_stamp
 from bankSim.measured.log import WARNING
+from bankSim.measured.verdict import Word
 
 WHEN = datetime(2024, 3, 14, 15, 9, 26)
 EPOCH = datetime(1970, 1, 1)
@@ -174,3 +176,88 @@ def test_rows_out_of_order_are_sorted(tmp_path, places):
     assert log.voltage_V == pytest.approx(13 - np.arange(60) / 100)
     assert "sorted by time" in told(log)
     assert log.rows.tolist() == [places.index(i) + 2 for i in range(60)]
+
+
+def drained(minute):
+    """A voltage that falls by 1 mV a minute."""
+    return 12.6 - 0.001 * minute
+
+
+def sunday_log(folder, clock, *, every=1, count=300, passed=None):
+    """Load of 5 A from half past midnight on; `clock` turns minutes passed into minutes shown."""
+    first = datetime(2026, 3, 29, 0, 30)
+    rows = []
+    for k in range(count):
+        minute = every * k
+        shown = first + timedelta(minutes=clock(minute))
+        volts_ = drained(minute if passed is None else passed(minute))
+        rows.append(f"{shown:%Y-%m-%d %H:%M:%S},{volts_:.3f},5")
+    return read(folder, "Time,V,A\n" + "\n".join(rows) + "\n")
+
+
+def put_forward(minute):
+    """The clock skips from 2 to 3 o'clock, as in most of Europe on 29 March 2026."""
+    return minute + 60 * (minute >= 90)
+
+
+@pytest.mark.parametrize("every", [1, 5, 10])
+def test_summer_time_that_begins_is_no_hour(tmp_path, every):
+    log = sunday_log(tmp_path, put_forward, every=every, count=300 // every)
+    assert np.diff(log.time_s) == pytest.approx(60.0 * every)
+    assert "the clock jumps forward by one hour at 02:00 on 2026-03-29" in told(log)
+    assert "samples are missing" not in told(log)
+    assert not log.gaps
+    assert log.counted_Ah()[-1] == pytest.approx(5.0 * (300 - every) / 60.0, rel=1e-9)
+
+
+def test_an_hour_that_the_voltage_shows_has_passed(tmp_path):
+    log = sunday_log(tmp_path, put_forward, passed=put_forward)
+    assert "jumps forward" not in told(log)
+    assert len(log.gaps) == 1
+
+
+@pytest.mark.parametrize(
+    "clock",
+    [lambda m: m + 60 * (m >= 110), lambda m: m + 50 * (m >= 90), lambda m: m + 120 * (m >= 90),
+     lambda m: m + 60 * (m >= 90) + 1440, lambda m: m + 60 * (m >= 90) + 7 * 1440 * 8],
+)  # fmt: skip
+def test_other_hours_days_and_lengths_are_gaps(tmp_path, clock):
+    # at 2:20, 50 min, 2 h, on a Monday, on a Sunday in May
+    log = sunday_log(tmp_path, clock)
+    assert "jumps forward" not in told(log)
+    assert len(log.gaps) == 1
+
+
+def test_clocks_of_a_zone_of_their_own_do_not_change(tmp_path):
+    first, rows = datetime(2026, 3, 29, 0, 30), []
+    for k in range(300):
+        shown = first + timedelta(minutes=put_forward(k))
+        rows.append(f"{shown:%Y-%m-%dT%H:%M:%S}+01:00,{drained(k):.3f},5")
+    log = read(tmp_path, "Time,V,A\n" + "\n".join(rows) + "\n")
+    assert "jumps forward" not in told(log)
+
+
+def test_a_clock_that_starts_anew_is_no_clock_change(tmp_path):
+    stamps = [datetime(2026, 3, 29, 8) + timedelta(minutes=k) for k in range(60)]
+    stamps += [datetime(2000, 1, 1) + timedelta(minutes=k) for k in range(60)]
+    log = day_log(tmp_path, [f"{one:%Y-%m-%d %H:%M}" for one in stamps])
+    assert np.diff(log.time_s) == pytest.approx(60.0)
+    assert "falls back by 26.2 years" in told(log)
+    assert "starts anew" in told(log)
+    assert "does not show" in told(log)
+    assert "as after a clock change" not in told(log)
+    assert len(log.doubts) == 1
+
+
+def test_a_logger_that_started_anew_in_a_test_proves_no_miss(tmp_path):
+    first, again = datetime(2026, 5, 2, 8), datetime(2000, 1, 1)
+    rows = []
+    for k in range(1000):
+        shown = first + timedelta(minutes=k) if k < 500 else again + timedelta(minutes=k - 500)
+        flows = 10 <= k < 970
+        volts_ = 12.75 - 0.9 * k / 970 - 1.2 * np.exp((k - 970) / 9.0) if flows else 12.4
+        rows.append(f"{shown:%Y-%m-%d %H:%M:%S},{volts_:.3f},{5.24 if flows else 0:.2f}")
+    log = read(tmp_path, "Time,V,A\n" + "\n".join(rows) + "\n")
+    answer, _ = evaluate_tests([log], [""], Question(rated_Ah=100.0))
+    assert answer.measured.together.word is Word.UNDECIDED
+    assert "started anew in it (row 502)" in answer.trials[0].not_full

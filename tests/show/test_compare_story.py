@@ -172,6 +172,40 @@ def test_what_ages_is_told_beyond_its_spread_where_it_does_best_by_far(cases):
 
 
 @pytest.mark.parametrize(
+    ("first_sds", "exact", "either"),
+    [(-5.6, True, True), (-5.6, False, True), (-1.5, True, True), (-1.5, False, False)],
+)
+def test_what_a_log_cannot_part_is_blamed_on_neither(cases, first_sds, exact, either):
+    # two capacities remove as much; one is too far by an sd that nobody measured
+    found = cases["less"]
+    new = replace(move(), subject="new", label='capacity of "new"', sds=first_sds, after=0.83)
+    old = replace(move(), sds=-6.7, after=0.8, label='capacity of "old"')
+    ranked = (explanation(new, removed=0.974), explanation(old, removed=0.972))
+    pair = explanation(new, move(kind=Kind.LOAD, subject="bench", sds=0.3), removed=0.995)
+    explained = replace(found.explained, ranked=ranked, pairs=(pair,), alike=(0,))
+    unknown = replace(found.exact[0] if found.exact else found.unknowns[0],
+                      label='capacity of "old"')  # fmt: skip
+    told = replace(found, explained=explained, exact=(unknown,) if exact else ())
+    words = " ".join(headline(told))
+    assert ('Either the capacity of "new"' in words) == either
+    assert ("cannot tell which of them; test both" in words) == either
+    assert ('or the capacity of "old" would have to be 20 % smaller' in words) == either
+    assert ("Two together do better" in words) != either
+    assert ("gives the capacity of" in words) == (exact and either)
+    text = " ".join(story_text(tell_compare(told)).split())
+    assert ('a capacity test of "old" alone' in text) == either
+    assert ("Which measurement would tell them apart" in text) == either
+
+
+def test_a_twin_that_removes_less_is_no_twin(cases):
+    found = cases["less"]
+    new = replace(move(), subject="new", label='capacity of "new"', sds=-5.6, after=0.83)
+    ranked = (explanation(new, removed=0.97), explanation(replace(move(), sds=-6.7), removed=0.8))
+    explained = replace(found.explained, ranked=ranked, pairs=(), alike=(0,))
+    assert "Either" not in " ".join(headline(replace(found, explained=explained)))
+
+
+@pytest.mark.parametrize(
     ("factor", "said"),
     [(3.0, "the test load is 3.0 times the scenario's"), (0.2, "only 1/5.0 of the scenario's"),
      (1.5, ""), (0.7, "")],
