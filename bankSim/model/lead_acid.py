@@ -26,7 +26,7 @@ just there, so it is not hindered by that rise: on charge R0 is read at a = 0.08
 
 Charge. A charging current meets far more resistance than a discharging one: taken as one resistance
 that sets in with the relaxation pair (a constant stands for what really bends with the current and
-rises towards full). Sizes so that a 12 V battery of 100 Ah half full takes 10 A at 12.8 (AGM), 12.9
+rises towards full). Sizes so that a 12 V battery of 100 Ah half full takes 10 A at 12.8 (AGM), 13.0
 (gel) or 12.9 V (flooded), within the 12.7 to 13.6 V of practice and of a published form (Copetti,
 Lorenzo and Chenlo, Progress in Photovoltaics 1 (1993) 283; both from memory).
 
