@@ -24,6 +24,7 @@ def random_cell(rng, Ah, z, *, plain):
     )
     more = {} if plain else {
         "charge_ohm_from": 0.15,  # its rise hinders discharge only
+        "charge_lag_ohm": 0.2 / Ah,
         "hysteresis_V": rng.uniform(0.0, 0.015),
         "hysteresis_rate": rng.uniform(20, 150),
         "coulombic_efficiency": rng.uniform(0.97, 1.0),

@@ -37,9 +37,11 @@ def cell_lines(
     if cell.hysteresis_V > 0.0:
         volts += f" + {number(cell.hysteresis_V)} * V({node}h)"
         lines += _hysteresis_lines(cell, node, current)
-    pairs = [pair for pair in cell.relaxation if pair.resistance_ohm > 0.0]
-    for letter, pair in zip("uvw", pairs, strict=False):
-        lines += _pair_lines(pair, f"{node}{letter}", current, factor)
+    lags = (cell.charge_lag_ohm, 0.0, 0.0)
+    for letter, pair, lag_ohm in zip("uvw", cell.relaxation, lags, strict=False):
+        if pair.resistance_ohm + lag_ohm == 0.0:
+            continue
+        lines += _pair_lines(pair, lag_ohm, f"{node}{letter}", current, factor)
         volts += f" - V({node}{letter})"
     return [*lines, f"B{node} {node} {below} V = {volts} - {current} * {ohm}"]
 
@@ -91,14 +93,19 @@ def _hysteresis_lines(cell: Cell, node: str, current: str) -> list[str]:
     ]
 
 
-def _pair_lines(pair: RelaxationPair, node: str, current: str, factor: float) -> list[str]:
+def _pair_lines(
+    pair: RelaxationPair, lag_ohm: float, node: str, current: str, factor: float
+) -> list[str]:
     """Return a resistor and a capacitor that the battery's current flows through.
 
-    They stand beside the string of cells, at ground.
+    They stand beside the string of cells, at ground. Where a charge meets more resistance, it is
+    that one, and so much less of a discharge flows through it.
     """
-    resistance = pair.resistance_ohm * factor
+    resistance = (pair.resistance_ohm + lag_ohm) * factor
+    part = pair.resistance_ohm / (pair.resistance_ohm + lag_ohm)
+    flow = current if lag_ohm == 0.0 else f"({current} < 0 ? 1 : {number(part)}) * {current}"
     return [
-        f"B{node} 0 {node} I = {number(SCALE)} * {current}",
+        f"B{node} 0 {node} I = {number(SCALE)} * {flow}",
         f"R{node} {node} 0 {number(resistance / SCALE)}",
         f"C{node} {node} 0 {number(SCALE * pair.time_constant_s / resistance)}",
         f".ic V({node})=0",

@@ -105,6 +105,9 @@ class Plant:
         self.hysteresis_rate = np.array([c.hysteresis_rate for c in cells])
         self.pair_cell: Indices = np.array([k for k, _ in self.layout.pairs], dtype=np.intp)
         self.pair_ohm = np.array([pair.resistance_ohm for _, pair in self.layout.pairs])
+        lags = [self.layout.cells[k].charge_lag_ohm for k, _ in self.layout.pairs]
+        first = np.diff(self.pair_cell, prepend=-1) > 0  # pairs of a cell stand side by side
+        self.lag_ohm = np.where(first, lags, 0.0)
         self.pair_tau_s = np.array([pair.time_constant_s for _, pair in self.layout.pairs])
         self.internal_ohm = np.array([b.internal_ohm for b in batteries])
         self.outer_ohm = self.internal_ohm + [b.lead_ohm for b in batteries]
@@ -236,7 +239,8 @@ class Plant:
         balance = self._balancing(view.emf_V - view.ohm * through)
         charging = np.maximum(-through, 0.0)
         drawn = through + (1.0 - self.efficiency) * charging + leak + balance
-        pair_ohm = self.pair_ohm * view.factor[self.owner][self.pair_cell]
+        warmth, passed_A = view.factor[self.owner][self.pair_cell], through[self.pair_cell]
+        aim_V = warmth * (self.pair_ohm * passed_A + self.lag_ohm * np.minimum(passed_A, 0.0))
         lagging, welled = self.layout.lagging, self.layout.welled
         speed = self.hysteresis_rate[lagging] / self.charge_C[lagging]
         into_well = drawn[welled] / ((1.0 - self.bound_part[welled]) * self.charge_C[welled])
@@ -245,7 +249,7 @@ class Plant:
         power_W = self._terminal_V(view, current_A, now) * current_A
         parts = (
             -drawn / self.charge_C,
-            (pair_ohm * through[self.pair_cell] - v) / self.pair_tau_s,
+            (aim_V - v) / self.pair_tau_s,
             -np.abs(speed * through[lagging]) * (h + np.sign(through[lagging])),
             np.maximum(current_A, 0.0) / self.layout.unit_C,
             np.maximum(-current_A, 0.0) / self.layout.unit_C,

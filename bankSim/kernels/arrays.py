@@ -33,6 +33,7 @@ CELL = np.dtype(
         ("ohm_end", "i8"),
         ("charge_from", "f8"),  # on charge R0 is read at this a or above it [1]
         ("ohm_scale", "f8"),  # R0 over that curve; differs between draws of a study [1]
+        ("charge_lag", "f8"),  # what drives the first pair on charge besides its own [ohm]
     ]
 )
 BATTERY = np.dtype(

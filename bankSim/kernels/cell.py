@@ -199,12 +199,16 @@ def advance_cell(cell, pair, weight, before, aim, start, end, leaves, enters, dt
 def advance_pairs(cell, pair, weight, factor, before, start, end, after):
     """Advance the relaxation pairs of one cell; `factor` is R(T) / R(25 degC).
 
-    Source: docs/theory.md, eq. 4.2.
+    Source: docs/theory.md, eq. 4.2, 4.4.
     """
     for j in range(cell.pairs):
         keep = weight[j, KEEP]
         drive = (1.0 - keep) * start + weight[j, RAMP] * (end - start)
         after[PAIR + j] = keep * before[PAIR + j] + factor * pair[j, PAIR_OHM] * drive
+    if cell.charge_lag > 0.0 and cell.pairs > 0 and (start < 0.0 or end < 0.0):
+        start, end = min(start, 0.0), min(end, 0.0)
+        drive = (1.0 - weight[0, KEEP]) * start + weight[0, RAMP] * (end - start)
+        after[PAIR] += factor * cell.charge_lag * drive
 
 
 @inner
@@ -294,7 +298,7 @@ def stiffness(bank, moment, now, weight, dt, tally):
     moment : array (m, 17)
         At the predicted end of the step. In the units of `kernels.arrays`.
     now : array (n + 1 + c, 8)
-        Uses FACTOR.
+        Uses FACTOR, and CURRENT for its direction.
     weight : array (m, 4, 2)
     dt : float
         [s]
@@ -316,4 +320,6 @@ def stiffness(bank, moment, now, weight, dt, tally):
             total += fall * moment[i, CELL_SLOPE]
             for j in range(cell.pairs):
                 total += now[k, FACTOR] * bank.pair[i, j, PAIR_OHM] * weight[i, j, RAMP]
+            if now[k, CURRENT] < 0.0 and cell.pairs > 0:
+                total += now[k, FACTOR] * cell.charge_lag * weight[i, 0, RAMP]
         tally[k].stiff = max(total, 0.0)

@@ -220,6 +220,8 @@ def note_reach(bank, run):
             for j in range(cell.pairs):
                 at, pair_ohm = run.moment[i, PAIR + j], factor * bank.pair[i, j, PAIR_OHM]
                 way = max(abs(pair_ohm * start - at), abs(pair_ohm * end - at))
+                if j == 0:
+                    way += factor * cell.charge_lag * max(-start, -end, 0.0)
                 reach += (1.0 - run.weight[i, j, KEEP]) * way
         run.tally[k].reach = reach
 

@@ -124,6 +124,8 @@ class Chemistry(Material):
         As Cell.usable_part.
     charge_ohm_from : float
         As Cell.charge_ohm_from. [1]
+    charge_lag_ohm_Ah : float
+        Cell.charge_lag_ohm times the rated capacity. [ohm Ah]
     """
 
     is_lithium: bool
@@ -152,6 +154,7 @@ class Chemistry(Material):
     gassing_per_h: float = 0.0
     usable_part: Curve | None = None
     charge_ohm_from: float = -math.inf
+    charge_lag_ohm_Ah: float = 0.0
 
     def typical_cell(
         self, rated_Ah: float, charge_C: float, resistance_factor: float = 1.0
@@ -194,4 +197,5 @@ class Chemistry(Material):
             gassing_A=self.gassing_per_h * rated_Ah,
             usable_part=self.usable_part,
             charge_ohm_from=self.charge_ohm_from,
+            charge_lag_ohm=self.charge_lag_ohm_Ah * scale,
         )

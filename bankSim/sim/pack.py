@@ -209,6 +209,7 @@ def _cell_row(cell: Cell, pieces: _Pieces) -> tuple[Any, ...]:
         *pieces.add(cell.ohmic_ohm),
         cell.charge_ohm_from,
         1.0,
+        cell.charge_lag_ohm,
     )
 
 

@@ -17,6 +17,7 @@ MEANS = (
     "standing_A",
     "available_fraction",
     "well_rate_per_s",
+    "charge_lag_ohm",
     "gassing_A",
 )
 

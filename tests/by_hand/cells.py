@@ -68,7 +68,8 @@ def follow(battery, time_s, amps, kelvin, loose_A):
     of = {
         name: np.array([getattr(cell, name) for cell in cells])
         for name in ("charge_C", "coulombic_efficiency", "standing_A", "gassing_A",
-                     "hysteresis_V", "hysteresis_rate", "available_fraction", "well_rate_per_s")
+                     "hysteresis_V", "hysteresis_rate", "available_fraction", "well_rate_per_s",
+                     "charge_lag_ohm")
     }  # fmt: skip
     factor = np.exp(cells[0].activation_J_mol / GAS * (1.0 / kelvin - 1.0 / WARM_K))
     pairs = np.array([[(0.0, 1.0)] * 3 for _ in cells])
@@ -94,7 +95,11 @@ def follow(battery, time_s, amps, kelvin, loose_A):
             keep, rise = held_back(dt, pairs[:, :, 1])
             ohm = 0.5 * (factor[row - 1] + factor[row]) * pairs[:, :, 0]
             lag = keep * lag + ohm * ((1.0 - keep) * first + rise * (last - first))
-            lag_V = keep * lag_V + ohm * (1.0 - keep) * stray_A[row - 1]
+            slow = np.zeros_like(ohm)  # a charge drives the first pair harder
+            slow[:, 0] = 0.5 * (factor[row - 1] + factor[row]) * of["charge_lag_ohm"]
+            begin, end = min(first, 0.0), min(last, 0.0)
+            lag = lag + slow * ((1.0 - keep) * begin + rise * (end - begin))
+            lag_V = keep * lag_V + (ohm + slow) * (1.0 - keep) * stray_A[row - 1]
             branch = next_branch(of, branch, first, out, into)
         loose[row], lags[row] = stray_C, lag_V.sum(axis=1)
         head[row] = z - (1.0 - of["available_fraction"]) * bound

@@ -44,9 +44,10 @@ class OneCell:
             dd -= cell.well_rate_per_s * state[1]
         turn = abs(cell.hysteresis_rate * current_A / cell.charge_C)
         dh = -turn * (state[2] + np.sign(current_A))
+        lags = [cell.charge_lag_ohm * min(current_A, 0.0), 0.0, 0.0]
         dv = [
-            (pair.resistance_ohm * self.warmth * current_A - v) / pair.time_constant_s
-            for pair, v in zip(cell.relaxation, state[3:], strict=True)
+            ((pair.resistance_ohm * current_A + lag) * self.warmth - v) / pair.time_constant_s
+            for pair, lag, v in zip(cell.relaxation, lags, state[3:], strict=False)
         ]
         return [-drawn_A / cell.charge_C, dd, dh, *dv]
 
