@@ -190,12 +190,8 @@ def _sags(result: Result, number_of: int) -> bool:
 
 
 def _weakest(battery: Battery, lowest_V: float) -> Caution:
-    return Caution(
-        LOW_CELL,
-        "warning",
+    return _low_lead(
         lowest_V,
-        LEAD_LOW_V,
-        "V",
         f"The weakest cell of {quoted(battery.name)} falls to {number(lowest_V)} V at the end of "
         "the discharge, while the others still hold: so deep a discharge wears it faster than "
         "them, and a deeper one would reverse it.",
@@ -205,16 +201,16 @@ def _weakest(battery: Battery, lowest_V: float) -> Caution:
 
 
 def _sag(battery: Battery, lowest_V: float) -> Caution:
-    return Caution(
-        LOW_CELL,
-        "warning",
+    return _low_lead(
         lowest_V,
-        LEAD_LOW_V,
-        "V",
         f"A cell of {quoted(battery.name)} falls to {number(lowest_V)} V under load; below "
         f"{number(LEAD_LOW_V)} V a lead-acid cell is as good as empty.",
         "Use less power at a time, or let the loads cut off earlier.",
     )
+
+
+def _low_lead(lowest_V: float, text: str, advice: str) -> Caution:
+    return Caution(LOW_CELL, "warning", lowest_V, LEAD_LOW_V, "V", text, advice)
 
 
 def _dip(battery: Battery, outcome: BatteryOutcome, limit_V: float) -> Caution:
