@@ -78,7 +78,7 @@ def test_a_newcomer_sets_up_a_bank(page, size, dark, tmp_path):
 
     type_in(tab, number(tab, "Capacity on the label (Ah)"), "-5")
     expect(tab.get_by_text("1 thing to mend.")).to_be_visible()
-    expect(tab.get_by_text("expected more than 0 and up to 10000 Ah")).to_be_visible()
+    expect(tab.get_by_text("expected 0.01 to 10000 Ah")).to_be_visible()
     picture(tab, f"your-bank-fault-{look}")
     type_in(tab, number(tab, "Capacity on the label (Ah)"), "95")
     is_ready(tab)

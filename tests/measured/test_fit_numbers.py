@@ -120,7 +120,7 @@ def test_label_is_taken_from_the_log_and_told():
     [
         ({"chemistry": "NiCd"}, "--chemistry = 'NiCd'; expected one of"),
         ({"cells_in_series": 0}, "--cells-in-series = 0; expected 1 to"),
-        ({"rated_Ah": -1.0}, "--rated-Ah = -1; expected more than 0"),
+        ({"rated_Ah": -1.0}, "--rated-Ah = -1; expected 0.01 to 10000"),
     ],
 )
 def test_wrong_labels_are_refused(words, match):

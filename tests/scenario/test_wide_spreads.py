@@ -16,7 +16,7 @@ WIDEST = [
     ("lead_mohm", 84.0, 84.0, "as much as the value itself"),
     ("lead_mohm", 0.25, 0.25, "as much as the value itself"),
     ("mass_kg", 11.0, 11.0, "as much as the value itself"),
-    ("capacity_fraction", 0.85, None, "the whole range is 0 to 2"),
+    ("capacity_fraction", 0.85, None, "the whole range is 0.01 to 2"),
     ("capacity_fraction", 0.4, 0.4, "as much as the value itself"),
     ("state_of_charge", 1.0, None, "the whole range is 0 to 1"),
     ("resistance_factor", 1.5, 1.5, "as much as the value itself"),
