@@ -28,6 +28,7 @@ SHOWS = {
     "winter-hut": "Frost: packs too cold to charge, and one heated pack that takes it all.",
     "hut-same-end": "Four equal packs in a row, taken off at one end: the near one carries most.",
     "hut-opposite-ends": "The same four packs, one cable moved to the other end.",
+    "two-strings": "24 V of 12 V blocks in series: the older block decides for its string.",
     "half-known": "One pack tested, one bought without papers: values given with a spread.",
     "bench-bank": "Two packs of which only the labels are known, to compare with a test.",
     "bench-cells": "Two bare cells given by tables alone, with a load from a file.",

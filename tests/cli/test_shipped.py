@@ -56,6 +56,14 @@ def test_is_in_the_readme(file):
     assert f"`{file.name}`" in readme
 
 
+def test_the_older_block_decides_for_its_string(predicted):
+    summary = predicted("two-strings")
+    older, newer = batteries(summary).values()
+    assert older["delivered_Ah"] < newer["delivered_Ah"] - 10.0
+    # by hand: six cells of 81 and six of 108 Ah under one current: half of 27 Ah is out of reach
+    assert older["stranded_Ah"] == pytest.approx(13.5, abs=0.3)
+
+
 def test_one_pack_holds_back_for_hours_and_returns_with_a_surge(predicted):
     summary = predicted("holds-back")
     (trip,), (release,) = events(summary, "trip"), events(summary, "release")
