@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bankSim.errors import ParameterError
+from bankSim.measured.current_spikes import find_spikes
 from bankSim.measured.discharge import Discharge, sees_end, trace
 from bankSim.measured.log import Log
 from bankSim.measured.rounding import rounding_line
@@ -258,6 +259,14 @@ def _log_lines(
             Contribution(
                 "readings of 0 inside the test", silent_Ah, "Ah", 1.0, rectangular,
                 source="between no current and the largest one while both readings were 0",
+            )
+        )  # fmt: skip
+    leapt_Ah = find_spikes(log.time_s, log.voltage_V, log.current_A).charge_Ah(one.first, one.last)
+    if leapt_Ah > 0.0:
+        lines.append(
+            Contribution(
+                "lone leaps of the current", leapt_Ah, "Ah", 1.0, rectangular,
+                source="the voltage does not answer: between a fault of the meter and a load",
             )
         )  # fmt: skip
     return tuple(lines), bridged, most + silent_Ah

@@ -32,13 +32,17 @@ class Spikes:
         Samples.
     calm_A : array (n,)
         The current with their neighbours' mean in their place. [A]
-    charge_Ah : float
+    each_Ah : array (m,)
         What they add to the charge counted, by size. [Ah]
     """
 
     at: NDArray[np.int64]
     calm_A: Floats
-    charge_Ah: float
+    each_Ah: Floats
+
+    def charge_Ah(self, first: int, last: int) -> float:  # noqa: N802 - the unit
+        """Return what those from sample `first` to `last` add, by size. [Ah]"""
+        return float(self.each_Ah[(self.at >= first) & (self.at <= last)].sum())
 
 
 def find_spikes(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Spikes:
@@ -52,7 +56,7 @@ def find_spikes(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Spikes:
     time_s, voltage_V, current_A : array (n,)
         In the order of time; the sign as in the file. [s], [V], [A]
     """
-    none = Spikes(np.empty(0, np.int64), current_A, 0.0)
+    none = Spikes(np.empty(0, np.int64), current_A, np.empty(0))
     if current_A.size < 8:
         return none
     before, here, after = current_A[:-2], current_A[1:-1], current_A[2:]
@@ -70,7 +74,7 @@ def find_spikes(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Spikes:
     calm = current_A.copy()
     calm[at] = 0.5 * (current_A[at - 1] + current_A[at + 1])
     extra = np.abs(current_A[at] - calm[at]) * (time_s[at + 1] - time_s[at - 1]) / 7200.0
-    return Spikes(at, calm, float(extra.sum()))
+    return Spikes(at, calm, extra)
 
 
 def _unanswered(
@@ -105,6 +109,6 @@ def spikes_finding(spikes: Spikes, current_A: Floats, rows: Rows) -> list[Findin
     text = (
         f"{rows_told(few, count)}: the current leaps for one row{each} to {here_A} A between "
         f"{before_A} and {after_A} A, and the voltage does not answer: rather a fault of the meter "
-        f"than a load. Kept; {number(spikes.charge_Ah, 2)} Ah hang on {it}."
+        f"than a load. Kept; {number(float(spikes.each_Ah.sum()), 2)} Ah hang on {it}."
     )
     return [Finding(text, few, count, WARNING)]

@@ -158,7 +158,7 @@ def find_unsigned(
     parts = []
     total = float(np.sum(np.diff(time_s) * (size[1:] + size[:-1]) / 2.0))
     for first, end in _stretches(size, present(voltage_V)):
-        few = max((end - first) // 20, 1)
+        few = max((end - first) // 20, min((end - first) // 4, 3))  # one may lead the current
         late = first + (end - first) // 4  # what relaxes after a step has mostly done so
         begin, after = voltage_V[late : late + few], voltage_V[end - few : end]
         change = float(np.median(after) - np.median(begin))

@@ -10,11 +10,11 @@ from bankSim.measured.count import DEFAULTS, Counted, Instrument
 from bankSim.measured.discharge import RETURNED_PART, Discharge
 from bankSim.measured.knee import Drive, loaded_voltage
 from bankSim.measured.knee_facts import CURVE_V
-from bankSim.measured.label import FLAT_LFP_V
+from bankSim.measured.label import FLAT_LFP_V, LEAD_CELLS
 from bankSim.measured.log import Log
 from bankSim.measured.regained import UnderLoad
 from bankSim.measured.rests import returned_Ah, unseen_charge, usual_step_s
-from bankSim.model.chemistry import USUAL_LEAD_CELLS, Chemistry, chemistry_of, is_lead
+from bankSim.model.chemistry import Chemistry, chemistry_of, is_lead
 from bankSim.model.lead_acid import CELLS, SPREAD_V
 from bankSim.model.lfp import LFP
 from bankSim.sim.numbers import number, span
@@ -164,7 +164,7 @@ def cells_of(log: Log, one: Discharge, chemistry: Chemistry) -> int:
     middle_V = float(np.median(log.voltage_V[one.first : one.last + 1]))
     if is_lead(chemistry.word):
         cells = max(middle_V, 0.1) / chemistry.nominal_V
-        return min(USUAL_LEAD_CELLS, key=lambda usual: abs(math.log(usual / cells)))
+        return min(LEAD_CELLS, key=lambda usual: abs(math.log(usual / cells)))
     nearly_V = float(chemistry.ocv_V()(np.asarray(NEARLY_FULL)))
     return max(1, math.ceil(middle_V / nearly_V - ROUNDING))
 

@@ -19,6 +19,7 @@ ABOVE = 1.015  # of the highest voltage before the load and as it came on
 FAR_ABOVE = 1.03  # of that, where it rises there without a leap
 LEAP = 0.01  # of the voltage: between two samples under a current that is no smaller
 NO_SMALLER = 0.9  # of the current before a leap
+LAGS = 6  # samples by which a meter may show a voltage later than its current; own choice
 RISES = 0.005  # of the voltage, over a stretch
 HIGHEST_LEAD_V = (
     2.25  # of a cell: a full one rests at 2.15 and loses what a charge left; own choice
@@ -98,7 +99,8 @@ def _by_charge(
     at = near.start + int(np.argmax(steps))
     usual_s = float(np.median(np.diff(time_s)))
     seen = time_s[at + 1] - time_s[at] <= GAP * usual_s
-    pushed = current_A[at + 1] >= NO_SMALLER * current_A[at]
+    around = current_A[max(at + 1 - LAGS, 0) : at + 1], current_A[at + 1 : at + 3]
+    pushed = around[1].min() >= NO_SMALLER * around[0].max()
     if seen and pushed and steps.max() > LEAP * voltage_V[at]:
         return True
     few = max((end - first) // 10, 1)

@@ -12,6 +12,8 @@ from bankSim.sim.numbers import number, span
 
 DAY_S, YEAR_S = 86_400.0, 365.25 * 86_400.0
 CLOCK_CHANGE_S = 7_200.0  # a clock that falls back by more was lost, not put back
+RUNS_OVER_S = (DAY_S / 2.0, DAY_S, 65_536.0)  # no am and pm, no date, a counter of 16 bits
+SHORT_USUAL_S = 900.0  # between samples: with more, such a length is met by chance
 MANY_SHARED = 0.25  # of all steps: from here on the clock is coarse
 GAP = 5.0  # times the usual distance
 MOST_GAPS = 2_000
@@ -177,7 +179,15 @@ def _clock_changes(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:
         return time_s
     usual, far = _usual(time_s), -steps[back]
     goes_on = f"time goes on with the usual interval of {span(usual)}"
-    changed, restarted = back[far <= CLOCK_CHANGE_S] + 1, back[far > CLOCK_CHANGE_S] + 1
+    over = _runs_over(far, usual)
+    put_back = (far <= CLOCK_CHANGE_S) & ~over
+    changed, restarted = back[put_back] + 1, back[~put_back & ~over] + 1
+    if over.any():
+        text = (
+            f"the clock falls back by {_far(far[over])}, as one does that begins anew after half a "
+            "day, a day or 65536 s, just where the next sample was due; "
+        )
+        _tell(found, rows, back[over] + 1, f"{text}{goes_on}.", WARNING)
     if changed.size:
         text = f"the clock jumps back by {_far(-steps[changed - 1])}, as after a clock change; "
         _tell(found, rows, changed, f"{text}{goes_on}.", WARNING)
@@ -191,6 +201,14 @@ def _clock_changes(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:
         found[-1] = replace(found[-1], on_top=True, loses=True)
     steps[back] = usual
     return np.concatenate([[0.0], np.cumsum(steps)])
+
+
+def _runs_over(far_s: Floats, usual_s: float) -> NDArray[np.bool_]:
+    """Tell where a clock fell back by its whole range less the usual interval, and lost nothing."""
+    if not 0.0 < usual_s <= SHORT_USUAL_S:
+        return np.zeros(far_s.size, bool)
+    apart = np.abs(np.subtract.outer(np.asarray(RUNS_OVER_S) - usual_s, far_s))
+    return np.asarray((apart <= 0.5 * usual_s).any(axis=0))
 
 
 def _far(lengths_s: Floats) -> str:

@@ -94,3 +94,23 @@ def test_lead_just_off_the_charger_is_left_alone(tmp_path):
     volts[8:14] = [13.6, 13.5, 13.6, 13.3, 13.0, 12.8]
     log = read(tmp_path, written(volts, amps))
     assert word_of(log, chemistry="AGM") is Word.NOT_MET
+
+
+@pytest.mark.parametrize("late", [-1, 0, 1, 4])
+def test_a_lighter_load_after_a_heavy_one_is_left_alone(tmp_path, late):
+    # it begins under load; 8 mohm by making, and a meter that shows the voltage late or early
+    amps = np.repeat([80.0, 10.0, 0.0], [30, 500, 30])
+    volts = 12.7 - 0.008 * amps - 0.0015 * np.arange(amps.size)
+    volts = volts[np.clip(np.arange(amps.size) - late, 0, amps.size - 1)]
+    log = read(tmp_path, written(volts, amps))
+    assert not any(one.spoils for one in log.findings)
+
+
+@pytest.mark.parametrize("cells", [1, 2, 3, 4, 6, 12, 18, 24])
+def test_full_lead_of_every_size_is_taken_for_what_it_is(tmp_path, cells):
+    volts, amps = course()
+    log = read(tmp_path, written(volts * cells / 6.0, amps))
+    question = Question(rated_Ah=100.0, wanted=Wanted(chemistry="AGM"))
+    trial = evaluate_tests([log], [""], question)[0].trials[0]
+    assert trial.spoilt == ()
+    assert trial.not_full == ""

@@ -5,7 +5,9 @@ import pytest
 from measured.log_texts import read, told
 from pytest import approx
 
+from bankSim.measured.capacity_test import Question, evaluate_tests
 from bankSim.measured.log import WARNING
+from bankSim.measured.verdict import Word
 
 AMPERE, OHM = 5.24, 0.02
 
@@ -62,3 +64,15 @@ def test_a_voltage_too_coarse_to_answer_tells_nothing(tmp_path):
     volts, amps = course()
     amps[500] = 2.5 * AMPERE  # 0.16 V, where 0.1 V is shown
     assert "leaps for one row" not in told(read(tmp_path, written(volts, amps, digits=1)))
+
+
+def test_no_claim_is_met_by_a_fault_of_the_meter(tmp_path):
+    # 83.8 Ah by making, and 16.6 Ah more by one row
+    volts, amps = course()
+    amps[500] = 999.0
+    log = read(tmp_path, written(volts, amps))
+    answer, _ = evaluate_tests([log], [""], Question(rated_Ah=84.5))
+    assert answer.measured.together.word is Word.UNDECIDED
+    lines = {one.name: one for one in answer.trials[0].counted.Ah.contributions}
+    excess_Ah = (999.0 - AMPERE) / 60.0
+    assert lines["lone leaps of the current"].width == approx(excess_Ah, rel=1e-3)

@@ -261,3 +261,31 @@ def test_a_logger_that_started_anew_in_a_test_proves_no_miss(tmp_path):
     answer, _ = evaluate_tests([log], [""], Question(rated_Ah=100.0))
     assert answer.measured.together.word is Word.UNDECIDED
     assert "started anew in it (row 502)" in answer.trials[0].not_full
+
+
+@pytest.mark.parametrize("form", ["%Y-%m-%d %I:%M:%S", "%I:%M:%S", "day", "counter"])
+def test_a_clock_that_runs_over_lost_nothing(tmp_path, form):
+    # 12 hours without am or pm; seconds of the day; seconds in 16 bits
+    begin, rows = datetime(2026, 5, 2, 6), []
+    for k in range(1000):
+        moment = begin + timedelta(minutes=k)
+        whole = {"day": 86_400, "counter": 65_536}.get(form)
+        shown = (50_000 + 60 * k) % whole if whole else moment.strftime(form)
+        flows = 10 <= k < 970
+        volts_ = 12.75 - 0.9 * k / 970 - 1.2 * np.exp((k - 970) / 9.0) if flows else 12.7
+        rows.append(f"{shown},{volts_:.3f},{5.24 if flows else 0:.2f}")
+    head = "time_s" if form in ("day", "counter") else "Time"
+    log = read(tmp_path, f"{head},V,A\n" + "\n".join(rows) + "\n")
+    assert np.diff(log.time_s) == pytest.approx(60.0)
+    assert "starts anew" not in told(log)
+    assert "begins anew after half a day" in told(log)
+    answer, _ = evaluate_tests([log], [""], Question(rated_Ah=100.0))
+    assert answer.trials[0].not_full == ""
+    assert answer.measured.together.word is Word.NOT_MET
+
+
+def test_nearly_half_a_day_is_no_clock_that_runs_over(tmp_path):
+    begin = datetime(2026, 5, 2, 8)
+    minutes = [*range(600), *range(600 - 717, 0)]
+    log = day_log(tmp_path, [f"{begin + timedelta(minutes=k):%Y-%m-%d %H:%M}" for k in minutes])
+    assert "starts anew" in told(log)
