@@ -40,6 +40,8 @@ class Course:
     inside_Ah : float
         Lost inside until the end, by self-discharge, gassing and charging, which a counter at the
         terminals does not see. [Ah]
+    charge_ohm : float
+        What a charge meets after some minutes besides `ohm` (lead-acid). [ohm]
     """
 
     name: str
@@ -53,6 +55,7 @@ class Course:
     basis: tuple[str, ...] = ()
     chemistry: str | None = None
     inside_Ah: float = 0.0
+    charge_ohm: float = 0.0
 
     @property
     def counts_all(self) -> bool:
@@ -186,8 +189,8 @@ def place_of(course: Course, table: VoltageTable, at: int) -> Place:
 def _by_current(course: Course, table: VoltageTable, at: int) -> float | None:
     if course.ohm is None:
         return None
-    volts = float(course.voltage_V[at])
-    rest_V = volts + float(course.current_A[at]) * course.ohm
+    volts, current_A = float(course.voltage_V[at]), float(course.current_A[at])
+    rest_V = volts + current_A * course.ohm + min(current_A, 0.0) * course.charge_ohm
     both = table.reading(np.array([volts, rest_V]))
     return float(both[0] - both[1])
 

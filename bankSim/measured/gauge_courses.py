@@ -99,7 +99,7 @@ def course_of_run(result: Result, battery_number: int) -> Course:
     course = Course(
         quoted(battery.name), time, bus, current[lit], counted[lit],
         100.0 * left_Ah[lit] / full.capacity_Ah, full.capacity_Ah, resistance_of(battery), (),
-        battery.chemistry, inside_Ah,
+        battery.chemistry, inside_Ah, sum(c.charge_lag_ohm for c in battery.cells if c.relaxation),
     )  # fmt: skip
     basis = [*_reference(full, held, left_Ah), *_unseen(course, did)]
     if not lit.all():

@@ -24,7 +24,7 @@ def gives_in_vain(result: VersusResult) -> int | None:
     if Ah is None or is_slight(Ah) or one.size == 0 or one.size != other.size:
         return None
     place = more_on_average(Ah)
-    if place is None:
+    if place is None or middle_of_both(Ah) == 0.0:
         return None
     gained_Wh = float(np.mean(other - one if place == 1 else one - other))
     most_Wh = max(float(np.median(one)), float(np.median(other)))

@@ -5,7 +5,7 @@ from bankSim.scenario.record import Scenario
 from bankSim.show.blocks import Section
 from bankSim.show.study_words import HIGH, LOW
 from bankSim.show.versus_names import Side
-from bankSim.show.versus_numbers import below, decimals_of, is_slight, signed
+from bankSim.show.versus_numbers import below, decimals_of, is_nothing, is_slight, signed
 from bankSim.show.words import counted
 from bankSim.sim.numbers import listing, named, quoted
 from bankSim.study.spread import Band
@@ -83,6 +83,8 @@ def _known(one: Difference) -> str:
     unit, gap = one.answer.unit, one.mean
     if is_slight(one):
         largest = max(abs(gap.low), abs(gap.high))
+        if largest == 0.0 and is_nothing(one):
+            return f"Neither gives any {unit} in any draw."
         return f"On average the difference is less than {below(largest, one)} (95 of 100 studies)."
     places = decimals_of(one)
     low, high = (signed(end, places) for end in (gap.low, gap.high))

@@ -32,7 +32,7 @@ def volts(value: float | None, decimals: int = 2) -> str:
 
 def percent(part: float | None) -> str:
     """A share of 1 as whole percent; "-" when unknown."""
-    return "-" if part is None or not math.isfinite(part) else f"{100.0 * part:.0f} %"
+    return "-" if part is None or not math.isfinite(part) else f"{100.0 * part:z.0f} %"
 
 
 def shortened(text: str, longest: int) -> str:

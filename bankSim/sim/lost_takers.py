@@ -1,14 +1,19 @@
 """Chargers that lose all their takers: the moments in which the last battery blocks its charge."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from bankSim.kernels.arrays import CHARGE_BLOCKED
 from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.model.bank import Bank
+from bankSim.model.battery import Battery
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
-from bankSim.sim.returns import chargers_A
+from bankSim.model.rule import Blocks, Watch
+from bankSim.sim.numbers import AT_ONCE_S
+from bankSim.sim.returns import chargers_A, column
 
 BLOCKED = PER_BATTERY - 1  # place among a battery's columns of a trace
 
@@ -47,26 +52,44 @@ def charge_blocked(trace: Floats, batteries: int) -> Flags:
     return np.asarray((modes & CHARGE_BLOCKED) > 0)
 
 
-def worst_loss(trace: Floats, batteries: int, chargers: int) -> Lost | None:
+def worst_loss(trace: Floats, bank: Bank) -> Lost | None:
     """Return the moment in which chargers lose most as the last battery blocks; None without any.
 
     What they go on giving to loads then is no loss. Chargers that their own schedule switches off
-    lose nobody.
+    lose nobody. Nor do those of batteries that are too cold (or hot) as the run begins: it is only
+    the delay of that rule that lets them be charged at all.
 
     Parameters
     ----------
     trace : array (rows, ...)
         As for `charge_blocked`. In the units of `Result`.
-    batteries, chargers : int
+    bank : Bank
     """
+    batteries, chargers = len(bank.batteries), len(bank.chargers)
     if not chargers:
         return None
-    nobody = np.asarray(charge_blocked(trace, batteries).all(axis=1))
+    since_s = [_stopped_s(one, trace, place) for place, one in enumerate(bank.batteries)]
+    blocked = charge_blocked(trace, batteries)
+    nobody = np.asarray(blocked.all(axis=1))
     time_s, given_A = trace[:, 0], chargers_A(trace, chargers)
     found = []
     for moment_s in np.unique(time_s[1:][nobody[1:] & ~nobody[:-1]]):
         first = int(np.searchsorted(time_s, moment_s, side="left"))
         last = int(np.searchsorted(time_s, moment_s, side="right")) - 1
+        if np.all(moment_s <= np.array(since_s)[~blocked[first]]):
+            continue
         fallen_A = np.maximum(given_A[first] - given_A[last], 0.0)
         found.append(Lost(float(moment_s), fallen_A))
     return max(found, key=lambda one: one.dumped_A, default=None)
+
+
+def _stopped_s(battery: Battery, trace: Floats, place: int) -> float:
+    """Until when a temperature beyond its limit from the start on lets charge in, or -inf. [s]"""
+    kelvin = float(column(trace, place, 3)[0])
+    delays_s = [
+        rule.delay_s + AT_ONCE_S
+        for rule in battery.rules
+        if rule.watches is Watch.TEMPERATURE and rule.blocks is not Blocks.DISCHARGE
+        if (kelvin < rule.threshold if rule.below else kelvin > rule.threshold)
+    ]
+    return min(delays_s, default=-math.inf)

@@ -188,9 +188,8 @@ class _Work:
 
     def _blocks(self, trace: Floats) -> tuple[bool, bool]:
         """Tell whether any battery blocks its charge, and whether chargers lose the last one."""
-        batteries, chargers = len(self.bank.batteries), len(self.bank.chargers)
-        lost = worst_loss(trace, batteries, chargers)
-        blocks = bool(charge_blocked(trace, batteries).any())
+        lost = worst_loss(trace, self.bank)
+        blocks = bool(charge_blocked(trace, len(self.bank.batteries)).any())
         return blocks, lost is not None and lost.dumped_A > DUMPED_A
 
     def table(self, draws: int, clock: _Clock) -> Table:

@@ -3,7 +3,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from pytest import approx
-from simple_banks import affine, bank_of, run, steady
+from simple_banks import affine, affine_cell, bank_of, battery, run, steady
 
 from bankSim import read_scenario, simulate
 from bankSim.measured.gauge import Course, judge
@@ -12,6 +12,7 @@ from bankSim.measured.gauge_typed import judge_typed
 from bankSim.measured.log import WARNING, Finding, Log, LogError
 from bankSim.measured.typical_tables import line_table, typical_resistance, typical_table
 from bankSim.measured.voltage_table import straight_line
+from bankSim.model.cell import RelaxationPair
 
 # An affine battery: V = 12.8 + 0.6 z - I R with R = 5 mohm
 TABLE = straight_line(12.8, 13.4, "test")
@@ -43,6 +44,19 @@ def test_charging_makes_it_read_too_high_by_as_much():
     # first sample: 13.45 V shows 54.17 % while 50 % are counted
     assert judged.error_points[0] == approx(100.0 * 0.65 / 1.2 - 50.0)
     assert judged.worst.points_per_C10 is None
+
+
+def test_the_larger_resistance_to_charge_of_lead_acid_is_its_own_part_of_the_error():
+    # Ohm, by hand: long after the first pair has set in, 5 A through 5 mohm, 20 mohm of the pair
+    # and 30 mohm that only a charge meets lift by 0.275 V; 0.6 V are 100 points
+    pair = RelaxationPair(0.02, 60.0)
+    one = battery("a", affine_cell(z=0.3, relaxation=(pair,), charge_lag_ohm=0.03))
+    for amps, volts in ((-5.0, 0.275), (5.0, -0.125)):
+        result = run(bank_of(one, load=steady(amps), duration_s=3600.0))
+        judged = judge(course_of_run(result, 0), TABLE)
+        place = judged.over if amps < 0.0 else judged.under
+        assert place.points_by_current == approx(100.0 * volts / 0.6, rel=1e-3)
+        assert place.error_points == approx(place.points_by_current, rel=1e-2)
 
 
 def test_share_of_the_time_is_weighted_by_time():

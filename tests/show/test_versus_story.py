@@ -11,6 +11,7 @@ from bankSim.show.printing import story_text
 from bankSim.show.versus_story import tell_versus, versus_headline
 from bankSim.study.answers import RUNTIME
 from bankSim.study.happenings import FirstTimes, Happenings
+from bankSim.study.statistics import Estimate
 from bankSim.study.versus import HARDEST, UNTIL_OFF
 
 
@@ -163,6 +164,9 @@ def test_nothing_delivered_on_either_side():
     flat = made.difference(**made.SAME, at=0.0)
     flat = replace(flat, one=made.FLAT, other=made.FLAT)
     assert said(made.versus(flat)).startswith("Neither delivers anything.")
+    none = replace(flat, mean=Estimate(0.0, 0.0, 0.0))
+    told = story_text(tell_versus(made.versus(none), briefly=True))  # no logarithm of nothing
+    assert "Neither gives any Ah in any draw." in told
 
 
 def test_longer_and_shorter():

@@ -54,6 +54,7 @@ def test_small_forms():
     assert volts(11.456) == "11.46 V"
     assert volts(None) == "-"
     assert percent(0.314) == "31 %"
+    assert percent(-0.003) == "0 %"
     assert counted(1, "note") == "1 note"
     assert counted(0, "battery", "batteries") == "0 batteries"
 

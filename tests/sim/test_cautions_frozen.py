@@ -56,6 +56,14 @@ def test_other_batteries_are_named_where_no_charger_gives():
     assert 'into "x"' in found.text
 
 
+def test_other_batteries_that_begin_are_named_beside_the_charger():
+    # the fuller one charges it at once, the charger only after 2 h
+    other = typical("flooded", "full", 0.9)
+    (found,) = [one for one in run(left_in_a_hut(-18, 0.2, other)).cautions if one.topic == TOPIC]
+    assert found.text.startswith('The other batteries and "mains" put ')
+    assert "first at once" in found.text
+
+
 def test_what_has_frozen_thaws_where_it_froze():
     cold_C = np.array([-5.0, -9.0, -9.0, -9.0, -8.5, -7.0, -9.0])
     freezes_C = np.array([-8.0, -8.0, -20.0, -20.0, -20.0, -20.0, -20.0])

@@ -48,3 +48,8 @@ def test_days_after_it_was_full_count_too():
     time_s, level = np.arange(8.0), np.array([1.0, 0.9, 0.8, 0.96, 0.5, 0.6, 0.7, 0.8])
     assert longest_below(time_s, level, 0.95) == (4, 7)
     assert longest_below(time_s[:1], level[:1], 0.95) == (0, 0)
+
+
+def test_what_lies_just_below_empty_is_told_as_empty():
+    (note,) = found("flooded", z=0.01, load_A=0.03, hold_V=11.0)
+    assert "on end (0 to " in note.text

@@ -71,7 +71,7 @@ def test_a_solar_regulator_is_no_alternator():
 def test_a_charger_that_is_switched_off_loses_nobody():
     schedule = Schedule(active_s=((0.0, 0.1 * HOUR_S),))
     result = run(charged(30.0, rules=False, schedule=schedule))
-    assert worst_loss(result.trace, 2, 1) is None
+    assert worst_loss(result.trace, result.scenario.bank) is None
     assert LOSES_TAKERS not in {one.topic for one in result.cautions}
 
 
@@ -103,3 +103,14 @@ def test_the_quick_band_counts_it():
     )
     assert (dumped.blocks_charge, dumped.loses_takers) == (1.0, 1.0)
     assert (calm.blocks_charge, calm.loses_takers) == (1.0, 0.0)
+
+
+@pytest.mark.parametrize(("kelvin", "told"), [(268.15, False), (298.15, True)])
+def test_batteries_too_cold_from_the_start_are_lost_by_nobody(kelvin, told):
+    # electronics block in such a cold before a charger is on; only the delay lets charge in
+    cold = Rule(Watch.TEMPERATURE, True, 273.15, 1.0, Blocks.CHARGE)
+    bank = charged(30.0)
+    members = tuple(replace(one, rules=(*one.rules, cold)) for one in bank.batteries)
+    result = run(replace(bank, batteries=members, temperature_K=kelvin))
+    assert result.chargers[0].delivered_Ah > 0.0
+    assert any(one.topic == LOSES_TAKERS for one in result.cautions) == told

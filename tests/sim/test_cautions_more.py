@@ -279,3 +279,27 @@ def test_a_cell_clearly_below_empty_is_ruined_though_a_trickle_keeps_its_voltage
     topics = {"lead-acid cell low under load", "cell driven below empty"}
     (found,) = [one for one in result.cautions if one.topic in topics]
     assert found.severity == severity
+
+
+# Cells of a sound battery differ by some percent, and the first full one is some 0.1 V ahead of
+# the others (common practice, no source); with a cell that is shorted the others get 14.4 V / 5.
+@pytest.mark.parametrize(
+    ("ahead", "shorted", "severity", "topic"),
+    [
+        (0.02, False, "note", "lead-acid cell ahead on charge"),
+        (0.0, True, "danger", "cell charged beyond full"),
+    ],
+)
+def test_the_first_full_cell_of_a_usual_charge_is_no_danger(ahead, shorted, severity, topic):
+    one = typical("AGM", "new", 0.6)
+    first = replace(one.cells[0], state_of_charge=0.6 + ahead)
+    cells = one.cells[1:] if shorted else (first, *one.cells[1:])
+    feeds = Charger("mains", (Stage(14.4),), limit_A=10.0)
+    bank = bank_of(replace(one, cells=cells), chargers=(feeds,), duration_s=12 * HOUR_S)
+    result = run(bank)
+    assert result.batteries[0].highest_cell_voltage_V > 2.5
+    topics = {"lead-acid cell ahead on charge", "cell charged beyond full"}
+    (told,) = [one for one in result.cautions if one.topic in topics]
+    assert (told.topic, told.severity) == (topic, severity)
+    assert told.value == result.batteries[0].highest_cell_voltage_V
+    assert ("The fullest cell of" in told.text) == (severity == "note")

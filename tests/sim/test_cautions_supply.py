@@ -8,8 +8,9 @@ from simple_banks import affine, affine_cell, bank_of, battery, run, steady, ste
 from test_cautions_life import cautions, typical
 
 from bankSim.model.bank import Wiring
-from bankSim.model.cell import REFERENCE_K, ZERO_C_K
+from bankSim.model.cell import REFERENCE_K, ZERO_C_K, Cell
 from bankSim.model.charger import Charger, Stage
+from bankSim.model.curve import Curve
 from bankSim.model.load import Schedule
 from bankSim.model.rule import Blocks, Release, Rule, Watch
 from bankSim.sim.at_rest import instant_ohm
@@ -272,6 +273,15 @@ def test_a_load_of_constant_current_is_told_in_amperes(amps):
             "and at 0 V, of 1400 A."
         )
         assert found.advice.startswith("Use less current at a time")
+
+
+def test_a_current_that_the_bank_has_come_down_to_is_not_told_twice():
+    # the voltage sinks to 0 under the very current that is asked for: E / R is just as large
+    curve = Curve.linear([0.0, 0.4, 0.5, 1.0], [0.0, 0.5, 11.0, 12.0])
+    cell = Cell(curve, Curve.constant(0.02), 20.0 * HOUR_S, 0.9)
+    one = battery("a", cell)
+    found = cautions(bank_of(one, load=steady(60.0), duration_s=HOUR_S))[COLLAPSE]
+    assert found.text.endswith("can give: at 60.0 A no voltage is left for them.")
 
 
 def test_a_current_beside_a_power_is_told_as_power():

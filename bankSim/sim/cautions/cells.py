@@ -15,7 +15,7 @@ from bankSim.sim.result import BatteryOutcome, Caution, Result
 from bankSim.sim.returns import column, time_above
 
 BELOW_EMPTY, BEYOND_FULL = "cell driven below empty", "cell charged beyond full"
-LOW_CELL = "lead-acid cell low under load"
+LOW_CELL, CELL_AHEAD = "lead-acid cell low under load", "lead-acid cell ahead on charge"
 OVERFULL = 1.2  # state of charge that no cell has: a table of its own goes on too flat; own choice
 MARGIN_SOC = 0.02  # beyond empty or full, where no voltage limit is known
 # Below a limit for less than this, with more charge left than this, is a dip; own choice.
@@ -40,6 +40,9 @@ LEAD_LOWEST_V = 1.5  # of a cell under load: 9 V per 12 V, below any cut-off in 
 # usual 1.75 V a cell the weakest fall fast (cells alike to 1 %, some to 0.9 V), which wears them;
 # from here on they are as good as reversed. Own choice. [V], [1]
 LEAD_REVERSED_V, LEAD_BELOW_EMPTY = 0.5, -0.1
+# The first full cell of a battery that is held at a usual voltage rises so far above what a battery
+# bears: usual where cells differ a little (common practice, no source). Own choice. [V]
+LEAD_AHEAD_V = 0.25
 
 
 def of_cells(result: Result) -> Iterator[Caution]:
@@ -249,8 +252,13 @@ def _beyond_full(result: Result, number_of: int) -> Iterator[Caution]:
     limit_V = None if chemistry is None else chemistry.highest_safe_V
     highest_V, most = outcome.highest_cell_voltage_V, outcome.highest_state_of_charge
     over = most > 1.0 + MARGIN_SOC if limit_V is None else highest_V > limit_V
+    lead = is_lead(battery.chemistry)
+    if limit_V is not None and over and most <= OVERFULL and lead:
+        mean_V = float(cell_volts(result, number_of).mean(axis=1).max())
+        if mean_V <= limit_V and highest_V <= limit_V + LEAD_AHEAD_V:
+            yield _ahead(battery, highest_V, limit_V, mean_V)
+            return
     if over or most > OVERFULL:
-        lead = is_lead(battery.chemistry)
         harm = (
             "it loses water and gives off hydrogen" if lead else "this can end in venting or fire"
         )
@@ -265,6 +273,21 @@ def _beyond_full(result: Result, number_of: int) -> Iterator[Caution]:
             f"{_lower(result, number_of)}, and see that something stops the charge of each "
             "battery.",
         )
+
+
+def _ahead(battery: Battery, highest_V: float, limit_V: float, mean_V: float) -> Caution:
+    return Caution(
+        CELL_AHEAD,
+        "note",
+        highest_V,
+        limit_V,
+        "V",
+        f"The fullest cell of {quoted(battery.name)} rises to {number(highest_V)} V on charge, "
+        f"while the mean of its cells stays at {number(mean_V)} V or below: it is full before the "
+        "others, and gases until they are.",
+        "That is usual where cells differ a little. Keep to the charge voltage of its maker, and "
+        "let the charge drop to float when the current has tapered off.",
+    )
 
 
 def _lower(result: Result, number_of: int) -> str:

@@ -89,7 +89,7 @@ def _charged(result: Result, number_of: int, frozen: Flags) -> Iterator[Caution]
         taken_Ah,
         0.0,
         "Ah",
-        f"{_who(result, frozen & (into_A > FED_A))} {number(taken_Ah)} Ah into "
+        f"{_who(result, frozen & (into_A > FED_A), row)} {number(taken_Ah)} Ah into "
         f"{quoted(outcome.name)} while it is frozen, first {after(float(trace[row, 0]))}, at "
         f"{number(cold_C)} degrees C with {number(100.0 * level, 2)} % of its charge. Charge can "
         "burst a frozen battery, and in truth it takes next to none of it.",
@@ -98,10 +98,14 @@ def _charged(result: Result, number_of: int, frozen: Flags) -> Iterator[Caution]
     )
 
 
-def _who(result: Result, rows: Flags) -> str:
-    """Say which chargers give in these rows, with the verb; the other batteries where none does."""
+def _who(result: Result, rows: Flags, first: int) -> str:
+    """Say which chargers give in these rows, with the verb; other batteries where none does.
+
+    Other batteries are named beside them where it is they that begin, in the first of the rows.
+    """
     chargers = result.scenario.bank.chargers
-    given_A = chargers_A(result.trace, len(chargers))[rows] if chargers else np.zeros((1, 0))
+    all_A = chargers_A(result.trace, len(chargers))
+    given_A = all_A[rows]
     names = [
         charger.name
         for charger, most_A in zip(chargers, given_A.max(axis=0, initial=0.0), strict=True)
@@ -109,4 +113,6 @@ def _who(result: Result, rows: Flags) -> str:
     ]
     if not names:
         return "The other batteries put"
+    if not np.any(all_A[first] > FED_A):
+        return f"The other batteries and {named(names)} put"
     return f"{named(names)} {'puts' if len(names) == 1 else 'put'}"

@@ -45,7 +45,8 @@ def longest_below(time_s: Floats, level: Floats, limit: float) -> tuple[int, int
 
 
 def _caution(name: str, short_s: float, level: Floats) -> Caution:
-    low, high = (number(100.0 * float(one), 2) for one in (level.min(), level.max()))
+    ends = (max(float(one), 0.0) for one in (level.min(), level.max()))  # just below empty is empty
+    low, high = (number(100.0 * one, 2) for one in ends)
     return Caution(
         "lead-acid not full for days",
         "note",

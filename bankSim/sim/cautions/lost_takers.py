@@ -24,7 +24,7 @@ OF_SUN = (
 def of_lost_takers(result: Result) -> Iterator[Caution]:
     """Tell of chargers that give much at the very moment in which the last battery blocks."""
     chargers = result.scenario.bank.chargers
-    lost = worst_loss(result.trace, len(result.batteries), len(chargers))
+    lost = worst_loss(result.trace, result.scenario.bank)
     if lost is None or lost.dumped_A <= DUMPED_A:
         return
     parts = list(zip(chargers, lost.fallen_A.tolist(), strict=True))

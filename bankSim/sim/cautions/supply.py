@@ -131,14 +131,16 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
             "earlier, or add capacity.",
         )
     emf_V, ohm = _source(result, short[0])
-    most = f"{rough(emf_V**2 / (4.0 * ohm), 'W')} at that moment, and at half its voltage"
+    most = f"about {rough(emf_V**2 / (4.0 * ohm), 'W')} at that moment, and at half its voltage"
     if asked_A is not None:
-        most = f"{number(emf_V / ohm)} A at that moment, and at 0 V, of {number(asked_A)} A"
+        most = f"about {number(emf_V / ohm)} A at that moment, and at 0 V, of {number(asked_A)} A"
+        if number(emf_V / ohm) == number(asked_A):  # it has come down to what they ask for
+            most = f"at {number(asked_A)} A no voltage is left for them"
     return _caution(
         COLLAPSE,
         "warning",
         first_s,
-        f"{asks}: about {most}.",
+        f"{asks}: {most}.",
         f"Use less {what} at a time, stop earlier, or take thicker and shorter leads or more "
         "batteries.",
     )
