@@ -12,6 +12,7 @@ from bankSim.measured.around import after, before
 from bankSim.measured.claims import Evaluation, Repeats, as_proven, evaluate, without_verdicts
 from bankSim.measured.correct import Wanted
 from bankSim.measured.count import Counted, Instrument, count
+from bankSim.measured.current_spikes import Spikes, find_spikes
 from bankSim.measured.discharge import Discharge, Ending, find_discharges
 from bankSim.measured.fullness import Said, Start, starts_of, why_not_full
 from bankSim.measured.lifted import lifted_lead
@@ -174,7 +175,8 @@ def _check_units(trials: Sequence[Trial], rated_Ah: float | None) -> None:
 def _trials(log: Log, unit: str, question: Question) -> list[tuple[Trial, Course]]:
     discharges = find_discharges(log, question.end_V, question.start_A)
     zero = find_zero(log, discharges[0].on_A, question.instrument.offset_limit_A)
-    counts = [_count(log, one, question, zero) for one in discharges]
+    spikes = find_spikes(log.time_s, log.voltage_V, log.current_A)
+    counts = [_count(log, one, question, zero, spikes) for one in discharges]
     charges = [one.Ah.value for one in counts]
     largest = int(np.argmax(charges))
     if not charges[largest] > 0.0:
@@ -224,9 +226,11 @@ def _later(charges: Sequence[float], starts: Sequence[Start], at: int) -> float:
     return later
 
 
-def _count(log: Log, one: Discharge, question: Question, zero: Zero | None) -> Counted:
+def _count(
+    log: Log, one: Discharge, question: Question, zero: Zero | None, spikes: Spikes
+) -> Counted:
     end_V = question.end_V if one.ending is Ending.END_V else None
-    return count(log, one, question.instrument, end_V, zero)
+    return count(log, one, question.instrument, end_V, zero, spikes)
 
 
 def _trial(

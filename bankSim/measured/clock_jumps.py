@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from bankSim.measured.log import WARNING, Finding, Rows
+from bankSim.measured.order import usual_s
 from bankSim.model.curve import Floats
 
 HOUR_S = 3600.0
@@ -38,7 +39,7 @@ def without_summer_time(
     steps = np.diff(time_s)
     if starts_at is None or steps.size < LEAPS:
         return time_s, []
-    usual = float(np.median(steps[steps > 0.0])) if np.any(steps > 0.0) else 0.0
+    usual = usual_s(time_s)
     if not 0.0 < usual <= LONGEST_USUAL_S:
         return time_s, []
     hour = np.abs(steps - HOUR_S - usual) <= 0.5 * usual

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bankSim.errors import ParameterError
-from bankSim.measured.current_spikes import find_spikes
+from bankSim.measured.current_spikes import Spikes
 from bankSim.measured.discharge import Discharge, sees_end, trace
 from bankSim.measured.log import Log
 from bankSim.measured.rounding import rounding_line
@@ -112,8 +112,9 @@ class Counted:
 
 
 def count(
-    log: Log, one: Discharge, instrument: Instrument, end_V: float | None, zero: Zero | None = None
-) -> Counted:
+    log: Log, one: Discharge, instrument: Instrument, end_V: float | None,
+    zero: Zero | None = None, spikes: Spikes | None = None,
+) -> Counted:  # fmt: skip
     """Count one discharge by trapezoids.
 
     The true current is taken as reading x (1 + gain error) + offset, the true voltage likewise, so
@@ -129,6 +130,8 @@ def count(
         moves the end. [V]
     zero : Zero or None
         What the whole log reads at rest beyond the limit of the shunt's offset.
+    spikes : Spikes or None
+        Lone leaps of the current in the whole log.
 
     Source
     ------
@@ -140,7 +143,7 @@ def count(
     hours = float(time[-1] - time[0]) / 3600.0
     off_s = sum(pause.length_s for pause in one.pauses) + _off_edges(log, one, time)
     on_hours = hours - off_s / 3600.0
-    own, bridged, through = _log_lines(log, one, time, current, voltage)
+    own, bridged, through = _log_lines(log, one, time, current, voltage, spikes)
     gain = instrument.line("shunt gain", "shunt_gain_percent", "%", charge / 100.0)
     offset = _offset(instrument, zero, hours)
     end = _end_lines(instrument, time, current, voltage, end_V)
@@ -220,8 +223,9 @@ def _end_lines(
 
 
 def _log_lines(
-    log: Log, one: Discharge, time: Floats, current: Floats, voltage: Floats
-) -> tuple[tuple[Contribution, ...], float, float]:
+    log: Log, one: Discharge, time: Floats, current: Floats, voltage: Floats,
+    spikes: Spikes | None,
+) -> tuple[tuple[Contribution, ...], float, float]:  # fmt: skip
     """What the log leaves open, the Ah bridged over gaps, and those of the largest current."""
     rectangular = Shape.RECTANGULAR
     begin = max(one.first - 1, 0)
@@ -246,29 +250,20 @@ def _log_lines(
             rectangular, source="half the distance of samples at both edges",
         ),
     ]  # fmt: skip
-    if inside:
-        width = max(bridged, most - bridged)
-        lines.append(
-            Contribution(
-                "gaps in the log", width, "Ah", 1.0, rectangular,
-                source="between no current and the largest one all through the gaps",
-            )
-        )  # fmt: skip
-    if silent_Ah > 0.0:
-        lines.append(
-            Contribution(
-                "readings of 0 inside the test", silent_Ah, "Ah", 1.0, rectangular,
-                source="between no current and the largest one while both readings were 0",
-            )
-        )  # fmt: skip
-    leapt_Ah = find_spikes(log.time_s, log.voltage_V, log.current_A).charge_Ah(one.first, one.last)
-    if leapt_Ah > 0.0:
-        lines.append(
-            Contribution(
-                "lone leaps of the current", leapt_Ah, "Ah", 1.0, rectangular,
-                source="the voltage does not answer: between a fault of the meter and a load",
-            )
-        )  # fmt: skip
+    leapt_Ah = 0.0 if spikes is None else spikes.charge_Ah(one.first, one.last)
+    unseen = (
+        (bool(inside), "gaps in the log", max(bridged, most - bridged),
+         "between no current and the largest one all through the gaps"),
+        (silent_Ah > 0.0, "readings of 0 inside the test", silent_Ah,
+         "between no current and the largest one while both readings were 0"),
+        (leapt_Ah > 0.0, "lone leaps of the current", leapt_Ah,
+         "the voltage does not answer: between a fault of the meter and a load"),
+    )  # fmt: skip
+    lines += [
+        Contribution(name, width, "Ah", 1.0, rectangular, source=source)
+        for there, name, width, source in unseen
+        if there
+    ]
     return tuple(lines), bridged, most + silent_Ah
 
 

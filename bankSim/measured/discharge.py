@@ -11,6 +11,7 @@ from bankSim.measured.lost_rows import ALIKE_A, ALIKE_V
 from bankSim.measured.regained import UnderLoad, regained_Ah
 from bankSim.measured.rests import returned_Ah, unseen_charge, usual_step_s
 from bankSim.model.curve import Floats
+from bankSim.model.runs import runs_of
 
 ON_PART = 0.05  # of the usual discharge current: above it the load is on
 LEAST_ON_A = 0.02
@@ -122,7 +123,7 @@ def find_discharges(
         When nothing is ever discharged.
     """
     threshold = _threshold(log) if start_A is None else start_A
-    runs = _runs(log.current_A > threshold)
+    runs = runs_of(log.current_A > threshold)
     if not runs:
         raise LogError(
             f"{log.file}: no discharge above {threshold:.3g} A; expected one (the file was read as "
@@ -172,13 +173,6 @@ def _threshold(log: Log) -> float:
     giving = log.current_A[log.current_A > LEAST_ON_A]
     usual = float(np.percentile(giving, 90.0)) if giving.size else 0.0
     return max(ON_PART * usual, LEAST_ON_A)
-
-
-def _runs(on: np.ndarray) -> list[tuple[int, int]]:
-    """First and last sample of every stretch that is true."""
-    edges = np.diff(np.concatenate([[0], on.astype(np.int8), [0]]))
-    firsts, ends = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)
-    return [(int(first), int(end) - 1) for first, end in zip(firsts, ends, strict=True)]
 
 
 @dataclass(frozen=True, eq=False)

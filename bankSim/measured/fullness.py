@@ -10,7 +10,7 @@ from bankSim.measured.count import DEFAULTS, Counted, Instrument
 from bankSim.measured.discharge import RETURNED_PART, Discharge
 from bankSim.measured.knee import Drive, loaded_voltage
 from bankSim.measured.knee_facts import CURVE_V
-from bankSim.measured.label import FLAT_LFP_V, LEAD_CELLS
+from bankSim.measured.label import FLAT_LFP_V, nearest_lead_cells
 from bankSim.measured.log import Log
 from bankSim.measured.regained import UnderLoad
 from bankSim.measured.rests import returned_Ah, unseen_charge, usual_step_s
@@ -163,8 +163,7 @@ def cells_of(log: Log, one: Discharge, chemistry: Chemistry) -> int:
         return int(log.cells_V.shape[1])
     middle_V = float(np.median(log.voltage_V[one.first : one.last + 1]))
     if is_lead(chemistry.word):
-        cells = max(middle_V, 0.1) / chemistry.nominal_V
-        return min(LEAD_CELLS, key=lambda usual: abs(math.log(usual / cells)))
+        return nearest_lead_cells(max(middle_V, 0.1) / chemistry.nominal_V)
     nearly_V = float(chemistry.ocv_V()(np.asarray(NEARLY_FULL)))
     return max(1, math.ceil(middle_V / nearly_V - ROUNDING))
 

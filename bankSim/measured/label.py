@@ -123,7 +123,12 @@ def _nearest(cells: float, lithium: bool) -> int:
     """Return a number of cells that is built: any of lithium, few of lead."""
     if lithium:
         return max(1, round(cells))
-    return min(LEAD_CELLS, key=lambda one: abs(np.log(one / max(cells, 0.5))))
+    return nearest_lead_cells(max(cells, 0.5))
+
+
+def nearest_lead_cells(cells: float) -> int:
+    """Return the number of lead cells in a battery that is nearest by ratio; `cells` > 0. [1]"""
+    return min(LEAD_CELLS, key=lambda one: abs(np.log(one / cells)))
 
 
 def _chemistry(logs: Sequence[Log], cells: int, guessed: list[str]) -> str:

@@ -11,6 +11,7 @@ from bankSim.measured.log import WARNING, Finding, Log, Rows
 from bankSim.measured.sign import present
 from bankSim.model.chemistry import Chemistry, is_lead
 from bankSim.model.curve import Floats
+from bankSim.model.runs import runs_of
 from bankSim.sim.numbers import number
 
 FLOWS = 0.05  # of the largest current: above it some flows
@@ -21,9 +22,8 @@ LEAP = 0.01  # of the voltage: between two samples under a current that is no sm
 NO_SMALLER = 0.9  # of the current before a leap
 LAGS = 6  # samples by which a meter may show a voltage later than its current; own choice
 RISES = 0.005  # of the voltage, over a stretch
-HIGHEST_LEAD_V = (
-    2.25  # of a cell: a full one rests at 2.15 and loses what a charge left; own choice
-)
+# Of a cell: a full one rests at 2.15 V and loses what a charge left; own choice.
+HIGHEST_LEAD_V = 2.25
 LEAST_SAMPLES, LEAST_PART = 4, 0.005  # of a stretch; of all charge that flows
 GAP = 3.0  # times the usual interval: across it anything may happen
 
@@ -72,21 +72,15 @@ def find_lifted(time_s: Floats, voltage_V: Floats, current_A: Floats) -> Lifted 
     charge_C = np.gradient(time_s) * current_A
     least_C = LEAST_PART * float(charge_C[flows].sum())
     found = [
-        (first, end) for first, end in _stretches(high)
-        if charge_C[first:end].sum() >= least_C
-        and _by_charge(time_s, voltage_V, current_A, first, end, FAR_ABOVE * before_V, begin)
+        (first, last + 1) for first, last in runs_of(high)
+        if last + 1 - first >= LEAST_SAMPLES and charge_C[first : last + 1].sum() >= least_C
+        and _by_charge(time_s, voltage_V, current_A, first, last + 1, FAR_ABOVE * before_V, begin)
     ]  # fmt: skip
     if not found:
         return None
     first, end = found[0]
     charge_Ah = sum(float(charge_C[a:b].sum()) for a, b in found) / 3600.0
     return Lifted(first, end - 1, float(voltage_V[first:end].max()), before_V, charge_Ah)
-
-
-def _stretches(high: np.ndarray) -> list[tuple[int, int]]:
-    edges = np.diff(np.concatenate([[0], high.astype(np.int8), [0]]))
-    pairs = zip(np.flatnonzero(edges == 1), np.flatnonzero(edges == -1), strict=True)
-    return [(int(a), int(b)) for a, b in pairs if b - a >= LEAST_SAMPLES]
 
 
 def _by_charge(

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from bankSim.measured.log import WARNING, Finding, Gap, Rows
 from bankSim.measured.noted import FEW, rows_told
 from bankSim.model.curve import Floats
+from bankSim.model.runs import runs_of
 from bankSim.sim.numbers import number
 
 NOTHING_V, NOTHING_A = 0.02, 0.02  # of the usual voltage, of the largest current: reads as 0
@@ -93,8 +94,7 @@ def _silences(voltage_V: Floats, current_A: Floats, cells_V: Floats) -> list[tup
     if cells_V.shape[1]:
         live = np.nan_to_num(np.abs(cells_V)).max(axis=1) > NOTHING_V * usual_V
         silent &= ~live
-    edges = np.diff(np.concatenate([[0], silent.astype(np.int8), [0]]))
-    firsts, lasts = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1
+    firsts, lasts = np.array(runs_of(silent), dtype=np.int64).reshape(-1, 2).T
     short = lasts - firsts < MOST_ROWS
     if usual_V <= 0.0 or np.sum((lasts - firsts + 1)[short]) > max(MOST_PART * silent.size, 1.0):
         return []

@@ -119,7 +119,7 @@ def _only_shuffled(time_s: Floats) -> bool:
     steps = np.diff(time_s)
     if not np.any(steps < 0.0):
         return False
-    usual, in_order = _usual(time_s), np.diff(np.sort(time_s))
+    usual, in_order = usual_s(time_s), np.diff(np.sort(time_s))
     if float(in_order.min()) < 0.6 * usual:
         return False
     return bool(np.sum(in_order > 1.5 * usual) < np.sum(steps > 1.5 * usual))
@@ -143,7 +143,8 @@ def _once(found: list[Finding]) -> None:
         found.pop()
 
 
-def _usual(time_s: Floats) -> float:
+def usual_s(time_s: Floats) -> float:
+    """Return the usual distance of two samples that are apart, 0 where none are. [s]"""
     steps = np.diff(time_s)
     steps = steps[steps > 0.0]
     return float(np.median(steps)) if steps.size else 0.0
@@ -153,7 +154,7 @@ def _lone_stamps(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:
     """Put single stamps that stand out of line between their neighbours."""
     if time_s.size < 4:
         return time_s
-    usual = _usual(time_s)
+    usual = usual_s(time_s)
     before, here, after = time_s[:-2], time_s[1:-1], time_s[2:]
     sound = (after >= before) & (after - before < 10.0 * max(usual, 1e-9))
     lone = np.flatnonzero(((here < before) | (here > after)) & sound) + 1
@@ -177,7 +178,7 @@ def _clock_changes(time_s: Floats, rows: Rows, found: list[Finding]) -> Floats:
     back = np.flatnonzero(steps < 0.0)
     if not back.size:
         return time_s
-    usual, far = _usual(time_s), -steps[back]
+    usual, far = usual_s(time_s), -steps[back]
     goes_on = f"time goes on with the usual interval of {span(usual)}"
     over = _runs_over(far, usual)
     put_back = (far <= CLOCK_CHANGE_S) & ~over
@@ -253,7 +254,7 @@ def find_gaps(time_s: Floats) -> tuple[Gap, ...]:
     steps = np.diff(time_s)
     if steps.size < 3:
         return ()
-    usual = _usual(time_s)
+    usual = usual_s(time_s)
     likely = np.flatnonzero((steps > GAP * usual) | (steps > GAP * np.roll(steps, 1)))
     likely = likely[steps[likely] > 0.0]
     if likely.size > 50_000:

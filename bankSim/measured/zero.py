@@ -7,6 +7,7 @@ import numpy as np
 
 from bankSim.measured.log import Log
 from bankSim.model.curve import Floats
+from bankSim.model.runs import runs_of
 from bankSim.sim.numbers import number, span
 
 USUAL_LIMIT_A = 0.05  # a zero that is off by less is usual; own choice
@@ -93,10 +94,8 @@ def zero_of_log(log: Log) -> list[str]:
 
 def _stretches(log: Log, rest_A: float) -> Iterator[slice]:
     """Yield stretches of small current, without the samples next to the load."""
-    small = np.concatenate([[0], (np.abs(log.current_A) <= rest_A).astype(np.int8), [0]])
-    edges = np.diff(small)
-    for first, end in zip(np.flatnonzero(edges == 1), np.flatnonzero(edges == -1), strict=True):
-        inner = slice(int(first) + (first > 0), int(end) - (end < log.count))
+    for first, last in runs_of(np.abs(log.current_A) <= rest_A):
+        inner = slice(first + (first > 0), last + (last + 1 == log.count))
         time = log.time_s[inner]
         if time.size >= LEAST_SAMPLES and time[-1] - time[0] >= LEAST_S:
             yield inner

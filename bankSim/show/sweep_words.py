@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from bankSim.model.runs import runs_of
 from bankSim.show.words import whole_or
 from bankSim.sim.numbers import listing
 from bankSim.study.answers import CHARGED
@@ -71,25 +72,13 @@ def where(result: SweepResult, flags: Sequence[bool]) -> str:
 
 
 def _along(key: SweptKey, flags: Sequence[bool]) -> str:
-    if _runs(flags) > MOST_RUNS:
+    if len(runs_of(flags)) > MOST_RUNS:
         return f"at {sum(flags)} of {len(flags)} values"
     values = [value_text(key, value) for value in key.values]
     if not key.is_numbers:
         own = [value for value, flag in zip(values, flags, strict=True) if flag]
         return f"with {listing(own, MOST_RUNS)}"
-    return listing([_stretch(values, *ends) for ends in _stretches(flags)])
-
-
-def _runs(flags: Sequence[bool]) -> int:
-    return len(_stretches(flags))
-
-
-def _stretches(flags: Sequence[bool]) -> list[tuple[int, int]]:
-    """Return the first and last place of everything that hangs together."""
-    starts = [n for n, flag in enumerate(flags) if flag and (n == 0 or not flags[n - 1])]
-    last = len(flags) - 1
-    ends = [n for n, flag in enumerate(flags) if flag and (n == last or not flags[n + 1])]
-    return list(zip(starts, ends, strict=True))
+    return listing([_stretch(values, *ends) for ends in runs_of(flags)])
 
 
 def _stretch(values: Sequence[str], start: int, end: int) -> str:

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from bankSim.kernels.arrays import CHARGE_BLOCKED
-from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.model.bank import Bank
 from bankSim.model.battery import Battery
 from bankSim.model.curve import Floats
@@ -15,7 +14,7 @@ from bankSim.model.rule import Blocks, Watch
 from bankSim.sim.numbers import AT_ONCE_S
 from bankSim.sim.returns import chargers_A, column
 
-BLOCKED = PER_BATTERY - 1  # place among a battery's columns of a trace
+BLOCKED = 4  # place among a battery's columns of a trace, see `column`
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -48,8 +47,8 @@ def charge_blocked(trace: Floats, batteries: int) -> Flags:
         As in a result, with the rows around every switching. In the units of `Result`.
     batteries : int
     """
-    modes = trace[:, FIXED + BLOCKED + PER_BATTERY * np.arange(batteries)].astype(int)
-    return np.asarray((modes & CHARGE_BLOCKED) > 0)
+    modes = [column(trace, place, BLOCKED).astype(int) for place in range(batteries)]
+    return np.asarray((np.column_stack(modes) & CHARGE_BLOCKED) > 0)
 
 
 def worst_loss(trace: Floats, bank: Bank) -> Lost | None:

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from bankSim.sim.result import STAGE, Event, Result
 
 REACHED_V = 0.01  # below the hold: closer is reached; own choice
@@ -53,7 +55,8 @@ def _cut_short(result: Result, number_of: int, event: Event) -> CutShort | None:
     stage, trace = stages[ended - 1], result.trace
     if stage.most_s is None:
         return None
-    during = (trace[:, 0] > event.time_s - stage.most_s) & (trace[:, 0] <= event.time_s)
+    ends_s = [event.time_s - stage.most_s, event.time_s]
+    during = slice(*np.searchsorted(trace[:, 0], ends_s, side="right"))
     reached_V = float(trace[during, 4].max(initial=0.0))
     if reached_V >= stage.hold_V - REACHED_V:
         return None

@@ -7,7 +7,7 @@ from simple_banks import bank_of, run, steady
 from test_cautions_life import typical
 
 from bankSim.model.charger import Charger, Stage
-from bankSim.sim.cautions.lead_short import longest_below
+from bankSim.model.runs import longest_run
 
 DAY_S = 86_400.0
 TOPIC = "lead-acid not full for days"
@@ -46,8 +46,8 @@ def test_lithium_may_stay_short_of_full():
 
 def test_days_after_it_was_full_count_too():
     time_s, level = np.arange(8.0), np.array([1.0, 0.9, 0.8, 0.96, 0.5, 0.6, 0.7, 0.8])
-    assert longest_below(time_s, level, 0.95) == (4, 7)
-    assert longest_below(time_s[:1], level[:1], 0.95) == (0, 0)
+    assert longest_run(time_s, level < 0.95) == (4, 7)
+    assert longest_run(time_s[:1], level[:1] < 0.95) == (0, 0)
 
 
 def test_what_lies_just_below_empty_is_told_as_empty():

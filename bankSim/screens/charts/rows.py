@@ -10,6 +10,7 @@ import numpy as np
 from bankSim.kernels.arrays import Floats
 from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.model.load import Flags
+from bankSim.model.runs import runs_of
 from bankSim.screens.charts.frame import faded
 from bankSim.screens.charts.look import Look
 from bankSim.screens.charts.text import safe_name
@@ -253,8 +254,7 @@ def _breaks_s(result: Result) -> Floats:
 
 def _stretches(known: Flags) -> list[slice]:
     """Return the unbroken stretches of what is known."""
-    ends = np.flatnonzero(np.diff(known.astype(int), prepend=0, append=0))
-    return [slice(int(first), int(end)) for first, end in ends.reshape(-1, 2)]
+    return [slice(first, last + 1) for first, last in runs_of(known)]
 
 
 def _area(

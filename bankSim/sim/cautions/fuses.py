@@ -6,7 +6,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from bankSim.model.cables import INSULATION_C, allowed_A
-from bankSim.model.curve import Floats
+from bankSim.model.runs import longest_run
 from bankSim.sim.cautions.currents import Conductor, conductors, first_above, rms_between
 from bankSim.sim.cautions.easier import easier, must_not_be_joined
 from bankSim.sim.numbers import named, number, sentence, span
@@ -112,7 +112,8 @@ def _overloaded(result: Result, one: Conductor, fuse_A: float) -> Iterator[Cauti
 
 def _near_rating(result: Result, one: Conductor, fuse_A: float) -> Iterator[Caution]:
     """Tell of more than a fuse should carry for hours, by the longest time without a break."""
-    begin_s, end_s = _longest_above(one.time_s, np.abs(one.current_A), LASTING * fuse_A)
+    ends = longest_run(one.time_s, np.abs(one.current_A) > LASTING * fuse_A)
+    begin_s, end_s = (float(one.time_s[row]) for row in ends)
     if end_s - begin_s < LONG_S:
         return
     carried_A = rms_between(one.time_s, one.current_A, begin_s, end_s)
@@ -127,17 +128,6 @@ def _near_rating(result: Result, one: Conductor, fuse_A: float) -> Iterator[Caut
         f"of its rating; for hours at most {100.0 * LASTING:.0f} % is common practice (no source).",
         _advice(result, one),
     )
-
-
-def _longest_above(time_s: Floats, value: Floats, limit: float) -> tuple[float, float]:
-    """Return begin and end of the longest time in which all rows are above a limit. [s]"""
-    above = np.concatenate([[False], value > limit, [False]])
-    turns = np.flatnonzero(above[:-1] != above[1:])  # up and down in turn
-    begins_s, ends_s = time_s[turns[::2]], time_s[turns[1::2] - 1]
-    if not begins_s.size:
-        return 0.0, 0.0
-    longest = int(np.argmax(ends_s - begins_s))
-    return float(begins_s[longest]), float(ends_s[longest])
 
 
 def _advice(result: Result, one: Conductor) -> str:

@@ -1,12 +1,10 @@
 """Lead-acid that chargers do not get full for days on end."""
 
 from collections.abc import Iterator
-from itertools import pairwise
-
-import numpy as np
 
 from bankSim.model.chemistry import is_lead
 from bankSim.model.curve import Floats
+from bankSim.model.runs import longest_run
 from bankSim.sim.numbers import number, quoted, span
 from bankSim.sim.result import Caution, Result
 from bankSim.sim.returns import column
@@ -21,27 +19,10 @@ def of_lead_short(result: Result) -> Iterator[Caution]:
     for number_of, battery in enumerate(bank.batteries):
         if bank.chargers and is_lead(battery.chemistry):
             level = column(result.trace, number_of, 2)
-            first, last = longest_below(result.trace[:, 0], level, FULL_FROM)
+            first, last = longest_run(result.trace[:, 0], level < FULL_FROM)
             short_s = float(result.trace[last, 0] - result.trace[first, 0])
             if short_s >= DAYS_S:
                 yield _caution(battery.name, short_s, level[first : last + 1])
-
-
-def longest_below(time_s: Floats, level: Floats, limit: float) -> tuple[int, int]:
-    """Return the first and last row of the longest stretch in which a value is below a limit.
-
-    Parameters
-    ----------
-    time_s : array (rows,)
-        Rising. [s]
-    level : array (rows,)
-        [1]
-    limit : float
-        [1]
-    """
-    edges = [-1, *np.flatnonzero(level >= limit).tolist(), level.size]
-    stretches = [(first + 1, last - 1) for first, last in pairwise(edges) if last - first > 1]
-    return max(stretches, key=lambda ends: time_s[ends[1]] - time_s[ends[0]], default=(0, 0))
 
 
 def _caution(name: str, short_s: float, level: Floats) -> Caution:
