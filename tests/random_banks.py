@@ -5,12 +5,22 @@ from simple_banks import battery, steady, stepped
 
 from bankSim.model.bank import Bank, Layout, Wiring
 from bankSim.model.cell import Cell, RelaxationPair
+from bankSim.model.charge_lag import ChargeLag
 from bankSim.model.curve import Curve
 from bankSim.model.rule import Blocks, Rule, Watch
 
 # a hand-made table of a cell with a flat middle and a knee
 TABLE_Z = (0.0, 0.02, 0.06, 0.15, 0.3, 0.5, 0.75, 0.95, 1.0)
 TABLE_V = (2.5, 2.85, 3.05, 3.19, 3.25, 3.29, 3.32, 3.34, 3.42)
+
+
+def random_lag(rng, full_ohm):
+    """What a charge meets: in every second cell the same all over, else rising towards full."""
+    if rng.random() < 0.5:
+        return ChargeLag(full_ohm)
+    bend_V = rng.uniform(0.03, 0.2) if rng.random() < 0.5 else np.inf
+    starts_at = 0.8 if rng.random() < 0.5 else -np.inf
+    return ChargeLag(10.0 * full_ohm, rng.uniform(0.004, 0.05), starts_at, bend_V)
 
 
 def random_cell(rng, Ah, z, *, plain):
@@ -24,7 +34,7 @@ def random_cell(rng, Ah, z, *, plain):
     )
     more = {} if plain else {
         "charge_ohm_from": 0.15,  # its rise hinders discharge only
-        "charge_lag_ohm": 0.2 / Ah,
+        "charge_lag": random_lag(rng, 0.2 / Ah),
         "hysteresis_V": rng.uniform(0.0, 0.015),
         "hysteresis_rate": rng.uniform(20, 150),
         "coulombic_efficiency": rng.uniform(0.97, 1.0),

@@ -37,11 +37,11 @@ def cell_lines(
     if cell.hysteresis_V > 0.0:
         volts += f" + {number(cell.hysteresis_V)} * V({node}h)"
         lines += _hysteresis_lines(cell, node, current)
-    lags = (cell.charge_lag_ohm, 0.0, 0.0)
-    for letter, pair, lag_ohm in zip("uvw", cell.relaxation, lags, strict=False):
-        if pair.resistance_ohm + lag_ohm == 0.0:
+    lags = (_lag(cell, f"V({node}z)", current, factor), "", "")
+    for letter, pair, lag in zip("uvw", cell.relaxation, lags, strict=False):
+        if pair.resistance_ohm == 0.0 and not lag:
             continue
-        lines += _pair_lines(pair, lag_ohm, f"{node}{letter}", current, factor)
+        lines += _pair_lines(pair, lag, f"{node}{letter}", current, factor)
         volts += f" - V({node}{letter})"
     return [*lines, f"B{node} {node} {below} V = {volts} - {current} * {ohm}"]
 
@@ -93,21 +93,34 @@ def _hysteresis_lines(cell: Cell, node: str, current: str) -> list[str]:
     ]
 
 
-def _pair_lines(
-    pair: RelaxationPair, lag_ohm: float, node: str, current: str, factor: float
-) -> list[str]:
-    """Return a resistor and a capacitor that the battery's current flows through.
+def _lag(cell: Cell, head: str, current: str, factor: float) -> str:
+    """Return what a charge drives the first pair to besides its own resistance, in V, or ""."""
+    lag = cell.charge_lag
+    if lag.full_ohm == 0.0:
+        return ""
+    volts = f"{number(factor * lag.full_ohm)} * max(-{current}, 0)"
+    if math.isfinite(lag.width):
+        part = f"{number(lag.width)} / ({number(lag.width)} + max(1 - {head}, 0))"
+        volts += f" * max({part} - {number(lag.away)}, 0)"
+    if not math.isfinite(lag.bend_V):
+        return volts
+    return f"{number(lag.bend_V)} * asinh({volts} / {number(lag.bend_V)})"
 
-    They stand beside the string of cells, at ground. Where a charge meets more resistance, it is
-    that one, and so much less of a discharge flows through it.
+
+def _pair_lines(
+    pair: RelaxationPair, lag: str, node: str, current: str, factor: float
+) -> list[str]:
+    """Return a resistor of 1 ohm and a capacitor that are driven to R I, on charge to more.
+
+    They stand beside the string of cells, at ground.
     """
-    resistance = (pair.resistance_ohm + lag_ohm) * factor
-    part = pair.resistance_ohm / (pair.resistance_ohm + lag_ohm)
-    flow = current if lag_ohm == 0.0 else f"({current} < 0 ? 1 : {number(part)}) * {current}"
+    drive = f"{number(factor * pair.resistance_ohm)} * {current}"
+    if lag:
+        drive = f"({drive} - {lag})"
     return [
-        f"B{node} 0 {node} I = {number(SCALE)} * {flow}",
-        f"R{node} {node} 0 {number(resistance / SCALE)}",
-        f"C{node} {node} 0 {number(SCALE * pair.time_constant_s / resistance)}",
+        f"B{node} 0 {node} I = {number(SCALE)} * {drive}",
+        f"R{node} {node} 0 {number(1.0 / SCALE)}",
+        f"C{node} {node} 0 {number(SCALE * pair.time_constant_s)}",
         f".ic V({node})=0",
     ]
 

@@ -105,9 +105,13 @@ class Plant:
         self.hysteresis_rate = np.array([c.hysteresis_rate for c in cells])
         self.pair_cell: Indices = np.array([k for k, _ in self.layout.pairs], dtype=np.intp)
         self.pair_ohm = np.array([pair.resistance_ohm for _, pair in self.layout.pairs])
-        lags = [self.layout.cells[k].charge_lag_ohm for k, _ in self.layout.pairs]
         first = np.diff(self.pair_cell, prepend=-1) > 0  # pairs of a cell stand side by side
-        self.lag_ohm = np.where(first, lags, 0.0)
+        self.first_pairs: Indices = np.flatnonzero(first)
+        lags = [self.layout.cells[k].charge_lag for k in self.pair_cell[first]]
+        self.lag_ohm = np.array([lag.full_ohm for lag in lags])
+        self.lag_width = np.array([lag.width for lag in lags])
+        self.lag_from = np.array([lag.starts_at for lag in lags])
+        self.lag_bend_V = np.array([lag.bend_V for lag in lags])
         self.pair_tau_s = np.array([pair.time_constant_s for _, pair in self.layout.pairs])
         self.internal_ohm = np.array([b.internal_ohm for b in batteries])
         self.outer_ohm = self.internal_ohm + [b.lead_ohm for b in batteries]
@@ -240,7 +244,8 @@ class Plant:
         charging = np.maximum(-through, 0.0)
         drawn = through + (1.0 - self.efficiency) * charging + leak + balance
         warmth, passed_A = view.factor[self.owner][self.pair_cell], through[self.pair_cell]
-        aim_V = warmth * (self.pair_ohm * passed_A + self.lag_ohm * np.minimum(passed_A, 0.0))
+        aim_V = warmth * self.pair_ohm * passed_A
+        aim_V[self.first_pairs] -= self._charge_lag(view, charging)
         lagging, welled = self.layout.lagging, self.layout.welled
         speed = self.hysteresis_rate[lagging] / self.charge_C[lagging]
         into_well = drawn[welled] / ((1.0 - self.bound_part[welled]) * self.charge_C[welled])
@@ -260,6 +265,22 @@ class Plant:
             np.maximum(-power_W, 0.0) / self.layout.unit_J,
         )
         return np.concatenate(parts)
+
+    def _charge_lag(self, view: View, charging_A: Floats) -> Floats:
+        """Return what charging currents drive the first pairs to besides. [V]"""
+        of = self.pair_cell[self.first_pairs]
+        part = np.ones(of.size)
+        for k in np.flatnonzero(np.isfinite(self.lag_width)):
+            width, below = self.lag_width[k], max(1.0 - float(view.head[of[k]]), 0.0)
+            part[k] = width / (width + below)
+            if np.isfinite(self.lag_from[k]):
+                part[k] -= width / (width + 1.0 - self.lag_from[k])
+        straight = self.lag_ohm * np.maximum(part, 0.0) * charging_A[of]
+        straight *= view.factor[self.owner][of]
+        bends = np.isfinite(self.lag_bend_V)
+        bend_V = np.where(bends, self.lag_bend_V, 1.0)
+        bent = np.log(straight / bend_V + np.hypot(straight / bend_V, 1.0)) * bend_V
+        return np.asarray(np.where(bends, bent, straight))
 
     def _balancing(self, cell_V: Floats) -> Floats:
         """Return the balancing current out of every cell. [A]"""

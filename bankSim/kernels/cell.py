@@ -195,20 +195,59 @@ def advance_cell(cell, pair, weight, before, aim, start, end, leaves, enters, dt
         after[BRANCH] = follow_branch(before[BRANCH], start, leaves, enters, per_charge)
 
 
+@inner
+def charge_lag(cell, factor, head, current):
+    """What a charge drives the first pair to besides its own resistance, and how that changes.
+
+    Parameters
+    ----------
+    cell : CELL record
+    factor : float
+        R(T) / R(25 degC). [1]
+    head : float
+        y. [1]
+    current : float
+        [A]
+
+    Returns
+    -------
+    volts, per_ampere, per_head : float
+        All >= 0; the slopes over the charging current and over the head. [V, ohm, V]
+
+    Source
+    ------
+    docs/theory.md, eq. 4.4, 4.5.
+    """
+    if current >= 0.0 or cell.lag == 0.0:
+        return 0.0, 0.0, 0.0
+    part = 1.0 / (1.0 + cell.lag_near * max(1.0 - head, 0.0))
+    near = part - cell.lag_away
+    if near <= 0.0:
+        return 0.0, 0.0, 0.0
+    ohm = factor * cell.lag
+    volts, flatter = -ohm * near * current, 1.0
+    if cell.lag_bend > 0.0:
+        bent = volts * cell.lag_bend
+        volts, flatter = math.asinh(bent) / cell.lag_bend, 1.0 / math.sqrt(1.0 + bent * bent)
+    steep = cell.lag_near * part * part if head < 1.0 else 0.0
+    return volts, ohm * near * flatter, -ohm * steep * current * flatter
+
+
 @pasted
 def advance_pairs(cell, pair, weight, factor, before, start, end, after):
     """Advance the relaxation pairs of one cell; `factor` is R(T) / R(25 degC).
 
-    Source: docs/theory.md, eq. 4.2, 4.4.
+    Source: docs/theory.md, eq. 4.2, 4.4, 4.5.
     """
     for j in range(cell.pairs):
         keep = weight[j, KEEP]
         drive = (1.0 - keep) * start + weight[j, RAMP] * (end - start)
         after[PAIR + j] = keep * before[PAIR + j] + factor * pair[j, PAIR_OHM] * drive
-    if cell.charge_lag > 0.0 and cell.pairs > 0 and (start < 0.0 or end < 0.0):
-        start, end = min(start, 0.0), min(end, 0.0)
-        drive = (1.0 - weight[0, KEEP]) * start + weight[0, RAMP] * (end - start)
-        after[PAIR] += factor * cell.charge_lag * drive
+    if cell.lag > 0.0 and cell.pairs > 0 and (start < 0.0 or end < 0.0):
+        head = after[SOC] - cell.bound * after[WELL]
+        first = charge_lag(cell, factor, before[LEVEL], start)[0]
+        last = charge_lag(cell, factor, head, end)[0]
+        after[PAIR] -= (1.0 - weight[0, KEEP]) * first + weight[0, RAMP] * (last - first)
 
 
 @inner
@@ -321,5 +360,6 @@ def stiffness(bank, moment, now, weight, dt, tally):
             for j in range(cell.pairs):
                 total += now[k, FACTOR] * bank.pair[i, j, PAIR_OHM] * weight[i, j, RAMP]
             if now[k, CURRENT] < 0.0 and cell.pairs > 0:
-                total += now[k, FACTOR] * cell.charge_lag * weight[i, 0, RAMP]
+                lag = charge_lag(cell, now[k, FACTOR], moment[i, LEVEL], now[k, CURRENT])
+                total += weight[i, 0, RAMP] * (lag[1] + fall * lag[2])
         tally[k].stiff = max(total, 0.0)

@@ -36,7 +36,7 @@ from bankSim.kernels.arrays import (
     WELL_SLOT,
 )
 from bankSim.kernels.balance import cell_voltage
-from bankSim.kernels.cell import KEEP, PAIR_OHM
+from bankSim.kernels.cell import KEEP, PAIR_OHM, charge_lag
 from bankSim.kernels.curves import most_change
 from bankSim.kernels.jit import inner, pasted
 from bankSim.kernels.ladder import rail_voltage
@@ -203,11 +203,13 @@ def note_reach(bank, run):
         factor = run.trial_now[k, FACTOR]
         for i in range(bank.battery[k].first, bank.battery[k].end):
             cell, z, then = bank.cell[i], run.moment[i, LEVEL], run.trial[i, LEVEL]
+            highest = max(z, then)
             if cell.bound != 0.0:
                 at, drive = run.moment[i, WELL], bank.pair[i, WELL_SLOT, PAIR_OHM] * most
                 stray = (1.0 - run.weight[i, WELL_SLOT, KEEP]) * (abs(at) + drive)
                 stray *= cell.bound
-                z, then = min(z, then) - stray, max(z, then) + stray
+                z, then = min(z, then) - stray, highest + stray
+                highest = then
             ocv = most_change(bank.pieces, cell.ocv_first, cell.ocv_end, run.hint[i, 0], z, then)
             z = 1.0 - (1.0 - z) / run.now[k, USABLE]
             then = 1.0 - (1.0 - then) / run.trial_now[k, USABLE]
@@ -221,7 +223,7 @@ def note_reach(bank, run):
                 at, pair_ohm = run.moment[i, PAIR + j], factor * bank.pair[i, j, PAIR_OHM]
                 way = max(abs(pair_ohm * start - at), abs(pair_ohm * end - at))
                 if j == 0:
-                    way += factor * cell.charge_lag * max(-start, -end, 0.0)
+                    way += charge_lag(cell, factor, highest, min(start, end))[0]
                 reach += (1.0 - run.weight[i, j, KEEP]) * way
         run.tally[k].reach = reach
 

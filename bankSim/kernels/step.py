@@ -13,6 +13,7 @@ from bankSim.kernels.arrays import (
     FACTOR,
     HEAT,
     LEAK,
+    LEVEL,
     NO_BALANCER,
     NOBODY,
     OHM,
@@ -23,8 +24,10 @@ from bankSim.kernels.arrays import (
 )
 from bankSim.kernels.balance import RAMP_V, balance
 from bankSim.kernels.cell import (
+    KEEP,
     advance_cell,
     advance_pairs,
+    charge_lag,
     look,
     pair_weights,
     split_charge,
@@ -41,6 +44,8 @@ SMALL_PART = 0.05
 BALANCE_PART = 0.02
 # Allowed error of what leaks in a step over the relative tolerance, as a part of the charge. [1]
 LEAK_PART_PER_RELATIVE = 0.5
+# Allowed error of what a charge meets over the relative tolerance: 0.1 mV at 2e-5. [V]
+LAG_V_PER_RELATIVE = 5.0
 # Allowed error of a temperature inside a step over the relative tolerance: 2 mK at 2e-5. [K]
 KELVIN_PER_RELATIVE = 1e2
 PROBE_S = 1e-3
@@ -329,6 +334,25 @@ def attempt(bank, run, dt):
     return OK, step_error(bank, run, dt)
 
 
+@inner
+def lag_error(bank, run, battery, i):
+    """Return the error over tolerance of taking what a charge meets as straight over a step. [1]
+
+    It is how far its middle is from the mean of both ends, as far as the pair follows.
+
+    Source: docs/theory.md, eq. 16.4.
+    """
+    cell, start, end = bank.cell[i], run.now[battery, CURRENT], run.trial_now[battery, CURRENT]
+    if cell.lag == 0.0 or cell.pairs == 0 or (start >= 0.0 and end >= 0.0):
+        return 0.0
+    factor = run.trial_now[battery, FACTOR]
+    first, last = run.moment[i, LEVEL], run.trial[i, LEVEL]
+    middle = charge_lag(cell, factor, 0.5 * (first + last), 0.5 * (start + end))[0]
+    ends = charge_lag(cell, factor, first, start)[0] + charge_lag(cell, factor, last, end)[0]
+    missed = (1.0 - run.weight[i, 0, KEEP]) * abs(middle - 0.5 * ends)
+    return missed / (LAG_V_PER_RELATIVE * bank.setting[RELATIVE])
+
+
 @pasted
 def step_error(bank, run, dt):
     """Return the largest error over tolerance among the batteries. [1]
@@ -356,6 +380,7 @@ def step_error(bank, run, dt):
             missed = run.tally[k].ramp * abs(then[k, HEAT] - now[k, HEAT]) / one.heat_loss
             worst = max(worst, missed / (KELVIN_PER_RELATIVE * bank.setting[RELATIVE]))
         for i in range(one.first, one.end):
+            worst = max(worst, lag_error(bank, run, k, i))
             missed = 0.5 * dt * abs(run.trial[i, LEAK] - run.trial[i, AIM_LEAK])
             allowed = LEAK_PART_PER_RELATIVE * bank.setting[RELATIVE] * bank.cell[i].charge
             worst = max(worst, missed / allowed)

@@ -40,8 +40,8 @@ class Course:
     inside_Ah : float
         Lost inside until the end, by self-discharge, gassing and charging, which a counter at the
         terminals does not see. [Ah]
-    charge_ohm : float
-        What a charge meets after some minutes besides `ohm` (lead-acid). [ohm]
+    charge_V : array (n,) or None
+        What a charge meets after some minutes besides `ohm`; None for nothing. [V]
     """
 
     name: str
@@ -55,7 +55,7 @@ class Course:
     basis: tuple[str, ...] = ()
     chemistry: str | None = None
     inside_Ah: float = 0.0
-    charge_ohm: float = 0.0
+    charge_V: Floats | None = None
 
     @property
     def counts_all(self) -> bool:
@@ -190,7 +190,9 @@ def _by_current(course: Course, table: VoltageTable, at: int) -> float | None:
     if course.ohm is None:
         return None
     volts, current_A = float(course.voltage_V[at]), float(course.current_A[at])
-    rest_V = volts + current_A * course.ohm + min(current_A, 0.0) * course.charge_ohm
+    rest_V = volts + current_A * course.ohm
+    if course.charge_V is not None:
+        rest_V -= float(course.charge_V[at])
     both = table.reading(np.array([volts, rest_V]))
     return float(both[0] - both[1])
 

@@ -99,12 +99,19 @@ def course_of_run(result: Result, battery_number: int) -> Course:
     course = Course(
         quoted(battery.name), time, bus, current[lit], counted[lit],
         100.0 * left_Ah[lit] / full.capacity_Ah, full.capacity_Ah, resistance_of(battery), (),
-        battery.chemistry, inside_Ah, sum(c.charge_lag_ohm for c in battery.cells if c.relaxation),
+        battery.chemistry, inside_Ah, _lag_V(battery, held[lit], current[lit]),
     )  # fmt: skip
     basis = [*_reference(full, held, left_Ah), *_unseen(course, did)]
     if not lit.all():
         basis.append("The time in which the bus is dark is left out.")
     return replace(course, basis=tuple(basis))
+
+
+def _lag_V(battery: Battery, held: Floats, current_A: Floats) -> Floats:  # noqa: N802 - the unit as printed
+    """Return what steady charges come to besides R I, at 25 degC, wells taken as even. [V]"""
+    into_A = np.maximum(-current_A, 0.0)
+    lags = [cell.charge_lag.volts(held, into_A) for cell in battery.cells if cell.relaxation]
+    return np.sum(lags, axis=0) if lags else np.zeros(held.size)
 
 
 def _counted(time_s: Floats, current_A: Floats, net_Ah: float) -> Floats:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bankSim.errors import ParameterError
+from bankSim.model.charge_lag import ChargeLag
 from bankSim.model.curve import Curve, Floats
 
 MOST_PAIRS = 3
@@ -85,9 +86,9 @@ class Cell:
     charge_ohm_from : float
         On charge R0 is read at this a or above it: its rise near empty hinders discharge only.
         Minus infinity: it hinders both. [1]
-    charge_lag_ohm : float
-        Rc >= 0: a charging current drives the first relaxation pair by so much more than a
-        discharging one, at 25 degC; without a pair it has no meaning. [ohm]
+    charge_lag : ChargeLag
+        By how much more a charging current drives the first relaxation pair than a discharging
+        one; without a pair it has no meaning.
 
     Source
     ------
@@ -109,7 +110,7 @@ class Cell:
     gassing_A: float = 0.0
     usable_part: Curve | None = None
     charge_ohm_from: float = -math.inf
-    charge_lag_ohm: float = 0.0
+    charge_lag: ChargeLag = ChargeLag()
 
     def __post_init__(self) -> None:
         if not 0.0 < self.charge_C < math.inf:
@@ -134,8 +135,6 @@ class Cell:
             raise ParameterError("gassing_A", self.gassing_A, "0 or more")
         if not self.charge_ohm_from <= 1.0:
             raise ParameterError("charge_ohm_from", self.charge_ohm_from, "at most 1")
-        if not 0.0 <= self.charge_lag_ohm < math.inf:
-            raise ParameterError("charge_lag_ohm", self.charge_lag_ohm, "0 or more")
 
     def ohm_read_at(self, a: Floats, current_A: Floats | float) -> Floats:
         """Return where R0 is read at a place a, for a current; discharge positive. [1]

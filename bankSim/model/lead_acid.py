@@ -43,6 +43,7 @@ from functools import cache, partial
 import numpy as np
 
 from bankSim.model.cell import GAS_CONSTANT_J_MOL_K, REFERENCE_K
+from bankSim.model.charge_lag import ChargeLag
 from bankSim.model.curve import Curve, Floats
 from bankSim.model.rule import Rule
 from bankSim.model.typical import Chemistry, Sources, Typical
@@ -63,6 +64,7 @@ CHARGE_OHM_FROM = 0.08  # on charge, which makes acid where it ran out, that ris
 CAPACITY_PER_K = 0.006  # at 10 to 20 h rates; usual in standards for stationary batteries
 PART_PER_K = 0.0052  # of f(T), for the above at the 10 h current; own fit
 COLDEST_K, WARMEST_K = 233.15, 323.15  # the straight line is held beyond
+LAG_WIDTH, LAG_BEND_V = 0.05, 0.08  # of what a charge meets; own choice within practice
 RELAXATION_OHM_AH = ((0.05, 100.0),)  # a 50 Ah cell: 1.0 mohm, 100 s; Ceraolo form, from memory
 
 
@@ -157,7 +159,7 @@ def no_rules(continuous_discharge_A: float) -> tuple[Rule, ...]:
 
 
 def _fixed(
-    efficiency: float, self_discharge: float, gassing_per_h: float, charge_lag_ohm_Ah: float
+    efficiency: float, self_discharge: float, gassing_per_h: float, charge_ohm_Ah: float
 ) -> tuple[Typical, ...]:
     """List what a file cannot change."""
     gassing = f"{gassing_per_h:g} x rated Ah, e-fold every {TAFEL_V:g} V of a cell"
@@ -174,7 +176,8 @@ def _fixed(
         Typical("gassing current at 2.4 V a cell", gassing, "", "from memory"),
         Typical(
             "resistance to charge, besides that to discharge",
-            f"{charge_lag_ohm_Ah:g} ohm Ah a cell, with the first relaxation",
+            f"{charge_ohm_Ah:g} ohm Ah a cell at full, half of it {100 * LAG_WIDTH:g} % below, with "
+            f"the first relaxation; bends at {LAG_BEND_V:g} V",
             "",
             "own choice within practice and a published form (Copetti 1993), both from memory",
         ),
@@ -193,7 +196,7 @@ def _chemistry(
     efficiency: float,
     self_discharge: float,
     gassing_per_h: float,
-    charge_lag_ohm_Ah: float,
+    charge_ohm_Ah: float,
     charge_per_h: float,
     discharge_per_h: float,
     Wh_per_kg: float,
@@ -229,9 +232,9 @@ def _chemistry(
         gassing_per_h=gassing_per_h / ROOM,
         usable_part=usable_part(),
         charge_ohm_from=CHARGE_OHM_FROM,
-        charge_lag_ohm_Ah=charge_lag_ohm_Ah,
+        charge_lag=ChargeLag(charge_ohm_Ah, LAG_WIDTH, bend_V=LAG_BEND_V),
         sources=_sources(table_source, ohmic_source, wells_source),
-        fixed=_fixed(efficiency, self_discharge, gassing_per_h, charge_lag_ohm_Ah),
+        fixed=_fixed(efficiency, self_discharge, gassing_per_h, charge_ohm_Ah),
     )
 
 
@@ -265,7 +268,7 @@ AGM = _chemistry(
     efficiency=0.97,
     self_discharge=0.03,
     gassing_per_h=0.005,
-    charge_lag_ohm_Ah=0.6,
+    charge_ohm_Ah=10.0,
     charge_per_h=0.25,
     discharge_per_h=1.0,
     Wh_per_kg=38.0,
@@ -282,7 +285,7 @@ GEL = _chemistry(
     efficiency=0.96,
     self_discharge=0.03,
     gassing_per_h=0.004,
-    charge_lag_ohm_Ah=0.75,
+    charge_ohm_Ah=12.0,
     charge_per_h=0.20,
     discharge_per_h=0.5,
     Wh_per_kg=36.0,
@@ -299,7 +302,7 @@ FLOODED = _chemistry(
     efficiency=0.90,
     self_discharge=0.05,
     gassing_per_h=0.006,
-    charge_lag_ohm_Ah=0.8,
+    charge_ohm_Ah=13.0,
     charge_per_h=0.15,
     discharge_per_h=0.5,
     Wh_per_kg=40.0,

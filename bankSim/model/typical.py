@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from bankSim.model.cell import Cell, RelaxationPair
+from bankSim.model.charge_lag import ChargeLag
 from bankSim.model.curve import Curve
 from bankSim.model.rule import Rule
 
@@ -124,8 +125,8 @@ class Chemistry(Material):
         As Cell.usable_part.
     charge_ohm_from : float
         As Cell.charge_ohm_from. [1]
-    charge_lag_ohm_Ah : float
-        Cell.charge_lag_ohm times the rated capacity. [ohm Ah]
+    charge_lag : ChargeLag
+        As Cell.charge_lag, its resistance times the rated capacity [ohm Ah].
     """
 
     is_lithium: bool
@@ -154,7 +155,7 @@ class Chemistry(Material):
     gassing_per_h: float = 0.0
     usable_part: Curve | None = None
     charge_ohm_from: float = -math.inf
-    charge_lag_ohm_Ah: float = 0.0
+    charge_lag: ChargeLag = ChargeLag()
 
     def typical_cell(
         self, rated_Ah: float, charge_C: float, resistance_factor: float = 1.0
@@ -197,5 +198,5 @@ class Chemistry(Material):
             gassing_A=self.gassing_per_h * rated_Ah,
             usable_part=self.usable_part,
             charge_ohm_from=self.charge_ohm_from,
-            charge_lag_ohm=self.charge_lag_ohm_Ah * scale,
+            charge_lag=self.charge_lag.scaled(scale),
         )

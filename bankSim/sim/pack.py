@@ -209,7 +209,10 @@ def _cell_row(cell: Cell, pieces: _Pieces) -> tuple[Any, ...]:
         *pieces.add(cell.ohmic_ohm),
         cell.charge_ohm_from,
         1.0,
-        cell.charge_lag_ohm,
+        cell.charge_lag.full_ohm,
+        1.0 / cell.charge_lag.width,
+        cell.charge_lag.away,
+        1.0 / cell.charge_lag.bend_V,
     )
 
 

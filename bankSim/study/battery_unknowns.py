@@ -85,6 +85,7 @@ class _OneBattery:
             second = self.one(
                 Kind.RESISTANCE, "resistance_factor", resistance,
                 Effect(Field.OHMIC, cells), scaled_pairs(self.without_pairs()),
+                Effect(Field.LAG, tuple(self.places)),
             )  # fmt: skip
             yield second if first is None else _following(second, first)
 
@@ -120,6 +121,7 @@ class _OneBattery:
                 resistance = self.cell(
                     cell, Kind.CELL_RESISTANCE, "ohmic_mohm", of_resistance, "resistance",
                     Effect(Field.OHMIC, (self.places[cell],)), scaled_pairs(pairs),
+                    Effect(Field.LAG, (self.places[cell],)),
                 )  # fmt: skip
                 yield resistance if capacity is None else _following(resistance, capacity)
 

@@ -90,6 +90,9 @@ def _cell(cell: Cell, place: int, activation_J_mol: float, row: Row) -> Cell:
         state_of_charge=_one(row, Field.SOC, place, cell.state_of_charge),
         ohmic_ohm=cell.ohmic_ohm if ohmic == 1.0 else cell.ohmic_ohm.scaled(ohmic),
         relaxation=pairs,
+        charge_lag=replace(
+            cell.charge_lag, full_ohm=_one(row, Field.LAG, place, cell.charge_lag.full_ohm)
+        ),
         hysteresis_V=_one(row, Field.HYSTERESIS, place, cell.hysteresis_V),
         standing_A=_one(row, Field.STANDING, place, cell.standing_A),
         available_fraction=_one(row, Field.AVAILABLE, place, cell.available_fraction),

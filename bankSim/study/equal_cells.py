@@ -17,7 +17,6 @@ MEANS = (
     "standing_A",
     "available_fraction",
     "well_rate_per_s",
-    "charge_lag_ohm",
     "gassing_A",
 )
 
@@ -47,6 +46,10 @@ def made_equal(cells: Sequence[Cell]) -> tuple[Cell, ...]:
         charge_C=charge,
         state_of_charge=min(held / charge, 1.0),
         relaxation=_mean_pairs([cell.relaxation for cell in cells]),
+        charge_lag=replace(
+            cells[0].charge_lag,
+            full_ohm=float(np.mean([cell.charge_lag.full_ohm for cell in cells])),
+        ),
         **means,
     )
     return (one,) * len(cells)

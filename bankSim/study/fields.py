@@ -23,6 +23,7 @@ class Field(Enum):
     OHMIC = "ohmic"
     PAIR_OHM = "pair_ohm"  # per cell and place among its MOST_PAIRS
     PAIR_TIME = "pair_time_s"
+    LAG = "charge_lag_ohm"  # per cell
     HYSTERESIS = "hysteresis_V"
     STANDING = "standing_A"
     AVAILABLE = "available_fraction"
@@ -119,6 +120,7 @@ _READERS: dict[Field, Callable[[Bank], Floats]] = {
     Field.OHMIC: _per_cell(lambda _: 1.0),
     Field.PAIR_OHM: _per_pair("resistance_ohm"),
     Field.PAIR_TIME: _per_pair("time_constant_s"),
+    Field.LAG: _per_cell(lambda cell: cell.charge_lag.full_ohm),
     Field.HYSTERESIS: _per_cell(lambda cell: cell.hysteresis_V),
     Field.STANDING: _per_cell(lambda cell: cell.standing_A),
     Field.AVAILABLE: _per_cell(lambda cell: cell.available_fraction),

@@ -104,7 +104,8 @@ def _of_battery(number: int, inside: Path, value: float, keys: BatteryKeys, bank
         case ("resistance_factor",) if chemistry_of(keys.chemistry) is not None:
             ohmic = at(typical_ohmic(keys, bank.batteries[number]))
             pairs = at(open_cells(keys, lambda cell: cell.relaxation is not None))
-            return (Effect(Field.OHMIC, ohmic, Op.SCALE), scaled_pairs(pairs, op=Op.SCALE))
+            lag = Effect(Field.LAG, tuple(places), Op.SCALE)
+            return (Effect(Field.OHMIC, ohmic, Op.SCALE), scaled_pairs(pairs, op=Op.SCALE), lag)
         case ("internal_mohm",):
             return (Effect(Field.INTERNAL, (number,), Op.SET, PER_MOHM),)
         case ("lead_mohm",):

@@ -162,6 +162,7 @@ class _Work:
 
 _PLAIN = {
     Field.OHMIC: ("cell", "ohm_scale"),
+    Field.LAG: ("cell", "lag"),
     Field.HYSTERESIS: ("cell", "hysteresis"),
     Field.STANDING: ("cell", "standing"),
     Field.INTERNAL: ("battery", "internal"),

@@ -9,6 +9,7 @@ WARM_K = 298.15
 DOUBT = 2e-5  # of the charge that has passed, which is what a run promises
 LEAST_V = 1e-4
 SELF_TO = 0.01  # self-discharge ends so far below empty
+LAG_STEPS = 16  # of what a charge meets, between two rows
 GASSING_S, GASSING_PART = 20.0, 0.05  # followed in steps of so long, known so well
 
 
@@ -68,8 +69,7 @@ def follow(battery, time_s, amps, kelvin, loose_A):
     of = {
         name: np.array([getattr(cell, name) for cell in cells])
         for name in ("charge_C", "coulombic_efficiency", "standing_A", "gassing_A",
-                     "hysteresis_V", "hysteresis_rate", "available_fraction", "well_rate_per_s",
-                     "charge_lag_ohm")
+                     "hysteresis_V", "hysteresis_rate", "available_fraction", "well_rate_per_s")
     }  # fmt: skip
     factor = np.exp(cells[0].activation_J_mol / GAS * (1.0 / kelvin - 1.0 / WARM_K))
     pairs = np.array([[(0.0, 1.0)] * 3 for _ in cells])
@@ -95,11 +95,20 @@ def follow(battery, time_s, amps, kelvin, loose_A):
             keep, rise = held_back(dt, pairs[:, :, 1])
             ohm = 0.5 * (factor[row - 1] + factor[row]) * pairs[:, :, 0]
             lag = keep * lag + ohm * ((1.0 - keep) * first + rise * (last - first))
-            slow = np.zeros_like(ohm)  # a charge drives the first pair harder
-            slow[:, 0] = 0.5 * (factor[row - 1] + factor[row]) * of["charge_lag_ohm"]
-            begin, end = min(first, 0.0), min(last, 0.0)
-            lag = lag + slow * ((1.0 - keep) * begin + rise * (end - begin))
-            lag_V = keep * lag_V + (ohm + slow) * (1.0 - keep) * stray_A[row - 1]
+            now = z - (1.0 - of["available_fraction"]) * bound
+            warmth = 0.5 * (factor[row - 1] + factor[row])
+            path = (
+                np.linspace(head[row - 1], now, LAG_STEPS + 1),
+                np.linspace(first, last, LAG_STEPS + 1),
+            )
+            lag[:, 0] -= slow_charge(cells, warmth, *path, dt, pairs[:, 0, 1])
+            lag_V = keep * lag_V + ohm * (1.0 - keep) * stray_A[row - 1]
+            shift = stray_C / of["charge_C"] / of["available_fraction"]
+            ends = [
+                charge_lag(cells, warmth, now + way * shift, last - way * stray_A[row - 1])
+                for way in (1.0, -1.0)
+            ]
+            lag_V[:, 0] += (1.0 - keep[:, 0]) * np.abs(ends[0] - ends[1])
             branch = next_branch(of, branch, first, out, into)
         loose[row], lags[row] = stray_C, lag_V.sum(axis=1)
         head[row] = z - (1.0 - of["available_fraction"]) * bound
@@ -110,6 +119,32 @@ def follow(battery, time_s, amps, kelvin, loose_A):
     doubt = LEAST_V + lags + sum(apart(one, other, amps[:, None]) for other in doubts)
     doubt += 2.0 * of["hysteresis_V"] * np.minimum(of["hysteresis_rate"] * shift, 1.0)
     return Followed(*one, doubt, z)
+
+
+def charge_lag(cells, warmth, head, amps):
+    """What a steady current drives the first pair of each cell to on charge, besides R I. [V]"""
+    volts = np.zeros(len(cells))
+    for number, (cell, at) in enumerate(zip(cells, head, strict=True)):
+        lag, part = cell.charge_lag, 1.0
+        if lag.width < np.inf:
+            part = 1.0 / (1.0 + max(1.0 - at, 0.0) / lag.width)
+            part -= 1.0 / (1.0 + (1.0 - lag.starts_at) / lag.width)
+        if cell.relaxation and amps < 0.0:
+            volts[number] = warmth * lag.full_ohm * max(part, 0.0) * -amps
+            if lag.bend_V < np.inf:
+                volts[number] = lag.bend_V * np.arcsinh(volts[number] / lag.bend_V)
+    return volts
+
+
+def slow_charge(cells, warmth, heads, amps, dt, tau):
+    """What comes of it over a row, in so many straight pieces. [V]"""
+    keep, rise = held_back(dt / LAG_STEPS, tau)
+    volts, begin = np.zeros(len(cells)), charge_lag(cells, warmth, heads[0], amps[0])
+    for head, current in zip(heads[1:], amps[1:], strict=True):
+        end = charge_lag(cells, warmth, head, current)
+        volts = keep * volts + (1.0 - keep) * begin + rise * (end - begin)
+        begin = end
+    return volts
 
 
 def apart(one, other, amps):

@@ -13,6 +13,7 @@ from bankSim.measured.log import WARNING, Finding, Log, LogError
 from bankSim.measured.typical_tables import line_table, typical_resistance, typical_table
 from bankSim.measured.voltage_table import straight_line
 from bankSim.model.cell import RelaxationPair
+from bankSim.model.charge_lag import ChargeLag
 
 # An affine battery: V = 12.8 + 0.6 z - I R with R = 5 mohm
 TABLE = straight_line(12.8, 13.4, "test")
@@ -50,7 +51,7 @@ def test_the_larger_resistance_to_charge_of_lead_acid_is_its_own_part_of_the_err
     # Ohm, by hand: long after the first pair has set in, 5 A through 5 mohm, 20 mohm of the pair
     # and 30 mohm that only a charge meets lift by 0.275 V; 0.6 V are 100 points
     pair = RelaxationPair(0.02, 60.0)
-    one = battery("a", affine_cell(z=0.3, relaxation=(pair,), charge_lag_ohm=0.03))
+    one = battery("a", affine_cell(z=0.3, relaxation=(pair,), charge_lag=ChargeLag(0.03)))
     for amps, volts in ((-5.0, 0.275), (5.0, -0.125)):
         result = run(bank_of(one, load=steady(amps), duration_s=3600.0))
         judged = judge(course_of_run(result, 0), TABLE)

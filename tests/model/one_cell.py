@@ -44,12 +44,23 @@ class OneCell:
             dd -= cell.well_rate_per_s * state[1]
         turn = abs(cell.hysteresis_rate * current_A / cell.charge_C)
         dh = -turn * (state[2] + np.sign(current_A))
-        lags = [cell.charge_lag_ohm * min(current_A, 0.0), 0.0, 0.0]
+        lags = [-self.lag_V(state, current_A), 0.0, 0.0]
         dv = [
-            ((pair.resistance_ohm * current_A + lag) * self.warmth - v) / pair.time_constant_s
+            (pair.resistance_ohm * current_A * self.warmth + lag - v) / pair.time_constant_s
             for pair, lag, v in zip(cell.relaxation, lags, state[3:], strict=False)
         ]
         return [-drawn_A / cell.charge_C, dd, dh, *dv]
+
+    def lag_V(self, state, current_A):
+        """Return what a charge drives the first pair to besides its own resistance."""
+        lag, below = self.cell.charge_lag, max(1.0 - self.head(state), 0.0)
+        part = 1.0
+        if np.isfinite(lag.width):
+            part = lag.width / (lag.width + below) - lag.width / (lag.width + 1.0 - lag.starts_at)
+        straight_V = self.warmth * lag.full_ohm * max(part, 0.0) * max(-current_A, 0.0)
+        if np.isinf(lag.bend_V):
+            return straight_V
+        return lag.bend_V * np.arcsinh(straight_V / lag.bend_V)
 
     def draw(self, current_A, ends, state=None, longest_s=1e6):
         """Draw a constant current until ends(state) falls to 0; return time and last state."""

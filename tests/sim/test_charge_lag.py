@@ -10,11 +10,12 @@ from simple_banks import affine_cell, bank_of, battery, run, steady, stepped
 
 from bankSim.errors import ParameterError
 from bankSim.model.cell import RelaxationPair
+from bankSim.model.charge_lag import ChargeLag
 from bankSim.scenario.read import parse_scenario
 from bankSim.sim.run import simulate
 
 LAG = affine_cell(
-    5e-3, 1e6, 0.5, span=0.0, charge_lag_ohm=20e-3,
+    5e-3, 1e6, 0.5, span=0.0, charge_lag=ChargeLag(20e-3),
     relaxation=(RelaxationPair(3e-3, 110.0), RelaxationPair(1e-3, 900.0)),
 )  # fmt: skip
 
@@ -50,8 +51,8 @@ def test_without_a_pair_nothing_lags():
 
 
 def test_less_than_nothing_is_refused():
-    with pytest.raises(ParameterError, match="charge_lag_ohm"):
-        replace(LAG, charge_lag_ohm=-1e-3)
+    with pytest.raises(ParameterError, match="full_ohm"):
+        ChargeLag(-1e-3)
 
 
 CHARGED = """

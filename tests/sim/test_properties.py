@@ -122,7 +122,7 @@ def scaled(bank, s):
                 ohmic_ohm=cell.ohmic_ohm.scaled(1 / s),
                 charge_C=cell.charge_C * s,
                 standing_A=cell.standing_A * s,
-                charge_lag_ohm=cell.charge_lag_ohm / s,
+                charge_lag=cell.charge_lag.scaled(1 / s),
                 relaxation=tuple(
                     replace(pair, resistance_ohm=pair.resistance_ohm / s)
                     for pair in cell.relaxation
