@@ -134,7 +134,8 @@ def lead_acid(rng, name, start):
         standing_A=rng.uniform(0.0, 0.02), available_fraction=rng.uniform(0.35, 0.7),
         well_rate_per_s=rng.uniform(0.4, 2.0) / HOUR_S, gassing_A=Ah * rng.uniform(0.0, 0.3),
         activation_J_mol=12e3 * chance(rng, 0.5),
-        usable_part=cold_part(rng) if chance(rng, 0.3) else None, charge_lag=random_lag(rng, 3.0 / Ah),
+        usable_part=cold_part(rng) if chance(rng, 0.3) else None,
+        charge_lag=random_lag(rng, 3.0 / Ah),
     )  # fmt: skip
     rules = []
     if chance(rng, 0.8):

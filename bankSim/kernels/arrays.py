@@ -34,8 +34,8 @@ CELL = np.dtype(
         ("charge_from", "f8"),  # on charge R0 is read at this a or above it [1]
         ("ohm_scale", "f8"),  # R0 over that curve; differs between draws of a study [1]
         ("lag", "f8"),  # what drives the first pair on charge besides its own, at full [ohm]
-        ("lag_near", "f8"),  # 1 / w, 0 for the same at any charge [1]
-        ("lag_away", "f8"),  # w / (w + 1 - ys) [1]
+        ("lag_near", "f8"),  # 1 / w_c, 0 for the same at any charge [1]
+        ("lag_away", "f8"),  # w_c / (w_c + 1 - y_s) [1]
         ("lag_bend", "f8"),  # 1 / B, 0 for a straight line [1/V]
     ]
 )

@@ -13,7 +13,7 @@ from bankSim.model.curve import Floats
 class ChargeLag:
     """A charging current drives the first relaxation pair by B asinh(F Rc g(y) |I| / B) more.
 
-    g(y) = max(0, w / (w + max(1 - y, 0)) - w / (w + 1 - ys)), with y the head of the available
+    g(y) = max(0, w / (w + max(1 - y, 0)) - w / (w + 1 - y_s)), with y the head of the available
     well: next to nothing far below full, 1 or a little less from full on. Without a width g is 1,
     without a bend the voltage goes with the current.
 
@@ -22,9 +22,9 @@ class ChargeLag:
     full_ohm : float
         Rc at 25 degC, >= 0. [ohm]
     width : float
-        w > 0, so far below full it is half as much; inf for the same at any charge. [1]
+        w (w_c in the theory) > 0, so far below full it is half as much; inf for the same at any charge. [1]
     starts_at : float
-        ys < 1, below it there is none; minus infinity where it only fades. [1]
+        y_s < 1, below it there is none; minus infinity where it only fades. [1]
     bend_V : float
         B > 0, about where the voltage stops going with the current; inf for never. [V]
 
@@ -50,7 +50,7 @@ class ChargeLag:
 
     @property
     def away(self) -> float:
-        """What g is less by: w / (w + 1 - ys). [1]"""
+        """What g is less by: w / (w + 1 - y_s). [1]"""
         return 1.0 / (1.0 + (1.0 - self.starts_at) / self.width) if self.width < math.inf else 0.0
 
     def scaled(self, factor: float) -> "ChargeLag":

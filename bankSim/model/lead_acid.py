@@ -24,11 +24,11 @@ charge, so that 10.5 V is reached within 2 % of a = 0 between the 20 h and the 1
 out where the reaction is; own choice). Further on it rises in a straight line. A charge makes acid
 just there, so it is not hindered by that rise: on charge R0 is read at a = 0.08 or above.
 
-Charge. A charging current meets far more resistance than a discharging one: taken as one resistance
-that sets in with the relaxation pair (a constant stands for what really bends with the current and
-rises towards full). Sizes so that a 12 V battery of 100 Ah half full takes 10 A at 12.8 (AGM), 13.0
-(gel) or 12.9 V (flooded), within the 12.7 to 13.6 V of practice and of a published form (Copetti,
-Lorenzo and Chenlo, Progress in Photovoltaics 1 (1993) 283; both from memory).
+Charge. A charging current meets far more resistance than a discharging one: it sets in with the
+relaxation pair, rises towards full and bends with the current (see `ChargeLag`). Sizes so that a
+12 V battery of 100 Ah half full takes 10 A at some 13 V, within the 12.7 to 13.6 V of practice and
+of a published form (Copetti, Lorenzo and Chenlo, Progress in Photovoltaics 1 (1993) 283; both from
+memory), and comes to 14.4 V at 80 to 90 % at 10 A, at 60 % at 33 A.
 
 Cold. The usual correction C(T) = C(25 degC) (1 + 0.006 (T - 25 degC)) is for discharges at the
 10 to 20 h current. What this current leaves in the bound well is the same at any temperature, so
@@ -176,8 +176,8 @@ def _fixed(
         Typical("gassing current at 2.4 V a cell", gassing, "", "from memory"),
         Typical(
             "resistance to charge, besides that to discharge",
-            f"{charge_ohm_Ah:g} ohm Ah a cell at full, half of it {100 * LAG_WIDTH:g} % below, with "
-            f"the first relaxation; bends at {LAG_BEND_V:g} V",
+            f"{charge_ohm_Ah:g} ohm Ah a cell at full, half of it {100 * LAG_WIDTH:g} % below, "
+            f"with the first relaxation; bends at {LAG_BEND_V:g} V",
             "",
             "own choice within practice and a published form (Copetti 1993), both from memory",
         ),

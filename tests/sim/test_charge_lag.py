@@ -88,10 +88,10 @@ def test_lead_acid_charges_at_the_voltages_of_practice(word, tmp_path):
 
 
 def test_a_flat_hold_takes_little_into_lead(tmp_path):
-    # An AGM of 70 % on 13.1 V, as a lithium battery beside it holds, takes some C/7 after minutes
-    # and not the C/1.3 that R0 alone lets in (by hand: 0.65 V over 36 + 9 mohm)
+    # An AGM of 70 % on 13.1 V, as a lithium battery beside it holds, takes some C/13 after minutes
+    # and not the C/1.3 that R0 alone lets in (by hand: 0.65 V over 5.85 mohm)
     text = CHARGED.replace("= 0.3", "= 0.7").replace("14.4", "13.1")
     table = simulate(parse_scenario(text.format("AGM", 200), tmp_path)).timeline()
     amps = -table["a.current_A"].to_numpy()
     assert amps[0] == approx(0.65 / 5.85e-3, rel=0.1)  # R0 of 0.975 mohm a cell at 70 %
-    assert 10.0 < amps[5] < 0.65 / 45e-3
+    assert 5.0 < amps[5] < 10.0
