@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bankSim.errors import ParameterError
-from bankSim.model.charge_lag import ChargeLag
+from bankSim.model.charge_lag import NO_LAG, ChargeLag
 from bankSim.model.curve import Curve, Floats
 
 MOST_PAIRS = 3
@@ -110,7 +110,7 @@ class Cell:
     gassing_A: float = 0.0
     usable_part: Curve | None = None
     charge_ohm_from: float = -math.inf
-    charge_lag: ChargeLag = ChargeLag()
+    charge_lag: ChargeLag = NO_LAG
 
     def __post_init__(self) -> None:
         if not 0.0 < self.charge_C < math.inf:

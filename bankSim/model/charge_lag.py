@@ -22,7 +22,8 @@ class ChargeLag:
     full_ohm : float
         Rc at 25 degC, >= 0. [ohm]
     width : float
-        w (w_c in the theory) > 0, so far below full it is half as much; inf for the same at any charge. [1]
+        w (w_c in the theory) > 0, so far below full it is half as much; inf for the same at
+        any charge. [1]
     starts_at : float
         y_s < 1, below it there is none; minus infinity where it only fades. [1]
     bend_V : float
@@ -84,3 +85,6 @@ class ChargeLag:
         if self.bend_V == math.inf:
             return straight
         return np.asarray(self.bend_V * np.arcsinh(straight / self.bend_V))
+
+
+NO_LAG = ChargeLag()

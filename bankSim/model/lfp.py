@@ -63,7 +63,7 @@ RISE_TO = -0.15
 CHARGE_OHM_FROM = 0.5  # on charge: the rise is that of discharges, iron phosphate running full
 
 # What a charge meets near full, with the first relaxation: sized so that a charge at 0.5, 0.2 and
-# 0.05 C comes to 3.65 V with 4, 1.5 and 0.4 % still to go, as charges of such cells do (from
+# 0.05 C comes to 3.65 V with 2.6, 1 and 0.2 % still to go, as charges of such cells do (from
 # memory). Own choice of the form.
 CHARGE_LAG = ChargeLag(22.5, width=0.002, starts_at=0.8, bend_V=0.1)
 
@@ -217,10 +217,11 @@ LFP = Chemistry(
         Typical(
             "resistance to charge near full",
             f"{CHARGE_LAG.full_ohm:g} ohm Ah a cell at full, half of it "
-            f"{100 * CHARGE_LAG.width:g} % below, none below {100 * CHARGE_LAG.starts_at:g} %, with "
-            f"the first relaxation; bends at {CHARGE_LAG.bend_V:g} V",
+            f"{100 * CHARGE_LAG.width:g} % below, none below {100 * CHARGE_LAG.starts_at:g} %, "
+            f"with the first relaxation; bends at {CHARGE_LAG.bend_V:g} V",
             "",
-            "own choice: 0.5, 0.2 and 0.05 C come to 3.65 V 4, 1.5 and 0.4 % below full, from memory",
+            "own choice: 0.5, 0.2 and 0.05 C come to 3.65 V 2.6, 1 and 0.2 % below full; "
+            "from memory",
         ),
         Typical(
             "usable part of the capacity",

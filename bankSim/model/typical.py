@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from bankSim.model.cell import Cell, RelaxationPair
-from bankSim.model.charge_lag import ChargeLag
+from bankSim.model.charge_lag import NO_LAG, ChargeLag
 from bankSim.model.curve import Curve
 from bankSim.model.rule import Rule
 
@@ -155,7 +155,7 @@ class Chemistry(Material):
     gassing_per_h: float = 0.0
     usable_part: Curve | None = None
     charge_ohm_from: float = -math.inf
-    charge_lag: ChargeLag = ChargeLag()
+    charge_lag: ChargeLag = NO_LAG
 
     def typical_cell(
         self, rated_Ah: float, charge_C: float, resistance_factor: float = 1.0
