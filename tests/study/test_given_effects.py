@@ -146,6 +146,14 @@ def test_capacity_without_a_label(chemistry, tmp_path):
     assert_key_is_right(read(text, tmp_path), ("battery", 0, "cell", "capacity_Ah"), 100.0)
 
 
+@pytest.mark.parametrize(("chemistry", "hold_V"), [("LFP", 14.2), ("AGM", 9.6)])
+def test_resistance_factor_of_a_battery_that_is_charged(chemistry, hold_V, tmp_path):
+    charger = f"state_of_charge = 0.9\n[[charger]]\nlimit_A = 20\nhold_V = {hold_V}\n"
+    text = LFP.replace("LFP", chemistry)
+    text = text.replace("current_A = 20.0", "current_A = 1.0").replace("[battery.cell]\n", charger)
+    assert_key_is_right(read(text, tmp_path), ("battery", 0, "resistance_factor"), 1.5)
+
+
 def test_resistance_factor_beside_a_table_of_two_columns(tmp_path):
     # it brings no resistance: the typical one stays, and the factor acts on it
     text = LFP.replace("[battery.cell]", '[battery.cell]\nocv_table = "curve.csv"')

@@ -221,8 +221,10 @@ ACTS = [
     ('capacity of "lithium"', 1.1, Field.STANDING, lambda own: own * 1.1),
     ('resistance of "lithium"', 1.3, Field.OHMIC, lambda own: own * 1.3),
     ('resistance of "lithium"', 1.3, Field.PAIR_OHM, lambda own: own * 1.3),
+    ('resistance of "lithium"', 1.3, Field.LAG, lambda own: own * 1.3),
     ('capacity of cell 2 of "lithium"', 0.9, Field.CHARGE, lambda own: own * [1, 0.9, 1, 1]),
     ('resistance of cell 2 of "lithium"', 1.2, Field.OHMIC, lambda own: own * [1, 1.2, 1, 1]),
+    ('resistance of cell 2 of "lithium"', 1.2, Field.LAG, lambda own: own * [1, 1.2, 1, 1]),
     ('state of charge at the start of "lithium"', 0.98, Field.SOC, lambda own: own * 0.98),
     ('charge of cell 4 of "lithium"', -0.02, Field.SOC, lambda own: own - [0, 0, 0, 0.02]),
     ('charge of cell 4 of "lithium"', 0.02, Field.SOC, lambda own: own),  # full stays full
@@ -261,7 +263,7 @@ def test_what_a_drawn_value_does(label, value, field, become, tmp_path):
     assert column_[count:].tolist() == own[count:].tolist(), "the other battery stays"
 
 
-PER_CELL = (Field.CHARGE, Field.STANDING, Field.OHMIC, Field.SOC, Field.HYSTERESIS)
+PER_CELL = (Field.LAG, Field.CHARGE, Field.STANDING, Field.OHMIC, Field.SOC, Field.HYSTERESIS)
 SIZE = {
     **dict.fromkeys(Field, 1), **dict.fromkeys(PER_CELL, 4), Field.PAIR_OHM: 12,
     Field.PAIR_TIME: 12,
