@@ -147,11 +147,16 @@ def test_capacity_without_a_label(chemistry, tmp_path):
 
 
 @pytest.mark.parametrize(("chemistry", "hold_V"), [("LFP", 14.2), ("AGM", 9.6)])
-def test_resistance_factor_of_a_battery_that_is_charged(chemistry, hold_V, tmp_path):
+def test_resistance_factor_moves_what_a_charge_meets(chemistry, hold_V, tmp_path):
     charger = f"state_of_charge = 0.9\n[[charger]]\nlimit_A = 20\nhold_V = {hold_V}\n"
     text = LFP.replace("LFP", chemistry)
     text = text.replace("current_A = 20.0", "current_A = 1.0").replace("[battery.cell]\n", charger)
-    assert_key_is_right(read(text, tmp_path), ("battery", 0, "resistance_factor"), 1.5)
+    scenario, path = read(text, tmp_path), ("battery", 0, "resistance_factor")
+    made, unknown = given(scenario, path, 1.5)
+    anew = Variants(scenario).with_values({path: OFF * 1.5})
+    pool = poked(made.bank, columns_of(made.bank, (unknown,), np.array([[OFF * 1.5]])))
+    assert_same_bank(pool, packed(anew.bank))
+    assert (pool.bank.cell["lag"] > 1.4 * packed(scenario.bank).bank.cell["lag"]).all()
 
 
 def test_resistance_factor_beside_a_table_of_two_columns(tmp_path):
