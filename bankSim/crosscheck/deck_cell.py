@@ -98,7 +98,10 @@ def _lag(cell: Cell, head: str, current: str, factor: float) -> str:
     lag = cell.charge_lag
     if lag.full_ohm == 0.0:
         return ""
-    volts = f"{number(factor * lag.full_ohm)} * max(-{current}, 0)"
+    stored = f"-{number(cell.coulombic_efficiency)} * {current}"
+    if cell.gassing_A > 0.0:
+        stored += f" - {number(cell.gassing_A)} * max({head} - 1, 0)"
+    volts = f"{number(factor * lag.full_ohm)} * max({stored}, 0)"
     if math.isfinite(lag.width):
         part = f"{number(lag.width)} / ({number(lag.width)} + max(1 - {head}, 0))"
         volts += f" * max({part} - {number(lag.away)}, 0)"

@@ -239,13 +239,14 @@ class Plant:
         current_A = flow.current_A
         through = current_A[self.owner]
         left = np.clip(1.0 + view.head / DRAINED, 0.0, 1.0)
-        leak = left * self.standing_A + self.gassing_A * np.maximum(view.head - 1.0, 0.0)
+        gas = self.gassing_A * np.maximum(view.head - 1.0, 0.0)
+        leak = left * self.standing_A + gas
         balance = self._balancing(view.emf_V - view.ohm * through)
         charging = np.maximum(-through, 0.0)
         drawn = through + (1.0 - self.efficiency) * charging + leak + balance
         warmth, passed_A = view.factor[self.owner][self.pair_cell], through[self.pair_cell]
         aim_V = warmth * self.pair_ohm * passed_A
-        aim_V[self.first_pairs] -= self._charge_lag(view, charging)
+        aim_V[self.first_pairs] -= self._charge_lag(view, charging * self.efficiency - gas)
         lagging, welled = self.layout.lagging, self.layout.welled
         speed = self.hysteresis_rate[lagging] / self.charge_C[lagging]
         into_well = drawn[welled] / ((1.0 - self.bound_part[welled]) * self.charge_C[welled])
@@ -266,8 +267,8 @@ class Plant:
         )
         return np.concatenate(parts)
 
-    def _charge_lag(self, view: View, charging_A: Floats) -> Floats:
-        """Return what charging currents drive the first pairs to besides. [V]"""
+    def _charge_lag(self, view: View, stored_A: Floats) -> Floats:
+        """Return what currents that are stored drive the first pairs to besides. [V]"""
         of = self.pair_cell[self.first_pairs]
         part = np.ones(of.size)
         for k in np.flatnonzero(np.isfinite(self.lag_width)):
@@ -275,7 +276,7 @@ class Plant:
             part[k] = width / (width + below)
             if np.isfinite(self.lag_from[k]):
                 part[k] -= width / (width + 1.0 - self.lag_from[k])
-        straight = self.lag_ohm * np.maximum(part, 0.0) * charging_A[of]
+        straight = self.lag_ohm * np.maximum(part, 0.0) * np.maximum(stored_A[of], 0.0)
         straight *= view.factor[self.owner][of]
         bends = np.isfinite(self.lag_bend_V)
         bend_V = np.where(bends, self.lag_bend_V, 1.0)

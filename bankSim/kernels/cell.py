@@ -199,6 +199,8 @@ def advance_cell(cell, pair, weight, before, aim, start, end, leaves, enters, dt
 def charge_lag(cell, factor, head, current):
     """What a charge drives the first pair to besides its own resistance, and how that changes.
 
+    It goes with the current that is stored: what gasses meets none of it.
+
     Parameters
     ----------
     cell : CELL record
@@ -212,7 +214,7 @@ def charge_lag(cell, factor, head, current):
     Returns
     -------
     volts, per_ampere, per_head : float
-        All >= 0; the slopes over the charging current and over the head. [V, ohm, V]
+        >= 0; the slopes over the charging current and over the head. [V, ohm, V]
 
     Source
     ------
@@ -222,15 +224,16 @@ def charge_lag(cell, factor, head, current):
         return 0.0, 0.0, 0.0
     part = 1.0 / (1.0 + cell.lag_near * max(1.0 - head, 0.0))
     near = part - cell.lag_away
-    if near <= 0.0:
+    stored = -cell.efficiency * current - cell.gassing * max(head - 1.0, 0.0)
+    if near <= 0.0 or stored <= 0.0:
         return 0.0, 0.0, 0.0
     ohm = factor * cell.lag
-    volts, flatter = -ohm * near * current, 1.0
+    volts, flatter = ohm * near * stored, 1.0
     if cell.lag_bend > 0.0:
         bent = volts * cell.lag_bend
         volts, flatter = math.asinh(bent) / cell.lag_bend, 1.0 / math.sqrt(1.0 + bent * bent)
-    steep = cell.lag_near * part * part if head < 1.0 else 0.0
-    return volts, ohm * near * flatter, -ohm * steep * current * flatter
+    steep = cell.lag_near * part * part * stored if head < 1.0 else -near * cell.gassing
+    return volts, ohm * near * cell.efficiency * flatter, ohm * steep * flatter
 
 
 @pasted

@@ -110,7 +110,11 @@ def course_of_run(result: Result, battery_number: int) -> Course:
 def _lag_V(battery: Battery, held: Floats, current_A: Floats) -> Floats:  # noqa: N802 - the unit as printed
     """Return what steady charges come to besides R I, at 25 degC, wells taken as even. [V]"""
     into_A = np.maximum(-current_A, 0.0)
-    lags = [cell.charge_lag.volts(held, into_A) for cell in battery.cells if cell.relaxation]
+    lags = [
+        cell.charge_lag.volts(held, cell.coulombic_efficiency * into_A)
+        for cell in battery.cells
+        if cell.relaxation
+    ]
     return np.sum(lags, axis=0) if lags else np.zeros(held.size)
 
 

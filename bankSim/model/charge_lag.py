@@ -11,7 +11,9 @@ from bankSim.model.curve import Floats
 
 @dataclass(frozen=True, slots=True)
 class ChargeLag:
-    """A charging current drives the first relaxation pair by B asinh(F Rc g(y) |I| / B) more.
+    """A charge drives the first relaxation pair by B asinh(F Rc g(y) i_s / B) more.
+
+    i_s is the current that is stored, without what wastes or gasses.
 
     g(y) = max(0, w / (w + max(1 - y, 0)) - w / (w + 1 - y_s)), with y the head of the available
     well: next to nothing far below full, 1 or a little less from full on. Without a width g is 1,
@@ -69,19 +71,19 @@ class ChargeLag:
         below = np.maximum(1.0 - np.asarray(head, dtype=float), 0.0)
         return self.full_ohm * np.maximum(1.0 / (1.0 + below / self.width) - self.away, 0.0)
 
-    def volts(self, head: Floats | float, into_A: Floats | float, factor: float = 1.0) -> Floats:
+    def volts(self, head: Floats | float, stored_A: Floats | float, factor: float = 1.0) -> Floats:
         """Return what a steady charge comes to. [V]
 
         Parameters
         ----------
         head : float or array
             y. [1]
-        into_A : float or array
-            Charging current, >= 0. [A]
+        stored_A : float or array
+            i_s >= 0. [A]
         factor : float
             R(T) / R(25 degC). [1]
         """
-        straight = factor * self.ohm(head) * into_A
+        straight = factor * self.ohm(head) * stored_A
         if self.bend_V == math.inf:
             return straight
         return np.asarray(self.bend_V * np.arcsinh(straight / self.bend_V))

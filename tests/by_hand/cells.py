@@ -129,8 +129,9 @@ def charge_lag(cells, warmth, head, amps):
         if lag.width < np.inf:
             part = 1.0 / (1.0 + max(1.0 - at, 0.0) / lag.width)
             part -= 1.0 / (1.0 + (1.0 - lag.starts_at) / lag.width)
-        if cell.relaxation and amps < 0.0:
-            volts[number] = warmth * lag.full_ohm * max(part, 0.0) * -amps
+        stored = -amps * cell.coulombic_efficiency - cell.gassing_A * max(at - 1.0, 0.0)
+        if cell.relaxation and stored > 0.0:
+            volts[number] = warmth * lag.full_ohm * max(part, 0.0) * stored
             if lag.bend_V < np.inf:
                 volts[number] = lag.bend_V * np.arcsinh(volts[number] / lag.bend_V)
     return volts

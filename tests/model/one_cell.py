@@ -57,7 +57,9 @@ class OneCell:
         part = 1.0
         if np.isfinite(lag.width):
             part = lag.width / (lag.width + below) - lag.width / (lag.width + 1.0 - lag.starts_at)
-        straight_V = self.warmth * lag.full_ohm * max(part, 0.0) * max(-current_A, 0.0)
+        gassing_A = self.cell.gassing_A * max(self.head(state) - 1.0, 0.0)
+        stored_A = max(-self.cell.coulombic_efficiency * current_A - gassing_A, 0.0)
+        straight_V = self.warmth * lag.full_ohm * max(part, 0.0) * stored_A
         if np.isinf(lag.bend_V):
             return straight_V
         return lag.bend_V * np.arcsinh(straight_V / lag.bend_V)

@@ -64,8 +64,8 @@ def test_typical_cell_of_100_Ah():
     cell = lfp.typical_cell(100.0, 90.0 * 3600.0, resistance_factor=2.0)
     assert cell.charge_C == 324_000.0
     assert cell.ohmic_ohm(0.9) == pytest.approx(2 * 0.69e-3, rel=0.002)
-    assert [pair.resistance_ohm for pair in cell.relaxation] == pytest.approx([0.58e-3, 0.432e-3])
-    assert [pair.time_constant_s for pair in cell.relaxation] == [10.3, 111.0]
+    assert [pair.resistance_ohm for pair in cell.relaxation] == pytest.approx([0.432e-3, 0.58e-3])
+    assert [pair.time_constant_s for pair in cell.relaxation] == [111.0, 10.3]
     month_h = 365.25 * 24 / 12
     assert cell.standing_A * month_h == pytest.approx(0.02 * 90.0)
 

@@ -220,7 +220,7 @@ def test_an_ordinary_full_charge_is_no_danger():
     rule = Rule(Watch.HIGHEST_CELL, False, 3.65, 1.0, Blocks.CHARGE)
     guard = Rule(Watch.LOWEST_CELL, True, 2.5, 1.0)
     one = battery("a", *[cell] * 4, rules=[rule, guard], chemistry="LFP")
-    result = run(bank_of(one, load=steady(-10.0), duration_s=7200))
+    result = run(bank_of(one, load=steady(-1.0), duration_s=36_000))
     assert result.batteries[0].highest_state_of_charge > 1.0
     assert {caution.severity for caution in result.cautions} == {"warning"}
     over = run(bank_of(replace(one, rules=(guard,)), load=steady(-10.0), duration_s=7200))
