@@ -223,7 +223,7 @@ def note_reach(bank, run):
                 at, pair_ohm = run.moment[i, PAIR + j], factor * bank.pair[i, j, PAIR_OHM]
                 way = max(abs(pair_ohm * start - at), abs(pair_ohm * end - at))
                 if j == 0:
-                    way += charge_lag(cell, factor, highest, min(start, end))[0]
+                    way += charge_lag(cell, factor, min(highest, 1.0), min(start, end))[0]
                 reach += (1.0 - run.weight[i, j, KEEP]) * way
         run.tally[k].reach = reach
 

@@ -44,8 +44,8 @@ SMALL_PART = 0.05
 BALANCE_PART = 0.02
 # Allowed error of what leaks in a step over the relative tolerance, as a part of the charge. [1]
 LEAK_PART_PER_RELATIVE = 0.5
-# Allowed error of what a charge meets over the relative tolerance: 0.1 mV at 2e-5. [V]
-LAG_V_PER_RELATIVE = 5.0
+# Allowed error of what a charge meets over the relative tolerance: 0.04 mV at 2e-5. [V]
+LAG_V_PER_RELATIVE = 2.0
 # Allowed error of a temperature inside a step over the relative tolerance: 2 mK at 2e-5. [K]
 KELVIN_PER_RELATIVE = 1e2
 PROBE_S = 1e-3

@@ -36,7 +36,7 @@ def test_water_and_hydrogen_of_an_ampere_hour():
 
 
 # Tafel (theory eq. 3.8): 0.5 A at 2.40 V a cell, e-fold every 0.1 V from 2.1417 V at rest;
-# 3 % of what goes in is lost beside it; 4.5 + 3 mohm stand between the charger and the cells (R0 and
+# 3 % of what goes in is lost beside it; 4.5 + 3 mohm stand between charger and cells (R0 and the
 # relaxation, of 100 Ah; what gasses meets nothing of what hinders a charge)
 @pytest.mark.parametrize(("hold_V", "hours"), [(14.4, 100.0), (14.7, 150.0)])
 def test_held_at_absorption_it_takes_its_gassing_current_all_the_time(hold_V, hours):
