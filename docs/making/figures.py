@@ -1,19 +1,27 @@
-"""Figures of the chemistries: curve at rest and resistance, as the program has them."""
+"""Figures of the chemistries: at rest, on charge, and resistance, as the program has them."""
 
 import hashlib
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
+from bankSim.model.bank import Bank, Wiring
+from bankSim.model.battery import Battery
 from bankSim.model.cell import ZERO_C_K, arrhenius_factor
+from bankSim.model.charger import Charger, Stage
 from bankSim.model.chemistry import CHEMISTRIES, Chemistry
 from bankSim.model.curve import Floats
+from bankSim.scenario.record import Scenario
 from bankSim.show.looks import COLOURS, DASHES, dress
+from bankSim.sim.run import simulate
 from making.chemistry import LABEL_AH, cells_at_12_V
 
 SODIUM = "sodium-ion.svg"
 NAMES = (*(f"{word.lower()}.svg" for word in CHEMISTRIES), SODIUM)
 COLD_C = (25.0, 0.0, -20.0)
+CHARGED_A = (10.0, 30.0)  # of a battery of LABEL_AH
+CHARGED_S, EVERY_S = 30 * 3600.0, 60.0
 SODIUM_WINDOW_V = (1.5, 4.1)  # of a cell; one public cell specification
 LEVEL = np.linspace(0.0, 1.0, 201)
 
@@ -47,6 +55,7 @@ def _mark(path: Path) -> str:
     one = CHEMISTRIES["LFP"] if path.name == SODIUM else _chemistry(path)
     curves = [rest_V(one), *(ohmic_mohm(one, celsius) for celsius in COLD_C)]
     told = ",".join(f"{value:.4g}" for curve in curves for value in curve)
+    told += f"{one.charge_lag}{one.relaxation_ohm_Ah}{CHARGED_A}"
     return f"numbers {hashlib.sha256(told.encode()).hexdigest()[:16]}"
 
 
@@ -63,11 +72,35 @@ def ohmic_mohm(one: Chemistry, celsius: float) -> Floats:
     return np.asarray(one.ohmic_factor()(1.0 - (1.0 - LEVEL) / part) * factor)
 
 
+def charge_V(one: Chemistry, amps: float) -> tuple[Floats, Floats]:  # noqa: N802 - as printed
+    """Return state of charge and voltage of a battery charged from empty to full. [1], [V]"""
+    cells, charge_C = cells_at_12_V(one), 3600.0 * LABEL_AH * one.capacity_per_rated
+    cell = replace(one.typical_cell(LABEL_AH, charge_C), state_of_charge=0.0)
+    internal_ohm = one.internal_ohm_Ah / LABEL_AH
+    battery = Battery("b", (cell,) * cells, internal_ohm, 0.0, (), 3600.0 * LABEL_AH)
+    charger = Charger("c", (Stage(cells * one.highest_charge_V),), limit_A=amps)
+    bank = Bank(
+        (battery,), Wiring(), (), chargers=(charger,), duration_s=CHARGED_S, output_every_s=EVERY_S,
+        stop_when_empty=False,
+    )  # fmt: skip
+    table = simulate(Scenario("a charge", bank)).timeline()
+    percent, volts = (table[name].to_numpy() for name in ("b.state_of_charge", "bank.voltage_V"))
+    return percent[percent <= 1.0], volts[percent <= 1.0]
+
+
 def _two_panels(figure: "object", one: Chemistry) -> None:
     left, right = figure.subplots(1, 2)  # type: ignore[attr-defined]
     percent, cells = 100.0 * LEVEL, cells_at_12_V(one)
-    left.plot(percent, cells * rest_V(one), color=COLOURS[0], linewidth=1.8)
-    dress(left, f"{one.word}: {cells} cells at rest", "state of charge, %", "voltage, V")
+    left.plot(percent, cells * rest_V(one), color=COLOURS[0], linewidth=1.8, label="at rest")
+    for place, amps in enumerate(CHARGED_A, start=1):
+        held, volts = charge_V(one, amps)
+        left.plot(
+            100.0 * held, volts, color=COLOURS[place], linestyle=DASHES[place], linewidth=1.8,
+            label=f"charged at {amps:g} A",
+        )  # fmt: skip
+    left.legend(frameon=False, fontsize=8.5)
+    about = f"{one.word}: {cells} cells of {LABEL_AH:g} Ah"
+    dress(left, about, "state of charge, %", "voltage, V")
     for place, celsius in enumerate(COLD_C):
         right.plot(
             percent, ohmic_mohm(one, celsius), color=COLOURS[place], linestyle=DASHES[place],
