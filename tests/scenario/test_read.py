@@ -172,7 +172,7 @@ diode_drop_V = 0.5
     cell = battery.cells[0]
     assert (cell.state_of_charge, cell.charge_C) == (0.8, 324_000.0)
     assert cell.ohmic_ohm(0.9) == pytest.approx(2 * 0.69e-3, rel=0.002)
-    assert cell.relaxation[0].resistance_ohm == pytest.approx(2 * 0.29e-3)
+    assert cell.relaxation[1].resistance_ohm == pytest.approx(2 * 0.29e-3)
     assert (battery.internal_ohm, battery.lead_ohm) == (3e-3, 4e-3)
     assert (battery.continuous_discharge_A, battery.continuous_charge_A) == (70.0, 30.0)
     assert battery.limits_assumed == ()

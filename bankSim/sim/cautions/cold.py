@@ -48,8 +48,16 @@ def _of_blocked(result: Result, number_of: int) -> Iterator[Caution]:
             "h",
             f"{quoted(name)} is too cold to take charge for {span(blocked_s)} in which a charger "
             f"could charge it{others}.",
-            "Warm it (insulation, a heater, a warmer place), or charge when it is warm enough.",
+            f"Warm it (insulation, {heating(result, number_of)}, a warmer place), or charge when "
+            "it is warm enough.",
         )
+
+
+def heating(result: Result, number_of: int) -> str:
+    """Name what warms a battery: a heater, or more of the one that it has."""
+    if result.scenario.bank.batteries[number_of].heater is None:
+        return "a heater"
+    return "more power of its heater, or for longer"
 
 
 def _could_be_charged(result: Result, number_of: int, cold: Flags) -> Flags:

@@ -7,6 +7,7 @@ from functools import partial
 import numpy as np
 
 from bankSim.model.rule import Watch
+from bankSim.sim.cautions.cold import heating
 from bankSim.sim.cautions.joined import WORTH_PER_H
 from bankSim.sim.cautions.limits import Limit, limit_for
 from bankSim.sim.joining_result import Return
@@ -205,6 +206,7 @@ def _cold_cure(result: Result, back: Return, trip: Event) -> str:
     """What keeps a battery in that left because it was too cold, by who was colder then."""
     name, names = quoted(back.battery), [one.name for one in result.batteries]
     number_of = names.index(back.battery)
+    warmer = heating(result, number_of)
     to_do, do_it = WARM_ENOUGH.get(trip.blocks or "", ("to work", "use the bank"))
     if trip.blocks == "charge" and back.currents_after_A[number_of] > 0.0 and back.takes:
         # warmth would only have let it give as much from the first
@@ -219,10 +221,10 @@ def _cold_cure(result: Result, back: Return, trip: Event) -> str:
     others_K = [kelvin for place, kelvin in enumerate(warmth_K) if place != number_of]
     if warmth_K[number_of] < min(others_K, default=0.0) - COLDER_K:
         return (
-            f"Keep {name} as warm as the others (insulation, a heater), or charge when all of "
+            f"Keep {name} as warm as the others (insulation, {warmer}), or charge when all of "
             "them are warm enough."
         )
-    return f"Keep {name} warm enough {to_do} (insulation, a heater), or {do_it} only when it is."
+    return f"Keep {name} warm enough {to_do} (insulation, {warmer}), or {do_it} only when it is."
 
 
 def _passes(result: Result, back: Return) -> str:
