@@ -3,7 +3,6 @@
 import os
 import re
 import shutil
-import time
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -129,10 +128,12 @@ def _close_drawer(page):
 
 def settled(page, quiet_ms=250):
     """Wait until nothing runs any more: script, jobs, solver, drawing."""
-    end = time.monotonic() + PATIENCE_S
-    while busy := page.evaluate(STILL_BUSY, quiet_ms):
-        assert time.monotonic() < end, f"{page.url}: {busy}"
-        page.wait_for_timeout(80)
+    done = f"(quiet) => !({STILL_BUSY})(quiet)"
+    try:
+        page.wait_for_function(done, arg=quiet_ms, polling=80, timeout=1000.0 * PATIENCE_S)
+    except TookTooLong:
+        busy = page.evaluate(STILL_BUSY, quiet_ms)
+        raise AssertionError(f"{page.url}: {busy}") from None
 
 
 def open_uploader(tab):
