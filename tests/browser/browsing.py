@@ -36,6 +36,14 @@ window.lastChange = performance.now();
 new MutationObserver(() => { window.lastChange = performance.now(); })
     .observe(document, {subtree: true, childList: true, characterData: true, attributes: true});
 """
+# Nothing moves on its way from one look to the next.
+STAND_STILL = """
+addEventListener('DOMContentLoaded', () => {
+    const still = document.createElement('style');
+    still.textContent = '* { transition: none !important; animation: none !important; }';
+    document.head.append(still);
+});
+"""
 # What is still going on; nothing when the page is done.
 STILL_BUSY = """
 (quiet) => {

@@ -10,7 +10,16 @@ from pathlib import Path
 
 import pytest
 from _pytest.runner import runtestprotocol
-from browsing import DESK, FLAGS, NOTE_CHANGES, PROGRAMS, Watch, find_chromium, settled
+from browsing import (
+    DESK,
+    FLAGS,
+    NOTE_CHANGES,
+    PROGRAMS,
+    STAND_STILL,
+    Watch,
+    find_chromium,
+    settled,
+)
 from hostile_bank import quick_bank
 from playwright.sync_api import sync_playwright
 from screen_server import start_screen
@@ -83,11 +92,12 @@ def known_browser(server, kept):
     """A browser that has seen the screen before, with its watch."""
 
     def start(kind, how, ends):
-        # without motion, of which these tests look at nothing, it has a sixth less to do
+        # without motion, of which these tests look at nothing, it has a quarter less to do
         context = kind.launch_persistent_context(kept, reduced_motion="reduce", **how)
         ends.enter_context(context)
         # its first, empty tab holds the process that tabs of this server share, and what it knows
         context.pages[0].goto(f"{server.url}_stcore/health")
+        context.add_init_script(STAND_STILL)
         return context, _watched(context, server)
 
     return RUNNING.get("known", start)
