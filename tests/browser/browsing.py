@@ -36,11 +36,13 @@ window.lastChange = performance.now();
 new MutationObserver(() => { window.lastChange = performance.now(); })
     .observe(document, {subtree: true, childList: true, characterData: true, attributes: true});
 """
-# Nothing moves on its way from one look to the next.
+# Nothing moves on its way from one look to the next. A saved report lets no style in; the block of
+# the page keeps its animation, by which a step of the lesson begins at its top.
 STAND_STILL = """
-addEventListener('DOMContentLoaded', () => {
+if (location.protocol !== 'file:') addEventListener('DOMContentLoaded', () => {
     const still = document.createElement('style');
-    still.textContent = '* { transition: none !important; animation: none !important; }';
+    still.textContent = '* { transition: none !important; }' +
+        ':not([data-testid=stMainBlockContainer]) { animation: none !important; }';
     document.head.append(still);
 });
 """
