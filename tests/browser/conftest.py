@@ -178,3 +178,8 @@ def pytest_runtest_protocol(item, nextitem):
         item.ihook.pytest_runtest_logreport(report=report)
     item.ihook.pytest_runtest_logfinish(nodeid=item.nodeid, location=item.location)
     return True
+
+
+def pytest_sessionfinish():
+    """End the browsers also where the tests were broken off."""
+    RUNNING.end()
