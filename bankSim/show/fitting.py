@@ -1,6 +1,7 @@
 """Texts that must fit: how wide they are drawn, where they are broken, how far an axis reaches."""
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from bankSim.show.looks import LONGEST_LABEL, WIDTH_IN
@@ -18,6 +19,7 @@ FROM_ZERO = 0.3  # of the largest: marks that begin below it are drawn from 0 on
 LEAST_REACH = 0.1  # of the largest: no axis is stretched further than that
 
 
+@lru_cache(maxsize=4096)  # breaking lines asks for the same words many times
 def text_in(text: str, size_pt: float) -> float:
     """Return how wide a line of text is drawn, as written. [in]"""
     from matplotlib.font_manager import FontProperties

@@ -3,7 +3,6 @@
 import os
 import re
 import shutil
-import time
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -36,6 +35,16 @@ NOTE_CHANGES = """
 window.lastChange = performance.now();
 new MutationObserver(() => { window.lastChange = performance.now(); })
     .observe(document, {subtree: true, childList: true, characterData: true, attributes: true});
+"""
+# Nothing moves on its way from one look to the next. A saved report lets no style in; the block of
+# the page keeps its animation, by which a step of the lesson begins at its top.
+STAND_STILL = """
+if (location.protocol !== 'file:') addEventListener('DOMContentLoaded', () => {
+    const still = document.createElement('style');
+    still.textContent = '* { transition: none !important; }' +
+        ':not([data-testid=stMainBlockContainer]) { animation: none !important; }';
+    document.head.append(still);
+});
 """
 # What is still going on; nothing when the page is done.
 STILL_BUSY = """
@@ -129,10 +138,12 @@ def _close_drawer(page):
 
 def settled(page, quiet_ms=250):
     """Wait until nothing runs any more: script, jobs, solver, drawing."""
-    end = time.monotonic() + PATIENCE_S
-    while busy := page.evaluate(STILL_BUSY, quiet_ms):
-        assert time.monotonic() < end, f"{page.url}: {busy}"
-        page.wait_for_timeout(80)
+    done = f"(quiet) => !({STILL_BUSY})(quiet)"
+    try:
+        page.wait_for_function(done, arg=quiet_ms, polling=80, timeout=1000.0 * PATIENCE_S)
+    except TookTooLong:
+        busy = page.evaluate(STILL_BUSY, quiet_ms)
+        raise AssertionError(f"{page.url}: {busy}") from None
 
 
 def open_uploader(tab):

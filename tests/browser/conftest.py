@@ -5,11 +5,21 @@ a Playwright page; at the end of the test all that went wrong in any of its tabs
 """
 
 import warnings
+from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
 from _pytest.runner import runtestprotocol
-from browsing import DESK, FLAGS, NOTE_CHANGES, PROGRAMS, Watch, find_chromium, settled
+from browsing import (
+    DESK,
+    FLAGS,
+    NOTE_CHANGES,
+    PROGRAMS,
+    STAND_STILL,
+    Watch,
+    find_chromium,
+    settled,
+)
 from hostile_bank import quick_bank
 from playwright.sync_api import sync_playwright
 from screen_server import start_screen
@@ -30,23 +40,45 @@ def server(tmp_path_factory):
     assert "Traceback" not in screen.told, screen.told
 
 
-@pytest.fixture(scope="module")  # its loop would disturb other modules of the session
-def chromium():
-    """The browser's program and how to start it: `(start, {"executable_path": ...})`."""
-    program = find_chromium()
-    if program is None:
-        pytest.fail(f"no browser: install one of {', '.join(PROGRAMS)}", pytrace=False)
-    with sync_playwright() as playwright:
-        yield playwright.chromium, {"executable_path": program, "args": FLAGS}
+class Programs:
+    """The browsers of a session: started when first asked for, ended with the last test here.
+
+    While Playwright is there, a loop runs that would disturb tests of other folders.
+    """
+
+    def __init__(self):
+        self._ends = ExitStack()
+        self._started = {}
+
+    def get(self, name, start):
+        """Return what is known by a name; `start(kind, how, ends)` makes it."""
+        if name not in self._started:
+            if not self._started:
+                program = find_chromium()
+                if program is None:
+                    pytest.fail(f"no browser: install one of {', '.join(PROGRAMS)}", pytrace=False)
+                kind = self._ends.enter_context(sync_playwright()).chromium
+                self._started[""] = (kind, {"executable_path": program, "args": FLAGS})
+            self._started[name] = start(*self._started[""], self._ends)
+        return self._started[name]
+
+    def end(self):
+        """End all; who asks later gets new ones."""
+        self._started.clear()
+        self._ends.close()
 
 
-@pytest.fixture(scope="module")
-def browser(chromium):
+RUNNING = Programs()
+
+
+@pytest.fixture
+def browser():
     """A real browser without a window that knows nothing yet."""
-    kind, how = chromium
-    found = kind.launch(**how)
-    yield found
-    found.close()
+
+    def start(kind, how, ends):
+        return ends.enter_context(kind.launch(**how))
+
+    return RUNNING.get("new", start)
 
 
 @pytest.fixture(scope="session")
@@ -55,16 +87,20 @@ def kept(tmp_path_factory):
     return tmp_path_factory.mktemp("kept")
 
 
-@pytest.fixture(scope="module")
-def known_browser(chromium, server, kept):
+@pytest.fixture
+def known_browser(server, kept):
     """A browser that has seen the screen before, with its watch."""
-    kind, how = chromium
-    # without motion, of which these tests look at nothing, it has a sixth less to do
-    context = kind.launch_persistent_context(kept, reduced_motion="reduce", **how)
-    # its first, empty tab holds the process that tabs of this server share, and so what it knows
-    context.pages[0].goto(f"{server.url}_stcore/health")
-    yield context, _watched(context, server)
-    context.close()
+
+    def start(kind, how, ends):
+        # without motion, of which these tests look at nothing, it has a quarter less to do
+        context = kind.launch_persistent_context(kept, reduced_motion="reduce", **how)
+        ends.enter_context(context)
+        # its first, empty tab holds the process that tabs of this server share, and what it knows
+        context.pages[0].goto(f"{server.url}_stcore/health")
+        context.add_init_script(STAND_STILL)
+        return context, _watched(context, server)
+
+    return RUNNING.get("known", start)
 
 
 @pytest.fixture
@@ -133,9 +169,17 @@ def pytest_runtest_protocol(item, nextitem):
     reports = runtestprotocol(item, nextitem=nextitem, log=False)
     if any(report.failed for report in reports):
         warnings.warn(f"second try: {item.nodeid}", stacklevel=1)
+        RUNNING.end()  # whatever is wrong with them
         item._initrequest()
         reports = runtestprotocol(item, nextitem=nextitem, log=False)
+    if nextitem is None or nextitem.path.parent != HERE:
+        RUNNING.end()
     for report in reports:
         item.ihook.pytest_runtest_logreport(report=report)
     item.ihook.pytest_runtest_logfinish(nodeid=item.nodeid, location=item.location)
     return True
+
+
+def pytest_sessionfinish():
+    """End the browsers also where the tests were broken off."""
+    RUNNING.end()

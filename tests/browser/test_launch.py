@@ -9,11 +9,11 @@ import sys
 import time
 from pathlib import Path
 
-import pytest
 from browsing import NOTE_CHANGES, settled
 from screen_server import free_port, own_surroundings, start_screen, wait_until_it_answers
 
 WORDS = [sys.executable, "-m", "bankSim", "app", "--no-browser"]
+WRITTEN = ".banksim-writing-*"
 
 
 def listening_addresses(port):
@@ -67,8 +67,22 @@ def test_foreign_address_is_one_line(tmp_path):
     assert done.stderr == "--address 192.0.2.7: no address of this machine\n"
 
 
-@pytest.mark.parametrize(("sign", "code"), [(signal.SIGINT, {0, 130}), (signal.SIGTERM, {0})])
-def test_leaves_quietly_and_cleans_up(browser, tmp_path, sign, code):
+def first_visit(browser, address):
+    """Look at a page with a browser that knows nothing; return its headings and dialogs."""
+    context = browser.new_context()
+    context.add_init_script(NOTE_CHANGES)
+    tab = context.new_page()
+    tab.goto(address)
+    settled(tab)
+    found = tab.get_by_role("heading", level=1).inner_text(), tab.get_by_role("dialog").count()
+    return context, found
+
+
+def is_quiet(text):
+    return "Traceback" not in text and "Error" not in text
+
+
+def test_leaves_quietly_and_cleans_up(browser, tmp_path):
     port = free_port()
     with (tmp_path / "told.txt").open("wb") as told:
         process = subprocess.Popen(
@@ -81,47 +95,35 @@ def test_leaves_quietly_and_cleans_up(browser, tmp_path, sign, code):
         )
     try:
         wait_until_it_answers(f"http://127.0.0.1:{port}/")
-        context = browser.new_context()
-        context.add_init_script(NOTE_CHANGES)
-        tab = context.new_page()
-        tab.goto(f"http://127.0.0.1:{port}/")
-        settled(tab)
-        wait_for(lambda: list((tmp_path / "tmp").glob(".banksim-writing-*")))  # some to clean up
-        os.kill(process.pid, sign)
-        assert process.wait(20) in code
+        context, _ = first_visit(browser, f"http://127.0.0.1:{port}/")
+        wait_for(lambda: list((tmp_path / "tmp").glob(WRITTEN)))  # some to clean up
+        os.kill(process.pid, signal.SIGINT)
+        assert process.wait(20) in {0, 130}
         context.close()
     finally:
         if process.poll() is None:
             os.killpg(process.pid, signal.SIGKILL)
-    text = (tmp_path / "told.txt").read_text(encoding="utf-8")
-    assert "Traceback" not in text
-    assert "Error" not in text
+    assert is_quiet((tmp_path / "told.txt").read_text(encoding="utf-8"))
     assert list((tmp_path / "tmp").iterdir()) == []
     assert list((tmp_path / "home").iterdir()) == []
 
 
-def test_server_ends_when_its_tests_are_killed(tmp_path):
-    screen = start_screen(tmp_path)
-    screen.process.stdin.close()  # as happens when the process that holds it is gone
-    screen.process.wait(20)
-    time.sleep(0.2)
-    assert listening_addresses(screen.port) == []
-
-
-def test_open_to_others_is_said_plainly(browser, tmp_path):
+def test_open_to_others_is_said_plainly_and_ends_with_its_tests(browser, tmp_path):
     screen = start_screen(tmp_path, "--address", "0.0.0.0")
     try:
         assert listening_addresses(screen.port) == ["00000000"]
         assert "open to everybody who reaches 0.0.0.0" in screen.told
         assert "no password" in screen.told
         # the first visitor of a server may come by the address of a page
-        context = browser.new_context()
-        context.add_init_script(NOTE_CHANGES)
-        tab = context.new_page()
-        tab.goto(f"{screen.url}what-if")
-        settled(tab)
-        assert tab.get_by_role("heading", level=1).inner_text() == "What if"
-        assert tab.get_by_role("dialog").count() == 0
+        context, (heading, dialogs) = first_visit(browser, f"{screen.url}what-if")
+        assert (heading, dialogs) == ("What if", 0)
+        wait_for(lambda: list((tmp_path / "tmp").glob(WRITTEN)))
+        screen.process.stdin.close()  # as happens when the process that holds it is gone
+        assert screen.process.wait(20) == 0  # its end was asked for with SIGTERM
         context.close()
     finally:
         screen.stop()
+    assert is_quiet(screen.told)
+    assert screen.left_behind() == []
+    time.sleep(0.2)
+    assert listening_addresses(screen.port) == []

@@ -34,8 +34,7 @@ def guess(tab, step):
 
 @pytest.mark.parametrize(("size", "dark"), [(PHONE, True)], ids=["phone"])
 def test_the_lesson_from_the_first_step_to_the_last(page, size, dark):
-    tab = page(size, dark=dark)
-    go(tab, "How parallel adds")
+    tab = page(size, dark=dark, at="how-parallel-adds")
     look = f"{'phone' if size == PHONE else 'desk'}-{'dark' if dark else 'light'}"
     faults = []
     for number, step in enumerate(STEPS, 1):
@@ -54,8 +53,7 @@ def test_the_lesson_from_the_first_step_to_the_last(page, size, dark):
 
 
 def test_the_next_step_begins_at_its_top(page):
-    tab = page(PHONE)
-    go(tab, "How parallel adds")
+    tab = page(PHONE, at="how-parallel-adds")
     guess(tab, STEPS[0])
     tab.get_by_role("button", name="Next step").scroll_into_view_if_needed()
     scrolled = "document.querySelector('[data-testid=\"stMain\"]').scrollTop"
@@ -69,8 +67,7 @@ def test_the_next_step_begins_at_its_top(page):
 
 
 def test_the_slider_moves_the_answer_and_the_guess_stays(page):
-    tab = page(DESK)
-    go(tab, "How parallel adds")
+    tab = page(DESK, at="how-parallel-adds")
     guess(tab, STEPS[0])
     said = tab.get_by_text(re.compile("^You said")).inner_text()
     tab.get_by_role("slider").focus()
@@ -84,8 +81,7 @@ def test_the_slider_moves_the_answer_and_the_guess_stays(page):
 
 
 def test_keys_alone_lead_through_a_step(page):
-    tab = page(DESK)
-    go(tab, "How parallel adds")
+    tab = page(DESK, at="how-parallel-adds")
     tab.get_by_role("spinbutton").first.focus()
     tab.keyboard.type("30")
     tab.keyboard.press("Enter")
@@ -100,8 +96,7 @@ def test_keys_alone_lead_through_a_step(page):
 
 
 def test_a_class_at_the_wall(page):
-    tab = page(WALL)
-    go(tab, "How parallel adds")
+    tab = page(WALL, at="how-parallel-adds")
     small = tab.evaluate("parseFloat(getComputedStyle(document.documentElement).fontSize)")
     tab.get_by_text("Large, for the wall").click()
     tab.wait_for_function(
@@ -131,8 +126,7 @@ def test_a_class_at_the_wall(page):
 
 
 def test_sheets_come_as_files_that_need_nothing_else(page):
-    tab = page(DESK)
-    go(tab, "How parallel adds")
+    tab = page(DESK, at="how-parallel-adds")
     guess(tab, STEPS[0])
     tab.get_by_text("Sheets to print").click()
     for button, words in (("Blank questions", "My guess:"), ("My guesses", "You said 33 A")):

@@ -53,7 +53,6 @@ def faults(tab):
 
 
 def examples(tab):
-    go(tab, "My test")
     tab.get_by_role("button", name="Try it with the example logs").click()
     tab.get_by_role("heading", name="How it is understood").wait_for()
     settled(tab)
@@ -61,7 +60,7 @@ def examples(tab):
 
 @pytest.mark.parametrize(("size", "dark"), [(PHONE, True)], ids=["phone"])
 def test_from_example_logs_to_a_verdict(page, size, dark):
-    tab = page(size, dark=dark)
+    tab = page(size, dark=dark, at="my-test")
     look = "phone-dark" if dark else "desk-light"
     examples(tab)
     found = {"logs": faults(tab)}
@@ -91,7 +90,7 @@ def test_from_example_logs_to_a_verdict(page, size, dark):
 
 
 def test_bank_log_against_the_made_up_bank(page):
-    tab = page(PHONE)
+    tab = page(PHONE, at="my-test")
     examples(tab)
     step(tab, "5 Bank against prediction")
     choose(tab, "Log of the bank", "bank-parallel")
@@ -107,7 +106,7 @@ def test_bank_log_against_the_made_up_bank(page):
 
 
 def test_calibration_stops_by_its_button(page):
-    tab = page(DESK)
+    tab = page(DESK, at="my-test")
     examples(tab)
     step(tab, "4 Battery from logs")
     choose(tab, "Logs of this battery", "older-capacity", "older-pulses")
@@ -120,8 +119,7 @@ def test_calibration_stops_by_its_button(page):
 
 
 def test_words_of_a_log_stay_words(page):
-    tab = page(DESK)
-    go(tab, "My test")
+    tab = page(DESK, at="my-test")
     header = 'time_s,voltage_V,current_A,<img src=x onerror="alert(1)">,=1+1,**[a](http://x.y)**'
     rows = "\n".join(f"{row},1,2,3" for row in A_FALL.splitlines())
     upload(tab, a_file("**[x](http://x.y)** <b>.csv", f"{header}\n{rows}\n"))
@@ -138,10 +136,9 @@ def test_words_of_a_log_stay_words(page):
 
 
 def test_two_visitors_with_the_same_file_name(page):
-    first, second = page(DESK), page(PHONE)
+    first, second = page(DESK, at="my-test"), page(PHONE, at="my-test")
     head = "time_s,voltage_V,current_A\n"
     for tab, text in ((first, A_FALL), (second, "\n".join(A_FALL.splitlines()[:100]))):
-        go(tab, "My test")
         upload(tab, a_file("run.csv", f"{head}{text}\n"))
     first.get_by_text("200 samples").first.wait_for()
     second.get_by_text("100 samples").first.wait_for()
@@ -154,8 +151,7 @@ def test_too_large_a_file_is_refused_in_the_browser(page, tmp_path):
     large = tmp_path / "large.csv"
     with large.open("wb") as stream:
         stream.truncate(85_000_000)
-    tab = page(DESK)
-    go(tab, "My test")
+    tab = page(DESK, at="my-test")
     upload(tab, large)
     tab.get_by_test_id("stFileUploader").get_by_text("large.csv").first.wait_for()
     assert tab.get_by_role("heading", name="How it is understood").count() == 0

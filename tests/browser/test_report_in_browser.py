@@ -3,7 +3,7 @@
 import zipfile
 
 import pytest
-from browsing import DESK, PHONE, go, picture, settled
+from browsing import DESK, PHONE, picture, settled
 
 from bankSim.sim.summary import SAFETY_TEXT
 
@@ -12,8 +12,7 @@ QUESTION = "May the <b>old</b> one stay? *Please* tell $x$ ![a](http://example.i
 
 @pytest.mark.parametrize(("size", "dark"), [(DESK, False)], ids=["desk"])
 def test_report_is_made_saved_and_opened(page, size, dark, tmp_path):
-    tab = page(size, dark=dark)
-    go(tab, "Report")
+    tab = page(size, dark=dark, at="report")
     tab.get_by_role("textbox", name="Your question, in your own words").fill(QUESTION)
     if size == PHONE:
         tab.get_by_text("Say how sure it is").click()  # no draws: quicker

@@ -90,8 +90,7 @@ def test_a_closer_look_shows_the_moment_and_stays(page):
 
 
 def test_looking_harder_can_be_stopped_and_begun_again(page):
-    tab = page(DESK)
-    go(tab, "What happens")
+    tab = page(DESK, at="what-happens")
     tab.locator(".chances").wait_for()
     settled(tab)
     tab.get_by_role("button", name="Look harder").click()

@@ -1,6 +1,6 @@
 """What if in a real browser: play by keyboard and mouse, compare, keep, map, put into the bank."""
 
-from browsing import DESK, PHONE, go, picture, settled
+from browsing import DESK, PHONE, picture, settled
 
 CURVE = """
 () => {
@@ -32,8 +32,7 @@ def emptier(tab):
 
 
 def test_playing_by_keyboard_on_a_phone(page):
-    tab = page(PHONE)
-    go(tab, "What if")
+    tab = page(PHONE, at="what-if")
     before = tab.evaluate(CURVE)
     assert "before" not in tab.evaluate(NAMES)
     slider = emptier(tab)
@@ -68,8 +67,7 @@ def test_playing_by_keyboard_on_a_phone(page):
 
 
 def test_dragging_counts_when_it_is_let_go_and_a_map_is_stopped_then_drawn(page):
-    tab = page(DESK)
-    go(tab, "What if")
+    tab = page(DESK, at="what-if")
     before = tab.evaluate(CURVE)
     thumb = emptier(tab).locator("xpath=..").bounding_box() or emptier(tab).bounding_box()
     x, y = thumb["x"] + thumb["width"] / 2, thumb["y"] + thumb["height"] / 2
@@ -94,8 +92,7 @@ def test_dragging_counts_when_it_is_let_go_and_a_map_is_stopped_then_drawn(page)
 
 
 def test_what_was_moved_can_be_kept_taken_back_and_put_into_the_bank(page):
-    tab = page(DESK)
-    go(tab, "What if")
+    tab = page(DESK, at="what-if")
     before = tab.evaluate(CURVE)
     emptier(tab).focus()
     for _ in range(10):

@@ -1,6 +1,7 @@
 import itertools
 import warnings
 from dataclasses import replace
+from functools import cache
 
 import hybrids
 import made_up
@@ -9,7 +10,8 @@ import pytest
 from matplotlib.colors import to_rgb
 from matplotlib.text import Text
 
-from bankSim.show.cells_figure import spread, window
+from bankSim.show.cells_figure import cells_figure, spread, window
+from bankSim.show.charge_figure import charge_figure
 from bankSim.show.current_figure import current_figure
 from bankSim.show.figures import all_figures
 from bankSim.show.looks import COLOURS, DASHES, line_look
@@ -45,16 +47,22 @@ CASES = {
 }  # fmt: skip
 
 
-@pytest.fixture(scope="module", params=CASES)
-def drawn(request):
+@cache
+def figures_of(case):
+    """The figures of a case, drawn; tests only look at them."""
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         warnings.filterwarnings("ignore", message="Glyph")
         warnings.filterwarnings("ignore", message="Attempting to set identical")
-        figures = all_figures(CASES[request.param]())
+        figures = all_figures(CASES[case]())
         for figure in figures.values():
             figure.draw_without_rendering()
     return figures
+
+
+@pytest.fixture(scope="module", params=CASES)
+def drawn(request):
+    return figures_of(request.param)
 
 
 def test_every_axis_has_a_label_with_its_unit(drawn):
@@ -89,11 +97,11 @@ def test_no_text_is_read_as_a_formula(drawn):
 
 
 def test_a_quiet_run_has_no_cells_figure():
-    assert list(all_figures(quiet())) == ["lanes", "current", "voltage", "charge"]
+    assert list(figures_of("quiet")) == ["lanes", "current", "voltage", "charge"]
 
 
 def test_current_figure_has_a_line_a_battery_and_the_bank():
-    figure = all_figures(made_up.pair())["current"]
+    figure = figures_of("pair")["current"]
     lines = [line for line in figure.axes[0].lines if len(line.get_xdata()) > 2]
     assert len(lines) == 3
     assert np.ptp(lines[0].get_xdata()) == pytest.approx(54.2)  # hours
@@ -102,7 +110,7 @@ def test_current_figure_has_a_line_a_battery_and_the_bank():
 
 
 def test_crowd_names_eight_and_counts_the_rest():
-    figure = all_figures(made_up.crowd(64))["current"]
+    figure = figures_of("crowd")["current"]
     legend = [text.get_text() for text in figure.legends[0].get_texts()]
     assert len(legend) == 10
     assert "whole bank" in legend
@@ -110,7 +118,7 @@ def test_crowd_names_eight_and_counts_the_rest():
 
 
 def test_hostile_names_stand_as_written():
-    figures = all_figures(hostile())
+    figures = figures_of("hostile")
     ticks = [tick.get_text() for tick in figures["charge"].axes[0].get_yticklabels()]
     assert ticks[:2] == ["$\\frac{1}{0$ _x_", "_hidden"]
     assert ticks[2].startswith("a?b?[1mww")
@@ -118,7 +126,7 @@ def test_hostile_names_stand_as_written():
 
 
 def test_deciding_cell_is_the_strongest_line_and_the_limit_is_drawn():
-    figure = all_figures(made_up.pair())["cells"]
+    figure = figures_of("pair")["cells"]
     assert len(figure.axes) == 2
     cells = [line for line in figure.axes[0].lines if len(line.get_xdata()) > 2]
     widths = [line.get_linewidth() for line in cells]
@@ -128,7 +136,7 @@ def test_deciding_cell_is_the_strongest_line_and_the_limit_is_drawn():
 
 
 def test_bars_show_what_was_given_and_the_label():
-    axes = all_figures(made_up.pair())["charge"].axes[0]
+    axes = figures_of("pair")["charge"].axes[0]
     widths = [[bar.get_width() for bar in group] for group in axes.containers]
     assert widths[0] == pytest.approx([84.2, 146.8])
     assert widths[1] == pytest.approx([1.234, 0.4])
@@ -174,7 +182,7 @@ def test_a_short_spike_has_a_panel_of_its_own_that_shows_all_of_it():
     result = made_up.pair()
     trace = result.trace.copy()
     trace[100, 3], trace[7, 5] = 500.0, -90.0  # bank and "old", one instant each
-    figure = all_figures(replace(result, trace=trace))["current"]
+    figure = current_figure(replace(result, trace=trace))
     full, enlarged = figure.axes
     assert full.get_ylim()[0] < -90.0
     assert full.get_ylim()[1] > 500.0
@@ -193,7 +201,7 @@ def test_every_line_has_a_label_or_a_legend_also_where_they_coincide(count):
     trace[:, 3] = 2.0
     for k in range(count):
         trace[:, 5 + 5 * k] = 1.0 if k < 2 else 0.0
-    figure = all_figures(replace(result, trace=trace))["current"]
+    figure = current_figure(replace(result, trace=trace))
     shown = {text.get_text() for text in figure.findobj(Text)}
     assert {*names, "whole bank"} <= shown
 
@@ -204,13 +212,13 @@ def test_equal_cells_are_named_together():
     result = made_up.result([made_up.outcome("a", cut=cut)], [cut], end_h=6.0)
     trace = result.trace.copy()
     trace[:, 10:14] = trace[:, 10:11] + np.array([0.0, 0.0004, 0.0, -0.0002])
-    axes = all_figures(replace(result, trace=trace))["cells"].axes[0]
+    axes = cells_figure(replace(result, trace=trace)).axes[0]
     assert "cells 1-4 alike" in {text.get_text() for text in axes.texts}
     assert axes.get_title(loc="left").endswith("all its cells alike")
 
 
 def test_the_limit_is_written_over_the_lines():
-    axes = all_figures(made_up.pair())["cells"].axes[0]
+    axes = figures_of("pair")["cells"].axes[0]
     (limit,) = (text for text in axes.texts if text.get_text() == "limit 2.50 V")
     assert limit.get_zorder() > max(line.get_zorder() for line in axes.lines)
 
@@ -222,13 +230,13 @@ def test_a_temperature_is_no_matter_of_cells():
 
 
 def test_a_run_that_ends_at_once_has_no_empty_figure():
-    assert list(all_figures(at_once())) == ["charge"]
+    assert list(figures_of("at once")) == ["charge"]
 
 
 def test_bars_are_net_where_charge_came_in_between():
     one = made_up.outcome("a", 110.0, delivered_Ah=117.9, charged_Ah=8.7)
     two = made_up.outcome("b", 100.0, delivered_Ah=143.0)
-    axes = all_figures(made_up.result([one, two], end_reason=ALL_OVER))["charge"].axes[0]
+    axes = charge_figure(made_up.result([one, two], end_reason=ALL_OVER)).axes[0]
     assert axes.containers[0][0].get_width() == pytest.approx(109.2)
     said = {text.get_text() for text in axes.texts}
     assert said == {"109.2 of 110 (117.9 out, 8.7 in)", "143.0 of 100, more than the label"}
@@ -238,7 +246,7 @@ def test_marks_say_what_is_out():
     names = ["a rather long one", "another long one"]
     cuts = [made_up.trip(name, 5.0 + 0.01 * k, names) for k, name in enumerate(names)]
     outcomes = [made_up.outcome(n, cut=cut) for n, cut in zip(names, cuts, strict=True)]
-    figure = all_figures(made_up.result(outcomes, cuts, end_h=8.0))["current"]
+    figure = current_figure(made_up.result(outcomes, cuts, end_h=8.0))
     assert "2 batteries out" in {text.get_text() for text in figure.findobj(Text)}
 
 

@@ -4,6 +4,7 @@ import json
 import math
 import os
 import re
+import shutil
 
 import made_up
 import numpy as np
@@ -18,21 +19,28 @@ from bankSim.show.targets import OutputError
 PNG_START = b"\x89PNG\r\n\x1a\n"
 
 
-def test_everything_is_written_and_whole(tmp_path):
-    written = write_results(made_up.pair(), tmp_path / "a" / "b")
+@pytest.fixture(scope="module")
+def with_figures(tmp_path_factory):
+    """A folder with all results of a run, and the list of what was written."""
+    folder = tmp_path_factory.mktemp("results") / "a" / "b"
+    return folder, write_results(made_up.pair(), folder)
+
+
+def test_everything_is_written_and_whole(with_figures):
+    folder, written = with_figures
     names = [file.name for file in written]
     assert names == [
         "story.txt", "summary.json", "timeline.csv", "events.csv",
         "lanes.png", "current.png", "voltage.png", "cells.png", "charge.png",
     ]  # fmt: skip
-    assert sorted(os.listdir(tmp_path / "a" / "b")) == sorted(names)
+    assert sorted(os.listdir(folder)) == sorted(names)
     assert all(file.read_bytes().startswith(PNG_START) for file in written[4:])
     summary = json.loads(written[1].read_text())
     assert summary["bank"]["cut_out_order"] == ["old", "new"]
 
 
-def test_no_plots_also_removes_those_of_an_earlier_run(tmp_path):
-    write_results(made_up.pair(), tmp_path)
+def test_no_plots_also_removes_those_of_an_earlier_run(with_figures, tmp_path):
+    shutil.copytree(with_figures[0], tmp_path, dirs_exist_ok=True)
     (tmp_path / "mine.png").write_bytes(b"mine")
     files = write_results(made_up.pair(), tmp_path, plots=False)
     assert sorted(file.name for file in tmp_path.glob("*.png")) == ["mine.png"]
@@ -61,9 +69,9 @@ def test_the_list_of_an_earlier_run_reaches_no_other_file(tmp_path):
     assert (tmp_path / "notes.txt").read_text() == "mine"
 
 
-def test_summary_lists_the_files_beside_it(tmp_path):
-    written = write_results(made_up.pair(), tmp_path)
-    summary = json.loads((tmp_path / "summary.json").read_text())
+def test_summary_lists_the_files_beside_it(with_figures):
+    folder, written = with_figures
+    summary = json.loads((folder / "summary.json").read_text())
     assert summary["files"] == [file.name for file in written]
 
 

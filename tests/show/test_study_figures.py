@@ -2,17 +2,16 @@
 
 import warnings
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import made_up
-import made_up_studies as studies
 import pytest
 from matplotlib.text import Text
-from study_cases import CASES, ONLY, OTHERS, SPREADS
-from study_pictures import one, texts
+from study_cases import CASES, ONLY
+from study_pictures import texts
 
 from bankSim.scenario.read import parse_scenario
-from bankSim.show.shares_figure import shares_figure
 from bankSim.show.study_figures import study_figures
 from bankSim.show.sweep_maps import BESIDE
 from bankSim.study.answers import BANK
@@ -27,17 +26,22 @@ from bankSim.study.traced import Fan
 from bankSim.study.versus import study_versus
 
 
-@pytest.fixture(scope="module", params=CASES)
-def drawn(request):
+@cache
+def figures_of(case):
+    """The figures of a case, drawn; tests only look at them."""
     with warnings.catch_warnings():
         warnings.simplefilter("error")  # a layout that collapses is a warning
         warnings.filterwarnings("ignore", message="Glyph")
-        result = CASES[request.param]()
-        draw = ONLY.get(request.param)
+        result, draw = CASES[case](), ONLY.get(case)
         figures = {"": draw(result)} if draw else study_figures(result)
         for figure in figures.values():
             figure.draw_without_rendering()
     return figures
+
+
+@pytest.fixture(scope="module", params=CASES)
+def drawn(request):
+    return figures_of(request.param)
 
 
 def test_nothing_is_cut_off_at_the_edge(drawn):
@@ -80,11 +84,11 @@ def test_every_number_along_an_axis_has_a_unit(drawn):
 
 
 def test_figures_of_each_kind_have_their_names():
-    assert list(study_figures(studies.spread())) == ["fan", "chances", "shares"]
-    assert list(study_figures(studies.sweep())) == ["sweep"]
-    assert list(study_figures(studies.versus())) == ["versus"]
-    assert list(study_figures(studies.sums())) == ["sums"]
-    assert list(study_figures(studies.matters())) == ["tornado"]
+    assert list(figures_of("plain")) == ["fan", "chances", "shares"]
+    assert list(figures_of("sweep")) == ["sweep"]
+    assert list(figures_of("versus")) == ["versus"]
+    assert list(figures_of("sums")) == ["sums"]
+    assert list(figures_of("matters")) == ["tornado"]
 
 
 def test_what_is_no_study_is_refused():
@@ -93,9 +97,10 @@ def test_what_is_no_study_is_refused():
 
 
 def test_hostile_names_stand_as_written():
-    figures = study_figures(SPREADS["hostile"]())
-    figures |= {name: one(OTHERS[f"{name}, hostile"]()) for name in ("versus", "sweep")}
-    for figure in figures.values():
+    cases = ("hostile", "versus, hostile", "sweep, hostile")
+    figures = [figure for case in cases for figure in figures_of(case).values()]
+    assert len(figures) == 5
+    for figure in figures:
         told = " | ".join(texts(figure))
         assert "$\\frac{1}{0$ _x_ <b>&" in told
         assert "_hidden" in told
@@ -103,17 +108,17 @@ def test_hostile_names_stand_as_written():
 
 
 def test_draws_that_end_at_once_have_no_lines():
-    assert "fan" not in study_figures(SPREADS["at once"]())
+    assert "fan" not in figures_of("at once")
 
 
 def test_seed_and_draws_are_those_of_the_result():
-    told = [figure._supxlabel.get_text() for figure in study_figures(studies.spread()).values()]
+    told = [figure._supxlabel.get_text() for figure in figures_of("plain").values()]
     assert told[0] == "the first 100 of 400 draws, seed 7"
     assert told[1].endswith("; 400 draws, seed 7")
     assert told[2] == "400 draws, seed 7"
-    assert one(studies.sweep())._supxlabel.get_text() == "50 draws at every value, seed 3"
-    assert one(studies.matters())._supxlabel.get_text().endswith("4,096 draws, seed 11")
-    single = shares_figure(SPREADS["one draw"]())
+    assert figures_of("sweep")["sweep"]._supxlabel.get_text() == "50 draws at every value, seed 3"
+    assert figures_of("matters")["tornado"]._supxlabel.get_text().endswith("4,096 draws, seed 11")
+    single = figures_of("one draw")["shares"]
     assert single._supxlabel.get_text() == "1 draw, seed 7"
 
 
