@@ -41,8 +41,8 @@ class StateLayout:
     In order: z of every cell, v of every relaxation pair, h of every cell with hysteresis, charge
     given and charge taken by every battery, d of every cell with two wells, temperature of every
     battery that has its own, charge given by every charger, energy given and taken by every
-    battery. `felt` are the places of all on which rates depend. Charges are in units of the largest cell's, energies in that times 10 V, temperatures
-    in K, so that one absolute tolerance suits all entries.
+    battery. Charges are in units of the largest cell's, energies in that times 10 V, temperatures
+    in K, so that one absolute tolerance suits all entries. `felt` tells on which rates depend.
 
     Parameters
     ----------
