@@ -8,7 +8,16 @@ from dataclasses import dataclass
 
 from bankSim.measured.clock import is_clock
 from bankSim.measured.log import LogError
-from bankSim.measured.numerals import COMMA, PLAIN, POINT, Marks, is_missing, read_number, tidy, unit_of
+from bankSim.measured.numerals import (
+    COMMA,
+    PLAIN,
+    POINT,
+    Marks,
+    is_missing,
+    read_number,
+    tidy,
+    unit_of,
+)
 
 SEPARATORS = ("\t", ";", "|", ",", " ")
 COMMENTS = ("#", "//", "%", "!", "'")
