@@ -56,13 +56,14 @@ def _tables(short):
     """Measure one table after the other; yield each with its lines."""
     size, rounds = (0.03, 2) if short else (1.0, 7)
     for title, bank in _banks(size, short):
-        found, lines = equal_error_tables(bank, title, TARGETS[:1] if short else TARGETS, rounds)
+        targets = TARGETS[:1] if short else TARGETS
+        found, lines = equal_error_tables(bank, title, targets, rounds, short=short)
         for table in found:
             yield table, lines if table is found[-1] else ()
-    yield hybrid_table(0.02 if short else 1.0, rounds)
-    yield battery_table((2, 4, 8) if short else (2, 4, 8, 16, 32), rounds)
+    yield hybrid_table(0.005 if short else 1.0, rounds)
+    yield battery_table((2, 4) if short else (2, 4, 8, 16, 32), rounds)
     yield hour_table(size, rounds)
-    yield draws_table(0.1 if short else 1.0, rounds, 200 if short else 5000)
+    yield draws_table(0.03 if short else 1.0, rounds, 50 if short else 5000)
     yield measured_table(20_000 if short else 1_000_000, rounds)
     yield start_table(1 if short else 5, cold=not short), ()
     yield screen_table(*((1, 2) if short else (20, 6)))

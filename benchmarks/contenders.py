@@ -1,6 +1,6 @@
 """Everyone who solves the bank, with the settings that are tried."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.util import find_spec
 from typing import Any
 
@@ -51,8 +51,11 @@ class Field:
     missing: tuple[str, ...]
 
 
-def line_up(bank):
-    """Set up every contender that is installed; the reference is solved here."""
+def line_up(bank, *, short=False):
+    """Set up every contender that is installed; the reference is solved here.
+
+    `short` leaves each of them three of its finer settings.
+    """
     equations, missing = compile_equations(bank), []
     contenders = [
         _ours(OURS, bank, ours.seconds),
@@ -74,6 +77,8 @@ def line_up(bank):
         missing.append(f"ngspice is left out: {ngspice.missing()}")
     else:
         contenders.append(_ngspice(bank, float(reference.cut_out_s[-1])))
+    if short:
+        contenders = [replace(one, settings=one.settings[-5::2]) for one in contenders]
     return Field(tuple(contenders), reference, name, tuple(checks), tuple(missing))
 
 

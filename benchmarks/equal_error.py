@@ -30,9 +30,9 @@ class Entry:
     error: tuple[float, float]
 
 
-def equal_error_tables(bank, title, targets, rounds):
+def equal_error_tables(bank, title, targets, rounds, *, short=False):
     """Return one table per target, and lines on the reference and on what is missing."""
-    field = line_up(bank)
+    field = line_up(bank, short=short)
     scans = {one.name: _scan(one, field.reference) for one in field.contenders}
     entries = {
         (target, one.name): cheapest(scans[one.name], target)

@@ -19,10 +19,10 @@ def start_table(repeats, *, cold):
     with TemporaryDirectory(prefix="bench-") as folder:
         answer = ["run", str(SCENARIO), "--no-plots", "--out", str(Path(folder) / "out")]
         cache = {"NUMBA_CACHE_DIR": str(Path(folder) / "kernels")} if cold else {}
-        first = _process(answer, cache)
+        first = [_process(answer, cache)] if cold else []
         later = [_process(answer, cache) for _ in range(repeats)]
         usage = [_process(["--help"], cache) for _ in range(repeats)]
-    rows = [_row("first answer, nothing compiled yet", [first])] if cold else []
+    rows = [_row("first answer, nothing compiled yet", first)] if cold else []
     rows += [_row("later answers", later), _row("--help", usage)]
     title = f"From the command to the end of the process ({SCENARIO.name}, no figures)"
     return Table(title, ("what", "s by the clock", "noise", "s of processor", "noise"), rows)

@@ -6,6 +6,7 @@ Nothing heavy is imported here, so that help appears at once.
 import os
 import sys
 from collections.abc import Sequence
+from functools import cache
 from importlib import import_module
 from pathlib import Path
 from typing import Annotated
@@ -59,9 +60,8 @@ def _call(words: list[str]) -> int:
     """Call the command; what is wrong with its words is told on one line."""
     from typer.exceptions import Abort, TyperException
 
-    command = typer.main.get_command(app)
     try:
-        code = command.main(args=words, prog_name=PROGRAM, standalone_mode=False)
+        code = _command().main(args=words, prog_name=PROGRAM, standalone_mode=False)
     except Abort as stop:
         raise KeyboardInterrupt from stop
     except TyperException as error:
@@ -73,6 +73,14 @@ def _call(words: list[str]) -> int:
             print(f"{path}: {told} ({path} --help tells more)", file=sys.stderr)
         return 2
     return code if isinstance(code, int) else 0
+
+
+@cache
+def _command() -> typer.core.TyperGroup:
+    """Return the commands as typer calls them; it takes them apart anew whenever it is asked."""
+    command = typer.main.get_command(app)
+    assert isinstance(command, typer.core.TyperGroup)  # more than one command
+    return command
 
 
 def _print_version(wanted: bool) -> None:

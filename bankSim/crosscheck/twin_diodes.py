@@ -1,5 +1,6 @@
 """The batteries and their diodes as the loads see them: current over voltage in straight pieces."""
 
+import math
 from dataclasses import dataclass
 from itertools import product
 
@@ -9,6 +10,7 @@ from numpy.typing import NDArray
 from bankSim.model.curve import Floats
 from bankSim.model.rule import Blocks
 
+CHARGE, DISCHARGE = int(Blocks.CHARGE), int(Blocks.DISCHARGE)  # numbers are looked up sooner
 Indices = NDArray[np.intp]
 Flags = NDArray[np.bool_]
 
@@ -57,7 +59,10 @@ def conducting_pieces(
     drop_V : array (n,)
         Of the diodes. [V]
     """
-    sign = np.where(blocked == Blocks.CHARGE, 1.0, np.where(blocked == Blocks.DISCHARGE, -1.0, 0.0))
+    sign = np.where(blocked == CHARGE, 1.0, np.where(blocked == DISCHARGE, -1.0, 0.0))
+    if not sign.any():  # no diodes: one combination, which is right everywhere
+        base_A, per_ohm = _currents(emf_V, matrix_ohm, (blocked == 0)[None, :])
+        return [Piece(-math.inf, math.inf, base_A[0], per_ohm[0])]
     behind_V = emf_V - sign * drop_V
     conducting = _combinations(blocked == 0, np.flatnonzero(sign))
     base_A, per_ohm = _currents(behind_V, matrix_ohm, conducting)

@@ -8,10 +8,9 @@ from functools import cached_property
 import numpy as np
 from scipy.optimize import brentq
 
-from bankSim.crosscheck.twin_diodes import Flags, Indices, Piece, conducting_pieces
+from bankSim.crosscheck.twin_diodes import DISCHARGE, Flags, Indices, Piece, conducting_pieces
 from bankSim.model.bank import Bank, Layout
 from bankSim.model.curve import Floats
-from bankSim.model.rule import Blocks
 
 LEAST_VOLTAGE_V = 1e-6
 MOST_VOLTAGE_V = 1e9
@@ -74,7 +73,7 @@ class Flow:
     dark: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Span:
     """A span of voltages at the loads in which nothing switches.
 
@@ -93,12 +92,16 @@ class Span:
 
     def excess(self, volt: float) -> float:
         """Return given minus asked. [A]"""
-        asked: float = sum(a * volt ** (n - 1.0) for a, n in self.terms)
+        asked = 0.0
+        for a, n in self.terms:
+            asked += a * volt ** (n - 1.0)
         return self.constant_A - self.per_ohm * volt - asked
 
     def slope(self, volt: float) -> float:
         """Return the derivative of `excess`. [A/V]"""
-        asked: float = sum(a * (n - 1.0) * volt ** (n - 2.0) for a, n in self.terms)
+        asked = 0.0
+        for a, n in self.terms:
+            asked += a * (n - 1.0) * volt ** (n - 2.0)
         return -self.per_ohm - asked
 
     def finite_top_V(self) -> float:  # noqa: N802 - the unit as printed
@@ -111,6 +114,7 @@ class Span:
             volt *= 2.0
         return volt
 
+    @cached_property
     def peak_V(self) -> float:  # noqa: N802 - the unit as printed
         """Return where the excess is largest; with usual loads it has one peak at most. [V]"""
         top_V = self.finite_top_V()
@@ -183,25 +187,30 @@ class Network:
                     return self._flow(span, span.finite_top_V(), refused=True)
             elif span.excess(span.top_V) > 0.0:
                 return self._flow(span, span.top_V)
-            for start_V in (span.peak_V(), span.bottom_V):
+            for start_V in (span.peak_V, span.bottom_V):
                 if span.excess(start_V) > 0.0:
                     return self._flow(span, _root(span.excess, start_V, span.finite_top_V()))
         if not any(a for a, _ in self.asked):
             return self._dead()
-        if not self._can_discharge().any():
+        if not self.may_discharge:
             return self._dead(dark=True)
-        nearest = max(self.spans, key=lambda s: s.excess(s.peak_V()))
-        return self._flow(nearest, nearest.peak_V(), fed=False)
+        nearest = max(self.spans, key=lambda s: s.excess(s.peak_V))
+        return self._flow(nearest, nearest.peak_V, fed=False)
 
     def margin_A(self) -> float:  # noqa: N802 - the unit as printed
         """Return by how much the loads can be fed at best; negative when they cannot be. [A]
 
         A bank in which nobody may discharge and no charger works stays dark, which is no failure.
         """
-        feeders = self._can_discharge().any() or self.supply.willing().any()
+        feeders = self.may_discharge or self.supply.willing().any()
         if not any(a for a, _ in self.asked) or not feeders:
             return 1.0
-        return max((s.excess(s.peak_V()) for s in self.spans), default=-1.0)
+        return max((s.excess(s.peak_V) for s in self.spans), default=-1.0)
+
+    @cached_property
+    def may_discharge(self) -> bool:
+        """Whether some battery may."""
+        return bool(((self.blocked & DISCHARGE) == 0).any())
 
     @cached_property
     def spans(self) -> list[Span]:
@@ -224,7 +233,7 @@ class Network:
                 if bottom_V < high_V:
                     yield self._span(piece, bottom_V, high_V)
                     high_V = bottom_V
-        if not any(self._can_discharge()):
+        if not self.may_discharge:
             yield self._span(pieces[-1], floor_V, floor_V)
 
     def _span(self, piece: Piece, bottom_V: float, top_V: float) -> Span:
@@ -236,20 +245,17 @@ class Network:
             terms = (*terms, (-watts, 0.0))
         return Span(piece, bottom_V, top_V, float(constant), float(piece.per_ohm.sum()), terms)
 
-    def _can_discharge(self) -> Flags:
-        return np.asarray((self.blocked & Blocks.DISCHARGE) == 0)
-
     def _floor_V(self) -> float:  # noqa: N802 - the unit as printed
         """Return the lowest voltage looked at.
 
         Where no battery can discharge, chargers alone feed loads down to a fifth of their hold;
         loads that give hold up a voltage only while some battery takes charge.
         """
-        if self._can_discharge().any():
+        if self.may_discharge:
             return LEAST_VOLTAGE_V
         if self.supply.willing().any():
             return LEAST_FED * float(self.supply.hold_V[self.supply.willing()].max())
-        taking = self.blocked == Blocks.DISCHARGE
+        taking = self.blocked == DISCHARGE
         return float((self.emf_V + self.drop_V)[taking].min(initial=math.inf))
 
     def _flow(self, span: Span, load_V: float, *, fed: bool = True, refused: bool = False) -> Flow:

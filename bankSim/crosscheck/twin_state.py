@@ -9,6 +9,7 @@ from bankSim.crosscheck.twin_diodes import Indices
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
 
+COUNTERS = (3, 4, 7, 8, 9)  # parts of the state that only count: no rate depends on them
 OFF = 0  # stage of a charger that is switched off or has finished
 
 
@@ -41,7 +42,7 @@ class StateLayout:
     given and charge taken by every battery, d of every cell with two wells, temperature of every
     battery that has its own, charge given by every charger, energy given and taken by every
     battery. Charges are in units of the largest cell's, energies in that times 10 V, temperatures
-    in K, so that one absolute tolerance suits all entries.
+    in K, so that one absolute tolerance suits all entries. `felt` tells on which rates depend.
 
     Parameters
     ----------
@@ -60,6 +61,10 @@ class StateLayout:
         sizes += [self.welled.size, self.warming.size, chargers, count, count]
         ends = np.cumsum([0, *sizes])
         self.parts = [slice(*pair) for pair in pairwise(ends)]
+        counts = [self.parts[place] for place in COUNTERS]
+        self.felt = np.setdiff1d(
+            np.arange(ends[-1]), np.concatenate([np.r_[part] for part in counts])
+        )
         self.unit_C = max(cell.charge_C for cell in cells)
         self.unit_J = 10.0 * self.unit_C
 

@@ -8,7 +8,16 @@ from dataclasses import dataclass
 
 from bankSim.measured.clock import is_clock
 from bankSim.measured.log import LogError
-from bankSim.measured.numerals import COMMA, POINT, Marks, is_missing, read_number, tidy, unit_of
+from bankSim.measured.numerals import (
+    COMMA,
+    PLAIN,
+    POINT,
+    Marks,
+    is_missing,
+    read_number,
+    tidy,
+    unit_of,
+)
 
 SEPARATORS = ("\t", ";", "|", ",", " ")
 COMMENTS = ("#", "//", "%", "!", "'")
@@ -76,8 +85,9 @@ def find_layout(name: str, lines: Sequence[str]) -> Layout:
     LogError
         When no rows of numbers are found, or decimal commas cannot be told from separators.
     """
-    best = max(SEPARATORS, key=lambda one: (_worth(lines, one), -SEPARATORS.index(one)))
-    if _worth(lines, best) <= 0.0:
+    worth = {one: _worth(lines, one) for one in SEPARATORS}
+    best = max(SEPARATORS, key=lambda one: (worth[one], -SEPARATORS.index(one)))
+    if worth[best] <= 0.0:
         raise LogError(f"{name}: no rows with two or more numbers; expected a table as text (CSV)")
     fields = [[] if is_comment(line, best) else split_line(line, best) for line in lines]
     places = [place for place, row in enumerate(fields) if _is_data(row)]
@@ -139,12 +149,16 @@ def _worth(lines: Sequence[str], separator: str) -> float:
 
 
 def _readable(field: str) -> bool:
+    if PLAIN.fullmatch(field.strip()):
+        return True
     text = tidy(field)
     return is_missing(text) or is_clock(text) or read_number(text, ANY) == read_number(text, ANY)
 
 
 def _is_data(row: Sequence[str]) -> bool:
     """Tell whether most of a row is numbers or clock times, two at least."""
+    if len(row) < 2:
+        return False
     filled = [field for field in row if not is_missing(field)]
     good = sum(_readable(field) for field in filled)
     return good >= 2 and good * 2 > len(filled) and bool(_readable(filled[0]) or good > 2)

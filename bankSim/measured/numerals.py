@@ -46,6 +46,7 @@ UNITS = {word: unit for unit, words in _SPELLED.items() for word in words.split(
 _NUMBER = re.compile(
     r"([+\-]?)\s*(\d[\d.,' ]*|[.,]\d+)(?:[eE]([+\-]?\d{1,3}))?\s*([^\d\s.,+\-][^\d]*)?"
 )
+PLAIN = re.compile(r"[+\-]?[0-9]+(?:\.[0-9]+)?")  # as most fields are: told from others at once
 _GROUPS = re.compile(r"\d{1,3}(?:([.,' ])\d{3})(?:\1\d{3})*")
 _SPACES = str.maketrans({"\u00a0": " ", "\u202f": " ", "\u2009": " ", "−": "-", "–": "-",
                          "’": "'", "\ufeff": " ", "µ": "u", "μ": "u"})  # fmt: skip
@@ -74,6 +75,8 @@ def tidy(text: str) -> str:
 
 def is_missing(text: str) -> bool:
     """Tell whether a field says that there is no value."""
+    if PLAIN.fullmatch(text.strip()):
+        return False
     return tidy(text).lower() in MISSING
 
 
@@ -99,6 +102,8 @@ def read_number(text: str, marks: Marks, unit: str = "") -> float:
         Of the column; a unit glued to the number is converted to it.
         So the number is in the unit of the column.
     """
+    if marks.decimal == POINT and PLAIN.fullmatch(text.strip()):
+        return float(text)
     found = _NUMBER.fullmatch(_minus_first(tidy(text)))
     if found is None:
         return math.nan

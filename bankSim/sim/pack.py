@@ -87,20 +87,22 @@ def curve_grain(curve: Curve) -> float:
 class _Pieces:
     """Collects curves, each stored once."""
 
-    known: list[tuple[Curve, tuple[int, int]]] = field(default_factory=list)
+    known: dict[tuple[object, ...], tuple[int, int]] = field(default_factory=dict)
     rows: list[Floats] = field(default_factory=list)
     used: int = 0
 
     def add(self, curve: Curve) -> tuple[int, int]:
         """Return the range of rows that holds the curve."""
-        for other, place in self.known:
-            if curve.same_as(other):
-                return place
-        rows = curve_pieces(curve)
-        place = (self.used, self.used + len(rows))
-        self.used = place[1]
-        self.rows.append(rows)
-        self.known.append((curve, place))
+        numbers = (
+            curve.knots.tobytes(), curve.coefficients.tobytes(),
+            curve.slope_below, curve.slope_above,
+        )  # fmt: skip
+        place = self.known.get(numbers)
+        if place is None:
+            rows = curve_pieces(curve)
+            place = self.known[numbers] = (self.used, self.used + len(rows))
+            self.used = place[1]
+            self.rows.append(rows)
         return place
 
 

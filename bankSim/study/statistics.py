@@ -55,16 +55,30 @@ def percentile(values: Floats, percent: float) -> Estimate:
     Order Statistics, 3rd ed. (2003), section 7.1 (section from memory).
     Equations: docs/theory.md, eq. 22.1.
     """
-    from scipy.stats import binom
-
     ordered = np.sort(values)
     n, part = ordered.size, percent / 100.0
     tail = 0.5 * (1.0 - CONFIDENCE)
-    below = int(binom.ppf(tail, n, part))
-    above = int(binom.ppf(1.0 - tail, n, part))
+    below, above = (_binomial_quantile(chance, n, part) for chance in (tail, 1.0 - tail))
     low, high = ordered[max(below - 1, 0)], ordered[min(above, n - 1)]
     value = float(np.percentile(ordered, percent))
     return Estimate(value, min(float(low), value), max(float(high), value))
+
+
+def _binomial_quantile(chance: float, count: int, part: float) -> int:
+    """Return the least number of hits in `count` trials that is not exceeded with this chance.
+
+    `scipy.stats` would tell it too, but takes longer to import than a short study to run.
+    """
+    from scipy.special import bdtr
+
+    low, high = 0, count
+    while low < high:
+        middle = (low + high) // 2
+        if bdtr(middle, count, part) >= chance:
+            high = middle
+        else:
+            low = middle + 1
+    return low
 
 
 def chance(count: int, draws: int) -> Estimate:

@@ -21,8 +21,8 @@ NAMES = [
     "weak-cell",
 ]
 LONG = {  # up to these hours only
-    "boat": 6.0,
-    "holds-back": 4.0,
+    "boat": 3.0,
+    "holds-back": 2.5,
     "hut-same-end": 1.0,
     "lfp-beside-agm": 12.0,
     "three-days-of-sun": 14.5,

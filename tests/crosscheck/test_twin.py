@@ -9,6 +9,8 @@ from crosscheck_banks import affine_battery, lively_pair, steady, string
 
 from bankSim.crosscheck import twin as twin_module
 from bankSim.crosscheck.twin import ALL_OVER, COLLAPSE, EMPTY, solve_twin
+from bankSim.crosscheck.twin_board import Board
+from bankSim.crosscheck.twin_cells import Plant
 from bankSim.crosscheck.twin_network import rail_matrix
 from bankSim.model.bank import Bank, Layout, Wiring
 from bankSim.model.cell import RelaxationPair
@@ -174,6 +176,21 @@ def test_tighter_tolerance_changes_nothing_that_matters():
     times = [[trip.time_s for trip in found.cut_outs] for found in (usual, tight)]
     assert times[0] == pytest.approx(times[1], rel=1e-7)
     assert len(times[0]) == 2
+
+
+def test_rates_depend_on_no_part_of_the_state_that_only_counts():
+    plant = Plant(lively_pair())
+    now = Board(plant).switching()
+    y = plant.start
+    counts = np.setdiff1d(np.arange(y.size), plant.layout.felt)
+    assert counts.size == 8  # charge and energy, given and taken, of two batteries
+    moved = y.copy()
+    moved[counts] += 0.3
+    assert np.array_equal(plant.rates(0.0, moved, now), plant.rates(0.0, y, now))
+    for place in plant.layout.felt:
+        moved = y.copy()
+        moved[place] += 1e-3
+        assert not np.array_equal(plant.rates(0.0, moved, now), plant.rates(0.0, y, now))
 
 
 def test_twin_shares_no_code_with_the_solver():

@@ -290,7 +290,7 @@ VALUES = st.recursive(
 ITEMS = st.dictionaries(st.sampled_from(["name", "cell", "protection", "lead", "x y"]), VALUES)
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=75, deadline=None, suppress_health_check=list(HealthCheck))
 @given(
     data=st.fixed_dictionaries(
         {"battery": st.lists(ITEMS, min_size=1, max_size=3)},

@@ -2,6 +2,7 @@
 
 import json
 import tomllib
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -18,6 +19,7 @@ PACKAGE = Path(bankSim.scenario.__file__).parent
 SHIPPED = sorted((PACKAGE.parents[1] / "scenarios").glob("*.toml"))
 
 
+@cache
 def validator():
     schema = scenario_schema()
     Draft202012Validator.check_schema(schema)

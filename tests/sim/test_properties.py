@@ -19,7 +19,7 @@ from bankSim.sim.engine import Engine
 from bankSim.sim.run import ledger_gap
 
 seeds = st.integers(0, 10**6)
-few = settings(max_examples=25, deadline=None)
+few = settings(max_examples=15, deadline=None)
 
 
 @few

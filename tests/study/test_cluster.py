@@ -28,7 +28,7 @@ from bankSim.study.traced import _one
 distributed = pytest.importorskip("distributed")
 dask = pytest.importorskip("dask")
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="signals of another kind")
-BLOCKS = 24
+BLOCKS = 14
 SOURCES = "import bankSim.study.sources as s; "
 OTHER_VERSION = SOURCES + "s.kept = s.program_digest; s.program_digest = lambda: 'another'"
 OWN_VERSION = SOURCES + "s.program_digest = s.kept"

@@ -1,5 +1,7 @@
 """Sweeps: every point is a study of its own, with the draws of all others."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from pytest import approx
@@ -38,7 +40,7 @@ def swept(bank, *words, workers=None, **more):
 
 def own_study(folder, *parts, seed, around=AROUND, draws=DRAWS):
     """The rows of a study of its own, marched in blocks of another size."""
-    plan = make_plan(scenario(folder, *parts, around=around), seed=seed)
+    plan = replace(make_plan(scenario(folder, *parts, around=around), seed=seed), block=DRAWS // 2)
     with threads(1) as workers:
         return rows_of(run_draws(plan, draws, workers).store, draws)
 
