@@ -52,8 +52,9 @@ def joined_text(charge: float) -> str:
 def answer(release_V: float) -> Answer:
     """Say what B gives as it comes back, releasing below this voltage. [V]"""
     result = solve(text_of(release_V))
-    back = next(one for one in result.returns if one.battery == "B")
-    away_s = back.time_s - 3600.0 * CHARGED_H
+    ends_s = 3600.0 * CHARGED_H
+    back = next(one for one in result.returns if one.battery == "B" and one.time_s > ends_s)
+    away_s = back.time_s - ends_s
     before_A, after_A = back.currents_A[1], back.currents_after_A[1]
     other_A = back.currents_after_A[0]
     return Answer(
@@ -126,8 +127,17 @@ def _picture(result: Result, back: Return) -> Lines:
         level=("load", LOAD_A),
         told=f"Below 0 they are charged, for {CHARGED_H:g} h. Then A feeds the load first, "
         f"B only through its diode, until it comes back after {hours(back.time_s)} and jumps to "
-        f"{amps(back.currents_after_A[1])}.",
+        f"{amps(back.currents_after_A[1])}.{_hunting(result)}",
     )
+
+
+def _hunting(result: Result) -> str:
+    """Say so where B lets charge in and blocks it again while the charger is still there."""
+    before = [one for one in result.returns if one.time_s <= 3600.0 * CHARGED_H]
+    if not before:
+        return ""
+    often = "once" if len(before) == 1 else f"{len(before)} times"
+    return f" Before, while the charger is on, B lets charge in {often}, and blocks it again."
 
 
 STEP = Step(

@@ -100,6 +100,14 @@ def test_the_surge_charges_the_other_only_if_it_does():
         assert found.facts["away_s"] > 0.0
 
 
+def test_a_release_near_the_limit_lets_charge_in_again_and_again():
+    # by hand: a cell that has been at 3.6 V rests near 3.42 V, so that only a release above that
+    # lets charge in while the charger is still on
+    for release_V, found in at("surge"):
+        hunts = "and blocks it again" in found.picture.told
+        assert hunts == (release_V > 3.43)
+
+
 def test_the_order_of_cutting_out_is_told_from_the_run():
     for _, found in at("what-comes-out"):
         order = found.headline.split("Order: ")[1]
