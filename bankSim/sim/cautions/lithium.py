@@ -5,7 +5,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from bankSim.model.chemistry import chemistry_of
+from bankSim.model.rule import Blocks
 from bankSim.sim.cautions.cells import cell_volts
+from bankSim.sim.cautions.chargers_there import held_up
 from bankSim.sim.cautions.charging import stops_charge_V
 from bankSim.sim.numbers import named, quoted, span
 from bankSim.sim.result import Caution, Result
@@ -54,7 +56,9 @@ def _of_held(result: Result, number_of: int) -> Iterator[Caution]:
     above_V = cell_volts(result, number_of).mean(axis=1) - (HELD_V - CLOSE_V)
     fuller = column(result.trace, number_of, 2) - FULL_BY_THEN
     chargers = len(result.scenario.bank.chargers)
-    fed = chargers_A(result.trace, chargers).sum(axis=1) > FED_A if chargers else np.True_
+    gives = chargers_A(result.trace, chargers).sum(axis=1) > FED_A
+    takes = (column(result.trace, number_of, 4).astype(int) & int(Blocks.CHARGE)) == 0
+    fed = takes & (gives | held_up(result)) if chargers else np.True_
     held = np.where(fed, np.minimum(above_V, fuller), -1.0)  # let alone, a real cell falls back
     held_s = time_above(result.trace[:, 0], held, 0.0)
     if held_s > HELD_S:
