@@ -192,8 +192,8 @@ def _caution(bank: Bank, battery: Battery, held: Held, severity: str) -> Caution
         f"{number(held.most_V, 4)} V, for {span(3600.0 * held.hours)} in "
         f"all{because}: {number(held.gassed_Ah)} Ah go into gas and heat. If nothing "
         f"recombines, that is {number(water_g)} g of water from each cell and "
-        f"{number(cells * hydrogen_l)} l of hydrogen from {all_cells} (Faraday: 0.336 g and 0.42 l at 0 degrees C for each Ah and "
-        "cell).",
+        f"{number(cells * hydrogen_l)} l of hydrogen from {all_cells} (Faraday: "
+        "0.336 g and 0.42 l at 0 degrees C for each Ah and cell).",
         f"{ends} {_water(battery)} Air the room: hydrogen is explosive from 4 % on.",
     )
 
