@@ -103,6 +103,9 @@ def test_who_floats_a_warm_battery_as_usual_is_not_told_to_let_it_drop_to_float(
     assert "to float" not in found.advice
     assert "about 0.48 V less at its warmest" in found.advice
     assert "of it only because float is lower for its warmth, up to 45" in found.text
+    # the hours of float take 0.3 of the label below 2.35 V a cell, those before it 0.03 above that
+    assert held.worst_Ah > 25.0 > held.brisk_Ah
+    assert found.severity == "warning"
     hot = stored("AGM", Stage(14.4), hours=400.0, temperature_K=318.15)
     assert "drop to float" in cautions(hot)[TOPIC].advice
 

@@ -44,6 +44,8 @@ class Held:
         In all. [h], [Ah]
     worst_hours, worst_Ah : float
         Of the hold that takes most. [h], [Ah]
+    brisk_Ah : float
+        The most that a hold takes at voltages at which cells gas briskly. [Ah]
     most_V : float
         Highest voltage of the battery then. [V]
     warm_hours : float
@@ -56,6 +58,7 @@ class Held:
     gassed_Ah: float
     worst_hours: float
     worst_Ah: float
+    brisk_Ah: float
     most_V: float
     warm_hours: float
     most_K: float
@@ -99,11 +102,14 @@ def held_full(result: Result, number_of: int) -> Held:
     holds = _holds(trace[:, 0], spans)
     parts = [(float(gassed_Ah[one].sum()), float(hours[one].sum())) for one in holds]
     worst_Ah, worst_h = max(parts, default=(0.0, 0.0))
+    brisk = volts >= GASSES_V * len(battery.cells)
+    brisk_Ah = np.where(brisk[1:] & brisk[:-1], gassed_Ah, 0.0)
     return Held(
         float(hours.sum()),
         float(gassed_Ah.sum()),
         worst_h,
         worst_Ah,
+        max((float(brisk_Ah[one].sum()) for one in holds), default=0.0),
         float(volts[full].max(initial=0.0)),
         float(hours[mild[1:] & mild[:-1]].sum()),
         float(kelvin[full].max(initial=0.0)),
@@ -152,7 +158,7 @@ def _severity(result: Result, number_of: int, held: Held) -> str:
     outcome, battery = result.batteries[number_of], result.scenario.bank.batteries[number_of]
     usual = USUAL_PART[str(battery.chemistry)]
     beyond = held.worst_Ah / outcome.rated_Ah - usual
-    if beyond > DANGER_PART and held.most_V >= GASSES_V * len(battery.cells):
+    if held.brisk_Ah / outcome.rated_Ah - usual > DANGER_PART:
         return "danger"
     stored_Ah = outcome.charged_Ah - held.gassed_Ah
     added_up = held.gassed_Ah > max(
