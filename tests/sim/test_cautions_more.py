@@ -172,6 +172,22 @@ def test_lfp_held_at_the_top_for_hours(hold_V, told):
     assert ("held at a high voltage" in cautions(bank)) == told
 
 
+# the charger gives 5 A to the load and what the battery takes: 4 A are never reached, 6 A are
+@pytest.mark.parametrize(("tail_A", "told"), [(4.0, True), (None, False)])
+def test_a_tail_below_what_the_loads_draw_ends_no_charge(tail_A, told):
+    one = Charger("mains", (Stage(14.4, tail_A=tail_A), Stage(13.4)), limit_A=30.0)
+    if tail_A is None:
+        one = charger(14.4)
+    bank = bank_of(
+        typical("LFP", "a", 0.97), load=steady(5.0), chargers=(one,), duration_s=6 * HOUR_S
+    )  # fmt: skip
+    advice = cautions(bank)["held at a high voltage"].advice
+    assert ("does not fall to its tail of 4.00 A" in advice) == told
+    assert ("feeds the loads with 5.00 A" in advice) == told
+    soon = Charger("mains", (Stage(14.4, tail_A=6.0), Stage(13.4)), limit_A=30.0)
+    assert "held at a high voltage" not in cautions(replace(bank, chargers=(soon,)))
+
+
 @pytest.mark.parametrize(("seconds", "told"), [(2.0, "dips"), (300.0, "driven below empty")])
 def test_a_dip_under_load_is_not_a_deep_discharge(seconds, told):
     # 3.2 V at half charge, less 130 A through 10 mohm: 1.9 V

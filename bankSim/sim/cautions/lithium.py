@@ -5,12 +5,13 @@ from collections.abc import Iterator
 import numpy as np
 
 from bankSim.model.chemistry import chemistry_of
+from bankSim.model.load import Flags
 from bankSim.model.rule import Blocks
 from bankSim.sim.cautions.cells import cell_volts
 from bankSim.sim.cautions.chargers_there import held_up
 from bankSim.sim.cautions.charging import stops_charge_V
-from bankSim.sim.numbers import named, quoted, span
-from bankSim.sim.result import Caution, Result
+from bankSim.sim.numbers import named, number, quoted, span
+from bankSim.sim.result import STAGE, Caution, Result
 from bankSim.sim.returns import chargers_A, column, time_above
 
 # LFP is full well below this; held there it ages (from memory, own choice of the time). Chargers
@@ -70,6 +71,22 @@ def _of_held(result: Result, number_of: int) -> Iterator[Caution]:
             "h",
             f"The cells of {quoted(battery.name)} are at {HELD_V:.2f} V or above for "
             f"{span(held_s)} in all; LFP is full by then, and ages faster when it is held there.",
-            "End the charge when its current has fallen (a stage that ends at a tail current), "
-            "then hold about 3.35 to 3.40 V a cell or nothing.",
+            f"{_ends(result, held > 0.0)}, then hold about 3.35 to 3.40 V a cell or nothing.",
         )
+
+
+def _ends(result: Result, held: Flags) -> str:
+    """Say how to end that hold, where the loads alone draw the tail current that should end it."""
+    chargers, trace = result.scenario.bank.chargers, result.trace
+    ended = any(event.what == STAGE for event in result.events)
+    if len(chargers) == 1 and held.any() and not ended:
+        (one,) = chargers
+        loads_A = trace[held, 3] + chargers_A(trace, 1)[held, 0]
+        drawn_A, first = float(np.median(loads_A)), one.stages[0]
+        if first.tail_A is not None and first.tail_A <= drawn_A:
+            return (
+                f"End the charge by time (at_most_h): the current of {quoted(one.name)} does not "
+                f"fall to its tail of {number(first.tail_A)} A while it feeds the loads with "
+                f"{number(drawn_A)} A"
+            )
+    return "End the charge when its current has fallen (a stage that ends at a tail current)"
