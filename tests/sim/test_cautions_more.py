@@ -188,6 +188,25 @@ def test_a_tail_below_what_the_loads_draw_ends_no_charge(tail_A, told):
     assert "held at a high voltage" not in cautions(replace(bank, chargers=(soon,)))
 
 
+# by the curve of LFP (docs): 13.25 V at 60 %, 13.38 V at 90 %; 14.0 to 14.4 V are common practice
+@pytest.mark.parametrize(
+    ("hold_V", "z", "told"),
+    [(13.3, 0.5, True), (13.0, 0.5, False), (14.2, 0.5, False), (13.3, 0.93, False)],
+    ids=["half full for ever", "gives nothing", "gets full", "is full"],
+)
+def test_lfp_that_its_charger_leaves_half_full(hold_V, z, told):
+    bank = bank_of(
+        typical("LFP", "a", z), chargers=(charger(hold_V),), duration_s=24 * HOUR_S,
+        stop_when_empty=False,
+    )  # fmt: skip
+    found = cautions(bank).get("charge voltage too low for LFP")
+    assert (found is not None) == told
+    if found:
+        assert found.severity == "note"
+        assert "gets no further than 6" in found.text
+        assert "14.0 to 14.4 V for 4 cells" in found.advice
+
+
 @pytest.mark.parametrize(("seconds", "told"), [(2.0, "dips"), (300.0, "driven below empty")])
 def test_a_dip_under_load_is_not_a_deep_discharge(seconds, told):
     # 3.2 V at half charge, less 130 A through 10 mohm: 1.9 V

@@ -19,14 +19,18 @@ from bankSim.sim.returns import chargers_A, column, time_above
 HELD_V, HELD_S = 3.5, 2.0 * 3600.0
 CLOSE_V = 0.005
 FED_A = 1e-6  # of all chargers: less is none
+# Below this an LFP cell does not get full in a day, nor do balancers work: own choice.
+LOW_V = 3.38
+FILLS_V = (3.5, 3.6)  # usual, to fill LFP (from memory)
 FULL_BY_THEN = 0.9  # state of charge from which such a voltage is that of full cells; own choice
 
 
 def of_lithium(result: Result) -> Iterator[Caution]:
-    """Warn of lithium without a rule that stops its charge, and of LFP held at the top."""
+    """Warn of lithium whose charge no rule stops, of LFP held at the top, or never near it."""
     yield from _of_no_stop(result)
     for number_of in range(len(result.batteries)):
         yield from _of_held(result, number_of)
+        yield from _of_too_low(result, number_of)
 
 
 def _of_no_stop(result: Result) -> Iterator[Caution]:
@@ -90,3 +94,29 @@ def _ends(result: Result, held: Flags) -> str:
                 f"{number(drawn_A)} A"
             )
     return "End the charge when its current has fallen (a stage that ends at a tail current)"
+
+
+def _of_too_low(result: Result, number_of: int) -> Iterator[Caution]:
+    bank, most = result.scenario.bank, float(column(result.trace, number_of, 2).max())
+    battery = bank.batteries[number_of]
+    hold_V = max((stage.hold_V for one in bank.chargers for stage in one.stages), default=np.inf)
+    low_V = LOW_V * len(battery.cells)
+    if battery.chemistry != "LFP" or hold_V >= low_V or most >= FULL_BY_THEN:
+        return
+    gives = chargers_A(result.trace, len(bank.chargers)).sum(axis=1) > FED_A
+    if (gives & (np.abs(result.trace[:, 4] - hold_V) < CLOSE_V)).any():
+        cells = len(battery.cells)
+        fill_V = [f"{number(cells * volts, 3)}" for volts in FILLS_V]
+        usual = f"{' to '.join(fill_V)} V for {cells} cells"
+        yield Caution(
+            "charge voltage too low for LFP",
+            "note",
+            hold_V,
+            low_V,
+            "V",
+            f"No charger holds more than {number(hold_V, 4)} V: {quoted(battery.name)} gets no "
+            f"further than {number(100.0 * most, 2)} % of its charge, and its cells are never "
+            "evened out at the top.",
+            "If it is to get full, set the charger higher, as the battery's maker says: "
+            f"{usual} are usual, until the current has fallen.",
+        )
