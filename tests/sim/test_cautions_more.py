@@ -207,6 +207,16 @@ def test_lfp_that_its_charger_leaves_half_full(hold_V, z, told):
         assert "14.0 to 14.4 V for 4 cells" in found.advice
 
 
+def test_hours_in_which_charge_is_blocked_are_not_held_though_the_charger_feeds_loads():
+    # at 14.4 V within half an hour, blocked 12 h after a cell has passed 3.55 V
+    stop = Rule(Watch.HIGHEST_CELL, False, 3.55, 12 * HOUR_S, Blocks.CHARGE)
+    bank = bank_of(
+        typical("LFP", "a", 0.97, rules=(stop,)), load=steady(1.0), chargers=(charger(14.4),),
+        duration_s=48 * HOUR_S, stop_when_empty=False,
+    )  # fmt: skip
+    assert cautions(bank)["held at a high voltage"].value == approx(12.0, abs=0.5)
+
+
 @pytest.mark.parametrize(("seconds", "told"), [(2.0, "dips"), (300.0, "driven below empty")])
 def test_a_dip_under_load_is_not_a_deep_discharge(seconds, told):
     # 3.2 V at half charge, less 130 A through 10 mohm: 1.9 V
