@@ -5,9 +5,9 @@ import numpy as np
 from bankSim.model.charger import Charger
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
-from bankSim.show.course import BRIEF_S, Course
+from bankSim.show.course import BIT, BRIEF_S, Course
 from bankSim.show.words import volts
-from bankSim.sim.cautions.chargers_there import could_give_A
+from bankSim.sim.cautions.chargers_there import AT_HOLD_V, could_give_A
 from bankSim.sim.numbers import listing, named, span
 from bankSim.sim.result import STAGE, Result
 from bankSim.sim.returns import chargers_A
@@ -55,7 +55,7 @@ def holds_words(result: Result, course: Course, number_of: int) -> str:
     """
     charger, gives = result.scenario.bank.chargers[number_of], course.charger_A > GIVES_A
     holds_V, texts = stage_holds_V(result, course, charger), []
-    at_hold = _at_hold(result, holds_V, number_of)
+    at_hold = spans_at_hold(result, course, holds_V, number_of)
     for hold_V in dict.fromkeys(stage.hold_V for stage in charger.stages):
         time_s = float(course.length_s[at_hold & (holds_V == hold_V)].sum())
         texts += [f"{volts(hold_V)} for {span(time_s)}"] if time_s > 0.0 else []
@@ -69,13 +69,30 @@ def holds_words(result: Result, course: Course, number_of: int) -> str:
     return f"{told}; {idle}" if idle else told
 
 
-def _at_hold(result: Result, holds_V: Floats, number_of: int) -> Flags:
-    """Tell in which spans a charger gives current at its hold, from end to end."""
+def spans_at_hold(result: Result, course: Course, holds_V: Floats, number_of: int) -> Flags:
+    """Tell in which spans a charger is at its hold from end to end, and gives or nobody does.
+
+    Where nobody gives, some battery must take charge if offered: else the bus is at the hold alone.
+
+    Parameters
+    ----------
+    result : Result
+    course : Course
+        Of that result.
+    holds_V : array
+        From `stage_holds_V`. [V]
+    number_of : int
+        Place of the charger, from 0.
+    """
     trace = result.trace
-    amps = chargers_A(trace, len(result.chargers))[:, number_of]
+    amps = chargers_A(trace, len(result.chargers))
+    gives, nobody = amps[:, number_of] > GIVES_A, amps.max(axis=1) <= GIVES_A
     begin = np.flatnonzero(np.diff(trace[:, 0]) > BRIEF_S)
-    ends = (begin, begin + 1)
-    held = [(amps[e] > GIVES_A) & (np.abs(trace[e, 4] - holds_V) < HELD_V) for e in ends]
+    takers = ((course.blocked.astype(int) & BIT["charge"]) == 0).any(axis=0)
+    held = []
+    for row in (begin, begin + 1):
+        off_V = np.abs(trace[row, 4] - holds_V)
+        held.append((gives[row] & (off_V < HELD_V)) | (nobody[row] & takers & (off_V < AT_HOLD_V)))
     return np.asarray(held[0] & held[1])
 
 

@@ -94,7 +94,9 @@ def _nothing_drawn(result: Result) -> str:
         return "The bank delivers nothing."
     moved = sum(battery.delivered_Ah for battery in result.batteries)
     if moved <= IDLE_FRACTION * labels_Ah(result):
-        return f"Nothing flows during the {span(result.end_time_s)}."
+        fed = sum(one.delivered_Ah for one in result.chargers) > IDLE_FRACTION * labels_Ah(result)
+        where = " through the batteries" if fed else ""
+        return f"Nothing flows{where} during the {span(result.end_time_s)}."
     return (
         f"Nothing is drawn from the bank; {number(moved)} Ah flow between its batteries in "
         f"{span(result.end_time_s)}, {number(_exchanged_A(result))} A at most."

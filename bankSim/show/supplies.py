@@ -2,9 +2,16 @@
 
 import numpy as np
 
+from bankSim.model.load import Flags
 from bankSim.show.causes import goes_without
 from bankSim.show.chapters import HEAVY, USUAL, Chapter
-from bankSim.show.charger_stages import GIVES_A, holds_words, idle_words
+from bankSim.show.charger_stages import (
+    GIVES_A,
+    holds_words,
+    idle_words,
+    spans_at_hold,
+    stage_holds_V,
+)
 from bankSim.show.course import BRIEF_S, Course, stretches
 from bankSim.show.whens import at
 from bankSim.show.words import counted, volts
@@ -42,7 +49,7 @@ def _charger(result: Result, course: Course, number_of: int) -> str:
     if outcome.delivered_Ah < 1e-3:
         idle = idle_words(result, course, number_of)
         return f"The charger {quoted(charger.name)} gives nothing{idle and f'; {idle}'}."
-    gives = course.charger_A[number_of] > GIVES_A
+    gives = _flows(result, course, number_of)
     parts = [
         f"The charger {quoted(charger.name)} gives {number(outcome.delivered_Ah)} Ah "
         f"({number(outcome.delivered_Wh / 1000.0)} kWh), {number(outcome.peak_A)} A at most",
@@ -52,6 +59,16 @@ def _charger(result: Result, course: Course, number_of: int) -> str:
         _stages(result, number_of),
     ]
     return f"{'; '.join(part for part in parts if part)}."
+
+
+def _flows(result: Result, course: Course, number_of: int) -> Flags:
+    """Tell in which spans a charger gives; what reads as none between, at its hold, is no break."""
+    gives = np.asarray(course.charger_A[number_of] > GIVES_A)
+    if not gives.any():
+        return gives
+    holds_V = stage_holds_V(result, course, result.scenario.bank.chargers[number_of])
+    goes_on = np.arange(gives.size) < np.flatnonzero(gives)[-1]
+    return np.asarray(gives | (goes_on & spans_at_hold(result, course, holds_V, number_of)))
 
 
 def _periods(count: int) -> str:

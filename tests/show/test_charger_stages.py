@@ -1,11 +1,16 @@
 """What a charger holds is told by its stage, and who leaves it idle."""
 
+from dataclasses import replace
+
 import numpy as np
 from pytest import approx
 from simple_banks import affine, bank_of, run, steady
 
+from bankSim.model.battery import Battery
 from bankSim.model.charger import Charger, Stage, Sun
+from bankSim.model.chemistry import LFP
 from bankSim.model.load import Schedule
+from bankSim.model.rule import Blocks, Rule, Watch
 from bankSim.show.charger_stages import holds_words, stage_holds_V
 from bankSim.show.course import course_of
 from bankSim.show.supplies import charger_lines
@@ -128,3 +133,41 @@ def test_a_stage_that_ends_at_its_voltage_is_not_told():
         result = short(hours)
         assert cut_short(result, 0) == []
         assert "stage ended below its voltage" not in {one.topic for one in result.cautions}
+
+
+def test_a_week_at_one_voltage_is_one_hold_though_next_to_nothing_flows():
+    # from 90 %, 20 A reach 14.4 V within 10 Ah, half an hour, at the latest; from then on it holds.
+    # What flows then (2 % a month of 100 Ah: 2.8 mA) was told as 17 periods of 60 h in all
+    mains = charger("mains", Stage(14.4), amps=20.0)
+    cell = replace(LFP.typical_cell(100.0, 100.0 * HOUR_S), state_of_charge=0.9)
+    one = Battery("a", (cell,) * 4, 1.5e-3, 1e-3, (), 100.0 * HOUR_S, chemistry="LFP")
+    bank = bank_of(
+        one, chargers=(mains,), duration_s=168 * HOUR_S, output_every_s=60.0,
+        stop_when_empty=False,
+    )  # fmt: skip
+    result = run(bank)
+    (line,) = charger_lines(result, course_of(result))
+    assert "current flows during 168 h; it holds 14.40 V for 168 h" in line
+    (found,) = [one for one in result.cautions if one.topic == "held at a high voltage"]
+    assert 167.5 < found.value < 168.0
+
+
+def test_a_bus_at_the_hold_of_a_battery_that_takes_no_charge_is_no_hold_of_it():
+    # 14.6 V: it blocks charge at 3.6 V a cell for good, then nothing flows at 14.6 V on the bus
+    mains = charger("mains", Stage(14.6), amps=20.0)
+    cell = replace(LFP.typical_cell(100.0, 100.0 * HOUR_S), state_of_charge=0.9)
+    stop = Rule(Watch.HIGHEST_CELL, False, 3.6, 1.0, Blocks.CHARGE)
+    one = Battery("a", (cell,) * 4, 1.5e-3, 1e-3, (stop,), 100.0 * HOUR_S, chemistry="LFP")
+    bank = bank_of(one, chargers=(mains,), duration_s=48 * HOUR_S, stop_when_empty=False)
+    result = run(bank)
+    (line,) = charger_lines(result, course_of(result))
+    assert "it never reaches its hold" in line
+    assert "current flows during 2" in line  # 10 Ah at 20 A: half an hour at most
+    assert " min; " in line
+    assert "held at a high voltage" not in {one.topic for one in result.cautions}
+
+
+def test_a_charger_above_which_a_battery_rests_does_not_hold():
+    # by hand: 12.8 + 0.6 z = 13.112 V at rest, 12 mV above what the charger holds
+    result = told(charger("mains", Stage(13.1)), z=0.52)
+    assert "it holds" not in holds_words(result, course_of(result), 0)

@@ -4,6 +4,7 @@ import made_up
 import pytest
 from simple_banks import affine, bank_of, run, steady
 
+from bankSim.model.charger import Charger, Stage
 from bankSim.model.rule import Rule, Watch
 from bankSim.show.headline import headline
 from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, LOAD_OFF, REFUSED, Caution
@@ -299,3 +300,16 @@ def test_a_rule_that_waits_says_how_long(rule, unit, value, words):
     )  # fmt: skip
     result = with_rule(made_up.result([made_up.outcome("a", cut=cut)], [cut]), rule)
     assert words in text(result)
+
+
+def test_a_charger_that_feeds_the_loads_alone_leaves_only_the_batteries_without_current():
+    # 5 A are drawn and 5 A given: "nothing flows" was said beside 10 Ah from the charger
+    def said(load_A, hold_V):
+        mains = Charger("mains", (Stage(hold_V),), limit_A=5.0)
+        bank = bank_of(
+            affine("a", 1e-3, z=0.5), load=steady(load_A), chargers=(mains,), duration_s=7200
+        )
+        return text(run(replace(bank, stop_when_empty=False)))
+
+    assert said(5.0, 14.4).startswith("Nothing flows through the batteries during the 2.00 h.")
+    assert said(0.0, 12.0).startswith("Nothing flows during the 2.00 h.")

@@ -7,6 +7,7 @@ import pytest
 from pytest import approx
 from simple_banks import affine, bank_of, run, steady, stepped
 
+from bankSim.model.charger import Charger, Stage
 from bankSim.model.rule import Blocks, Release, Rule, Watch
 from bankSim.model.upkeep import Thermal
 from bankSim.sim.result import TRIP
@@ -151,3 +152,16 @@ def test_an_instant_slightly_above_an_assumed_limit_is_not_told(seconds, amperes
     load = stepped([0, 900, 900 + seconds], [10.0, amperes, 10.0])
     bank = bank_of(replace(affine("a"), **label), load=load)
     assert ("a" in found(bank, "discharge above label")) is told
+
+
+def test_one_that_comes_back_to_the_charger_needs_a_smaller_one_not_earlier_release():
+    # by hand: 13.1 V + 50 A 5 mohm rise by 0.6 V in 2 h and pass 13.5 V after half an hour; without
+    # current it is back at 13.25 V, and after the minute takes 50 A again where its label says 20 A
+    rule = Rule(Watch.HIGHEST_CELL, False, 13.5, 1.0, Blocks.CHARGE, Release(13.45, 60.0))
+    one = replace(affine("a", 5e-3, z=0.5, rules=[rule]), continuous_charge_A=20.0)
+    mains = Charger("mains", (Stage(14.6),), limit_A=50.0)
+    bank = bank_of(one, chargers=(mains,), duration_s=3600.0, stop_when_empty=False)
+    (told,) = [c for c in run(bank).cautions if c.topic == "surge when one comes back"]
+    assert told.value == approx(50.0)
+    assert "use a smaller charger" in told.advice
+    assert "drained" not in told.advice

@@ -92,6 +92,24 @@ def test_float_is_higher_in_the_cold():
     assert TOPIC in cautions(stored("AGM", Stage(14.3), hours=300.0))
 
 
+# 20 K above 25 degrees C: 6 x 20 x 4 mV = 0.48 V less; 13.8 V is 0.36 V above 13.32 + 0.12 V
+def test_who_floats_a_warm_battery_as_usual_is_not_told_to_let_it_drop_to_float():
+    warm = stored(
+        "AGM", Stage(14.4, tail_A=2.0, most_s=8 * HOUR_S), Stage(13.8), hours=400.0,
+        temperature_K=318.15,
+    )  # fmt: skip
+    found, held = cautions(warm)[TOPIC], held_full(run(warm), 0)
+    assert 390.0 < held.warm_hours < held.hours < 400.0
+    assert "to float" not in found.advice
+    assert "about 0.48 V less at its warmest" in found.advice
+    assert "of it only because float is lower for its warmth, up to 45" in found.text
+    # the hours of float take 0.3 of the label below 2.35 V a cell, those before it 0.03 above that
+    assert held.worst_Ah > 25.0 > held.brisk_Ah
+    assert found.severity == "warning"
+    hot = stored("AGM", Stage(14.4), hours=400.0, temperature_K=318.15)
+    assert "drop to float" in cautions(hot)[TOPIC].advice
+
+
 @pytest.mark.parametrize(("used_A", "told"), [(0.2, True), (5.0, False)])
 def test_many_short_holds_add_up_where_little_is_used(used_A, told):
     # 4 h a day at 14.6 V for 40 days: some 0.7 A each hour, by Tafel, of which most while full

@@ -172,6 +172,51 @@ def test_lfp_held_at_the_top_for_hours(hold_V, told):
     assert ("held at a high voltage" in cautions(bank)) == told
 
 
+# the charger gives 5 A to the load and what the battery takes: 4 A are never reached, 6 A are
+@pytest.mark.parametrize(("tail_A", "told"), [(4.0, True), (None, False)])
+def test_a_tail_below_what_the_loads_draw_ends_no_charge(tail_A, told):
+    one = Charger("mains", (Stage(14.4, tail_A=tail_A), Stage(13.4)), limit_A=30.0)
+    if tail_A is None:
+        one = charger(14.4)
+    bank = bank_of(
+        typical("LFP", "a", 0.97), load=steady(5.0), chargers=(one,), duration_s=6 * HOUR_S
+    )  # fmt: skip
+    advice = cautions(bank)["held at a high voltage"].advice
+    assert ("does not fall to its tail of 4.00 A" in advice) == told
+    assert ("feeds the loads with 5.00 A" in advice) == told
+    soon = Charger("mains", (Stage(14.4, tail_A=6.0), Stage(13.4)), limit_A=30.0)
+    assert "held at a high voltage" not in cautions(replace(bank, chargers=(soon,)))
+
+
+# by the curve of LFP (docs): 13.25 V at 60 %, 13.38 V at 90 %; 14.0 to 14.4 V are common practice
+@pytest.mark.parametrize(
+    ("hold_V", "z", "told"),
+    [(13.3, 0.5, True), (13.0, 0.5, False), (14.2, 0.5, False), (13.3, 0.93, False)],
+    ids=["half full for ever", "gives nothing", "gets full", "is full"],
+)
+def test_lfp_that_its_charger_leaves_half_full(hold_V, z, told):
+    bank = bank_of(
+        typical("LFP", "a", z), chargers=(charger(hold_V),), duration_s=24 * HOUR_S,
+        stop_when_empty=False,
+    )  # fmt: skip
+    found = cautions(bank).get("charge voltage too low for LFP")
+    assert (found is not None) == told
+    if found:
+        assert found.severity == "note"
+        assert "gets no further than 6" in found.text
+        assert "14.0 to 14.4 V for 4 cells" in found.advice
+
+
+def test_hours_in_which_charge_is_blocked_are_not_held_though_the_charger_feeds_loads():
+    # at 14.4 V within half an hour, blocked 12 h after a cell has passed 3.55 V
+    stop = Rule(Watch.HIGHEST_CELL, False, 3.55, 12 * HOUR_S, Blocks.CHARGE)
+    bank = bank_of(
+        typical("LFP", "a", 0.97, rules=(stop,)), load=steady(1.0), chargers=(charger(14.4),),
+        duration_s=48 * HOUR_S, stop_when_empty=False,
+    )  # fmt: skip
+    assert cautions(bank)["held at a high voltage"].value == approx(12.0, abs=0.5)
+
+
 @pytest.mark.parametrize(("seconds", "told"), [(2.0, "dips"), (300.0, "driven below empty")])
 def test_a_dip_under_load_is_not_a_deep_discharge(seconds, told):
     # 3.2 V at half charge, less 130 A through 10 mohm: 1.9 V

@@ -7,6 +7,11 @@ import numpy as np
 from bankSim.model.charger import Charger
 from bankSim.model.curve import Floats
 from bankSim.model.load import DAY_S, Flags
+from bankSim.sim.result import Result
+
+# So near to what a charger holds is at it: where next to nothing flows any more, the current of a
+# row may read as none. Own choice. [V]
+AT_HOLD_V = 5e-4
 
 
 def off_after(on: Flags, time_s: Floats, ends_s: Sequence[float]) -> Flags:
@@ -48,3 +53,19 @@ def could_give_A(charger: Charger, time_s: Floats, starts_at_s: float) -> Floats
         up = np.where((day > 0.0) & (day < 1.0), np.sin(np.pi * day), 0.0)
         amps = sun.peak_W * up / hold_V
     return np.where(charger.schedule.is_on(time_s, starts_at_s), amps, 0.0)
+
+
+def held_up(result: Result) -> Flags:
+    """Tell in which rows of the trace the loads' voltage is one that a charger that is on holds.
+
+    Parameters
+    ----------
+    result : Result
+    """
+    bank, time_s, volts = result.scenario.bank, result.trace[:, 0], result.trace[:, 4]
+    held = np.zeros(time_s.size, dtype=bool)
+    for charger in bank.chargers:
+        on = could_give_A(charger, time_s, bank.starts_at_s) > 0.0
+        for stage in charger.stages:
+            held |= on & (np.abs(volts - stage.hold_V) < AT_HOLD_V)
+    return held

@@ -8,7 +8,7 @@ import numpy as np
 
 from bankSim.model.bank import Bank
 from bankSim.model.battery import Battery
-from bankSim.model.cell import REFERENCE_K
+from bankSim.model.cell import REFERENCE_K, ZERO_C_K
 from bankSim.model.chemistry import is_lead
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
@@ -44,15 +44,24 @@ class Held:
         In all. [h], [Ah]
     worst_hours, worst_Ah : float
         Of the hold that takes most. [h], [Ah]
+    brisk_Ah : float
+        The most that a hold takes at voltages at which cells gas briskly. [Ah]
     most_V : float
         Highest voltage of the battery then. [V]
+    warm_hours : float
+        So long it is above float for its warmth alone: at 25 degC that voltage would do. [h]
+    most_K : float
+        Highest temperature of the battery then. [K]
     """
 
     hours: float
     gassed_Ah: float
     worst_hours: float
     worst_Ah: float
+    brisk_Ah: float
     most_V: float
+    warm_hours: float
+    most_K: float
 
 
 def of_lead_full(result: Result) -> Iterator[Caution]:
@@ -84,6 +93,7 @@ def held_full(result: Result, number_of: int) -> Held:
     battery, trace = result.scenario.bank.batteries[number_of], result.trace
     current_A, volts, level, kelvin = (column(trace, number_of, k) for k in range(4))
     full = (level >= FULL_FROM) & (volts > _float_V(battery, kelvin)[1])
+    mild = volts <= _float_V(battery, np.full(volts.shape, REFERENCE_K))[1]
     spans = full[1:] & full[:-1]
     steps_h = np.diff(trace[:, 0]) / 3600.0
     held_Ah = float(np.mean([cell.charge_C for cell in battery.cells])) / 3600.0
@@ -92,8 +102,18 @@ def held_full(result: Result, number_of: int) -> Held:
     holds = _holds(trace[:, 0], spans)
     parts = [(float(gassed_Ah[one].sum()), float(hours[one].sum())) for one in holds]
     worst_Ah, worst_h = max(parts, default=(0.0, 0.0))
-    most_V = float(volts[full].max(initial=0.0))
-    return Held(float(hours.sum()), float(gassed_Ah.sum()), worst_h, worst_Ah, most_V)
+    brisk = volts >= GASSES_V * len(battery.cells)
+    brisk_Ah = np.where(brisk[1:] & brisk[:-1], gassed_Ah, 0.0)
+    return Held(
+        float(hours.sum()),
+        float(gassed_Ah.sum()),
+        worst_h,
+        worst_Ah,
+        max((float(brisk_Ah[one].sum()) for one in holds), default=0.0),
+        float(volts[full].max(initial=0.0)),
+        float(hours[mild[1:] & mild[:-1]].sum()),
+        float(kelvin[full].max(initial=0.0)),
+    )
 
 
 def gas_of(gassed_Ah: float) -> tuple[float, float]:
@@ -138,7 +158,7 @@ def _severity(result: Result, number_of: int, held: Held) -> str:
     outcome, battery = result.batteries[number_of], result.scenario.bank.batteries[number_of]
     usual = USUAL_PART[str(battery.chemistry)]
     beyond = held.worst_Ah / outcome.rated_Ah - usual
-    if beyond > DANGER_PART and held.most_V >= GASSES_V * len(battery.cells):
+    if held.brisk_Ah / outcome.rated_Ah - usual > DANGER_PART:
         return "danger"
     stored_Ah = outcome.charged_Ah - held.gassed_Ah
     added_up = held.gassed_Ah > max(
@@ -150,9 +170,24 @@ def _severity(result: Result, number_of: int, held: Held) -> str:
 def _caution(bank: Bank, battery: Battery, held: Held, severity: str) -> Caution:
     cells = len(battery.cells)
     low_V, high_V = (cells * volts for volts in FLOAT_V[str(battery.chemistry)])
-    usual = f"{number(low_V, 3)} to {number(high_V, 3)} V"
+    usual = f"{number(low_V, 3)} to {number(high_V, 3)} V for {cells} cells at 25 degrees C"
     water_g, hydrogen_l = gas_of(held.gassed_Ah)
     all_cells = "it" if cells == 1 else f"all {cells}"
+    ends = (
+        f"{_charge_ends(bank, high_V)} to float ({usual}) when the current has tapered off, to 1 "
+        "to 2 % of the label."
+    )
+    because = ""
+    if held.warm_hours > 0.5 * held.hours:
+        most_K = held.most_K - REFERENCE_K
+        because = (
+            f", {span(3600.0 * held.warm_hours)} of it only because float is lower for its warmth, "
+            f"up to {number(held.most_K - ZERO_C_K, 3)} degrees C"
+        )
+        ends = (
+            f"Float is {usual} and about {number(-FLOAT_V_PER_K * cells * most_K, 2)} V less at "
+            "its warmest: use a charger that measures the battery's temperature, or keep it cooler."
+        )
     return Caution(
         "lead-acid held at gassing voltage",
         severity,
@@ -160,14 +195,12 @@ def _caution(bank: Bank, battery: Battery, held: Held, severity: str) -> Caution
         USUAL_PART[str(battery.chemistry)] * battery.rated_C / 3600.0,
         "Ah",
         f"{quoted(battery.name)} is full and still held above float, at up to "
-        f"{number(held.most_V, 4)} V, for {span(3600.0 * held.hours)} in all: "
-        f"{number(held.gassed_Ah)} Ah go into gas and heat. If nothing recombines, that is "
-        f"{number(water_g)} g of water from each cell and {number(cells * hydrogen_l)} l of "
-        f"hydrogen from {all_cells} (Faraday: 0.336 g and 0.42 l at 0 degrees C for each Ah and "
-        "cell).",
-        f"{_charge_ends(bank, high_V)} to float ({usual} for {cells} cells at 25 degrees C) when "
-        f"the current has tapered off, to 1 to 2 % of the label. {_water(battery)} Air the room: "
-        "hydrogen is explosive from 4 % on.",
+        f"{number(held.most_V, 4)} V, for {span(3600.0 * held.hours)} in "
+        f"all{because}: {number(held.gassed_Ah)} Ah go into gas and heat. If nothing "
+        f"recombines, that is {number(water_g)} g of water from each cell and "
+        f"{number(cells * hydrogen_l)} l of hydrogen from {all_cells} (Faraday: "
+        "0.336 g and 0.42 l at 0 degrees C for each Ah and cell).",
+        f"{ends} {_water(battery)} Air the room: hydrogen is explosive from 4 % on.",
     )
 
 

@@ -190,15 +190,23 @@ def cure(result: Result, back: Return) -> str:
             "batteries, so that none blocks its charge for its current."
         )
     if back.direction == "charge":
-        charge = "Set a charge voltage" if charged else "Stop the charge at a voltage"
-        return (
-            f"{charge} that every battery accepts, balance the cells so that none "
-            f"blocks early, and let {quoted(back.battery)} allow charge again (its release) "
-            "before the others have drained far below it."
-        )
+        return _charge_cure(result, back)
     return (
         "Use less power at a time, or stop the loads earlier, before the first battery cuts out; "
         "let one that was out come back only when its voltage matches that of the others."
+    )
+
+
+def _charge_cure(result: Result, back: Return) -> str:
+    """What keeps a battery in whose voltage blocked its charge, by what it does when it is back."""
+    charged, names = bool(result.scenario.bank.chargers), [one.name for one in result.batteries]
+    even = f"{'Set a charge voltage' if charged else 'Stop the charge at a voltage'} that every "
+    even += "battery accepts, balance the cells so that none blocks early, and "
+    if back.currents_after_A[names.index(back.battery)] < 0.0:
+        return f"{even}{'use a smaller charger' if charged else 'charge with less'}."
+    return (
+        f"{even}let {quoted(back.battery)} allow charge again (its release) before the others have "
+        "drained far below it."
     )
 
 
