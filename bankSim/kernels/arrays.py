@@ -95,6 +95,7 @@ TALLY = np.dtype(
         ("slope", "f8"),  # dI/dt [A/s]
         ("guess", "f8"),  # predicted current at the end of a trial step [A]
         ("goal", "f8"),  # corrected current there [A]
+        ("path", "f8"),  # where a straight line points that is taken for a part of the step [A]
         ("into_now", "i8"),  # 1 where R0 was read for a charging current
         ("ohm_out", "f8"),  # resistance of its branch for discharge and for charge, where a search
         ("ohm_into", "f8"),  # looks for directions; the same twice where they are known [ohm]

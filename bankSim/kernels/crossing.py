@@ -1,10 +1,10 @@
 """Where inside a step does a rule cross its limit first."""
 
-from bankSim.kernels.arrays import CURRENT
-from bankSim.kernels.cell import pair_weights
+from bankSim.kernels.arrays import CURRENT, EMF, OK
+from bankSim.kernels.cell import pair_weights, stiffness
 from bankSim.kernels.jit import inner, pasted
 from bankSim.kernels.rules import TOUCH, distance_of, is_faint, note_reach, phase_gap, within_reach
-from bankSim.kernels.step import move, solve, solved
+from bankSim.kernels.step import move, see, solve, solved, split_both_ways
 
 PARTS = 8
 MOST_HALVINGS = 200
@@ -18,13 +18,56 @@ def look_inside(bank, run, dt, part):
     """Write the instant at a part of the trial step into `run.probe`; returns a status.
 
     The current runs straight from the start to the corrected end of the step, as it did for the
-    whole step; the network is solved again at that instant.
+    whole step; the network is solved again at that instant. Where a charge meets far more than R0,
+    a current a little off the straight line moves the voltage more than it can: there the part is
+    corrected as a step of its own.
+
+    Source: docs/theory.md, eq. 16.2.
     """
     pair_weights(bank, run.tally, part * dt, run.weight)
     move(bank, run, part * dt, part, run.probe, run.probe_now)
     for k in range(run.tally.size):
         run.probe_now[k, CURRENT] = run.trial_now[k, CURRENT]
+        run.tally[k].path = run.tally[k].goal
+    if meets_charge(bank, run):
+        correct_inside(bank, run, dt, part)
     return solve(bank, run, run.probe, run.probe_now)
+
+
+@inner
+def meets_charge(bank, run):
+    """Tell whether a battery is charged whose cells meet more on charge."""
+    for k in range(run.tally.size):
+        if min(run.now[k, CURRENT], run.trial_now[k, CURRENT]) < 0.0:
+            cell = bank.cell[bank.battery[k].first]
+            if cell.lag > 0.0 and cell.pairs > 0:
+                return True
+    return False
+
+
+@inner
+def correct_inside(bank, run, dt, part):
+    """Move `run.probe` anew, straight to the currents that its own voltages ask for.
+
+    Source: docs/theory.md, eq. 16.2.
+    """
+    tally, now, probe_now = run.tally, run.now, run.probe_now
+    for k in range(tally.size):
+        probe_now[k, CURRENT] = now[k, CURRENT] + part * (tally[k].goal - now[k, CURRENT])
+        tally[k].guess = probe_now[k, CURRENT]
+    see(bank, run, run.probe, probe_now, 0.0)
+    stiffness(bank, run.probe, probe_now, run.weight, part * dt, tally)
+    for k in range(tally.size):
+        probe_now[k, EMF] += tally[k].stiff * tally[k].guess
+    if split_both_ways(bank, run, run.probe, probe_now, 1.0) != OK:
+        return
+    for k in range(tally.size):
+        whole, start = tally[k].goal, now[k, CURRENT]
+        tally[k].goal = start + (probe_now[k, CURRENT] - start) / part
+        tally[k].path = whole
+    move(bank, run, part * dt, part, run.probe, probe_now)
+    for k in range(tally.size):
+        tally[k].goal, tally[k].path = tally[k].path, tally[k].goal
 
 
 @pasted

@@ -221,7 +221,8 @@ def take_over(bank, run, dt, part):
     end_total = 0.0
     for k in range(n):
         start = run.now[k, CURRENT]
-        end = start + reach * (run.tally[k].goal - start)
+        aim = run.tally[k].goal if part >= 1.0 else run.tally[k].path
+        end = start + reach * (aim - start)
         end_total += end
         add_charge(bank, run, k, start, end, span)
     out, into = split_charge(run.now[n, TOTAL], end_total, span)

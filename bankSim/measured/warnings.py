@@ -88,7 +88,8 @@ def _misfits(followed: Sequence[Followed]) -> list[str]:
 
 def _blurred(values: Sequence[Value], interval_s: float) -> list[str]:
     """Tell that samples are too far apart to see what happens at once."""
-    first_s = next((one.value for one in values if one.name == "relaxation 1, time"), np.inf)
+    times_s = (one.value for one in values if one.name.startswith("relaxation") and one.unit == "s")
+    first_s = min(times_s, default=np.inf)
     if interval_s <= AT_ONCE_PART * first_s or np.isinf(interval_s):
         return []
     return [

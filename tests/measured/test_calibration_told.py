@@ -15,7 +15,9 @@ from bankSim.measured.battery_file import battery_files
 from bankSim.measured.calibrate import Told, calibrate
 from bankSim.measured.label import Label, label_of
 from bankSim.measured.log import Log
+from bankSim.measured.quantities import Value
 from bankSim.measured.replay import Course, follow
+from bankSim.measured.warnings import _blurred
 from bankSim.model.lead_acid import AGM
 from bankSim.model.lfp import LFP
 from bankSim.model.nmc import NMC
@@ -265,3 +267,17 @@ def test_a_log_that_is_charged_to_full_has_seen_full():
     log = Log("up", time[:stop], 4.0 * volts[:stop], flows[:stop])
     found = calibrate([log], LABEL, Told(starts=(0.5,)))
     assert not any("begins or comes above" in line for line in found.warnings)
+
+
+@pytest.mark.parametrize("interval_s", [4.0, 30.0])
+def test_samples_are_too_far_apart_by_the_shortest_relaxation_wherever_it_stands(interval_s):
+    # by hand: the pairs of LFP are of 111 and 10.3 s; half of 10.3 s is between 4 and 30 s
+    values = [
+        Value(f"relaxation {number}, time", pair.time_constant_s, 1.0, 1.0, 1.0, "s", 1.0)
+        for number, pair in enumerate(TRUE.relaxation, 1)
+    ]
+    assert {one.value for one in values} == {111.0, 10.3}
+    for order in (values, values[::-1]):
+        told = _blurred(order, interval_s)
+        assert len(told) == (interval_s > 5.15)
+        assert all("within 10 s" in line for line in told)

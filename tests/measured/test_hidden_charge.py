@@ -88,15 +88,23 @@ def test_what_a_rest_gives_back_parts_no_test(chemistry, amperes, hours, rest_h)
     assert (pause.regained_Ah > 1.0) is (chemistry == "AGM")
 
 
-@pytest.mark.parametrize("hidden_A", [2.0, 4.0, 8.0, 16.0])
+@pytest.mark.parametrize("hidden_A", [2.0, 4.0, 8.0, 12.0])
 def test_what_is_sure_is_no_more_than_the_truth(hidden_A):
-    # 84.5 Ah to 10 V at 20 A, and 1 to 8 Ah charged unseen after half an hour of load
+    # 84.5 Ah to 10 V at 20 A, and 1 to 6 Ah charged unseen after half an hour of load
     truth = ask(paused("LFP", 85.0, 20.0, 1.0, 0.0), 80.0).measured.together.value
     log = paused("LFP", 85.0, 20.0, 0.5, 0.5, hidden_A)
     (trial,) = ask(log, 80.0).trials
     assert trial.counted.Ah.value == pytest.approx(truth + 0.5 * hidden_A, abs=0.3)
     assert trial.proven[0] * trial.counted.Ah.value < 1.01 * truth
     assert ask(log, 86.0).measured.together.word is not Word.MET
+
+
+def test_a_hidden_charge_to_nearly_full_begins_a_test_of_its_own():
+    # 10 of 84.5 Ah drawn and 8 charged unseen: its voltage shows that charge, and what is counted
+    # is what comes after it
+    truth = ask(paused("LFP", 85.0, 20.0, 1.0, 0.0), 80.0).measured.together.value
+    (trial,) = ask(paused("LFP", 85.0, 20.0, 0.5, 0.5, 16.0), 80.0).trials
+    assert trial.counted.Ah.value == pytest.approx(truth - 10.0 + 8.0, abs=0.3)
 
 
 def test_an_honest_rest_takes_no_verdict_from_lfp():

@@ -202,3 +202,12 @@ def test_float_fills_lead_acid_slower_than_absorption(tmp_path):
         time_s, z = (table[name].to_numpy() for name in ("time_s", "a.state_of_charge"))
         hours[hold_V] = np.interp(0.95, np.maximum.accumulate(z), time_s) / 3600.0
     assert hours["13.5"] > 2.0 * hours["14.4"]
+
+
+def test_rows_of_a_battery_held_for_days_are_quiet(tmp_path):
+    # by hand: held full it takes what it loses, 2 % of 100 Ah a month: 2.7 mA, over 0.998
+    text = CHARGED.replace("= 6", "= 4\nprotection = []").replace("_h = 10", "_h = 168")
+    table = simulate(parse_scenario(text.format("LFP", 20), tmp_path)).timeline()
+    late = table["time_s"].to_numpy() > 100 * 3600.0
+    milliamps = -1e3 * table["a.current_A"].to_numpy()[late]
+    assert milliamps == approx(2.0 / 730.5e-3 / 0.998, rel=0.1)
