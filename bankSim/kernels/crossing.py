@@ -1,10 +1,10 @@
 """Where inside a step does a rule cross its limit first."""
 
-from bankSim.kernels.arrays import CURRENT, EMF, OK
-from bankSim.kernels.cell import pair_weights, stiffness
+from bankSim.kernels.arrays import CURRENT, OK
+from bankSim.kernels.cell import pair_weights
 from bankSim.kernels.jit import inner, pasted
 from bankSim.kernels.rules import TOUCH, distance_of, is_faint, note_reach, phase_gap, within_reach
-from bankSim.kernels.step import move, see, solve, solved, split_both_ways
+from bankSim.kernels.step import meets_charge, move, solve, solve_ahead, solved
 
 PARTS = 8
 MOST_HALVINGS = 200
@@ -35,17 +35,6 @@ def look_inside(bank, run, dt, part):
 
 
 @inner
-def meets_charge(bank, run):
-    """Tell whether a battery is charged whose cells meet more on charge."""
-    for k in range(run.tally.size):
-        if min(run.now[k, CURRENT], run.trial_now[k, CURRENT]) < 0.0:
-            cell = bank.cell[bank.battery[k].first]
-            if cell.lag > 0.0 and cell.pairs > 0:
-                return True
-    return False
-
-
-@inner
 def correct_inside(bank, run, dt, part):
     """Move `run.probe` anew, straight to the currents that its own voltages ask for.
 
@@ -55,11 +44,7 @@ def correct_inside(bank, run, dt, part):
     for k in range(tally.size):
         probe_now[k, CURRENT] = now[k, CURRENT] + part * (tally[k].goal - now[k, CURRENT])
         tally[k].guess = probe_now[k, CURRENT]
-    see(bank, run, run.probe, probe_now, 0.0)
-    stiffness(bank, run.probe, probe_now, run.weight, part * dt, tally)
-    for k in range(tally.size):
-        probe_now[k, EMF] += tally[k].stiff * tally[k].guess
-    if split_both_ways(bank, run, run.probe, probe_now, 1.0) != OK:
+    if solve_ahead(bank, run, run.probe, probe_now, part * dt) != OK:
         return
     for k in range(tally.size):
         whole, start = tally[k].goal, now[k, CURRENT]
