@@ -96,3 +96,8 @@ class Charger:
             value = getattr(self, name)
             if value is not None and not 0.0 < value < math.inf:
                 raise ParameterError(name, value, "more than 0")
+
+    @property
+    def highest_hold_V(self) -> float:  # noqa: N802 - the unit as printed
+        """The highest voltage that any of its stages holds. [V]"""
+        return max(stage.hold_V for stage in self.stages)

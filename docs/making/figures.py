@@ -84,8 +84,8 @@ def charge_V(one: Chemistry, amps: float) -> tuple[Floats, Floats]:  # noqa: N80
         stop_when_empty=False,
     )  # fmt: skip
     table = simulate(Scenario("a charge", bank)).timeline()
-    percent, volts = (table[name].to_numpy() for name in ("b.state_of_charge", "bank.voltage_V"))
-    return percent[percent <= 1.0], volts[percent <= 1.0]
+    held, volts = (table[name].to_numpy() for name in ("b.state_of_charge", "bank.voltage_V"))
+    return held[held <= 1.0], volts[held <= 1.0]
 
 
 def _two_panels(figure: "object", one: Chemistry) -> None:

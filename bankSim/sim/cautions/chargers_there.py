@@ -45,7 +45,7 @@ def could_give_A(charger: Charger, time_s: Floats, starts_at_s: float) -> Floats
     starts_at_s : float
         Wall clock at the start. [s after midnight]
     """
-    hold_V = max(stage.hold_V for stage in charger.stages)
+    hold_V = charger.highest_hold_V
     amps = np.full(time_s.shape, charger.limit_A or (charger.limit_W or 0.0) / hold_V)
     if charger.sun is not None:
         sun, clock_s = charger.sun, np.mod(time_s + starts_at_s, DAY_S)

@@ -22,7 +22,7 @@ def of_charging(result: Result) -> Iterator[Caution]:
     """Warn of too high a charge voltage, of mixed chemistries, and of charging in the cold."""
     bank = result.scenario.bank
     if bank.chargers:
-        highest = max(bank.chargers, key=_hold_V)
+        highest = max(bank.chargers, key=lambda one: one.highest_hold_V)
         yield from _of_chemistry(bank, highest)
         yield from _of_own_stops(bank, highest)
     for number_of in range(len(bank.batteries)):
@@ -30,19 +30,14 @@ def of_charging(result: Result) -> Iterator[Caution]:
     yield from _of_mixture(bank)
 
 
-def _hold_V(charger: Charger) -> float:  # noqa: N802 - the unit as printed
-    """Highest voltage that any of its stages holds. [V]"""
-    return max(stage.hold_V for stage in charger.stages)
-
-
 def _above(bank: Bank, limit_V: float) -> str:
     """Name all chargers that hold more than that."""
-    return named([charger.name for charger in bank.chargers if _hold_V(charger) >= limit_V])
+    return named([charger.name for charger in bank.chargers if charger.highest_hold_V >= limit_V])
 
 
 def _of_chemistry(bank: Bank, charger: Charger) -> Iterator[Caution]:
     """Hold the highest voltage of any charger against what the chemistries accept."""
-    hold_V, kinds = _hold_V(charger), _too_high(bank, charger)
+    hold_V, kinds = charger.highest_hold_V, _too_high(bank, charger)
     if not kinds:
         return
     accepted = [
@@ -80,14 +75,14 @@ def _too_high(bank: Bank, charger: Charger) -> dict[tuple[float, str, int], list
         if chemistry is None:
             continue
         most_V = chemistry.highest_charge_V * cells
-        if _hold_V(charger) > most_V + CLOSE_V:
+        if charger.highest_hold_V > most_V + CLOSE_V:
             kinds.setdefault((most_V, chemistry.word, cells), []).append(battery.name)
     return kinds
 
 
 def _of_own_stops(bank: Bank, charger: Charger) -> Iterator[Caution]:
     """Hold the highest voltage of any charger against the rules that block charge."""
-    hold_V = _hold_V(charger)
+    hold_V = charger.highest_hold_V
     told = {name for names in _too_high(bank, charger).values() for name in names}
     below: dict[float, list[str]] = {}
     for battery in bank.batteries:

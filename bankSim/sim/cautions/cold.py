@@ -70,7 +70,7 @@ def _could_be_charged(result: Result, number_of: int, cold: Flags) -> Flags:
     room = 0.5 * (level[1:] + level[:-1]) < NO_ROOM
     most_V = np.zeros(cold.size)
     for charger in result.scenario.bank.chargers:
-        hold_V = max(stage.hold_V for stage in charger.stages)
+        hold_V = charger.highest_hold_V
         most_V = np.maximum(most_V, np.where(_is_there(result, charger, cold), hold_V, 0.0))
     return np.asarray(room & (most_V > np.maximum(volts[1:], volts[:-1])))
 

@@ -205,11 +205,7 @@ def _caution(bank: Bank, battery: Battery, held: Held, severity: str) -> Caution
 
 
 def _charge_ends(bank: Bank, float_V: float) -> str:
-    high = [
-        charger.name
-        for charger in bank.chargers
-        if max(stage.hold_V for stage in charger.stages) > float_V
-    ]
+    high = [charger.name for charger in bank.chargers if charger.highest_hold_V > float_V]
     return f"Let {named(high)} drop" if high else "Let whatever charges it drop"
 
 

@@ -53,7 +53,7 @@ def _too_low(result: Result, number_of: int) -> str:
 
 def _highest_V(result: Result) -> float:  # noqa: N802 - the unit as printed
     """Return the most that any charger holds in any stage. [V]"""
-    return max(stage.hold_V for one in result.scenario.bank.chargers for stage in one.stages)
+    return max(one.highest_hold_V for one in result.scenario.bank.chargers)
 
 
 def _low(result: Result, battery: Battery, advice: str) -> Caution:

@@ -60,10 +60,8 @@ def _of_held(result: Result, number_of: int) -> Iterator[Caution]:
         return
     above_V = cell_volts(result, number_of).mean(axis=1) - (HELD_V - CLOSE_V)
     fuller = column(result.trace, number_of, 2) - FULL_BY_THEN
-    chargers = len(result.scenario.bank.chargers)
-    gives = chargers_A(result.trace, chargers).sum(axis=1) > FED_A
     takes = (column(result.trace, number_of, 4).astype(int) & int(Blocks.CHARGE)) == 0
-    fed = takes & (gives | held_up(result)) if chargers else np.True_
+    fed = takes & (_gives(result) | held_up(result)) if result.chargers else np.True_
     held = np.where(fed, np.minimum(above_V, fuller), -1.0)  # let alone, a real cell falls back
     held_s = time_above(result.trace[:, 0], held, 0.0)
     if held_s > HELD_S:
@@ -77,6 +75,12 @@ def _of_held(result: Result, number_of: int) -> Iterator[Caution]:
             f"{span(held_s)} in all; LFP is full by then, and ages faster when it is held there.",
             f"{_ends(result, held > 0.0)}, then hold about 3.35 to 3.40 V a cell or nothing.",
         )
+
+
+def _gives(result: Result) -> Flags:
+    """Tell in which rows of the trace some charger gives a current."""
+    amps = chargers_A(result.trace, len(result.scenario.bank.chargers))
+    return np.asarray(amps.sum(axis=1) > FED_A)
 
 
 def _ends(result: Result, held: Flags) -> str:
@@ -99,12 +103,11 @@ def _ends(result: Result, held: Flags) -> str:
 def _of_too_low(result: Result, number_of: int) -> Iterator[Caution]:
     bank, most = result.scenario.bank, float(column(result.trace, number_of, 2).max())
     battery = bank.batteries[number_of]
-    hold_V = max((stage.hold_V for one in bank.chargers for stage in one.stages), default=np.inf)
+    hold_V = max((one.highest_hold_V for one in bank.chargers), default=np.inf)
     low_V = LOW_V * len(battery.cells)
     if battery.chemistry != "LFP" or hold_V >= low_V or most >= FULL_BY_THEN:
         return
-    gives = chargers_A(result.trace, len(bank.chargers)).sum(axis=1) > FED_A
-    if (gives & (np.abs(result.trace[:, 4] - hold_V) < CLOSE_V)).any():
+    if (_gives(result) & (np.abs(result.trace[:, 4] - hold_V) < CLOSE_V)).any():
         cells = len(battery.cells)
         fill_V = [f"{number(cells * volts, 3)}" for volts in FILLS_V]
         usual = f"{' to '.join(fill_V)} V for {cells} cells"

@@ -57,7 +57,7 @@ def _of_idle_chargers(result: Result) -> Iterator[Caution]:
     bus_V = result.trace[:, 2]
     lowest_V = float(bus_V[bus_V > 0.0].min(initial=math.inf))
     for charger, outcome in zip(result.scenario.bank.chargers, result.chargers, strict=True):
-        hold_V = max(stage.hold_V for stage in charger.stages)
+        hold_V = charger.highest_hold_V
         if outcome.peak_A < IDLE_A and hold_V < lowest_V < math.inf:
             yield Caution(
                 "charger gives nothing",
