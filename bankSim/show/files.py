@@ -6,6 +6,7 @@ import os
 import warnings
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from io import BytesIO
 from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
@@ -173,6 +174,9 @@ def _write_figures(result: Result, folder: Path) -> list[str]:
 def save_figure(figure: "Figure", file: Path | IO[bytes], dpi: float | None = None) -> None:
     """Save as PNG; letters that the font lacks become boxes without a fuss.
 
+    The figure is laid out here, once, and for good: saving would draw it all only to lay it out,
+    and then draw it again.
+
     Parameters
     ----------
     figure : Figure
@@ -180,8 +184,25 @@ def save_figure(figure: "Figure", file: Path | IO[bytes], dpi: float | None = No
     dpi : float, optional
         Dots per inch; that of the figure when not given.
     """
+    if dpi is not None:
+        figure.set_dpi(dpi)
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph .* missing from")
-        figure.savefig(
-            file, format="png", metadata={"Software": None}, dpi="figure" if dpi is None else dpi
-        )
+        if layout := figure.get_layout_engine():
+            layout.execute(figure)
+            figure.set_layout_engine("none")
+        figure.savefig(file, format="png", metadata={"Software": None}, dpi=figure.dpi)
+
+
+def png_of(figure: "Figure", dpi: float) -> bytes:
+    """Return a figure as the bytes of a PNG file.
+
+    Parameters
+    ----------
+    figure : Figure
+    dpi : float
+        Dots per inch.
+    """
+    page = BytesIO()
+    save_figure(figure, page, dpi)
+    return page.getvalue()

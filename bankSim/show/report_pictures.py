@@ -3,11 +3,10 @@
 from base64 import b64encode
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from io import BytesIO
 from typing import TYPE_CHECKING
 
 from bankSim.show.causes import cut_outs
-from bankSim.show.files import save_figure
+from bankSim.show.files import png_of
 from bankSim.show.outcomes import LONGEST_NAME
 from bankSim.show.study_words import of_100, range_of
 from bankSim.show.words import volts, whole_or
@@ -71,20 +70,14 @@ def spread_pictures(spread: SpreadResult) -> dict[str, Picture]:
     return _pictures(study_figures(spread), CAPTIONS, lambda name: SPREAD_ALTS[name](spread))
 
 
-def png_of(figure: "Figure", dpi: float = DOTS_PER_INCH) -> bytes:
-    """Return a figure as the bytes of a PNG file."""
-    page = BytesIO()
-    save_figure(figure, page, dpi)
-    return page.getvalue()
-
-
 def _pictures(
     figures: "Mapping[str, Figure]", captions: Mapping[str, str], alt: Callable[[str], str]
 ) -> dict[str, Picture]:
     found = {}
     for name, figure in figures.items():
         wide, high = (round(PAGE_DOTS * float(inches)) for inches in figure.get_size_inches())
-        found[name] = Picture(name, captions[name], clean(alt(name)), png_of(figure), wide, high)
+        png = png_of(figure, DOTS_PER_INCH)
+        found[name] = Picture(name, captions[name], clean(alt(name)), png, wide, high)
     return found
 
 

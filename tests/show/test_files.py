@@ -12,7 +12,8 @@ import pandas as pd
 import pytest
 
 from bankSim.show import files
-from bankSim.show.files import json_text, other_figures, write_results
+from bankSim.show.figures import all_figures
+from bankSim.show.files import json_text, other_figures, png_of, write_results
 from bankSim.show.sheets import events_csv, guarded, numbers_csv, timeline_csv
 from bankSim.show.targets import OutputError
 
@@ -73,6 +74,16 @@ def test_summary_lists_the_files_beside_it(with_figures):
     folder, written = with_figures
     summary = json.loads((folder / "summary.json").read_text())
     assert summary["files"] == [file.name for file in written]
+
+
+@pytest.mark.parametrize("dpi", [120.0, 180.0])
+def test_a_figure_laid_out_once_has_the_bytes_that_matplotlib_saves_after_two_drawings(dpi):
+    ours, theirs = (all_figures(made_up.pair()) for _ in range(2))
+    for name, figure in theirs.items():
+        page = io.BytesIO()
+        figure.savefig(page, format="png", metadata={"Software": None}, dpi=dpi)
+        assert png_of(ours[name], dpi) == page.getvalue()
+        assert png_of(ours[name], dpi) == page.getvalue()  # saved again
 
 
 @pytest.mark.parametrize("error", [KeyboardInterrupt, MemoryError])

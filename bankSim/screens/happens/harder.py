@@ -1,6 +1,5 @@
 """Looking harder: the whole study of the spread as a job, and what it tells."""
 
-import io
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +15,7 @@ from bankSim.screens.pictures import show_drawn
 from bankSim.screens.plain import plain
 from bankSim.screens.shelf import Shelf
 from bankSim.show.blocks import Story
+from bankSim.show.files import png_of
 from bankSim.show.unknowns_table import TITLE
 from bankSim.sim.cautions.lost_takers import LOSES_TAKERS
 from bankSim.study.quick_fan import QuickSpread
@@ -150,7 +150,5 @@ def _pictures(result: SpreadResult) -> tuple[tuple[str, bytes], ...]:
     made = []
     for name, figure in study_figures(result).items():
         if name in FIGURES:
-            page = io.BytesIO()
-            figure.savefig(page, format="png", dpi=110, metadata={"Software": None})
-            made.append((name, page.getvalue()))
+            made.append((name, png_of(figure, 110)))
     return tuple(made)

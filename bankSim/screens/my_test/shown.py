@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from bankSim.screens.my_test.words import on_page
 from bankSim.show.answer import Answer
 from bankSim.show.blocks import Grid, Section, Story
+from bankSim.show.files import png_of
 from bankSim.show.printing import story_text
 from bankSim.show.study_files import summary_text
 
@@ -49,15 +50,8 @@ def shown(answer: Answer) -> Shown:
 
 
 def _pictures(answer: Answer) -> tuple[tuple[str, bytes], ...]:
-    import io
-
-    found = []
     with _PEN:
-        for name, figure in answer.figures().items():
-            page = io.BytesIO()
-            figure.savefig(page, format="png", dpi=DPI)
-            found.append((name, page.getvalue()))
-    return tuple(found)
+        return tuple((name, png_of(figure, DPI)) for name, figure in answer.figures().items())
 
 
 def story_on_page(story: Story) -> Story:

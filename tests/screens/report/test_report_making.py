@@ -47,7 +47,7 @@ def plain(result):
 @pytest.mark.parametrize("draws", [0, 20])
 def test_same_as_the_command(starter, result, tmp_path, monkeypatch, draws):
     if not draws:  # the same pictures are drawn, and compared, with draws
-        monkeypatch.setattr(report_pictures, "png_of", lambda figure: b"a picture")
+        monkeypatch.setattr(report_pictures, "png_of", lambda *_: b"a picture")
     wish = Wish("May the old one stay?", draws, 7)
     work = do_work(result, {}, wish, quiet, datetime.now())
     out = tmp_path / "report.html"
@@ -64,7 +64,7 @@ def test_same_as_the_command(starter, result, tmp_path, monkeypatch, draws):
 
 
 def test_a_bank_of_many_batteries_is_drawn_as_often_as_by_the_command(tmp_path, monkeypatch):
-    monkeypatch.setattr(report_pictures, "png_of", lambda figure: b"a picture")  # slow; seen above
+    monkeypatch.setattr(report_pictures, "png_of", lambda *_: b"a picture")  # slow; seen above
     monkeypatch.setattr(report, "STORIES", 24)
     monkeypatch.setattr(report, "LEAST_IN_FULL", 2)
     draft = ready_draft("coffee-cart").with_values({("simulation", "duration_h"): 0.5})
@@ -99,7 +99,7 @@ def test_hostile_words_stay_words(result, plain):
 
 
 def test_stop_is_asked_for_between_the_steps(result, monkeypatch):
-    monkeypatch.setattr(report_pictures, "png_of", lambda figure: b"a picture")
+    monkeypatch.setattr(report_pictures, "png_of", lambda *_: b"a picture")
 
     class EnoughError(Exception):
         pass
