@@ -8,17 +8,26 @@ import pytest
 from bench import write_bench
 
 from bankSim.cli.main import main
+from bankSim.show import report_pictures
 from bankSim.show.report import run_in_full
 
 
 @pytest.fixture
-def here(tmp_path, monkeypatch):
+def drawn_here(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     write_bench(tmp_path)
     return tmp_path
 
 
-def test_page_and_data_are_written(here, capsys):
+@pytest.fixture
+def here(drawn_here, monkeypatch):
+    """The same folder; drawing, which is slow, is seen in one test."""
+    monkeypatch.setattr(report_pictures, "png_of", lambda *_: b"a picture")
+    return drawn_here
+
+
+def test_page_and_data_are_written(drawn_here, capsys):
+    here = drawn_here
     words = ["report", "bench.toml", "--no-draws", "--out", "page.html", "--question", "How long?"]
     assert main(words) == 0
     out = capsys.readouterr().out
@@ -31,6 +40,7 @@ def test_page_and_data_are_written(here, capsys):
     with zipfile.ZipFile(here / "page-data.zip") as pack:
         assert {"scenario.toml", "curve.csv", "summary.json", "story.txt"} <= set(pack.namelist())
         assert "report.html" not in pack.namelist()
+        assert pack.read("figures/lanes.png")[:8] == b"\x89PNG\r\n\x1a\n"  # ISO/IEC 15948
     assert not [one for one in here.iterdir() if one.name.endswith(".tmp")]
 
 
