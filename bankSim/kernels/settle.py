@@ -153,6 +153,17 @@ def write_last(bank, run, kind):
 
 
 @inner
+def show_at_rest(bank, run):
+    """Solve a run that ends as it begins without its loads: its only row shows the bank at rest."""
+    if run.used[0] > 0:
+        return
+    run.clock[0].dropped = 1
+    if solved(solve_probe(bank, run)):
+        copy_into(run.probe, run.moment)
+        copy_into(run.probe_now, run.now)
+
+
+@inner
 def drop_loads(bank, run, status):
     """Record that the loads cannot be fed (or charge not taken), then end or drop the loads.
 
@@ -171,6 +182,7 @@ def drop_loads(bank, run, status):
     if status == SHORTFALL:
         clock.fed_until = min(clock.fed_until, clock.time)
         if bank.setting[STOP_EMPTY] == 1.0:
+            show_at_rest(bank, run)
             write_last(bank, run, END)
             return SHORTFALL
     write_last(bank, run, BEFORE)

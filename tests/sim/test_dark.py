@@ -113,3 +113,16 @@ def test_the_last_cut_out_tells_as_much():
     result = lives(affine("a", z=0.5, rules=[out(60.0)]), loads=[steady(20.0)],
                    chargers=[mains(13.4)])  # fmt: skip
     assert told(result) == [(60.0, "trip")]
+
+
+def test_a_bank_that_never_feeds_its_loads_shows_its_rest():
+    # 13.1 V behind 10 mohm beside 13.2 V behind 20 mohm: V^2 / 4R = 6.5 kW at most
+    first, second = affine("a", 10e-3, z=0.5), affine("b", 20e-3, z=2.0 / 3.0)
+    result = run(bank_of(first, second, load=steady(9000.0, exponent=0.0)))
+    (row,) = result.timeline().to_dict("records")
+    rest_V = (13.1 / 10.0 + 13.2 / 20.0) / (1.0 / 10.0 + 1.0 / 20.0)  # Millman's theorem
+    assert row["bank.voltage_V"] == approx(rest_V)
+    assert row["a.cell1_voltage_V"] == approx(rest_V)
+    assert row["a.current_A"] == approx((13.1 - rest_V) / 10e-3)
+    assert row["b.current_A"] == approx((13.2 - rest_V) / 20e-3)
+    assert result.summary()["bank"]["runtime_h"] == 0.0
