@@ -2,9 +2,10 @@
 
 from bankSim.kernels.arrays import CURRENT, OK
 from bankSim.kernels.cell import pair_weights
+from bankSim.kernels.instant import solve, solved
 from bankSim.kernels.jit import inner, pasted
 from bankSim.kernels.rules import TOUCH, distance_of, is_faint, note_reach, phase_gap, within_reach
-from bankSim.kernels.step import meets_charge, move, solve, solve_ahead, solved
+from bankSim.kernels.step import meets_charge, move, solve_ahead
 
 PARTS = 8
 MOST_HALVINGS = 200

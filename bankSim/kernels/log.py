@@ -1,19 +1,29 @@
-"""Writing rows of the trace and events; the march sees to it that there is room."""
+"""Writing rows of the trace, events and extremes; the march sees to it that there is room."""
+
+import math
 
 from bankSim.kernels.arrays import (
     AT_LOADS,
     BUS,
     CURRENT,
+    HIGHEST_SOC,
+    HIGHEST_V,
     KELVIN,
+    LEVEL,
+    LOWEST_SOC,
+    LOWEST_V,
     SOC,
     TOTAL,
 )
 from bankSim.kernels.balance import cell_voltage
 from bankSim.kernels.jit import inner
+from bankSim.kernels.loads import asks_anything
 from bankSim.kernels.rules import battery_voltage, watched_value
 
 FIXED = 5  # columns of a row before the batteries: time, kind, bus voltage, current, load voltage
 PER_BATTERY = 5  # current, voltage, state of charge, temperature, blocked directions
+# Bank currents below this do not count as a first flow. [A]
+FLOW_A = 1e-9
 EVENT_FIXED = 6  # columns of an event: time, what, subject, cell, value, bus voltage
 
 
@@ -89,3 +99,36 @@ def has_room(bank, run):
     most = most_events(bank)
     rows_fit = run.rows.shape[0] == 0 or run.used[0] + 4 * most + 8 < run.rows.shape[0]
     return rows_fit and run.used[1] + 2 * most < run.events.shape[0]
+
+
+@inner
+def note_extremes(bank, run):
+    """Keep the largest currents and the cells' extremes, and the first sharing of a current."""
+    n = run.tally.size
+    total, clock = run.now[n, TOTAL], run.clock[0]
+    if run.now[n, AT_LOADS] > 0.0 and asks_anything(run.level):
+        clock.starved = 0
+    if total < -FLOW_A:
+        clock.refused = 0
+    clock.bank_peak = max(clock.bank_peak, abs(total))
+    for j in range(run.source.size):
+        run.source[j].peak = max(run.source[j].peak, run.now[n + 1 + j, CURRENT])
+    for k in range(n):
+        current, tally = run.now[k, CURRENT], run.tally[k]
+        tally.peak_out = max(tally.peak_out, current)
+        tally.peak_into = max(tally.peak_into, -current)
+        tally.coldest = min(tally.coldest, run.now[k, KELVIN])
+        tally.warmest = max(tally.warmest, run.now[k, KELVIN])
+        if abs(total) > FLOW_A and math.isnan(tally.share):
+            tally.share = current / total
+        seen = run.extreme[k]
+        for i in range(bank.battery[k].first, bank.battery[k].end):
+            soc, voltage = run.moment[i, LEVEL], cell_voltage(run.moment, i, current)
+            if soc < seen[LOWEST_SOC]:
+                seen[LOWEST_SOC] = soc
+            if soc > seen[HIGHEST_SOC]:
+                seen[HIGHEST_SOC] = soc
+            if voltage < seen[LOWEST_V]:
+                seen[LOWEST_V] = voltage
+            if voltage > seen[HIGHEST_V]:
+                seen[HIGHEST_V] = voltage

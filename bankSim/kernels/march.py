@@ -20,22 +20,22 @@ from bankSim.kernels.arrays import (
 )
 from bankSim.kernels.cell import heat_weights, split_charge
 from bankSim.kernels.crossing import first_change, look_inside
+from bankSim.kernels.instant import solved
 from bankSim.kernels.jit import inner, pasted
-from bankSim.kernels.log import has_room, write_row
+from bankSim.kernels.log import has_room, note_extremes, write_row
 from bankSim.kernels.losses import book_all, settle_temperature
 from bankSim.kernels.settle import (
     copy_into,
     drop_loads,
     fade,
     is_dark,
-    note_extremes,
     over_at,
     put_segment,
     settle,
     solve_after,
     tell_after,
 )
-from bankSim.kernels.step import attempt, find_slope, solved
+from bankSim.kernels.step import attempt, find_slope
 from bankSim.kernels.supply import charger_on
 
 FIRST_STEP_S = 5.0

@@ -18,19 +18,12 @@ from bankSim.kernels.arrays import (
     AT_LOADS,
     BEFORE,
     COLLAPSE,
-    CURRENT,
     DISCHARGE_BLOCKED,
     EMF,
     EMPTY,
     END,
     FAILED,
     GROUPS,
-    HIGHEST_SOC,
-    HIGHEST_V,
-    KELVIN,
-    LEVEL,
-    LOWEST_SOC,
-    LOWEST_V,
     NO_TAKER,
     OK,
     PAUSED,
@@ -39,15 +32,14 @@ from bankSim.kernels.arrays import (
     RELEASING,
     SHORTFALL,
     STOP_EMPTY,
-    TOTAL,
     TRACE_EDGES,
     TRIPPED,
     WHOLE_BANK,
 )
-from bankSim.kernels.balance import cell_voltage
+from bankSim.kernels.instant import solve, solved
 from bankSim.kernels.jit import inner, pasted
 from bankSim.kernels.loads import asks_anything, load_current
-from bankSim.kernels.log import has_room, write_aftermath, write_event, write_row
+from bankSim.kernels.log import has_room, note_extremes, write_aftermath, write_event, write_row
 from bankSim.kernels.rules import (
     TOUCH,
     TRACE,
@@ -55,10 +47,6 @@ from bankSim.kernels.rules import (
     distance_of,
     phase_gap,
 )
-from bankSim.kernels.step import solve, solved
-
-# Bank currents below this do not count as a first flow. [A]
-FLOW_A = 1e-9
 
 
 @inner
@@ -67,39 +55,6 @@ def copy_into(source, target):
     for i in range(source.shape[0]):
         for j in range(source.shape[1]):
             target[i, j] = source[i, j]
-
-
-@inner
-def note_extremes(bank, run):
-    """Keep the largest currents and the cells' extremes, and the first sharing of a current."""
-    n = run.tally.size
-    total, clock = run.now[n, TOTAL], run.clock[0]
-    if run.now[n, AT_LOADS] > 0.0 and asks_anything(run.level):
-        clock.starved = 0
-    if total < -FLOW_A:
-        clock.refused = 0
-    clock.bank_peak = max(clock.bank_peak, abs(total))
-    for j in range(run.source.size):
-        run.source[j].peak = max(run.source[j].peak, run.now[n + 1 + j, CURRENT])
-    for k in range(n):
-        current, tally = run.now[k, CURRENT], run.tally[k]
-        tally.peak_out = max(tally.peak_out, current)
-        tally.peak_into = max(tally.peak_into, -current)
-        tally.coldest = min(tally.coldest, run.now[k, KELVIN])
-        tally.warmest = max(tally.warmest, run.now[k, KELVIN])
-        if abs(total) > FLOW_A and math.isnan(tally.share):
-            tally.share = current / total
-        seen = run.extreme[k]
-        for i in range(bank.battery[k].first, bank.battery[k].end):
-            soc, voltage = run.moment[i, LEVEL], cell_voltage(run.moment, i, current)
-            if soc < seen[LOWEST_SOC]:
-                seen[LOWEST_SOC] = soc
-            if soc > seen[HIGHEST_SOC]:
-                seen[HIGHEST_SOC] = soc
-            if voltage < seen[LOWEST_V]:
-                seen[LOWEST_V] = voltage
-            if voltage > seen[HIGHEST_V]:
-                seen[HIGHEST_V] = voltage
 
 
 @inner

@@ -12,14 +12,14 @@ from pytest import approx
 from simple_banks import affine_cell, bank_of, battery, steady
 
 from bankSim.kernels import arrays as k
-from bankSim.kernels import step
+from bankSim.kernels import instant
 from bankSim.model.charger import Charger, Stage
 from bankSim.model.curve import Curve
 from bankSim.sim.pack import pack_bank, start_run
 
-search_both_ways = bridge(step.search_both_ways)
-split_both_ways = bridge(step.split_both_ways)
-see = bridge(step.see)
+search_both_ways = bridge(instant.search_both_ways)
+split_both_ways = bridge(instant.split_both_ways)
+see = bridge(instant.see)
 
 AT, OHM = [0.0, 0.1, 0.3, 1.0], [25e-3, 15e-3, 5e-3, 5e-3]
 LEAD_OHM, LIMIT_A, HOLD_V = (1e-3, 2e-3, 3e-3), 40.0, 14.4

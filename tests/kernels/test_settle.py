@@ -7,11 +7,11 @@ from pytest import approx
 from simple_banks import affine_cell, bank_of, battery, steady
 
 from bankSim.kernels import arrays as k
-from bankSim.kernels import settle
+from bankSim.kernels import log
 from bankSim.model.charger import Charger, Stage
 from bankSim.sim.pack import pack_bank, start_run
 
-note_extremes = bridge(settle.note_extremes)
+note_extremes = bridge(log.note_extremes)
 
 
 def packed():

@@ -11,7 +11,7 @@ from scipy.integrate import quad, solve_ivp
 from simple_banks import affine, affine_cell, bank_of, battery, steady, stepped
 
 from bankSim.kernels import arrays as k
-from bankSim.kernels import step
+from bankSim.kernels import instant, step
 from bankSim.model.cell import RelaxationPair
 from bankSim.model.curve import Curve
 from bankSim.model.upkeep import Balancer, Balancing, Thermal
@@ -308,7 +308,7 @@ def test_the_slope_does_not_hang_on_what_was_tried_before():
 
 
 def test_which_answers_of_the_network_can_be_gone_on_with():
-    fine = {status for status in range(k.FAILED + 1) if step.solved(status)}
+    fine = {status for status in range(k.FAILED + 1) if instant.solved(status)}
     assert fine == {k.OK, k.NOBODY}
 
 
