@@ -16,10 +16,12 @@ import time
 import urllib.request
 import zipfile
 from pathlib import Path
+from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
 PORT = 8597
 SMOKE = ("tests/cli/test_main.py", "tests/packaging", "tests/kernels/test_network.py")
+SAFELY: dict[str, Any] = {"filter": "data"} if hasattr(tarfile, "data_filter") else {}
 CLEAN = {name: value for name, value in os.environ.items() if not name.startswith("PYTHON")}
 
 
@@ -45,7 +47,7 @@ def copy_of_the_tree(folder: Path) -> Path:
     source = folder / "source"
     call("git", "-C", ROOT, "archive", "-o", folder / "tree.tar", "HEAD", where=folder)
     with tarfile.open(folder / "tree.tar") as tree:
-        tree.extractall(source, filter="data")
+        tree.extractall(source, **SAFELY)
     return source
 
 
@@ -124,7 +126,7 @@ def try_python(python: str, parts: tuple[Path, Path], folder: Path) -> None:
 def smoke(python: Path, archive: Path, where: Path) -> None:
     """Run a few tests out of the unpacked source archive."""
     with tarfile.open(archive) as opened:
-        opened.extractall(where, filter="data")
+        opened.extractall(where, **SAFELY)
     call(python, "-m", "pip", "install", "--quiet", "pytest", "hypothesis", where=where)
     inside = where / archive.name.removesuffix(".tar.gz")
     print(call(python, "-m", "pytest", "-q", *SMOKE, where=inside).splitlines()[-1], flush=True)
