@@ -8,7 +8,7 @@ from scipy.optimize import least_squares
 
 from bankSim.measured.fit_samples import Samples
 from bankSim.measured.parameters import SHAPE_AT, SHAPE_SD, Parameter, Recipe
-from bankSim.measured.replay import replay
+from bankSim.measured.replay import follow_each, replay
 from bankSim.measured.slopes import as_logged, robust, slopes_of
 from bankSim.model.curve import Floats
 
@@ -135,11 +135,17 @@ def fit(
     )
 
 
-def cost_of(recipe: Recipe, numbers: Floats, samples: Sequence[Samples]) -> float:
-    """Return the sum that `fit` makes least, at some numbers. [1]"""
-    left = _left_over(recipe, numbers, samples)
-    data = sum(float((_weighted(r, one) ** 2).sum()) for r, one in zip(left, samples, strict=True))
-    return data + float(((prior_rows(recipe.parameters()) @ numbers) ** 2).sum())
+def costs_of(recipe: Recipe, tried: Sequence[Floats], samples: Sequence[Samples]) -> list[float]:
+    """Return the sum that `fit` makes least, at several sets of numbers. [1]"""
+    prior = prior_rows(recipe.parameters())
+    costs = [float(((prior @ numbers) ** 2).sum()) for numbers in tried]
+    batteries = [recipe.cells_of_logs(numbers) for numbers in tried]
+    for log, one in enumerate(samples):
+        shown = follow_each([cells[log] for cells in batteries], one.course, one.time_s)
+        for place, seen in enumerate(shown):
+            left = as_logged(seen.cells_V, one) - one.voltage_V
+            costs[place] += float((_weighted(left, one) ** 2).sum())
+    return costs
 
 
 def _left_over(recipe: Recipe, numbers: Floats, samples: Sequence[Samples]) -> tuple[Floats, ...]:
