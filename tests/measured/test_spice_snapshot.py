@@ -128,7 +128,8 @@ def test_the_weakest_cell_from_a_log():
             for _ in range(4)
         )
         made = MadeBattery(tuple(cells))
-        run = bench(made, discharge(current_A, 8.0), every_s=60.0, rebound_s=600.0)
+        # the log has a sample a minute: no need for more
+        run = bench(made, discharge(current_A, 8.0), every_s=60.0, rebound_s=600.0, max_step_s=60.0)
         log = log_of(run, Meter(seed=seed))
         shot = snapshot_log.shot_from_log(log)
         around = Circumstances(RATED_AH, "LFP", current_A, LIMIT_V)
