@@ -39,7 +39,7 @@ def both_ways():
     """A few turns of the same, and with the logs the other way round."""
     logs = [read(name) for name in NAMES]
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(fit, "MOST_TURNS", 3)  # what depends on the order does so from the start
+        patch.setattr(fit, "MOST_TURNS", 2)  # what depends on the order does so from the start
         return calibrate(logs, LABEL, AIR_21), calibrate(logs[::-1], LABEL, AIR_21)
 
 
