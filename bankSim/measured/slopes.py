@@ -41,7 +41,12 @@ def as_logged(cells_V: Floats, samples: Samples) -> Floats:
     return np.asarray(cells_V.mean(axis=1, keepdims=True))
 
 
-def slopes_of(recipe: Recipe, numbers: Floats, samples: Sequence[Samples]) -> Floats:
+def slopes_of(
+    recipe: Recipe,
+    numbers: Floats,
+    samples: Sequence[Samples],
+    shown: Sequence[Instants] | None = None,
+) -> Floats:
     """Return d residual / d number of all logs by differences, (residuals, p). [1]
 
     The current is that of the log whatever the cells are, so a change of a voltage curve or of
@@ -56,12 +61,21 @@ def slopes_of(recipe: Recipe, numbers: Floats, samples: Sequence[Samples]) -> Fl
         Of the fit. [1]
     samples : sequence of Samples
         One of each log.
+    shown : sequence of Instants, optional
+        What these numbers show of each log; run where it is not given.
     """
     moves = _moves(recipe, numbers)
     cells = recipe.cells_of_logs(numbers)
-    return np.vstack(
-        [_slopes_of_log(recipe, moves, log, cells[log], one) for log, one in enumerate(samples)]
-    )
+    slopes = []
+    for log, one in enumerate(samples):
+        run = [move.cells[log] for move in moves if not move.is_read]
+        if shown is not None and one.course.thermal is not None:  # each runs alone, see there
+            base, others = shown[log], follow_each(run, one.course, one.time_s)
+        else:
+            base, *others = follow_each([cells[log], *run], one.course, one.time_s)
+        read = _OnCurves.of(cells[log], base)
+        slopes.append(_slopes_of_log(recipe, moves, log, one, read, others))
+    return np.vstack(slopes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,19 +117,24 @@ def _moves(recipe: Recipe, numbers: Floats) -> list[_Move]:
 
 
 def _slopes_of_log(
-    recipe: Recipe, moves: Sequence[_Move], log: int, cells: tuple[Cell, ...], samples: Samples
+    recipe: Recipe,
+    moves: Sequence[_Move],
+    log: int,
+    samples: Samples,
+    on_curves: "_OnCurves",
+    others: Sequence[Instants],
 ) -> Floats:
-    """Return the slopes of the residuals of one log, (residuals, p). [1]"""
-    parameters = recipe.parameters()
-    run = [one.cells[log] for one in moves if not one.is_read]
-    base, *others = follow_each([cells, *run], samples.course, samples.time_s)
-    on_curves, shown = _OnCurves.of(cells, base), iter(others)
+    """Return the slopes of the residuals of one log, (residuals, p). [1]
+
+    `others` are what the moves show that are run.
+    """
+    parameters, base, runs = recipe.parameters(), on_curves.at, iter(others)
     slopes = np.zeros((int(samples.fitted.sum()) * samples.voltage_V.shape[1], len(parameters)))
     for move in moves:
         if move.is_read:
             change = on_curves.change(move.cells[log])
         else:
-            change = next(shown).cells_V - base.cells_V
+            change = next(runs).cells_V - base.cells_V
         for p, step in zip(move.places, move.steps, strict=True):
             slopes[:, p] = _slope(change / step, base, samples, _share(parameters[p], log))
     return slopes
