@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from pytest import approx
 from spice_logs import (
+    ROUGH,
     MadeBattery,
     MadeCell,
     Meter,
@@ -184,7 +185,7 @@ def test_the_weakest_cell_is_told():
             for _ in range(4)
         )
         profile = discharge(rng.uniform(15.0, 50.0), 8.0)
-        run = bench(MadeBattery(cells), profile, rebound_s=600.0, max_step_s=60.0)
+        run = bench(MadeBattery(cells), profile, rebound_s=600.0, max_step_s=60.0, reltol=ROUGH)
         held = [cell.start * cell.capacity_Ah for cell in cells]
         right += trial_of(run, Meter(seed=case)).weakest[0] == int(np.argmin(held)) + 1
     assert right >= 38

@@ -13,6 +13,7 @@ from simple_banks import battery as solver_battery
 from simple_banks import run as solve
 from spice_logs import (
     FLAT,
+    ROUGH,
     SLOPING,
     MadeBattery,
     MadeCell,
@@ -196,7 +197,7 @@ def test_the_weakest_cell_is_seen_just_before_the_cut_out():
         rng = np.random.default_rng([7, case])
         made = random_battery(rng)
         profile = discharge(rng.uniform(15.0, 50.0), 8.0)
-        run = bench(made, profile, every_s=60.0, max_step_s=60.0)
+        run = bench(made, profile, every_s=60.0, max_step_s=60.0, reltol=ROUGH)
         held = [cell.start * cell.capacity_Ah for cell in made.cells]
         right += weakest_at_the_end(log_of(run, Meter(seed=case))) == int(np.argmin(held))
     assert right >= 38
