@@ -60,14 +60,23 @@ def said(page):
 
 
 def wait_for(page, there, seconds=240.0):
-    """Run the page again until something is there: AppTest has no clock for fragments."""
+    """Run the page again until something is there: AppTest has no clock for fragments.
+
+    Once while its jobs are at work, then when they are over: every run takes half a second.
+    """
     end = time.monotonic() + seconds
     while not there():
         assert time.monotonic() < end, "the job took too long"
         assert not page.exception
         time.sleep(0.3)
         page.run()
+        for job in _jobs(page):
+            assert job.over.wait(end - time.monotonic()), "the job took too long"
     assert not page.exception
+
+
+def _jobs(page):
+    return list(page.session_state["jobs"].values()) if "jobs" in page.session_state else []
 
 
 def command(capsys, *words):

@@ -29,6 +29,8 @@ FLAT = (
 SLOPING = ((0.00, 2.90), (0.04, 3.20), (0.10, 3.42), (0.45, 3.63), (0.70, 3.85), (1.00, 4.17))
 RAMP_S = 0.01
 MAX_STEP_S = 10.0
+RELTOL = 1e-6
+ROUGH = 1e-5  # half the steps; cut-outs come to the same 10 ns, what lies between is less exact
 
 
 @dataclass(frozen=True)
@@ -118,15 +120,19 @@ def drive(seed, highest_A, hours, piece_s=60.0):
     return tuple((piece_s, round(float(amps), 2)) for amps in currents)
 
 
-def bench(battery, profile, *, cut_V=2.5, every_s=10.0, rebound_s=0.0, max_step_s=MAX_STEP_S):
+def bench(
+    battery, profile, *, cut_V=2.5, every_s=10.0, rebound_s=0.0, max_step_s=MAX_STEP_S,
+    reltol=RELTOL,
+):  # fmt: skip
     """Run a battery under a profile; it ends where the lowest cell is down to `cut_V`.
 
     With `rebound_s` it is run again with a rest in place of what would follow the cut-out.
     """
-    arrays = solved(battery, profile, max_step_s)
+    arrays = solved(battery, profile, max_step_s, reltol)
     cut_s = cut_time_s(arrays["time"], cell_columns(arrays, battery).min(axis=1), cut_V)
     if cut_s is not None and rebound_s:
-        arrays = solved(battery, (*up_to(profile, cut_s), (rebound_s, 0.0)), max_step_s)
+        after = (*up_to(profile, cut_s), (rebound_s, 0.0))
+        arrays = solved(battery, after, max_step_s, reltol)
     end_s = sum(length for length, _ in profile) if cut_s is None else cut_s + rebound_s
     return sampled(battery, arrays, np.arange(0.0, end_s, every_s), cut_s)
 
@@ -175,7 +181,7 @@ def cell_columns(arrays, battery):
     return np.diff(np.column_stack(nodes), axis=1)
 
 
-def deck(battery, profile, max_step_s=MAX_STEP_S):
+def deck(battery, profile, max_step_s=MAX_STEP_S, reltol=RELTOL):
     """The netlist: currents in mA-sized units, so that no capacitor is large."""
     end_s = sum(length for length, _ in profile)
     taus = sorted({tau for cell in battery.cells for _, tau in cell.pairs})
@@ -186,7 +192,7 @@ def deck(battery, profile, max_step_s=MAX_STEP_S):
         lines.append(f"Bf{number} 0 f{number} I = 1e-3 * (I(Vmeter) - V(f{number}))")
         lines += [f"Cf{number} f{number} 0 {tau / 1000.0:.12g}", f".ic V(f{number})=0"]
     lines += [cell_line(cell, place, taus) for place, cell in enumerate(battery.cells)]
-    lines.append(".options method=trap reltol=1e-6 abstol=1e-9 vntol=1e-9")
+    lines.append(f".options method=trap reltol={reltol:g} abstol=1e-9 vntol=1e-9")
     lines += [f".tran {max_step_s} {end_s} 0 {max_step_s}", ".end", ""]
     return "\n".join(lines)
 
@@ -217,11 +223,13 @@ def folded(words):
     return "\n+ ".join(" ".join(parts[at : at + 40]) for at in range(0, len(parts), 40))
 
 
-def solved(battery, profile, max_step_s):
+def solved(battery, profile, max_step_s, reltol=RELTOL):
     """Run ngspice in a folder of its own, which is also its home; vectors by name."""
     with TemporaryDirectory(prefix="bench-") as folder:
         raw = Path(folder) / "run.raw"
-        Path(folder, "run.cir").write_text(deck(battery, profile, max_step_s), encoding="ascii")
+        Path(folder, "run.cir").write_text(
+            deck(battery, profile, max_step_s, reltol), encoding="ascii"
+        )
         done = subprocess.run(
             ["ngspice", "-b", "-r", str(raw), "run.cir"],
             cwd=folder, env={**os.environ, "HOME": folder}, stdin=subprocess.DEVNULL,

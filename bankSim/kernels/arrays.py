@@ -185,6 +185,7 @@ class Bank(NamedTuple):
     edge: Floats  # (s + 1,) load segments; the last edge is the end of the run [s]
     demand: Floats  # (s, (1 + u) (3 + g) + 1 + c) see `bankSim.sim.demand`
     exponent: Floats  # (g,) e [1]
+    row_s: Floats  # (w,) instants of timeline rows, rising; none: rows are spaced evenly [s]
 
 
 # Bank.setting: one rail between neighbours, 0 for equal leads [ohm]; 1 for take-offs at opposite

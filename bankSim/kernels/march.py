@@ -85,7 +85,7 @@ def march(bank, run, budget):
             clock.step = min(clock.step, FIRST_STEP_S)
         target = next_target(bank, run)
         dt = choose_step(bank, run, target - clock.time)
-        room = free_rows(run) * bank.setting[EVERY]
+        room = free_time(bank, run)
         if dt > room:
             if run.used[0] > 0:
                 return PAUSED  # with an empty log it may fit: a trace is not to change the steps
@@ -181,11 +181,24 @@ def goes_dark(bank, run):
 
 
 @pasted
-def free_rows(run):
-    """Return how many timeline rows the log has room for; what is left is looked at before more."""
+def free_time(bank, run):
+    """Return how long a step the log has room for; what is left is looked at before more. [s]"""
     if run.rows.shape[0] == 0:
         return math.inf
-    return float(run.rows.shape[0] - run.used[0])
+    free = run.rows.shape[0] - run.used[0]
+    if bank.row_s.size == 0:
+        return float(free) * bank.setting[EVERY]
+    last = run.clock[0].next_row + free - 1
+    return bank.row_s[last] - run.clock[0].time if last < bank.row_s.size else math.inf
+
+
+@pasted
+def row_due(bank, run):
+    """Return the instant of the next timeline row; infinite after the last one. [s]"""
+    number = run.clock[0].next_row
+    if bank.row_s.size == 0:
+        return number * bank.setting[EVERY]
+    return bank.row_s[number] if number < bank.row_s.size else math.inf
 
 
 @pasted
@@ -193,7 +206,7 @@ def write_rows_inside(bank, run, dt, arrival):
     """Write the timeline rows that lie strictly inside the accepted part of the step."""
     clock = run.clock[0]
     while run.rows.shape[0] > 0:
-        at = clock.next_row * bank.setting[EVERY]
+        at = row_due(bank, run)
         if not at < arrival - NEARLY_S:
             return
         if solved(look_inside(bank, run, dt, (at - clock.time) / dt)):
@@ -205,7 +218,7 @@ def write_rows_inside(bank, run, dt, arrival):
 def write_due_row(bank, run):
     """Write the timeline row of this very instant, if one is due."""
     clock = run.clock[0]
-    if clock.time >= clock.next_row * bank.setting[EVERY] - NEARLY_S:
+    if clock.time >= row_due(bank, run) - NEARLY_S:
         write_row(bank, run, clock.time, GRID, run.moment, run.now)
         clock.next_row += 1
 

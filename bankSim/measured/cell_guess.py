@@ -6,7 +6,7 @@ import numpy as np
 
 from bankSim.measured.fit_samples import Samples
 from bankSim.measured.parameters import Recipe
-from bankSim.measured.replay import replay
+from bankSim.measured.replay import follow_each
 from bankSim.model.curve import Floats
 
 COARSE = np.linspace(-0.3, 0.45, 51)  # ln of a cell's capacity over the mean
@@ -34,26 +34,22 @@ def guess_cells(recipe: Recipe, numbers: Floats, samples: Sequence[Samples]) -> 
     charge = [of_cells[f"cell {cell + 1}, charge"] for cell in range(recipe.cells)]
     found[charge] = -FREE
     for steps in (COARSE, FINE):
-        tried = found[capacity] + steps[:, None]
-        far = np.array([_far(recipe, found, capacity, row, samples) for row in tried])
-        found[capacity] = tried[far.argmin(axis=0), np.arange(recipe.cells)]
+        tried = np.tile(found, (steps.size, 1))
+        tried[:, capacity] += steps[:, None]
+        best = _far(recipe, tried, samples).argmin(axis=0)
+        found[capacity] = tried[best, capacity]
     return found
 
 
-def _far(
-    recipe: Recipe,
-    numbers: Floats,
-    places: Sequence[int],
-    values: Floats,
-    samples: Sequence[Samples],
-) -> Floats:
-    """Return how far each cell is from its voltages, (cells,); large misses count once. [1]"""
-    tried = numbers.copy()
-    tried[places] = values
-    far = np.zeros(recipe.cells)
-    for cells, one in zip(recipe.cells_of_logs(tried), samples, strict=True):
+def _far(recipe: Recipe, tried: Floats, samples: Sequence[Samples]) -> Floats:
+    """Return how far each cell is from its voltages, (tried, cells); large misses count once. [1]
+
+    `tried` (tried, p) are numbers of the fit. [1]
+    """
+    far = np.zeros((len(tried), recipe.cells))
+    batteries = [recipe.cells_of_logs(numbers) for numbers in tried]
+    for log, one in enumerate(samples):
         if one.voltage_V.shape[1] == recipe.cells:
-            cells_V = replay(cells, one.course, one.time_s)
-            left = (cells_V - one.voltage_V) / one.sd_V
-            far += np.abs(left).sum(axis=0)
+            shown = follow_each([cells[log] for cells in batteries], one.course, one.time_s)
+            far += [np.abs((seen.cells_V - one.voltage_V) / one.sd_V).sum(axis=0) for seen in shown]
     return far

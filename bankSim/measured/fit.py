@@ -1,14 +1,14 @@
 """Least squares on the solver itself: the numbers of a recipe that make it follow the logs."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from scipy.optimize import least_squares
 
 from bankSim.measured.fit_samples import Samples
 from bankSim.measured.parameters import SHAPE_AT, SHAPE_SD, Parameter, Recipe
-from bankSim.measured.replay import replay
+from bankSim.measured.replay import Instants, follow, follow_each
 from bankSim.measured.slopes import as_logged, robust, slopes_of
 from bankSim.model.curve import Floats
 
@@ -103,9 +103,10 @@ def fit(
     parameters = recipe.parameters()
     prior = prior_rows(parameters)
     turns = 0
+    shown = Shown(recipe, samples)
 
     def data(numbers: Floats) -> Floats:
-        left = _left_over(recipe, numbers, samples)
+        left = _left_over(shown, numbers)
         return np.concatenate(
             [_weighted(r, one).ravel() for r, one in zip(left, samples, strict=True)]
         )
@@ -118,7 +119,7 @@ def fit(
         turns += 1
         if progress is not None:
             progress(turns, MOST_TURNS)
-        return np.vstack([slopes_of(recipe, numbers, samples), prior])
+        return np.vstack([slopes_of(recipe, numbers, samples, shown.at(numbers)), prior])
 
     low = np.array([one.low for one in parameters])
     high = np.array([one.high for one in parameters])
@@ -130,24 +131,56 @@ def fit(
     )  # fmt: skip
     slopes = np.asarray(found.jac)[: -len(prior)]
     at_rest, cost = found.status > 0, 2.0 * float(found.cost)
-    return _judged(
-        recipe, parameters, found.x, slopes, prior, samples, turns, at_rest=at_rest, cost=cost
-    )
+    return _judged(shown, parameters, found.x, slopes, prior, turns, at_rest=at_rest, cost=cost)
 
 
-def cost_of(recipe: Recipe, numbers: Floats, samples: Sequence[Samples]) -> float:
-    """Return the sum that `fit` makes least, at some numbers. [1]"""
-    left = _left_over(recipe, numbers, samples)
-    data = sum(float((_weighted(r, one) ** 2).sum()) for r, one in zip(left, samples, strict=True))
-    return data + float(((prior_rows(recipe.parameters()) @ numbers) ** 2).sum())
+def costs_of(recipe: Recipe, tried: Sequence[Floats], samples: Sequence[Samples]) -> list[float]:
+    """Return the sum that `fit` makes least, at several sets of numbers. [1]"""
+    prior = prior_rows(recipe.parameters())
+    costs = [float(((prior @ numbers) ** 2).sum()) for numbers in tried]
+    batteries = [recipe.cells_of_logs(numbers) for numbers in tried]
+    for log, one in enumerate(samples):
+        shown = follow_each([cells[log] for cells in batteries], one.course, one.time_s)
+        for place, seen in enumerate(shown):
+            left = as_logged(seen.cells_V, one) - one.voltage_V
+            costs[place] += float((_weighted(left, one) ** 2).sum())
+    return costs
 
 
-def _left_over(recipe: Recipe, numbers: Floats, samples: Sequence[Samples]) -> tuple[Floats, ...]:
+@dataclass(frozen=True, eq=False)
+class Shown:
+    """What batteries show under all logs; of the numbers asked for last it is kept.
+
+    Parameters
+    ----------
+    recipe : Recipe
+    samples : sequence of Samples
+    """
+
+    recipe: Recipe
+    samples: Sequence[Samples]
+    _kept: dict[bytes, list[Instants]] = field(default_factory=dict)
+
+    def at(self, numbers: Floats) -> list[Instants]:
+        """Return the replay of every log at some numbers of the fit [1]."""
+        key = numbers.tobytes()
+        if key not in self._kept:
+            cells = self.recipe.cells_of_logs(numbers)
+            seen = [
+                follow(own, one.course, one.time_s)
+                for own, one in zip(cells, self.samples, strict=True)
+            ]
+            last = dict(list(self._kept.items())[-1:])
+            self._kept.clear()
+            self._kept.update(last | {key: seen})
+        return self._kept[key]
+
+
+def _left_over(shown: Shown, numbers: Floats) -> tuple[Floats, ...]:
     """Return model less measured of every log: of every cell, or the mean of all. [V]"""
-    cells = recipe.cells_of_logs(numbers)
     return tuple(
-        as_logged(replay(own, one.course, one.time_s), one) - one.voltage_V
-        for own, one in zip(cells, samples, strict=True)
+        as_logged(seen.cells_V, one) - one.voltage_V
+        for seen, one in zip(shown.at(numbers), shown.samples, strict=True)
     )
 
 
@@ -189,12 +222,11 @@ def _held_against(place: int) -> list[tuple[int, float]]:
 
 
 def _judged(
-    recipe: Recipe,
+    shown: Shown,
     parameters: tuple[Parameter, ...],
     numbers: Floats,
     slopes: Floats,
     prior: Floats,
-    samples: Sequence[Samples],
     turns: int,
     *,
     at_rest: bool,
@@ -204,7 +236,7 @@ def _judged(
 
     Source: docs/theory.md, eq. 25.6.
     """
-    left = _left_over(recipe, numbers, samples)
+    samples, left = shown.samples, _left_over(shown, numbers)
     weighted = [_weighted(r, one) for r, one in zip(left, samples, strict=True)]
     count = sum(one.size for one in weighted)
     independent = sum(independent_of(w[:, cell]) for w in weighted for cell in range(w.shape[1]))

@@ -5,6 +5,7 @@ its relaxation is settled and its hysteresis on the discharge branch. After rest
 died down to I R_j exp(-t / tau_j) and R0 carries nothing. V rises with z, so z is found by halving.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 
@@ -68,23 +69,38 @@ def loaded_voltage(
     `bankSim.model.cell.Cell`, settled; resistance x capacity as in `Chemistry`.
     Equations: docs/theory.md, eq. 28.1.
     """
-    z = np.asarray(state_of_charge, dtype=float)
-    factor = drive.resistance * _warmth(chemistry, drive.temperature_C)
+    return _voltage_under(chemistry, drive, rest_s)(np.asarray(state_of_charge, dtype=float))
+
+
+def _voltage_under(
+    chemistry: Chemistry, drive: Drive, rest_s: float | None
+) -> Callable[[Floats], Floats]:
+    """Return `loaded_voltage` over the state of charge [1] alone: what else counts is found once.
+
+    Its voltage: [V]
+    """
+    factor = drive.per_h * (drive.resistance * _warmth(chemistry, drive.temperature_C))
     settled = sum(
         ohm_Ah * (1.0 if rest_s is None else float(np.exp(-rest_s / time_s)))
         for ohm_Ah, time_s in chemistry.relaxation_ohm_Ah
     )
-    drop = settled + _ohmic(chemistry, z, drive) * (rest_s is None)
-    rest = _read(_rest_table(chemistry), z, LOWEST_Z) + drive.offset_V - chemistry.hysteresis_V
-    return np.asarray(rest - drive.per_h * factor * drop)
+    ohmic = _ohmic_under(chemistry, drive)
+
+    def voltage(z: Floats) -> Floats:
+        drop = settled + ohmic(z) * (rest_s is None)
+        rest = _read(_rest_table(chemistry), z, LOWEST_Z) + drive.offset_V - chemistry.hysteresis_V
+        return np.asarray(rest - factor * drop)
+
+    return voltage
 
 
-def _ohmic(chemistry: Chemistry, z: Floats, drive: Drive) -> Floats:
-    """R0 x capacity, read earlier in the cold as `Cell` says. [ohm Ah]"""
-    place = z
-    if chemistry.usable_part is not None:
-        place = 1.0 - (1.0 - z) / chemistry.usable_part(drive.temperature_C + ZERO_C_K)
-    return _read(_ohmic_table(chemistry), place, LOWEST_READ_Z)
+def _ohmic_under(chemistry: Chemistry, drive: Drive) -> Callable[[Floats], Floats]:
+    """R0 x capacity over z, read earlier in the cold as `Cell` says. [ohm Ah]"""
+    table = _ohmic_table(chemistry)
+    if chemistry.usable_part is None:
+        return lambda z: _read(table, z, LOWEST_READ_Z)
+    usable = chemistry.usable_part(drive.temperature_C + ZERO_C_K)
+    return lambda z: _read(table, 1.0 - (1.0 - z) / usable, LOWEST_READ_Z)
 
 
 @cache
@@ -103,7 +119,7 @@ def _ohmic_table(chemistry: Chemistry) -> Floats:
 def _read(table: Floats, z: Floats, lowest: float) -> Floats:
     """Read a table of even steps from `lowest` to the top; straight lines go on beyond its ends."""
     place = (np.asarray(z) - lowest) * ((TABLE - 1) / (HIGHEST_Z - lowest))
-    row = np.clip(place.astype(np.int64), 0, TABLE - 2)
+    row = np.minimum(np.maximum(place.astype(np.int64), 0), TABLE - 2)  # as clip, but quicker
     below = table[row]
     return np.asarray(below + (place - row) * (table[row + 1] - below))
 
@@ -130,9 +146,10 @@ def state_of_charge_at(
     """
     shape = np.broadcast_shapes(np.shape(voltage_V), np.shape(drive.per_h * drive.resistance))
     low, high = np.full(shape, LOWEST_Z), np.full(shape, HIGHEST_Z)
+    voltage = _voltage_under(chemistry, drive, rest_s)
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
-        below = loaded_voltage(chemistry, middle, drive, rest_s) < voltage_V
+        below = voltage(middle) < voltage_V
         low, high = np.where(below, middle, low), np.where(below, high, middle)
     return np.asarray(0.5 * (low + high))
 

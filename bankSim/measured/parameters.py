@@ -225,21 +225,35 @@ class Recipe:
 
     def cells_of_logs(self, numbers: Floats) -> list[tuple[Cell, ...]]:
         """Return the cells in series at the start of every log. `numbers` of the fit [1]."""
-        value = {one.name: float(v) for one, v in zip(self.parameters(), numbers, strict=True)}
+        value = self._values(numbers)
         mean = self._mean_cell(value)
+        full = [self._one(mean, value, cell) for cell in range(self.cells)]
+        charge = [value.get(f"cell {cell + 1}, charge", 0.0) for cell in range(self.cells)]
         starts = [
             start + value.get(self._start_of(log), 0.0)
             for log, (start, _) in enumerate(self.starts)
         ]
         return [
-            tuple(self._one(mean, value, cell, start) for cell in range(self.cells))
+            tuple(
+                replace(one, state_of_charge=min(max(start + own, 0.0), 1.0))
+                for one, own in zip(full, charge, strict=True)
+            )
             for start in starts
         ]
 
-    def _one(self, mean: Cell, value: dict[str, float], cell: int, start: float) -> Cell:
+    def mean_cell(self, numbers: Floats) -> Cell:
+        """Return what all cells have in common, full. `numbers` of the fit [1]."""
+        return self._mean_cell(self._values(numbers))
+
+    def _values(self, numbers: Floats) -> dict[str, float]:
+        return {one.name: float(v) for one, v in zip(self.parameters(), numbers, strict=True)}
+
+    def _one(self, mean: Cell, value: dict[str, float], cell: int) -> Cell:
+        """Return one of the cells, full."""
+        if not self.each_cell:
+            return mean
         who = f"cell {cell + 1}"
         factor = float(np.exp(value.get(f"{who}, resistance", 0.0)))
-        soc = start + value.get(f"{who}, charge", 0.0)
         pairs = tuple(
             RelaxationPair(pair.resistance_ohm * factor, pair.time_constant_s)
             for pair in mean.relaxation
@@ -249,7 +263,6 @@ class Recipe:
             charge_C=mean.charge_C * float(np.exp(value.get(f"{who}, capacity", 0.0))),
             ohmic_ohm=mean.ohmic_ohm.scaled(factor),
             relaxation=pairs,
-            state_of_charge=min(max(soc, 0.0), 1.0),
         )
 
     def _mean_cell(self, value: dict[str, float]) -> Cell:
@@ -280,15 +293,27 @@ class Recipe:
         """Typical shape times a factor that runs in straight lines (of its logarithm)."""
         shape = [value.get(f"resistance at {100 * z:g} %", 0.0) for z in SHAPE_AT]
         logarithm = value[RESISTANCE] + np.interp(self._curve_at, SHAPE_AT, shape)
-        ohm = self.typical.ohmic_ohm(self._curve_at) * np.exp(logarithm)
+        ohm = self._typical_ohm * np.exp(logarithm)
         return Curve.linear(self._curve_at, ohm, hold_ends=True)
 
-    @property
+    @cached_property
+    def _typical_ohm(self) -> Floats:
+        return self.typical.ohmic_ohm(self._curve_at)
+
+    @cached_property
     def _curve_at(self) -> Floats:
         """Rows of the curves up to full; two wells go on below 0, where their resistance rises."""
         if self.typical.available_fraction == 1.0:
             return CURVE_AT
         return np.concatenate([BELOW_AT, CURVE_AT])
+
+    @cached_property
+    def _typical_rows(self) -> tuple[Floats, Floats]:
+        """Rows of a voltage curve [1], and the typical one there [V]."""
+        ends, at_all = self.typical.ocv_V.knots[[0, -1]], self._curve_at
+        inside = at_all[(ends[0] < at_all) & (ends[1] > at_all)]
+        z = np.concatenate([ends[:1], inside, self._beyond_full()])
+        return z, self.typical.ocv_V(z)
 
     def _beyond_full(self) -> Floats:
         """Rows above full: where two wells gas, the curve is steep and bent."""
@@ -301,11 +326,8 @@ class Recipe:
         typical, slow = self.typical, self.slow
         at = [value[f"voltage curve at {100 * z:g} %"] for z in OFFSETS_AT]
         if slow is None:
-            ends = typical.ocv_V.knots[[0, -1]]
-            at_all = self._curve_at
-            inside = at_all[(ends[0] < at_all) & (ends[1] > at_all)]
-            z = np.concatenate([ends[:1], inside, self._beyond_full()])
-            raised = typical.ocv_V(z) + value[WHOLE_CURVE] + np.interp(z, OFFSETS_AT, at)
+            z, usual_V = self._typical_rows
+            raised = usual_V + value[WHOLE_CURVE] + np.interp(z, OFFSETS_AT, at)
             return Curve.linear(z, np.maximum.accumulate(raised) + 1e-7 * np.arange(z.size))
         total = ohmic(slow.z) + sum(pair.resistance_ohm for pair in pairs)
         gone = np.exp(-typical.hysteresis_rate * (1.0 - slow.z))

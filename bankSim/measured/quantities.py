@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -235,8 +236,7 @@ class Beside:
 
 def values_of(recipe: Recipe, found: Fit, beside: Beside) -> tuple[Value, ...]:
     """Return the values with their errors."""
-    wanted = [*_wanted(recipe), *_in_usual_time(recipe)]
-    slopes, now = _gradient(recipe, found, wanted)
+    wanted, slopes, now = _gradient(recipe, found)
     typical = _quantities(recipe, np.zeros(found.numbers.size), wanted)
     prior = prior_rows(found.parameters)
     before = np.linalg.pinv(prior.T @ prior, hermitian=True)
@@ -269,8 +269,8 @@ def straps_value(recipe: Recipe, straps: Straps | None, beside: Beside) -> tuple
 
 def pairs_of(recipe: Recipe, found: Fit) -> tuple[Pair, ...]:
     """Return the pairs of values that the logs hardly separate, most entangled first."""
-    wanted = _wanted(recipe)
-    slopes, _ = _gradient(recipe, found, wanted)
+    wanted, (slopes, _) = _wanted(recipe), _gradient(recipe, found)[1:]
+    slopes = slopes[: len(wanted)]
     covariance = slopes @ found.covariance @ slopes.T
     sd = np.sqrt(np.maximum(np.diag(covariance), 1e-300))
     correlation = covariance / np.outer(sd, sd)
@@ -288,8 +288,10 @@ def _quantities(recipe: Recipe, numbers: Floats, wanted: Sequence[_Wanted]) -> F
     return np.array([one.of(cell) for one in wanted])
 
 
-def _gradient(recipe: Recipe, found: Fit, wanted: Sequence[_Wanted]) -> tuple[Floats, Floats]:
-    """Return d quantity / d number, and the quantities."""
+@lru_cache(maxsize=1)
+def _gradient(recipe: Recipe, found: Fit) -> tuple[list[_Wanted], Floats, Floats]:
+    """Return all quantities, d quantity / d number, and the values. Kept: it is asked for twice."""
+    wanted = [*_wanted(recipe), *_in_usual_time(recipe)]
     now = _quantities(recipe, found.numbers, wanted)
     slopes = np.zeros((len(wanted), found.numbers.size))
     for place, one in enumerate(found.parameters):
@@ -297,7 +299,7 @@ def _gradient(recipe: Recipe, found: Fit, wanted: Sequence[_Wanted]) -> tuple[Fl
         moved[place] += STEP_OF_SD * one.sd
         changed = _quantities(recipe, moved, wanted)
         slopes[:, place] = (changed - now) / (STEP_OF_SD * one.sd)
-    return slopes, now
+    return wanted, slopes, now
 
 
 def cell_values(recipe: Recipe, found: Fit) -> tuple[CellValue, ...]:

@@ -1,5 +1,6 @@
 """What a model battery would have shown under the current of a log: the solver itself runs it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Self
 
@@ -15,7 +16,7 @@ from bankSim.model.curve import Curve, Floats
 from bankSim.model.load import Load
 from bankSim.model.upkeep import Thermal
 from bankSim.sim import pack
-from bankSim.sim.engine import ABSOLUTE_TOLERANCE_PER_H, Engine
+from bankSim.sim.engine import ABSOLUTE_TOLERANCE_PER_H, MOST_ROWS, Engine
 
 TOLERANCE = 1e-4
 STEADY_PART = 0.01  # of the largest current: samples closer than this share one step
@@ -23,7 +24,8 @@ NOISY = 3.0  # times that at most, where the noise of the current is more
 FINEST_ROWS, COARSEST_S = 3_000, 60.0
 MOST_EDGES = 1_000_000
 STANDING_CURRENT_A = 1e-9
-SOURCE_V = 1000.0  # in series, where a run fell to 0 V
+MOST_NUMBERS = 4_000_000  # of the trace of replays that run together: 32 MB
+SOURCE_V = 1000.0  # in series with each battery, where a run fell to 0 V
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,7 +142,43 @@ def follow(
 
     What all cells lost together is shared out alike, as one current flows through all of them.
     """
-    trace, source_C = _run(cells, course, course.end_s + longer_s)
+    return _string([cells], course, at_s, longer_s)[0]
+
+
+def follow_each(
+    batteries: Sequence[tuple[Cell, ...]], course: Course, at_s: Floats
+) -> list[Instants]:
+    """Return all that replays of some batteries show, each of as many cells.
+
+    At a given temperature they run in one string, which costs little more than one of them: a
+    current in series couples nothing. Batteries that warm up run one by one. As in `follow`, what
+    all lost together is shared out alike.
+
+    Parameters
+    ----------
+    batteries : sequence of tuple of Cell
+        [SI]
+    course : Course
+    at_s : array (m,)
+        Rising. [s]
+    """
+    together = 1
+    if course.thermal is None:
+        rows = min(at_s.size, FINEST_ROWS) + course.edges_s.size
+        together = max(MOST_NUMBERS // (rows * len(batteries[0])), 1)
+    return [
+        one
+        for first in range(0, len(batteries), together)
+        for one in _string(batteries[first : first + together], course, at_s, 0.0)
+    ]
+
+
+def _string(
+    batteries: Sequence[tuple[Cell, ...]], course: Course, at_s: Floats, longer_s: float
+) -> list[Instants]:
+    """Return what each of some batteries shows that are run in series."""
+    cells = tuple(cell for battery in batteries for cell in battery)
+    trace, source_C = _run(cells, course, at_s, course.end_s + longer_s, SOURCE_V * len(batteries))
     time = trace[:, 0]
 
     def column(place: int) -> Floats:
@@ -153,31 +191,35 @@ def follow(
         held_C -= source_C - course.drawn_C(at_s)
     drawn_C = (start @ charge_C - held_C) / len(cells)
     first = FIXED + PER_BATTERY
-    return Instants(
-        np.column_stack([column(first + one) for one in range(len(cells))]),
-        start - drawn_C[:, None] / charge_C,
-        column(FIXED),
-        column(FIXED + 3),
-    )
+    cells_V = np.column_stack([column(first + one) for one in range(len(cells))])
+    state = start - drawn_C[:, None] / charge_C
+    current_A, temperature_K = column(FIXED), column(FIXED + 3)
+    count = len(batteries[0])
+    return [
+        Instants(cells_V[:, at : at + count], state[:, at : at + count], current_A, temperature_K)
+        for at in range(0, len(cells), count)
+    ]
 
 
-def _run(cells: tuple[Cell, ...], course: Course, end_s: float) -> tuple[Floats, float]:
+def _run(
+    cells: tuple[Cell, ...], course: Course, at_s: Floats, end_s: float, source_V: float
+) -> tuple[Floats, float]:
     """Return the trace, and how much charge a cell held that was added to those of the log. [C]
 
     The log's current flows whatever the cells show. At 0 V a load would draw nothing, and what is
     fitted would jump there: so a run that falls to 0 V is run again with a source in series.
     """
-    engine = _engine(cells, course, end_s).finish()
+    engine = _engine(cells, course, at_s, end_s).finish()
     if not np.isfinite(float(engine.run.clock["fed_until"][0])):
         return engine.trace(), 0.0
     source = Cell(
-        Curve.constant(SOURCE_V), Curve.constant(0.0), sum(one.charge_C for one in cells),
+        Curve.constant(source_V), Curve.constant(0.0), sum(one.charge_C for one in cells),
         activation_J_mol=cells[0].activation_J_mol, usable_part=cells[0].usable_part,
     )  # fmt: skip
-    return _engine((*cells, source), course, end_s).finish().trace(), source.charge_C
+    return _engine((*cells, source), course, at_s, end_s).finish().trace(), source.charge_C
 
 
-def _engine(cells: tuple[Cell, ...], course: Course, end_s: float) -> Engine:
+def _engine(cells: tuple[Cell, ...], course: Course, at_s: Floats, end_s: float) -> Engine:
     charge_C = float(np.mean([cell.charge_C for cell in cells]))
     battery = Battery("battery", cells, 0.0, 0.0, (), charge_C, thermal=course.thermal)
     load = Load("log", 1.0, course.edges_s, course.current_A)
@@ -197,5 +239,12 @@ def _engine(cells: tuple[Cell, ...], course: Course, end_s: float) -> Engine:
         every_s=bank.output_every_s,
         most_edges=MOST_EDGES,
     )
-    rows = min(FINEST_ROWS + 4 * course.edges_s.size + 64, 200_000)
+    packed = packed._replace(row_s=_rows_around(at_s, bank.output_every_s))
+    rows = min(packed.row_s.size + 4 * course.edges_s.size + 64, MOST_ROWS)
     return Engine(bank, TOLERANCE, prepared=(packed, pack.start_run(bank, packed, rows=rows)))
+
+
+def _rows_around(at_s: Floats, every_s: float) -> Floats:
+    """Return the even instants next to some times: what lies between others is asked of nobody."""
+    before = np.floor(np.clip(at_s, 0.0, None) / every_s)
+    return np.unique(np.concatenate([before, before + 1.0])) * every_s

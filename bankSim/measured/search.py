@@ -9,7 +9,7 @@ import numpy as np
 
 from bankSim.measured.cell_guess import guess_cells
 from bankSim.measured.ends import drawn_Ah, usual_A
-from bankSim.measured.fit import CLOSE, NEAR, Fit, cost_of, fit
+from bankSim.measured.fit import CLOSE, NEAR, Fit, costs_of, fit
 from bankSim.measured.fit_samples import Samples, samples_of
 from bankSim.measured.log import Log
 from bankSim.measured.parameters import CAPACITY, RESISTANCE, Recipe
@@ -120,7 +120,7 @@ class Search:
                 elif parameter.name in (RESISTANCE, "relaxation 1, resistance"):
                     one[place] = ohm
             numbers.append(one)
-        return min(numbers, key=lambda one: cost_of(recipe, one, samples))
+        return numbers[int(np.argmin(costs_of(recipe, numbers, samples)))]
 
     def _samples(self, recipe: Recipe) -> list[Samples]:
         curve = recipe.slow.log if recipe.slow else None

@@ -8,9 +8,9 @@ import numpy as np
 
 from bankSim.measured.fit_samples import Samples
 from bankSim.measured.parameters import Parameter, Recipe
-from bankSim.measured.replay import Instants, follow
+from bankSim.measured.replay import Instants, follow_each
 from bankSim.model.cell import Cell, arrhenius_factor
-from bankSim.model.curve import Floats
+from bankSim.model.curve import Curve, Floats
 
 ROBUST_FROM = 3.0  # standard deviations: beyond, a residual counts ever less (soft l1)
 STEP = 1e-3
@@ -41,13 +41,18 @@ def as_logged(cells_V: Floats, samples: Samples) -> Floats:
     return np.asarray(cells_V.mean(axis=1, keepdims=True))
 
 
-def slopes_of(recipe: Recipe, numbers: Floats, samples: Sequence[Samples]) -> Floats:
+def slopes_of(
+    recipe: Recipe,
+    numbers: Floats,
+    samples: Sequence[Samples],
+    shown: Sequence[Instants] | None = None,
+) -> Floats:
     """Return d residual / d number of all logs by differences, (residuals, p). [1]
 
     The current is that of the log whatever the cells are, so a change of a voltage curve or of
     R0(z) is read off the curves where each cell is at each time. (How the heat of the changed
-    resistance would change it again is left out.) What changes states is run: one run of all
-    logs for a group of numbers that move different cells, or different logs.
+    resistance would change it again is left out.) What changes states is run: all together, in
+    one string a log, one battery for each group of numbers that move different cells.
 
     Parameters
     ----------
@@ -56,34 +61,82 @@ def slopes_of(recipe: Recipe, numbers: Floats, samples: Sequence[Samples]) -> Fl
         Of the fit. [1]
     samples : sequence of Samples
         One of each log.
+    shown : sequence of Instants, optional
+        What these numbers show of each log; run where it is not given.
     """
-    parameters = recipe.parameters()
+    moves = _moves(recipe, numbers)
     cells = recipe.cells_of_logs(numbers)
-    base = [follow(own, one.course, one.time_s) for own, one in zip(cells, samples, strict=True)]
-    on_curves = [_OnCurves.of(own, at) for own, at in zip(cells, base, strict=True)]
-    count = sum(one.voltage_V.shape[1] * int(one.fitted.sum()) for one in samples)
-    slopes = np.zeros((count, numbers.size))
+    slopes = []
+    for log, one in enumerate(samples):
+        run = [move.cells[log] for move in moves if not move.is_read]
+        if shown is not None and one.course.thermal is not None:  # each runs alone, see there
+            base, others = shown[log], follow_each(run, one.course, one.time_s)
+        else:
+            base, *others = follow_each([cells[log], *run], one.course, one.time_s)
+        read = _OnCurves.of(cells[log], base)
+        slopes.append(_slopes_of_log(recipe, moves, log, one, read, others))
+    return np.vstack(slopes)
+
+
+@dataclass(frozen=True, slots=True)
+class _Move:
+    """Numbers that are moved together.
+
+    Parameters
+    ----------
+    places : list of int
+        Which numbers.
+    steps : array (len(places),)
+        By how much. [that of the numbers]
+    cells : list of tuple of Cell
+        What they make, of every log.
+    is_read : bool
+        Whether its change is read off the curves.
+    """
+
+    places: list[int]
+    steps: Floats
+    cells: list[tuple[Cell, ...]]
+    is_read: bool
+
+
+def _moves(recipe: Recipe, numbers: Floats) -> list[_Move]:
+    """Return how the numbers are moved, each a little and away from its limit."""
+    parameters = recipe.parameters()
+    moves = []
     for places in _groups(parameters):
         steps = np.array([STEP * parameters[p].sd / 0.1 for p in places])
         room = np.array([parameters[p].high for p in places]) - numbers[places]
         steps = np.where(room < steps, -steps, steps)
         moved = numbers.copy()
         moved[places] += steps
-        moved_cells = recipe.cells_of_logs(moved)
-        if parameters[places[0]].along_curve and recipe.typical.available_fraction == 1.0:
-            change = [one.change(own) for one, own in zip(on_curves, moved_cells, strict=True)]
+        one_well = recipe.typical.available_fraction == 1.0
+        is_read = parameters[places[0]].along_curve and one_well
+        moves.append(_Move(places, steps, recipe.cells_of_logs(moved), is_read))
+    return moves
+
+
+def _slopes_of_log(
+    recipe: Recipe,
+    moves: Sequence[_Move],
+    log: int,
+    samples: Samples,
+    on_curves: "_OnCurves",
+    others: Sequence[Instants],
+) -> Floats:
+    """Return the slopes of the residuals of one log, (residuals, p). [1]
+
+    `others` are what the moves show that are run.
+    """
+    parameters, base, runs = recipe.parameters(), on_curves.at, iter(others)
+    slopes = np.zeros((int(samples.fitted.sum()) * samples.voltage_V.shape[1], len(parameters)))
+    for move in moves:
+        if move.is_read:
+            change = on_curves.change(move.cells[log])
         else:
-            change = [
-                follow(own, one.course, one.time_s).cells_V - at.cells_V
-                for own, one, at in zip(moved_cells, samples, base, strict=True)
-            ]
-        for p, step in zip(places, steps, strict=True):
-            slopes[:, p] = np.concatenate(
-                [
-                    _slope(change[log] / step, base[log], one, _share(parameters[p], log))
-                    for log, one in enumerate(samples)
-                ]
-            )
+            change = next(runs).cells_V - base.cells_V
+        for p, step in zip(move.places, move.steps, strict=True):
+            slopes[:, p] = _slope(change / step, base, samples, _share(parameters[p], log))
     return slopes
 
 
@@ -95,38 +148,62 @@ class _OnCurves:
 
     Parameters
     ----------
+    cells : sequence of Cell
     at : Instants
     read_at : array (m, cells)
         Where R0 is read: its rise near empty comes earlier in the cold. [1]
     current_A : array (m,)
         Times R(T) / R(25 degC). [A]
-    curves_V : array (m, cells)
-        [V]
+    open_V, drop_V : array (m, cells)
+        U(z) and I R0(z). [V]
     """
 
+    cells: Sequence[Cell]
     at: Instants
     read_at: Floats
     current_A: Floats
-    curves_V: Floats
+    open_V: Floats
+    drop_V: Floats
 
     @classmethod
     def of(cls, cells: Sequence[Cell], at: Instants) -> Self:
         """Read the curves of some cells where they are."""
-        activation, part = cells[0].activation_J_mol, cells[0].usable_part
-        factor = [arrhenius_factor(activation, one) for one in at.temperature_K]
-        usable = np.ones(len(factor)) if part is None else part(at.temperature_K)
+        one = cells[0]
+        factor = [arrhenius_factor(one.activation_J_mol, K) for K in at.temperature_K]
+        usable = np.ones(len(factor)) if one.usable_part is None else one.usable_part(
+            at.temperature_K
+        )  # fmt: skip
+        current_A = at.current_A * factor
         read_at = 1.0 - (1.0 - at.state) / usable[:, None]
-        unread = cls(at, read_at, at.current_A * factor, np.zeros_like(at.state))
-        return replace(unread, curves_V=unread.change(cells))
+        read_at = one.ohm_read_at(read_at, current_A[:, None])
+        nothing = np.zeros_like(at.state)
+        unread = cls(cells, at, read_at, current_A, nothing, nothing)
+        return replace(unread, open_V=unread._open_V(cells), drop_V=unread._drop_V(cells))
 
     def change(self, cells: Sequence[Cell]) -> Floats:
         """Return by how much other cells in the same states differ, (m, cells). [V]"""
-        read_V = [
-            cell.ocv_V(self.at.state[:, k])
-            - self.current_A * cell.ohmic_ohm(cell.ohm_read_at(self.read_at[:, k], self.current_A))
-            for k, cell in enumerate(cells)
-        ]
-        return np.column_stack(read_V) - self.curves_V
+        change = np.zeros_like(self.open_V)
+        if not _same(cells[0].ocv_V, self.cells[0].ocv_V):
+            change += self._open_V(cells) - self.open_V
+        if not _same(cells[0].ohmic_ohm, self.cells[0].ohmic_ohm):
+            change -= self._drop_V(cells) - self.drop_V
+        return change
+
+    def _open_V(self, cells: Sequence[Cell]) -> Floats:  # noqa: N802 - the unit as printed
+        """All cells have one curve, see `Recipe`. [V]"""
+        return cells[0].ocv_V(self.at.state)
+
+    def _drop_V(self, cells: Sequence[Cell]) -> Floats:  # noqa: N802 - the unit as printed
+        read = [cell.ohmic_ohm(self.read_at[:, k]) for k, cell in enumerate(cells)]
+        return self.current_A[:, None] * np.column_stack(read)
+
+
+def _same(one: Curve, other: Curve) -> bool:
+    """Tell whether two curves read the same everywhere between their ends."""
+    if one is other:
+        return True
+    alike = np.array_equal(one.knots, other.knots)
+    return alike and np.array_equal(one.coefficients, other.coefficients)
 
 
 def _groups(parameters: Sequence[Parameter]) -> list[list[int]]:

@@ -37,19 +37,16 @@ def mean_cell(recipe: Recipe, numbers: Floats) -> Cell:
 
     Its voltage curve is that of all cells. `numbers` of the fit. [1]
     """
-    cells = told_cells(recipe, numbers, 0)
-    common = np.array(
-        [v for one, v in zip(recipe.parameters(), numbers, strict=True) if one.cell is None]
-    )
-    alike = replace(recipe, each_cell=False).cells_of(common, 0)[0]
-    alike = _recounted(replace(alike, state_of_charge=1.0), fullest(recipe, numbers))
+    of_logs = recipe.cells_of_logs(numbers)
+    scale = _fullest(recipe, of_logs)
+    alike = _recounted(replace(recipe.mean_cell(numbers), state_of_charge=1.0), scale)
     factor = _mean_of(recipe, numbers, "resistance")
     pairs = tuple(
         replace(pair, resistance_ohm=pair.resistance_ohm * factor) for pair in alike.relaxation
     )
     return replace(
         alike,
-        charge_C=float(np.mean([one.charge_C for one in cells])),
+        charge_C=float(np.mean([one.charge_C * scale for one in of_logs[0]])),
         ohmic_ohm=alike.ohmic_ohm.scaled(factor),
         relaxation=pairs,
         state_of_charge=1.0,
@@ -61,9 +58,13 @@ def fullest(recipe: Recipe, numbers: Floats) -> float:
 
     `numbers` of the fit. [1]
     """
+    return _fullest(recipe, recipe.cells_of_logs(numbers))
+
+
+def _fullest(recipe: Recipe, cells: Sequence[tuple[Cell, ...]]) -> float:
     if recipe.full_log is None or not recipe.each_cell:
         return 1.0
-    return max(one.state_of_charge for one in recipe.cells_of(numbers, recipe.full_log))
+    return max(one.state_of_charge for one in cells[recipe.full_log])
 
 
 def start_of(recipe: Recipe, numbers: Floats, log: int) -> float:

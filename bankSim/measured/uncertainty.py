@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
+from functools import cached_property, lru_cache
 
 from bankSim.errors import ParameterError
 
@@ -91,7 +92,7 @@ class Contribution:
         return abs(self.sensitivity) * self.standard
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Budget:
     """A value with all that makes it uncertain.
 
@@ -107,7 +108,7 @@ class Budget:
     unit: str
     contributions: tuple[Contribution, ...]
 
-    @property
+    @cached_property
     def combined(self) -> float:
         """Combined standard uncertainty u_c, in `unit`.
 
@@ -115,7 +116,7 @@ class Budget:
         """
         return math.hypot(*(one.share for one in self.contributions))
 
-    @property
+    @cached_property
     def degrees(self) -> float:
         """Effective degrees of freedom, not rounded (JCGM 100, G.2b). [1]
 
@@ -218,6 +219,7 @@ def pooled(groups: Sequence[Sequence[float]]) -> tuple[float, int]:
     return math.sqrt(sum((one.count - 1) * one.deviation**2 for one in several) / degrees), degrees
 
 
+@lru_cache
 def tolerance_factor(count: int, part: float, confidence: float) -> float:
     """Return k so that a part of all units lies above mean - k s, with this confidence.
 

@@ -177,6 +177,7 @@ def pack_bank(
         edge=edge,
         demand=demand,
         exponent=exponent,
+        row_s=np.empty(0),
     )
 
 

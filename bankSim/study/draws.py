@@ -6,7 +6,7 @@ import numpy as np
 
 from bankSim.kernels.arrays import Floats
 from bankSim.model.bank import Bank
-from bankSim.study.fields import Field, base_columns
+from bankSim.study.fields import Field, base_column
 from bankSim.study.unknown import Effect, Kind, Op, Unknown
 
 SMALLEST_CHANCE = 2.0**-53
@@ -73,9 +73,12 @@ def columns_of(bank: Bank, unknowns: Sequence[Unknown], values: Floats) -> Mappi
         Only fields that some unknown touches. States of charge stay within 0 to 1. Values that
         must keep an order do, because their spreads are cut (`scenario.cut_spreads`). In SI.
     """
-    base, draws = base_columns(bank), len(values)
     fields = {effect.field for unknown in unknowns for effect in unknown.effects}
-    columns = {field: np.repeat(base[field], draws, axis=0) for field in Field if field in fields}
+    columns = {
+        field: np.repeat(base_column(bank, field), len(values), axis=0)
+        for field in Field
+        if field in fields
+    }
     for number, unknown in enumerate(unknowns):
         for effect in unknown.effects:
             _apply(columns[effect.field], effect, values[:, [number]], unknown.spread.value)

@@ -52,7 +52,12 @@ Columns = Mapping[Field, Floats]  # each (draws, numbers of that kind)
 
 def base_columns(bank: Bank) -> dict[Field, Floats]:
     """Return what the bank itself has, one row of every field. In SI."""
-    return {field: np.atleast_2d(read(bank)) for field, read in _READERS.items()}
+    return {field: base_column(bank, field) for field in _READERS}
+
+
+def base_column(bank: Bank, field: Field) -> Floats:
+    """Return what the bank itself has of one field, one row. In SI."""
+    return np.atleast_2d(_READERS[field](bank))
 
 
 def cell_places(bank: Bank, battery: int) -> range:

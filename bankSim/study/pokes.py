@@ -11,7 +11,7 @@ from bankSim.model.cell import GAS_CONSTANT_J_MOL_K, MOST_PAIRS
 from bankSim.model.load import DAY_S
 from bankSim.sim.demand import COLUMN_OF_EXPONENT, cutting_loads
 from bankSim.sim.pack import SHUT_WELL_S, curve_grain
-from bankSim.study.fields import Columns, Field, base_columns
+from bankSim.study.fields import Columns, Field, base_column
 from bankSim.study.pool import Pool
 
 Poke = tuple[Ints, Floats]  # places (j,), values (draws, j)
@@ -45,7 +45,6 @@ class _Work:
 
     def __init__(self, bank: Bank, pool: Pool, columns: Columns) -> None:
         self.bank, self.pool, self.columns = bank, pool, columns
-        self.base = base_columns(bank)
         self.cells = [cell for battery in bank.batteries for cell in battery.cells]
 
     def of(self, field: Field) -> Iterator[Poke]:
@@ -59,7 +58,8 @@ class _Work:
 
     def now(self, field: Field) -> Floats:
         """Return a field of all draws, or the bank's own where draws do not differ."""
-        return self.columns.get(field, self.base[field])
+        found = self.columns.get(field)
+        return base_column(self.bank, field) if found is None else found
 
     def charge(self) -> Iterator[Poke]:
         yield self.pool.places("cell", "charge"), self.now(Field.CHARGE)
@@ -72,7 +72,7 @@ class _Work:
         ends = np.cumsum([len(battery.cells) for battery in self.bank.batteries])
         firsts = ends - [len(battery.cells) for battery in self.bank.batteries]
         yield self.pool.places("battery", "stride"), np.minimum.reduceat(stride, firsts, axis=1)
-        two = np.flatnonzero(self.base[Field.AVAILABLE][0] < 1.0)
+        two = np.flatnonzero(base_column(self.bank, Field.AVAILABLE)[0] < 1.0)
         if two.size == 0:
             return
         well_s = np.where(rate > 0.0, 1.0 / np.where(rate > 0.0, rate, 1.0), SHUT_WELL_S)
@@ -96,7 +96,7 @@ class _Work:
 
     def heat(self) -> Iterator[Poke]:
         loss, capacity = self.now(Field.HEAT_LOSS), self.now(Field.HEAT_CAPACITY)
-        warm = np.flatnonzero(self.base[Field.HEAT_LOSS][0] > 0.0)
+        warm = np.flatnonzero(base_column(self.bank, Field.HEAT_LOSS)[0] > 0.0)
         time_s = capacity / np.where(loss > 0.0, loss, 1.0)
         yield self.pool.places("battery", "heat_time")[warm], time_s[:, warm]
         yield self.pool.places("battery", "heat_loss")[warm], loss[:, warm]

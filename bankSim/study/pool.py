@@ -52,7 +52,7 @@ class Pool:
 
 
 def pool_of(bank: k.Bank, run: k.Run) -> Pool:
-    """Copy a packed bank and its run into one array."""
+    """Copy a packed bank and its run into one array. The logs, which hold nothing yet, are left."""
     named = {**bank._asdict(), **{n: a for n, a in run._asdict().items() if n not in LOGS}}
     logs = {name: getattr(run, name) for name in LOGS}
     numbers = np.zeros(sum(array.nbytes // 8 for array in [*named.values(), *logs.values()]))
@@ -60,6 +60,8 @@ def pool_of(bank: k.Bank, run: k.Run) -> Pool:
     for name, array in {**named, **logs}.items():
         starts[name] = place
         views[name] = _view(numbers, place, array)
+        if name not in LOGS:
+            views[name][...] = array
         place += array.nbytes // 8
         fresh = fresh if name in LOGS else place
     return Pool(
@@ -72,8 +74,7 @@ def pool_of(bank: k.Bank, run: k.Run) -> Pool:
 
 
 def _view(numbers: Floats, place: int, array: Any) -> Any:
-    """Copy an array into its place and return the view of it."""
+    """Return the view of an array's place, in its shape."""
     part = numbers[place : place + array.nbytes // 8]
     view = part.view(array.dtype).reshape(array.shape)
-    view[...] = array
     return view.view(np.recarray) if array.dtype.names else view

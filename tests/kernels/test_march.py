@@ -289,6 +289,39 @@ def test_a_small_log_does_not_change_the_steps(monkeypatch):
     assert np.array_equal(small.tally["out"], wide.tally["out"])
 
 
+def asked_for(bank, row_s, rows):
+    """Run with timeline rows at some instants, and room for so many of them at a time."""
+    kernel_bank, _ = packed(bank)
+    kernel_bank = kernel_bank._replace(row_s=np.array(row_s))
+    prepared = kernel_bank, start_run(bank, kernel_bank, rows=rows)
+    return Engine(bank, prepared=prepared).finish()
+
+
+def test_rows_stand_where_they_are_asked_for():
+    # the last one is beyond the end; 12.8 + 0.6 z less 18 mV, as above
+    bank = bank_of(affine("a"), load=steady(3.6), duration_s=3000.0)
+    at_s = np.array([0.0, 10.0, 10.5, 1234.5, 2999.0, 4000.0])
+    engine = asked_for(bank, at_s, 4096)
+    grid = engine.trace()[engine.trace()[:, 1] == k.GRID]
+    assert grid[:, 0].tolist() == at_s[:-1].tolist()
+    assert grid[:, 2] == approx(12.8 + 0.6 * (0.9 - 1e-5 * at_s[:-1]) - 0.018, abs=1e-9)
+    assert engine.run.clock[0]["steps"] == asked_for(bank, [], 0).run.clock[0]["steps"]
+
+
+@pytest.mark.parametrize("begin_s", [0.0, 0.5])
+def test_a_small_log_loses_no_row_that_is_asked_for(begin_s):
+    # a row a second, many times what the log holds, and steps that begin on or between rows
+    load = stepped([0.0, 0.5], [7.2, 3.6]) if begin_s else steady(3.6)
+    bank = bank_of(affine("a"), load=load, duration_s=3000.0)
+    at_s = np.arange(3000.0)
+    engine = asked_for(bank, at_s, 1)
+    grid = engine.trace()[engine.trace()[:, 1] == k.GRID]
+    assert max(len(rows) for rows in engine.rows) <= engine.run.rows.shape[0] < 500
+    assert grid[:, 0].tolist() == at_s.tolist()
+    drawn_C = 3.6 * (at_s[1:] + begin_s)
+    assert grid[1:, 2] == approx(12.8 + 0.6 * (0.9 - drawn_C / 360_000.0) - 0.018, abs=1e-9)
+
+
 def test_loads_that_cannot_be_fed_any_more_leave_nothing_flowing():
     # E = 12.8 + 0.6 z behind 20 mohm gives at most E^2 / (4 R); after that the battery is at rest
     load = steady(2150.0, 0.0)

@@ -30,9 +30,17 @@ def read(name):
 
 @pytest.fixture(scope="module")
 def found():
-    """The capacity test and the pulses, and the other way round."""
+    """The capacity test and the pulses."""
+    return calibrate([read(name) for name in NAMES], LABEL, AIR_21)
+
+
+@pytest.fixture(scope="module")
+def both_ways():
+    """A few turns of the same, and with the logs the other way round."""
     logs = [read(name) for name in NAMES]
-    return calibrate(logs, LABEL, AIR_21), calibrate(logs[::-1], LABEL, AIR_21)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(fit, "MOST_TURNS", 2)  # what depends on the order does so from the start
+        return calibrate(logs, LABEL, AIR_21), calibrate(logs[::-1], LABEL, AIR_21)
 
 
 @pytest.fixture(scope="module")
@@ -54,8 +62,8 @@ def pairs_mohm(battery):
     ]
 
 
-def test_the_order_of_logs_changes_no_digit(found):
-    one, other = found
+def test_the_order_of_logs_changes_no_digit(both_ways):
+    one, other = both_ways
     assert [v.name for v in one.values] == [v.name for v in other.values]
     assert [v.value for v in one.values] == [v.value for v in other.values]
     assert [v.sd for v in one.values] == [v.sd for v in other.values]
@@ -63,8 +71,8 @@ def test_the_order_of_logs_changes_no_digit(found):
     assert sorted(one.warnings) == sorted(other.warnings)
 
 
-def test_each_log_stands_where_it_was_handed_over(found):
-    one, other = ([Path(log.file).stem for log in each.followed] for each in found)
+def test_each_log_stands_where_it_was_handed_over(both_ways):
+    one, other = ([Path(log.file).stem for log in each.followed] for each in both_ways)
     assert one == [f"synthetic-{name}" for name in NAMES]
     assert other == one[::-1]
 
@@ -72,14 +80,14 @@ def test_each_log_stands_where_it_was_handed_over(found):
 def test_resistance_after_long_load_is_the_true_one(found, true):
     # 45 A, ten minutes: the fit once rested at 20.8 or at 11.5 mohm, by the order of the logs
     for name, z in (("half full", 0.45), ("at 15 %", 0.15)):
-        value = found[0].value(f"resistance after long, {name}")
+        value = found.value(f"resistance after long, {name}")
         truth = at_once_mohm(true, z) + sum(pairs_mohm(true))
         assert value.value == approx(truth, rel=0.03)
         assert abs(value.value - truth) < value.sd
 
 
 def test_what_happens_at_once_is_told_with_an_error_that_holds_the_truth(found, true):
-    values = {one.name: one for one in found[0].values}
+    values = {one.name: one for one in found.values}
     first, second = pairs_mohm(true)
     for name, truth in (
         ("resistance at once, half full", at_once_mohm(true, 0.45)),
@@ -89,19 +97,19 @@ def test_what_happens_at_once_is_told_with_an_error_that_holds_the_truth(found, 
     ):
         assert abs(values[name].value - truth) < 2.0 * values[name].sd
     assert values["of it between cells and terminals"].sd < 0.1
-    assert any("a sample every 15 s only" in line for line in found[0].warnings)
+    assert any("a sample every 15 s only" in line for line in found.warnings)
 
 
 def test_both_logs_are_followed_within_their_noise(found):
-    for log in found[0].followed:
+    for log in found.followed:
         assert log.middle_rms_mV < 2.0
         assert not log.unexplained
-    assert not any("Something is not as it was taken" in line for line in found[0].warnings)
+    assert not any("Something is not as it was taken" in line for line in found.warnings)
 
 
 def test_what_is_left_in_the_cells_is_the_true_charge(found, true):
     held = np.array([cell.state_of_charge * cell.charge_C / 3600.0 for cell in true.cells])
-    left = [cell.left_at_end_Ah for cell in found[0].cells]
+    left = [cell.left_at_end_Ah for cell in found.cells]
     assert left == approx(held - held.min(), abs=0.1)
 
 

@@ -1,12 +1,16 @@
 """The solver under the current of a log, against closed forms."""
 
 import numpy as np
+import pytest
 from pytest import approx
 
+from bankSim.measured import replay as module
 from bankSim.measured.log import Log
-from bankSim.measured.replay import Course, replay
+from bankSim.measured.replay import Course, follow, follow_each, replay
 from bankSim.model.cell import Cell, RelaxationPair
 from bankSim.model.curve import Curve
+from bankSim.model.lead_acid import AGM
+from bankSim.model.upkeep import Thermal
 
 SLOPED = Curve.linear([0.0, 1.0], [3.0, 3.4])
 
@@ -55,3 +59,33 @@ def test_last_current_may_flow_on():
     course = Course.of(log_of([0.0, 60.0], [10.0, 10.0]), 25.0)
     found = replay((cell,), course, np.array([1000.0]), longer_s=2000.0)
     assert found[0, 0] == approx(3.4 - 0.4 * 10_000.0 / 36_000.0, abs=1e-6)
+
+
+def test_what_is_seen_does_not_depend_on_what_else_is_asked():
+    # only rows of the timeline next to the times are written: those between them change nothing
+    cell = AGM.typical_cell(100.0, 97.3 * 3600.0)
+    time = np.arange(0.0, 4.0 * 3600.0, 7.0)
+    course = Course.of(log_of(time, np.where(time // 900.0 % 2, 25.0, 3.0)), 25.0)
+    everywhere, here_and_there = replay((cell,), course, time), replay((cell,), course, time[5::97])
+    assert np.array_equal(everywhere[5::97], here_and_there)
+
+
+@pytest.mark.parametrize("thermal", [None, Thermal(80.0, 0.02)])
+@pytest.mark.parametrize("most", [1, 100_000])
+def test_batteries_that_run_together_show_what_each_shows_alone(thermal, most, monkeypatch):
+    # the last falls below 0 V by far, where a load would draw nothing any more
+    monkeypatch.setattr(module, "MOST_NUMBERS", most)
+    cells = [AGM.typical_cell(100.0, Ah * 3600.0, ageing) for Ah, ageing in
+             ((97.3, 1.0), (110.0, 1.5), (90.0, 2.5), (20.0, 1.0))]  # fmt: skip
+    time = np.arange(0.0, 2.0 * 3600.0, 60.0)
+    course = Course.of(log_of(time, np.full(time.size, 25.0)), 25.0, thermal)
+    batteries = [(one, cells[0]) for one in cells]
+    together = follow_each(batteries, course, time)
+    for cells_of_one, seen in zip(batteries, together, strict=True):
+        alone = follow(cells_of_one, course, time)
+        assert seen.cells_V == approx(alone.cells_V, abs=1e-7)
+        # what each lost by itself, full or empty, is shared out alike
+        assert seen.state == approx(alone.state, abs=3e-4)
+        assert seen.temperature_K == approx(alone.temperature_K, abs=1e-6)
+        assert seen.current_A == approx(np.full(time.size, 25.0))
+    assert together[-1].cells_V[:, 0].min() < -1.0

@@ -3,6 +3,8 @@
 Everything is checked against ngspice or closed forms, with our reading and counting only.
 """
 
+from functools import cache
+
 import numpy as np
 import pytest
 from pytest import approx
@@ -11,6 +13,7 @@ from simple_banks import battery as solver_battery
 from simple_banks import run as solve
 from spice_logs import (
     FLAT,
+    ROUGH,
     SLOPING,
     MadeBattery,
     MadeCell,
@@ -170,8 +173,14 @@ def test_counting_pulses(name, tmp_path):
     assert log.counted_Ah()[-1] == approx(run.counted_Ah[-1], rel=0.005)
 
 
+@cache
+def uneven():
+    """One discharge, read by several meters."""
+    return bench(UNEVEN, discharge(20.0, 6.0))
+
+
 def test_a_wrong_gain_and_an_offset_are_seen_in_the_count(tmp_path):
-    run = bench(UNEVEN, discharge(20.0, 6.0))
+    run = uneven()
     meter = Meter(gain_A=1.02, offset_A=0.2)
     log = read_log(write_log(tmp_path / "log.csv", run, meter), AS_WRITTEN)
     assert log.counted_Ah()[-1] == approx(1.02 * run.cut_Ah + 0.2 * run.cut_s / 3600, rel=0.003)
@@ -187,14 +196,15 @@ def test_the_weakest_cell_is_seen_just_before_the_cut_out():
     for case in range(40):
         rng = np.random.default_rng([7, case])
         made = random_battery(rng)
-        run = bench(made, discharge(rng.uniform(15.0, 50.0), 8.0), every_s=60.0)
+        profile = discharge(rng.uniform(15.0, 50.0), 8.0)
+        run = bench(made, profile, every_s=60.0, max_step_s=60.0, reltol=ROUGH)
         held = [cell.start * cell.capacity_Ah for cell in made.cells]
         right += weakest_at_the_end(log_of(run, Meter(seed=case))) == int(np.argmin(held))
     assert right >= 38
 
 
 def test_meter_faults_are_what_was_asked():
-    run = bench(UNEVEN, discharge(20.0, 6.0))
+    run = uneven()
     ideal = readings(run, IDEAL)
     assert ideal.voltage_V == approx(run.voltage_V, abs=0.0)
     rough = readings(run, Meter(gaps_s=((1000.0, 600.0),), seed=2))
@@ -209,7 +219,7 @@ def test_meter_faults_are_what_was_asked():
 
 
 def test_a_seed_draws_the_same_log_again(tmp_path):
-    run = bench(UNEVEN, discharge(20.0, 6.0))
+    run = uneven()
     first, again, other = (
         write_log(tmp_path / f"{n}.csv", run, Meter(seed=seed)).read_bytes()
         for n, seed in enumerate((5, 5, 6))

@@ -31,10 +31,10 @@ def brought(page, *names):
 def test_capacity_verdict(page, offered, capsys):
     page_logs = brought(page, *REPEATS)
     step(page, "capacity")
-    page.multiselect(key="capacity logs").set_value(page_logs).run()
-    page.number_input(key="capacity label").set_value(120.0).run()
-    page.selectbox(key="capacity chemistry").set_value("LFP").run()
-    page.multiselect(key="capacity corrections").set_value(["temperature"]).run()
+    page.multiselect(key="capacity logs").set_value(page_logs)
+    page.number_input(key="capacity label").set_value(120.0)
+    page.selectbox(key="capacity chemistry").set_value("LFP")
+    page.multiselect(key="capacity corrections").set_value(["temperature"])
     page.number_input(key="capacity gain").set_value(0.25).run()
     assert not page.exception
     theirs = command(

@@ -23,7 +23,7 @@ from bankSim.screens.desk import Desk
 from bankSim.screens.my_test.adopt import adopt
 
 BENCH = TOP / "scenarios/bench-bank.toml"
-OLDER = "synthetic-older-capacity.csv"
+NEWER = "synthetic-newer-capacity.csv"
 BANK = "synthetic-bank-parallel.csv"
 
 
@@ -35,18 +35,18 @@ def in_full(record):
 
 @pytest.mark.slow
 def test_calibration_goes_into_the_bank(offered, capsys, monkeypatch, tmp_path):
-    (tmp_path / OLDER).write_bytes((LOGS / OLDER).read_bytes())
+    (tmp_path / NEWER).write_bytes((LOGS / NEWER).read_bytes())
     monkeypatch.chdir(tmp_path)
     page = open_page()
-    bring(page, (OLDER, (LOGS / OLDER).read_bytes()))
+    bring(page, (NEWER, (LOGS / NEWER).read_bytes()))
     step(page, "calibrate")
     wait_for(page, lambda: any(one.key == "calibrate logs" for one in page.multiselect))
-    page.multiselect(key="calibrate logs").set_value(digests(page, OLDER)).run()
-    page.number_input(key="calibrate label").set_value(90.0).run()
+    page.multiselect(key="calibrate logs").set_value(digests(page, NEWER)).run()
+    page.number_input(key="calibrate label").set_value(120.0).run()
     button(page, "Calibrate").click().run()
     assert button(page, "Stop")
     wait_for(page, lambda: "calibration" in offered)
-    theirs = command(capsys, "calibrate", OLDER, "--rated-Ah", "90", "--battery", "battery.toml")
+    theirs = command(capsys, "calibrate", NEWER, "--rated-Ah", "120", "--battery", "battery.toml")
     assert offered["calibration"] == theirs
     _goes_into_the_bank(page, tmp_path)
 
