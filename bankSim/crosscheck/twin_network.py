@@ -243,9 +243,7 @@ class Network:
             sums = float(piece.base_A.sum()), float(piece.per_ohm.sum())
             yield self._span(piece, sums, floor_V, floor_V)
 
-    def _span(
-        self, piece: Piece, sums: tuple[float, float], bottom_V: float, top_V: float
-    ) -> Span:
+    def _span(self, piece: Piece, sums: tuple[float, float], bottom_V: float, top_V: float) -> Span:
         """Return one span; `sums` are those of the piece's two parts."""
         giving = self.supply.hold_V >= top_V
         constant = sums[0] + float(self.supply.limit_A[giving].sum())
