@@ -24,7 +24,7 @@ LONG = {  # up to these hours only
     "boat": 3.0,
     "holds-back": 2.5,
     "hut-same-end": 1.0,
-    "lfp-beside-agm": 12.0,
+    "lfp-beside-agm": 9.0,
     "three-days-of-sun": 14.5,
 }
 
