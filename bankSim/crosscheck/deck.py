@@ -19,6 +19,7 @@ BUS_FARAD = 1e-5
 CHARGE_TOLERANCE_C = 1e-4
 DAMPING = 0.49  # 0.5: the plain trapezoidal rule
 USUAL_TRTOL = 7.0
+LEAST_PIVOT = 1e-9  # of the largest number in its column
 LONGEST_REMARK = 200
 
 
@@ -126,6 +127,8 @@ def _analysis_lines(bank: Bank, end_s: float, max_step_s: float, measures: bool)
     # a capacitor's tolerance is a part of its charge and would vanish where that goes through 0
     # and without damping the current of the bus's small capacitor would swing on for ever
     finer = f"chgtol={number(CHARGE_TOLERANCE_C)} xmu={number(DAMPING)} trtol={number(trtol)}"
+    # any pivot: with the usual bound the matrix fills up to seven times its size and more
+    finer += f" pivrel={number(LEAST_PIVOT)}"
     lines = [
         f".options method=trap reltol=1e-6 abstol=1e-9 vntol=1e-9 itl4=50 {finer}",
         f".tran {number(max_step_s)} {number(end_s)} 0 {number(max_step_s)} uic",

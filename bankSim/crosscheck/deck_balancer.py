@@ -2,7 +2,8 @@
 
 import math
 
-from bankSim.crosscheck.deck_words import nested, number
+from bankSim.crosscheck.deck_extremes import HIGHEST, LOWEST, cell_volts, extreme
+from bankSim.crosscheck.deck_words import number
 from bankSim.model.battery import Battery
 from bankSim.model.upkeep import Balancer, Balancing
 
@@ -18,17 +19,14 @@ def balancer_lines(battery: Battery, index: int) -> tuple[list[str], list[str]]:
     balancer, count = battery.balancer, len(battery.cells)
     if balancer is None or count < 2:
         return [], [""] * count
-    volts = [f"V(b{index}c{n}, b{index}c{n - 1})" for n in range(1, count + 1)]
-    lowest, highest = f"V(bl{index})", f"V(bh{index})"
-    lines = [
-        f"Bbl{index} bl{index} 0 V = {nested('min', volts)}",
-        f"Bbh{index} bh{index} 0 V = {nested('max', volts)}",
-    ]
+    volts = cell_volts(battery, index)
+    lowest, highest = (extreme(battery, index, kind) for kind in (LOWEST, HIGHEST))
     if balancer.kind is Balancing.BLEED:
-        return lines, [_worked(balancer, volt, lowest) for volt in volts]
+        return [], [_worked(balancer, volt, lowest) for volt in volts]
     taken = [f"max(1 - ({highest} - {volt}) / {number(RAMP_V)}, 0)" for volt in volts]
     given = [f"max(1 - ({volt} - {lowest}) / {number(RAMP_V)}, 0)" for volt in volts]
     total = _worked(balancer, highest, lowest)
+    lines = []
     for node, shares in ((f"bt{index}", taken), (f"bg{index}", given)):
         lines.append(f"B{node} {node} 0 V = {total} / ({' + '.join(shares)})")
     flows = zip(taken, given, strict=True)

@@ -2,6 +2,7 @@
 
 from bankSim.crosscheck.deck_balancer import balancer_lines
 from bankSim.crosscheck.deck_cell import cell_lines, counter_lines
+from bankSim.crosscheck.deck_extremes import extreme_lines
 from bankSim.crosscheck.deck_latch import SWITCH_ON_OHM
 from bankSim.crosscheck.deck_rules import blocked_nodes, rule_latches, rule_lines
 from bankSim.crosscheck.deck_words import comment, number
@@ -29,6 +30,7 @@ def battery_lines(bank: Bank, index: int, rails: tuple[str, str], max_step_s: fl
     lines.append(_resistor(f"{name}l", f"{name}t", outside, _lead_ohm(battery, index)))
     return [
         *lines,
+        *extreme_lines(battery, index),
         *balance,
         *counter_lines(index),
         *rule_lines(battery, index, rails, bank, max_step_s),

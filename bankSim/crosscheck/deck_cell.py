@@ -27,13 +27,11 @@ def cell_lines(
     """
     current, node, below = f"I(Vb{index})", f"b{index}c{place}", f"b{index}c{place - 1}"
     factor = arrhenius_factor(cell.activation_J_mol, temperature_K)
-    read = f"V({node}z)"
+    read, part = f"V({node}z)", 1.0
     lines = _charge_lines(cell, node, _leaving(cell, node, current, balancing))
     if cell.usable_part is not None:
-        read = f"V({node}a)"
-        part = number(float(cell.usable_part(temperature_K)))
-        lines.append(f"B{node}a {node}a 0 V = 1 - (1 - V({node}z)) / {part}")
-    volts, ohm = pwl(cell.ocv_V, f"V({node}z)"), _ohm(cell, read, current, factor)
+        part = float(cell.usable_part(temperature_K))
+    volts, ohm = pwl(cell.ocv_V, read), _ohm(cell, read, current, factor, part)
     if cell.hysteresis_V > 0.0:
         volts += f" + {number(cell.hysteresis_V)} * V({node}h)"
         lines += _hysteresis_lines(cell, node, current)
@@ -41,17 +39,20 @@ def cell_lines(
     for letter, pair, lag in zip("uvw", cell.relaxation, lags, strict=False):
         if pair.resistance_ohm == 0.0 and not lag:
             continue
-        lines += _pair_lines(pair, lag, f"{node}{letter}", current, factor)
+        lines += _pair_lines(pair, lag, f"{node}{letter}", f"Vb{index}", factor)
         volts += f" - V({node}{letter})"
     return [*lines, f"B{node} {node} {below} V = {volts} - {current} * {ohm}"]
 
 
-def _ohm(cell: Cell, read: str, current: str, factor: float) -> str:
-    """Return R0, which on charge is read no lower than where its rise near empty begins."""
+def _ohm(cell: Cell, head: str, current: str, factor: float, part: float) -> str:
+    """Return R0 over the head z, read at 1 - (1 - z) / part.
+
+    On charge it is read no lower than where its rise near empty begins.
+    """
     if not math.isfinite(cell.charge_ohm_from):
-        return pwl(cell.ohmic_ohm, read, factor)
-    into = f"max({read}, {number(cell.charge_ohm_from)})"
-    return f"({pwl(cell.ohmic_ohm, f'({current} < 0 ? {into} : {read})', factor)})"
+        return pwl(cell.ohmic_ohm, head, factor, part)
+    into = f"max({head}, {number(1.0 - (1.0 - cell.charge_ohm_from) * part)})"
+    return f"({pwl(cell.ohmic_ohm, f'({current} < 0 ? {into} : {head})', factor, part)})"
 
 
 def _charge_lines(cell: Cell, node: str, leaving: str) -> list[str]:
@@ -75,12 +76,13 @@ def _charge_lines(cell: Cell, node: str, leaving: str) -> list[str]:
 
 def _leaving(cell: Cell, node: str, current: str, balancing: str) -> str:
     """Return all currents that leave a cell's charge; charging is stored with a loss."""
-    left = f"min(max(1 + V({node}z) / {number(DRAINED)}, 0), 1)"
+    head = f"V({node}z)"
+    left = f"({head} > 0 ? 1 : max(1 + {head} / {number(DRAINED)}, 0))"
     parts = [current, f"{number(cell.standing_A)} * {left}"]
     if cell.coulombic_efficiency < 1.0:
         parts[0] = f"{current} * ({current} < 0 ? {number(cell.coulombic_efficiency)} : 1)"
     if cell.gassing_A > 0.0:
-        parts.append(f"{number(cell.gassing_A)} * max(V({node}z) - 1, 0)")
+        parts.append(f"{number(cell.gassing_A)} * max({head} - 1, 0)")
     return " + ".join([*parts, balancing] if balancing else parts)
 
 
@@ -111,17 +113,20 @@ def _lag(cell: Cell, head: str, current: str, factor: float) -> str:
 
 
 def _pair_lines(
-    pair: RelaxationPair, lag: str, node: str, current: str, factor: float
+    pair: RelaxationPair, lag: str, node: str, ammeter: str, factor: float
 ) -> list[str]:
     """Return a resistor of 1 ohm and a capacitor that are driven to R I, on charge to more.
 
     They stand beside the string of cells, at ground.
     """
-    drive = f"{number(factor * pair.resistance_ohm)} * {current}"
+    ohm = factor * pair.resistance_ohm
+    drive = f"F{node} 0 {node} {ammeter} {number(SCALE * ohm)}"
     if lag:
-        drive = f"({drive} - {lag})"
+        volts = f"{number(ohm)} * I({ammeter})"
+        volts = f"(I({ammeter}) < 0 ? {volts} - {lag} : {volts})"
+        drive = f"B{node} 0 {node} I = {number(SCALE)} * {volts}"
     return [
-        f"B{node} 0 {node} I = {number(SCALE)} * {drive}",
+        drive,
         f"R{node} {node} 0 {number(1.0 / SCALE)}",
         f"C{node} {node} 0 {number(SCALE * pair.time_constant_s)}",
         f".ic V({node})=0",

@@ -1,5 +1,6 @@
 """Protection as a netlist: rules as latches, two switches with their diodes."""
 
+from bankSim.crosscheck.deck_extremes import WATCHED, extreme
 from bankSim.crosscheck.deck_latch import GATE, latch_lines, margin_lines
 from bankSim.crosscheck.deck_words import nested, number
 from bankSim.model.bank import Bank
@@ -30,6 +31,9 @@ def rule_lines(
     """Return latches, margins and switches between node b<k>s and the plus rail."""
     lines = []
     for name, rule in zip(rule_latches(battery, index), battery.rules, strict=True):
+        if never_trips(rule, bank.temperature_K):
+            lines.append(f"Rl{name} l{name} 0 1")
+            continue
         value = _watched(battery, index, rule.watches, bank.temperature_K)
         lines += margin_lines(f"m{name}", _apart(value, rule.threshold, rule.below), _unit(rule))
         release = rule.release
@@ -43,7 +47,15 @@ def rule_lines(
         lines += latch_lines(
             name, f"V(m{name}) < 0", rule.delay_s, max_step_s, released, release.delay_s
         )
-    return lines + _switch_lines(battery, index, rails[0])
+    return lines + _switch_lines(battery, index, rails[0], bank.temperature_K)
+
+
+def never_trips(rule: Rule, temperature_K: float) -> bool:
+    """Tell whether a rule watches a temperature, which stands still in a netlist, out of reach."""
+    if rule.watches is not Watch.TEMPERATURE:
+        return False
+    apart_K = temperature_K - rule.threshold
+    return apart_K >= 0.0 if rule.below else apart_K <= 0.0
 
 
 def _unit(rule: Rule) -> str:
@@ -78,7 +90,7 @@ def _removed(place: int, load: Load) -> str:
     return off if load.cut_off is None else f"({off} || (V(lcut{place}) > 0.5))"
 
 
-def _switch_lines(battery: Battery, index: int, plus: str) -> list[str]:
+def _switch_lines(battery: Battery, index: int, plus: str, temperature_K: float) -> list[str]:
     """Return a switch with a body diode for every direction that may be blocked, in series.
 
     The diode of the discharge switch lets charge in, that of the charge switch lets it out: a
@@ -90,12 +102,17 @@ def _switch_lines(battery: Battery, index: int, plus: str) -> list[str]:
     for place, (way, node) in enumerate(nodes.items(), start=1):
         there = plus if place == len(nodes) else f"b{index}x"
         names = zip(rule_latches(battery, index), battery.rules, strict=True)
-        latched = [f"V(l{name})" for name, rule in names if rule.blocks & way]
+        latched = [
+            f"V(l{name})"
+            for name, rule in names
+            if rule.blocks & way and not never_trips(rule, temperature_K)
+        ]
         forward = (here, there) if way is Blocks.CHARGE else (there, here)
-        beyond = f"max(V({forward[0]}, {forward[1]}) - {number(battery.diode_drop_V)}, 0)"
+        beyond = f"(V({forward[0]}, {forward[1]}) - {number(battery.diode_drop_V)})"
         law = f"{number(DIODE_SIEMENS)} * {beyond} * {beyond} / ({beyond} + {number(KNEE_V)})"
+        law = f"({beyond} > 0 ? {law} : 0)"
         lines += [
-            f"B{node} {node} 0 V = {nested('max', latched)}",
+            f"B{node} {node} 0 V = {nested('max', latched or ['0'])}",
             f"B{node}g {node}g 0 V = 0.5 - V({node})",
             f"S{node} {here} {there} {node}g 0 {GATE} ON",
             f"B{node}d {forward[0]} {forward[1]} I = {law}",
@@ -106,7 +123,7 @@ def _switch_lines(battery: Battery, index: int, plus: str) -> list[str]:
 
 def _watched(battery: Battery, index: int, watch: Watch, temperature_K: float) -> str:
     """Return the watched quantity as an expression."""
-    name, count = f"b{index}", len(battery.cells)
+    name = f"b{index}"
     if watch is Watch.TEMPERATURE:
         return number(temperature_K)
     if watch is Watch.BATTERY_VOLTAGE:
@@ -115,5 +132,4 @@ def _watched(battery: Battery, index: int, watch: Watch, temperature_K: float) -
         return f"I(V{name})"
     if watch is Watch.CHARGE_CURRENT:
         return f"-I(V{name})"
-    cells = [f"V({name}c{place}, {name}c{place - 1})" for place in range(1, count + 1)]
-    return nested("min" if watch is Watch.LOWEST_CELL else "max", cells)
+    return extreme(battery, index, WATCHED[watch])

@@ -52,10 +52,10 @@ def nested(function: str, terms: Iterable[str]) -> str:
     return first
 
 
-def pwl(curve: Curve, argument: str, scale: float = 1.0) -> str:
+def pwl(curve: Curve, argument: str, scale: float = 1.0, part: float = 1.0) -> str:
     """Return the curve as a SPICE expression in `argument`; a constant becomes a number.
 
-    `scale` multiplies it. [1]
+    `scale` multiplies it; it is read at 1 - (1 - argument) / part. [1], [1]
 
     Beyond its table SPICE's pwl() goes on in a straight line as the curve does; one point on
     each side sets the slope. Smooth pieces get points in between until the straight lines are
@@ -66,6 +66,8 @@ def pwl(curve: Curve, argument: str, scale: float = 1.0) -> str:
     z, y = np.array([below, *z, above]), scale * np.array([curve(below), *y, curve(above)])
     if np.ptp(y) == 0.0:
         return number(float(y[0]))
+    if part != 1.0:
+        z = 1.0 - (1.0 - z) * part
     pairs = ", ".join(f"{number(a)}, {number(b)}" for a, b in zip(z, y, strict=True))
     return f"pwl({argument}, {pairs})"
 

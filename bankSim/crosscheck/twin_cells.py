@@ -95,6 +95,7 @@ class Plant:
         self.ohmic_ohm = CurveTable([c.ohmic_ohm for c in cells])
         self.last_into = np.zeros(len(batteries), bool)  # a first guess, no part of the state
         self.charge_ohm_from = np.array([c.charge_ohm_from for c in cells])
+        self.eases = bool(np.isfinite(self.charge_ohm_from).any())
         self.charge_C = np.array([c.charge_C for c in cells])
         self.efficiency = np.array([c.coulombic_efficiency for c in cells])
         self.standing_A = np.array([c.standing_A for c in cells])
@@ -120,6 +121,7 @@ class Plant:
         kinds = [b.cells[0] for b in batteries]
         self.activation_J_mol = np.array([kind.activation_J_mol for kind in kinds])
         self.usable_part = CurveTable([kind.usable_part or ALL_USABLE for kind in kinds])
+        self.stiffens = any(kind.usable_part is not None for kind in kinds)
         heats = [batteries[k].thermal for k in self.layout.warming]
         self.heat_J_K = np.array([heat.capacity_J_K for heat in heats if heat])
         self.loss_W_K = np.array([heat.loss_W_K for heat in heats if heat])
@@ -162,13 +164,17 @@ class Plant:
         temperature, head = self.temperature_K(time_s, y), self.head(y)
         colder = 1.0 / temperature - 1.0 / REFERENCE_K
         factor = np.exp(self.activation_J_mol / GAS_CONSTANT_J_MOL_K * colder)
-        usable = self.usable_part(temperature)
-        read_at = 1.0 - (1.0 - head) / usable[self.owner]
+        read_at = head
+        if self.stiffens:
+            read_at = 1.0 - (1.0 - head) / self.usable_part(temperature)[self.owner]
         open_V = self.ocv_V(head)
         emf_V = open_V - np.bincount(self.pair_cell, v, minlength=head.size)
         emf_V[self.layout.lagging] += self.hysteresis_V[self.layout.lagging] * h
         ohm = self.ohmic_ohm(read_at) * factor[self.owner]
-        easy_ohm = self.ohmic_ohm(np.maximum(read_at, self.charge_ohm_from)) * factor[self.owner]
+        easy_ohm = ohm
+        if self.eases:
+            easier_at = np.maximum(read_at, self.charge_ohm_from)
+            easy_ohm = self.ohmic_ohm(easier_at) * factor[self.owner]
         return View(temperature, factor, head, open_V, emf_V, ohm, easy_ohm)
 
     def split_current(

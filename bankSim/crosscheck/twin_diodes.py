@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import product
 
 import numpy as np
@@ -64,7 +65,7 @@ def conducting_pieces(
         base_A, per_ohm = _currents(emf_V, matrix_ohm, (blocked == 0)[None, :])
         return [Piece(-math.inf, math.inf, base_A[0], per_ohm[0])]
     behind_V = emf_V - sign * drop_V
-    conducting = _combinations(blocked == 0, np.flatnonzero(sign))
+    conducting = _combinations(tuple(blocked.tolist()))
     base_A, per_ohm = _currents(behind_V, matrix_ohm, conducting)
     low_V, high_V = _limits(behind_V, matrix_ohm, sign, conducting, base_A, per_ohm)
     found = [
@@ -74,11 +75,15 @@ def conducting_pieces(
     return sorted(found, key=lambda piece: -piece.low_V)
 
 
-def _combinations(free: Flags, gates: Indices) -> Flags:
+@lru_cache(maxsize=64)
+def _combinations(blocked: tuple[int, ...]) -> Flags:
     """Return who conducts, (combinations, n): who is free does in all of them."""
+    bits = np.array(blocked)
+    gates = np.flatnonzero((bits == CHARGE) | (bits == DISCHARGE))
     patterns = np.array([*product((True, False), repeat=gates.size)], dtype=bool)
-    conducting = np.tile(free, (len(patterns), 1))
+    conducting = np.tile(bits == 0, (len(patterns), 1))
     conducting[:, gates] = patterns
+    conducting.flags.writeable = False
     return conducting
 
 

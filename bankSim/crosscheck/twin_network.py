@@ -181,7 +181,7 @@ class Network:
         That is the upper of the two voltages at which a constant power can be fed, the hold of a
         charger that could give more, and the lowest of many where nothing flows at all.
         """
-        for span in self.spans:
+        for span in self._cut():
             if not math.isfinite(span.top_V):
                 if span.excess(span.finite_top_V()) > 0.0:
                     return self._flow(span, span.finite_top_V(), refused=True)
@@ -215,35 +215,43 @@ class Network:
     @cached_property
     def spans(self) -> list[Span]:
         """The spans from the highest voltage down."""
+        return list(self._cut())
+
+    @cached_property
+    def pieces(self) -> list[Piece]:
+        """The pieces from the highest voltage down."""
         matrix = self.rails_ohm + self.main_ohm
         matrix = matrix + np.diag(np.maximum(self.series_ohm, LEAST_RESISTANCE_OHM))
-        pieces = conducting_pieces(self.emf_V, matrix, self.blocked, self.drop_V)
-        return list(self._cut(pieces))
+        return conducting_pieces(self.emf_V, matrix, self.blocked, self.drop_V)
 
-    def _cut(self, pieces: list[Piece]) -> Iterator[Span]:
-        """Cut the pieces at the holds of the chargers and at the floor."""
+    def _cut(self) -> Iterator[Span]:
+        """Cut the pieces at the holds of the chargers and at the floor, from the highest down."""
         floor_V = self._floor_V()
         if not math.isfinite(floor_V):
             return
         holds = sorted({*self.supply.hold_V[self.supply.willing()].tolist()}, reverse=True)
         high_V = math.inf
-        for piece in pieces:
+        for piece in self.pieces:
             low_V = max(piece.low_V, floor_V)
+            sums = float(piece.base_A.sum()), float(piece.per_ohm.sum())
             for bottom_V in [*(h for h in holds if low_V < h < high_V), low_V]:
                 if bottom_V < high_V:
-                    yield self._span(piece, bottom_V, high_V)
+                    yield self._span(piece, sums, bottom_V, high_V)
                     high_V = bottom_V
         if not self.may_discharge:
-            yield self._span(pieces[-1], floor_V, floor_V)
+            piece = self.pieces[-1]
+            sums = float(piece.base_A.sum()), float(piece.per_ohm.sum())
+            yield self._span(piece, sums, floor_V, floor_V)
 
-    def _span(self, piece: Piece, bottom_V: float, top_V: float) -> Span:
+    def _span(self, piece: Piece, sums: tuple[float, float], bottom_V: float, top_V: float) -> Span:
+        """Return one span; `sums` are those of the piece's two parts."""
         giving = self.supply.hold_V >= top_V
-        constant = piece.base_A.sum() + self.supply.limit_A[giving].sum()
+        constant = sums[0] + float(self.supply.limit_A[giving].sum())
         terms = tuple((a, n) for a, n in self.asked if a)
         watts = float(self.supply.limit_W[giving].sum())
         if watts:
             terms = (*terms, (-watts, 0.0))
-        return Span(piece, bottom_V, top_V, float(constant), float(piece.per_ohm.sum()), terms)
+        return Span(piece, bottom_V, top_V, constant, sums[1], terms)
 
     def _floor_V(self) -> float:  # noqa: N802 - the unit as printed
         """Return the lowest voltage looked at.

@@ -45,10 +45,10 @@ def bare_pair():
 
 
 def row_of_three(layout):
-    """Three unequal batteries in a row under a load that is a resistance."""
+    """Three unequal batteries in a row, half full, under a load that is a resistance."""
     sizes = (("a", 50, 0.7, 3.05), ("b", 62, 0.5, 2.5), ("c", 45, 1.1, 2.8))
     batteries = tuple(
-        string(name, Ah, mohm, rules=(Rule(Watch.LOWEST_CELL, True, limit_V, 2.0),))
+        string(name, Ah, mohm, rules=(Rule(Watch.LOWEST_CELL, True, limit_V, 2.0),), z=0.5)
         for name, Ah, mohm, limit_V in sizes
     )
     wiring = Wiring(layout, link_ohm=0.4e-3, main_ohm=0.8e-3)
@@ -80,8 +80,8 @@ def duty_pair():
     """A load that comes and goes, beside a small steady one; charge flows between the two."""
     pairs = (RelaxationPair(0.5e-3, 60.0),)
     batteries = (
-        string("first", 30.0, 0.8, spread=0.02, pairs=pairs),
-        string("second", 42.0, 0.5, pairs=pairs, z=0.85),
+        string("first", 30.0, 0.8, spread=0.02, pairs=pairs, z=0.6),
+        string("second", 42.0, 0.5, pairs=pairs, z=0.45),
     )
     loads = (
         steady(300.0, 0.0, Schedule(duty_s=(600.0, 900.0)), "pump"),

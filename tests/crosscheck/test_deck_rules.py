@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from crosscheck_banks import affine_battery, steady
+from crosscheck_banks import CURVE_V, CURVE_Z, affine_battery, steady, string
 
 from bankSim.crosscheck.spice import LET_GO, SHUT, solve_spice
 from bankSim.model.bank import Bank, Wiring
@@ -137,6 +137,29 @@ def test_fixed_temperature_is_watched(threshold_K, expected):
     battery = affine_battery("a", 5e-3, 50.0, 0.5, rules=(rule,))
     found = run((battery,), (steady(1.0),), 60.0)
     assert found.cut_out_s == (expected if expected is None else pytest.approx(expected, abs=0.1),)
+
+
+@pytest.mark.parametrize(
+    ("watch", "amps", "weak_Ah", "limit_V"),
+    [(Watch.LOWEST_CELL, 40.0, 5.0, 3.2), (Watch.HIGHEST_CELL, -40.0, 5.0, 3.33)],
+)
+def test_the_deciding_cell_may_stand_anywhere(watch, amps, weak_Ah, limit_V):
+    # four batteries, each with its smallest cell at another place, share the current: 10 A each
+    # take the small cell from z = 0.5 to the limit's 0.2 or 0.95, 0.1 mohm and 1 mV per 10 A away
+    below = watch is Watch.LOWEST_CELL
+    rule = Rule(watch, below, limit_V, 2.0, Blocks.BOTH)
+    batteries = []
+    for place in range(4):
+        whole = string(f"b{place}", 50.0, 0.1, spread=0.0, z=0.5, rules=(rule,))
+        cells = [replace(cell, charge_C=50 * 3600.0) for cell in whole.cells]
+        cells[place] = replace(cells[place], charge_C=weak_Ah * 3600.0)
+        batteries.append(replace(whole, cells=tuple(cells)))
+    found = run(tuple(batteries), (steady(amps),), 1000.0)
+    way = Blocks.DISCHARGE if below else Blocks.CHARGE
+    z = np.interp(limit_V + (1e-3 if below else -1e-3), CURVE_V, CURVE_Z)
+    expected_s = abs(z - 0.5) * weak_Ah * 3600.0 / 10.0 + 2.0
+    for index in range(4):
+        assert found.switchings[index, way, SHUT] == pytest.approx([expected_s], abs=0.5)
 
 
 def test_load_cuts_itself_off_and_restarts():

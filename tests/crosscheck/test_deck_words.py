@@ -38,6 +38,14 @@ def test_constant_becomes_a_number():
     assert pwl(Curve.constant(0.02), "V(x)", 1.5) == "0.03"
 
 
+def test_a_table_is_read_as_if_emptier():
+    # R0 in the cold: the curve at 1 - (1 - z) / part, without a node for that number
+    curve = Curve.linear([0.0, 0.4, 1.0], [3.0, 1.0, 0.5])
+    z, ohm = _points(pwl(curve, "V(z)", 2.0, part=0.6))
+    at = np.linspace(-0.1, 1.5, 401)
+    assert np.interp(at, z, ohm) == pytest.approx(2.0 * curve(1.0 - (1.0 - at) / 0.6), abs=1e-12)
+
+
 def _points(text):
     values = np.array([float(word) for word in re.findall(r"[-+.\de]+(?=[,)])", text)])
     return values[0::2], values[1::2]

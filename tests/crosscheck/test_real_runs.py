@@ -24,7 +24,7 @@ LONG = {  # up to these hours only
     "boat": 3.0,
     "holds-back": 2.5,
     "hut-same-end": 1.0,
-    "lfp-beside-agm": 12.0,
+    "lfp-beside-agm": 9.0,
     "three-days-of-sun": 14.5,
 }
 
@@ -54,6 +54,7 @@ def test_beginning_of_a_long_scenario(name):
 
 @pytest.mark.ngspice
 @pytest.mark.usefixtures("spice")
-@pytest.mark.parametrize("seed", [31, 32, 33])
+@pytest.mark.parametrize("seed", [26, 32, 33])
 def test_random_bank(seed):
+    # one for each layout, four batteries that all cut out
     assert_agrees(Scenario(f"random {seed}", random_bank(seed)))

@@ -34,12 +34,12 @@ def theirs_of(twin):
     ]
 
 
-@pytest.mark.parametrize("seed", [2, 15])
+@pytest.mark.parametrize("seed", [29, 32, 34])
 def test_random_hybrid_bank(seed):
     agree(random_hybrid(seed))
 
 
-@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("seed", [3, 22, 29])
 def test_random_hybrid_bank_near_empty(seed):
     # resistances rise there, for discharge only: beside body diodes, chargers and returns
     agree(run_down(random_hybrid(seed), seed))
