@@ -10,7 +10,7 @@ from bankSim.screens.answers import scenario_of
 from bankSim.show.headline import headline
 from bankSim.sim.run import simulate
 
-VISITORS = 6
+VISITORS = 4  # three of them tabs of one browser
 # Elements that only a name could have made.
 MADE = """
 () => ['script:not([src]):not([type])', 'img[src="x"]', 'a[href*="elsewhere"]', '.katex',

@@ -37,7 +37,7 @@ def test_playing_by_keyboard_on_a_phone(page):
     assert "before" not in tab.evaluate(NAMES)
     slider = emptier(tab)
     slider.focus()
-    for _ in range(12):
+    for _ in range(6):
         tab.keyboard.press("ArrowRight")
     settled(tab)
     assert tab.evaluate(CURVE) != before
@@ -45,7 +45,7 @@ def test_playing_by_keyboard_on_a_phone(page):
     assert "Ah before" in words(tab)
     assert "emptier by" in tab.evaluate(FOCUSED)  # one can go on pressing keys
     picture(tab, "what-if-moved-phone")
-    for _ in range(12):
+    for _ in range(6):
         tab.keyboard.press("ArrowLeft")
     shows(tab, before)
     assert "Move a slider" in words(tab)
@@ -95,7 +95,7 @@ def test_what_was_moved_can_be_kept_taken_back_and_put_into_the_bank(page):
     tab = page(DESK, at="what-if")
     before = tab.evaluate(CURVE)
     emptier(tab).focus()
-    for _ in range(10):
+    for _ in range(3):
         tab.keyboard.press("ArrowRight")
     settled(tab)
     tab.get_by_role("button", name="Keep this as the comparison").click()
