@@ -35,6 +35,8 @@ def shown(tab):
 def test_hostile_words_stay_words_on_every_page(page):
     tab = page(DESK)
     hand_in(tab, hostile_bank())
+    tab.wait_for_function(HAS_NAME, arg=NASTY[1], timeout=60_000)
+    settled(tab)
     seen = ""
     for title in TITLES:
         go(tab, title)
