@@ -46,21 +46,19 @@ def resized(tab, size):
 
 
 def test_every_page_opens_fits_can_be_read_and_is_reached_by_keyboard(page):
-    # On a phone in both lights; at a desk every other page in each of them: its frame is seen in
-    # both, its words are the phone's. The keyboard goes through it in the light that it has there.
+    # The words of a page are the same on a phone and at a desk: in one light here, in the other
+    # there. Every other page swaps them, so the frame around is seen in both at either width.
     tab = page(PHONE)
     faults = {}
     for title, lights in zip(TITLES, cycle((LIGHTS, LIGHTS[::-1]))):
-        for light in lights:
-            go_in(tab, title, light)
-            name = f"{title} phone {light}"
-            faults[name] = looked_at(tab, name)
+        go_in(tab, title, lights[0])
+        faults[f"{title} phone"] = looked_at(tab, f"{title} phone {lights[0]}")
         resized(tab, DESK)
-        name = f"{title} desk {lights[-1]}"
-        faults[name] = looked_at(tab, name)
+        go_in(tab, title, lights[1])
+        faults[f"{title} desk"] = looked_at(tab, f"{title} desk {lights[1]}")
         faults[f"{title} by keyboard"] = walk(tab)
         resized(tab, PHONE)
-    assert len(faults) == (len(LIGHTS) + 2) * len(TITLES)
+    assert len(faults) == 3 * len(TITLES)
     assert all_of(faults) == ""
 
 

@@ -10,7 +10,7 @@ from bankSim.screens.answers import scenario_of
 from bankSim.show.headline import headline
 from bankSim.sim.run import simulate
 
-VISITORS = 4  # three of them tabs of one browser
+VISITORS = 3  # two of them tabs of one browser
 # Elements that only a name could have made.
 MADE = """
 () => ['script:not([src]):not([type])', 'img[src="x"]', 'a[href*="elsewhere"]', '.katex',
@@ -61,7 +61,7 @@ def test_many_visitors_at_once_get_their_own_answers(tabs, window, server):
     }
     assert len(set(alone.values())) == VISITORS
     pages = {}
-    browsers = [tabs, tabs, tabs, window(DESK)[0]]  # tabs of one browser are visitors, too
+    browsers = [tabs, tabs, window(DESK)[0]]  # tabs of one browser are visitors, too
     for place, who in enumerate(banks):
         pages[who] = browsers[place % len(browsers)].new_page()
         pages[who].goto(server.url, wait_until="commit")

@@ -105,8 +105,9 @@ def test_a_newcomer_sets_up_a_bank(page, size, dark, tmp_path):
     assert "# fell behind the others, a little at a time" in text
 
 
-def test_a_fault_out_of_sight_has_a_way_to_it_and_names_are_shown_as_written(page):
+def test_typing_goes_on_a_fault_out_of_sight_has_a_way_to_it_and_names_stay(page):
     tab = page(DESK)
+    typing_goes_on_while_the_page_works(tab)
     charge = "State of charge at the start (%)"
     before = number(tab, charge).input_value()
     type_in(tab, number(tab, charge), "130")
@@ -149,8 +150,7 @@ def test_files_come_and_go_and_hostile_ones_change_nothing(page, tmp_path):
     assert saved(tab, tmp_path).read_bytes() == file.read_bytes()
 
 
-def test_typing_goes_on_while_the_page_works(page):
-    tab = page(DESK)
+def typing_goes_on_while_the_page_works(tab):
     number(tab, "Capacity on the label (Ah)").fill("120")
     charge = number(tab, "State of charge at the start (%)")
     charge.click()
