@@ -1,6 +1,6 @@
 """``banksim app``: opens the screen."""
 
-from importlib import import_module
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Annotated
 
@@ -50,12 +50,8 @@ def register(app: typer.Typer) -> None:
 def open_screen(scenario: Path | None, port: int, address: str, *, browser: bool) -> int:
     """Serve the screen, with a bank of one's own if wanted, until it is stopped by hand."""
     for name in PACKAGES:
-        try:
-            import_module(name)
-        except ModuleNotFoundError as error:
-            raise SimulationError(
-                f"the screen needs the package {name}: install banksim[screen]"
-            ) from error
+        if find_spec(name) is None:
+            raise SimulationError(f"the screen needs the package {name}: install banksim[screen]")
     from bankSim.scenario.draft_file import read_draft
     from bankSim.screens.launch import serve
     from bankSim.screens.ready import begin_with

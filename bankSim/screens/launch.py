@@ -48,10 +48,10 @@ def serve(port: int, address: str, *, browser: bool) -> int:
     SimulationError
         When it cannot listen there.
     """
+    check_free(port, address)  # told before the server is loaded, which takes a second
     import streamlit.web.bootstrap as server
     from streamlit import config
 
-    check_free(port, address)
     if address not in OWN_ADDRESSES:
         print(OPEN_TO_OTHERS.format(address=address, port=port), file=sys.stderr, flush=True)
     given = options(port, address, browser=browser)

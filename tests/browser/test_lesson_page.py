@@ -21,6 +21,9 @@ def at_step(tab, number):
     settled(tab)
 
 
+SCROLLED = "document.querySelector('[data-testid=\"stMain\"]').scrollTop"
+
+
 def guess(tab, step):
     """Make a guess and ask for the answer."""
     if isinstance(step.question, Choice):
@@ -41,10 +44,18 @@ def test_the_lesson_from_the_first_step_to_the_last(page, size, dark):
         at_step(tab, number)
         assert tab.get_by_text("A sceptic would ask").count() == 0
         assert tab.get_by_role("slider").count() == 0
+        if number == 2:
+            assert tab.evaluate(SCROLLED) == 0, "the next step begins at its top"
+            tab.evaluate(f"{SCROLLED} = 200")
         guess(tab, step)
+        if number == 2:
+            assert tab.evaluate(SCROLLED) > 0, "the same step stays where it is"
         picture(tab, f"lesson-{number}-{look}")
         faults += [f"step {number}: {one}" for one in tab.evaluate(AUDIT) if one.startswith(OWN)]
         assert tab.evaluate(TOO_WIDE) <= 0
+        if number == 1:
+            tab.get_by_role("button", name="Next step").scroll_into_view_if_needed()
+            assert tab.evaluate(SCROLLED) > 300
         if number < len(STEPS):
             tab.get_by_role("button", name="Next step").click()
     assert "\n".join(faults) == ""
@@ -52,23 +63,13 @@ def test_the_lesson_from_the_first_step_to_the_last(page, size, dark):
     tab.get_by_role("heading", level=1, name="Your bank").wait_for()
 
 
-def test_the_next_step_begins_at_its_top(page):
-    tab = page(PHONE, at="how-parallel-adds")
-    guess(tab, STEPS[0])
-    tab.get_by_role("button", name="Next step").scroll_into_view_if_needed()
-    scrolled = "document.querySelector('[data-testid=\"stMain\"]').scrollTop"
-    assert tab.evaluate(scrolled) > 300
-    tab.get_by_role("button", name="Next step").click()
-    at_step(tab, 2)
-    assert tab.evaluate(scrolled) == 0
-    tab.evaluate(f"{scrolled} = 200")
-    guess(tab, STEPS[1])  # the same step stays where it is
-    assert tab.evaluate(scrolled) > 0
-
-
-def test_the_slider_moves_the_answer_and_the_guess_stays(page):
+def test_keys_alone_lead_through_a_step_whose_guess_stays_and_can_be_printed(page):
     tab = page(DESK, at="how-parallel-adds")
-    guess(tab, STEPS[0])
+    tab.get_by_role("spinbutton").first.focus()
+    tab.keyboard.type("30")
+    tab.keyboard.press("Enter")
+    tab.get_by_text("Close: within").wait_for()
+    settled(tab)
     said = tab.get_by_text(re.compile("^You said")).inner_text()
     tab.get_by_role("slider").focus()
     tab.keyboard.press("ArrowRight")
@@ -78,21 +79,26 @@ def test_the_slider_moves_the_answer_and_the_guess_stays(page):
     go(tab, "How parallel adds")
     assert tab.get_by_text(re.compile("^You said")).inner_text() == said
     tab.get_by_text(re.compile("^3 equal batteries")).wait_for()
-
-
-def test_keys_alone_lead_through_a_step(page):
-    tab = page(DESK, at="how-parallel-adds")
-    tab.get_by_role("spinbutton").first.focus()
-    tab.keyboard.type("30")
-    tab.keyboard.press("Enter")
-    tab.get_by_text("Close: within").wait_for()
-    settled(tab)
+    sheets_come_as_files_that_need_nothing_else(tab)
+    tab.get_by_role("slider").focus()
     for _ in range(40):
         tab.keyboard.press("Tab")
         if tab.evaluate("document.activeElement.innerText") == "Next step":
             break
     tab.keyboard.press("Enter")
     at_step(tab, 2)
+
+
+def sheets_come_as_files_that_need_nothing_else(tab):
+    """Take both sheets home; what was opened for it is closed again."""
+    tab.get_by_text("Sheets to print").click()
+    for button, words in (("Blank questions", "My guess:"), ("My guesses", "You said 30 A")):
+        with tab.expect_download() as kept:
+            tab.get_by_role("button", name=re.compile(button)).click()
+        text = Path(kept.value.path()).read_text(encoding="utf-8")
+        assert words in text
+        assert not re.search(r"(src|href)=\"(?!data:)", text)
+    tab.get_by_text("Sheets to print").click()
 
 
 def test_a_class_at_the_wall(page):
@@ -123,15 +129,3 @@ def test_a_class_at_the_wall(page):
     assert box["height"] >= 400
     go(tab, "Your bank")
     assert tab.evaluate("parseFloat(getComputedStyle(document.documentElement).fontSize)") == small
-
-
-def test_sheets_come_as_files_that_need_nothing_else(page):
-    tab = page(DESK, at="how-parallel-adds")
-    guess(tab, STEPS[0])
-    tab.get_by_text("Sheets to print").click()
-    for button, words in (("Blank questions", "My guess:"), ("My guesses", "You said 33 A")):
-        with tab.expect_download() as kept:
-            tab.get_by_role("button", name=re.compile(button)).click()
-        text = Path(kept.value.path()).read_text(encoding="utf-8")
-        assert words in text
-        assert not re.search(r"(src|href)=\"(?!data:)", text)

@@ -89,9 +89,17 @@ def test_from_example_logs_to_a_verdict(page, size, dark):
     assert {key: lines for key, lines in found.items() if lines} == {}
 
 
-def test_bank_log_against_the_made_up_bank(page):
+def test_calibration_stops_and_a_bank_log_is_held_against_the_made_up_bank(page):
     tab = page(PHONE, at="my-test")
     examples(tab)
+    step(tab, "4 Battery from logs")
+    choose(tab, "Logs of this battery", "older-capacity", "older-pulses")
+    tab.get_by_role("button", name="Calibrate", exact=True).click()
+    tab.get_by_test_id("stProgress").wait_for()
+    tab.get_by_role("button", name="Stop", exact=True).click()
+    tab.get_by_role("button", name="Calibrate", exact=True).wait_for()
+    settled(tab)
+    assert tab.get_by_test_id("stProgress").count() == 0
     step(tab, "5 Bank against prediction")
     choose(tab, "Log of the bank", "bank-parallel")
     tab.get_by_role("button", name="Put the made-up bank on my desk").click()
@@ -105,21 +113,14 @@ def test_bank_log_against_the_made_up_bank(page):
     assert box["width"] >= 600  # so wide that its letters can be read; its frame scrolls
 
 
-def test_calibration_stops_by_its_button(page):
+def test_too_large_a_file_is_refused_in_the_browser_and_words_of_a_log_stay_words(page, tmp_path):
     tab = page(DESK, at="my-test")
-    examples(tab)
-    step(tab, "4 Battery from logs")
-    choose(tab, "Logs of this battery", "older-capacity", "older-pulses")
-    tab.get_by_role("button", name="Calibrate", exact=True).click()
-    tab.get_by_test_id("stProgress").wait_for()
-    tab.get_by_role("button", name="Stop", exact=True).click()
-    tab.get_by_role("button", name="Calibrate", exact=True).wait_for()
-    settled(tab)
-    assert tab.get_by_test_id("stProgress").count() == 0
-
-
-def test_words_of_a_log_stay_words(page):
-    tab = page(DESK, at="my-test")
+    large = tmp_path / "large.csv"
+    with large.open("wb") as stream:
+        stream.truncate(85_000_000)
+    upload(tab, large)
+    tab.get_by_test_id("stFileUploader").get_by_text("large.csv").first.wait_for()
+    assert tab.get_by_role("heading", name="How it is understood").count() == 0
     header = 'time_s,voltage_V,current_A,<img src=x onerror="alert(1)">,=1+1,**[a](http://x.y)**'
     rows = "\n".join(f"{row},1,2,3" for row in A_FALL.splitlines())
     upload(tab, a_file("**[x](http://x.y)** <b>.csv", f"{header}\n{rows}\n"))
@@ -145,13 +146,3 @@ def test_two_visitors_with_the_same_file_name(page):
     first.get_by_role("button", name="Remove run.csv").click()
     first.get_by_text("200 samples").first.wait_for(state="detached")
     assert "100 samples" in second.inner_text("main")
-
-
-def test_too_large_a_file_is_refused_in_the_browser(page, tmp_path):
-    large = tmp_path / "large.csv"
-    with large.open("wb") as stream:
-        stream.truncate(85_000_000)
-    tab = page(DESK, at="my-test")
-    upload(tab, large)
-    tab.get_by_test_id("stFileUploader").get_by_text("large.csv").first.wait_for()
-    assert tab.get_by_role("heading", name="How it is understood").count() == 0

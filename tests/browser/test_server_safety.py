@@ -54,8 +54,11 @@ def test_no_other_program_drives_the_screen(server):
     assert code >= 400, answer
 
 
-def test_uploads_are_bounded_and_need_the_page(page, server):
+def test_uploads_are_bounded_as_is_said_and_need_the_page(page, server):
     tab = page()
+    open_uploader(tab)
+    uploader = tab.get_by_test_id("stFileUploader").first.inner_text()
+    assert re.search(r"\d+\s?MB", uploader), uploader
     with tab.expect_request(lambda one: one.method == "PUT") as put:
         hand_in(tab, bank("small", ("a", "b"), (50.0, 60.0)))
     settled(tab)
@@ -71,13 +74,7 @@ def test_uploads_are_bounded_and_need_the_page(page, server):
     known = [f"Cookie: {headers['cookie']}", f"X-Xsrftoken: {token}"]
     assert ask(server.port, [*lines, "Content-Length: 10"], b"0123456789")[0] == 403
     assert ask(server.port, [*lines, *known, f"Content-Length: {most + 1}"])[0] == 413
-
-
-def test_the_page_says_how_much_may_be_handed_in(page):
-    tab = page()
-    open_uploader(tab)
-    uploader = tab.get_by_test_id("stFileUploader").first.inner_text()
-    assert re.search(r"\d+\s?MB", uploader), uploader
+    assert_it_talks_to_nobody_else(server)
 
 
 def test_a_bug_shows_no_paths_and_no_lines(browser, tmp_path):
@@ -116,8 +113,8 @@ def test_a_bug_shows_no_paths_and_no_lines(browser, tmp_path):
         assert secret not in page
 
 
-def test_the_server_talks_to_nobody_else(page, server):
-    page()
+def assert_it_talks_to_nobody_else(server):
+    """Look at the server's connections; a page is open."""
     ours = set()
     for process in _children(server.process.pid):
         for one in Path(f"/proc/{process}/fd").iterdir():

@@ -37,7 +37,7 @@ def test_playing_by_keyboard_on_a_phone(page):
     assert "before" not in tab.evaluate(NAMES)
     slider = emptier(tab)
     slider.focus()
-    for _ in range(12):
+    for _ in range(6):
         tab.keyboard.press("ArrowRight")
     settled(tab)
     assert tab.evaluate(CURVE) != before
@@ -45,7 +45,7 @@ def test_playing_by_keyboard_on_a_phone(page):
     assert "Ah before" in words(tab)
     assert "emptier by" in tab.evaluate(FOCUSED)  # one can go on pressing keys
     picture(tab, "what-if-moved-phone")
-    for _ in range(12):
+    for _ in range(6):
         tab.keyboard.press("ArrowLeft")
     shows(tab, before)
     assert "Move a slider" in words(tab)
@@ -66,8 +66,14 @@ def test_playing_by_keyboard_on_a_phone(page):
     picture(tab, "what-if-matters-phone")
 
 
-def test_dragging_counts_when_it_is_let_go_and_a_map_is_stopped_then_drawn(page):
+def test_playing_at_a_desk(page):
     tab = page(DESK, at="what-if")
+    what_was_moved_can_be_kept_taken_back_and_put_into_the_bank(tab)
+    dragging_counts_when_it_is_let_go(tab)
+    a_map_is_stopped_then_drawn(tab)
+
+
+def dragging_counts_when_it_is_let_go(tab):
     before = tab.evaluate(CURVE)
     thumb = emptier(tab).locator("xpath=..").bounding_box() or emptier(tab).bounding_box()
     x, y = thumb["x"] + thumb["width"] / 2, thumb["y"] + thumb["height"] / 2
@@ -78,6 +84,9 @@ def test_dragging_counts_when_it_is_let_go_and_a_map_is_stopped_then_drawn(page)
     tab.mouse.up()
     settled(tab)
     assert tab.evaluate(CURVE) != before
+
+
+def a_map_is_stopped_then_drawn(tab):
     tab.get_by_text("A map over two of these").click()
     settled(tab)
     draw = tab.get_by_role("button", name="Draw the map")
@@ -91,11 +100,10 @@ def test_dragging_counts_when_it_is_let_go_and_a_map_is_stopped_then_drawn(page)
     picture(tab, "what-if-map")
 
 
-def test_what_was_moved_can_be_kept_taken_back_and_put_into_the_bank(page):
-    tab = page(DESK, at="what-if")
+def what_was_moved_can_be_kept_taken_back_and_put_into_the_bank(tab):
     before = tab.evaluate(CURVE)
     emptier(tab).focus()
-    for _ in range(10):
+    for _ in range(3):
         tab.keyboard.press("ArrowRight")
     settled(tab)
     tab.get_by_role("button", name="Keep this as the comparison").click()

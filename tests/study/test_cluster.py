@@ -26,7 +26,6 @@ from bankSim.study.store import Folder, StudyError
 from bankSim.study.traced import _one
 
 distributed = pytest.importorskip("distributed")
-dask = pytest.importorskip("dask")
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="signals of another kind")
 BLOCKS = 14
 SOURCES = "import bankSim.study.sources as s; "
@@ -53,7 +52,7 @@ def _quiet():
 
 
 def pids(local):
-    return [one.process.pid for one in local.workers.values()]
+    return [one.process.pid for one in local.workers.values() if one.process is not None]
 
 
 def is_gone(pid):
@@ -72,14 +71,51 @@ def assert_gone(numbers):
         time.sleep(0.05)
 
 
+class Lent:
+    """Two workers for all tests here: a process takes seconds to start.
+
+    Who kills one gets another by itself; who closes the cluster leaves a new one to the next test.
+    """
+
+    def __init__(self):
+        self.made = None
+        self.numbers = []
+
+    def get(self):
+        """Return the cluster with both of its workers there."""
+        if self.made is None or self.made.status.name != "running":
+            self.end()
+            self.made = local_cluster()
+        self.note()
+        with distributed.Client(self.made.scheduler_address) as client:
+            client.wait_for_workers(2, timeout=60.0)
+        return self.made
+
+    def note(self):
+        """Note the processes that are there now."""
+        if self.made is not None:
+            self.numbers += pids(self.made)
+
+    def end(self):
+        """Close it; nothing may be left behind."""
+        self.note()
+        if self.made is not None:
+            self.made.close()
+        assert_gone(self.numbers)
+
+
 @pytest.fixture(scope="module")
-def local():
-    """Two workers for all tests that leave them alone."""
-    with local_cluster() as made:
-        numbers = pids(made)
-        yield made
-        numbers += pids(made)
-    assert_gone(numbers)
+def lent():
+    one = Lent()
+    yield one
+    one.end()
+
+
+@pytest.fixture
+def local(lent):
+    """Two workers."""
+    yield lent.get()
+    lent.note()
 
 
 @pytest.fixture(scope="module")
@@ -90,23 +126,21 @@ def undisturbed():
     return {name: draws.column(name) for name in draws.store.names()}
 
 
-def test_a_worker_that_is_killed_costs_nothing(undisturbed, tmp_path):
+def test_a_worker_that_is_killed_costs_nothing(undisturbed, local, tmp_path):
     plan, killed, written = long_plan(), [], []
     store = Folder(tmp_path / "study", plan.description)
     keep = store.write
     store.write = lambda number, table: (written.append(number), keep(number, table))
-    with local_cluster() as local:
-        numbers = pids(local)
+    numbers = pids(local)
 
-        def kill(done):
-            if done >= 2 * BLOCK and not killed:
-                killed.append(numbers[0])
-                os.kill(numbers[0], signal.SIGKILL)
+    def kill(done):
+        if done >= 2 * BLOCK and not killed:
+            killed.append(numbers[0])
+            os.kill(numbers[0], signal.SIGKILL)
 
-        with cluster(local.scheduler_address) as workers:
-            assert workers.count == 2
-            draws = run_draws(plan, BLOCK * BLOCKS, workers, store, progress=kill)
-        numbers += pids(local)
+    with cluster(local.scheduler_address) as workers:
+        assert workers.count == 2
+        draws = run_draws(plan, BLOCK * BLOCKS, workers, store, progress=kill)
     assert killed
     assert is_gone(killed[0])
     assert sorted(written) == list(range(BLOCKS)), "every block once"
@@ -114,7 +148,6 @@ def test_a_worker_that_is_killed_costs_nothing(undisturbed, tmp_path):
     for name, column in undisturbed.items():
         assert draws.column(name).tobytes() == column.tobytes(), name
     assert draws.column("draw").tolist() == list(range(BLOCK * BLOCKS))
-    assert_gone(numbers)
 
 
 def test_a_study_begun_on_a_cluster_goes_on_on_threads(undisturbed, local, tmp_path):
@@ -234,9 +267,29 @@ def marched_while(disturb, local):
     return str(told.value)
 
 
-def test_a_scheduler_that_goes_away_is_one_line():
-    local, gone = local_cluster(workers=1), []
-    numbers = pids(local)
+def test_an_error_of_a_draw_keeps_its_words(local, tmp_path):
+    # a draw whose values make no sound scenario: the message comes back from the worker
+    wild = "duty = { on_min = { value = 30.0, sd = 3.0 }, off_min = 10.0 }\n"
+    plan = make_plan(scenario(tmp_path, battery("a"), load() + wild))
+    case = (3, np.array([[-1.0]]))
+    with cluster(local.scheduler_address) as workers:
+        future = workers.executor.submit(_one, plan, np.zeros(1), case)
+        with pytest.raises(SimulationError, match=r"^draw 3: .*on_min") as told:
+            future.result()
+    assert one_line(told)
+
+
+def test_a_block_that_no_worker_survives_is_one_line(local, monkeypatch):
+    # a block may be lost once, and then on the other worker, without waiting for a third one
+    monkeypatch.setattr(local.scheduler, "allowed_failures", 1)
+    with pytest.raises(StudyError) as told, cluster(local.scheduler_address) as workers:
+        run_draws(long_plan(), BLOCK, replace(workers, march=lambda plan, number: os._exit(1)))
+    assert one_line(told)
+    assert "workers were lost again and again" in str(told.value)
+
+
+def test_a_scheduler_that_goes_away_is_one_line(local):
+    gone, numbers = [], pids(local)
 
     def close(done):
         if not gone:
@@ -248,34 +301,5 @@ def test_a_scheduler_that_goes_away_is_one_line():
     finally:
         for one in gone:
             one.join()
-        local.close()
-        assert_gone(numbers)
+    assert_gone(numbers)
     assert "the scheduler went away; finished draws are kept" in told
-
-
-def test_a_block_that_no_worker_survives_is_one_line():
-    # a block may be lost once, and then on the other worker, without waiting for a third one
-    with dask.config.set({"distributed.scheduler.allowed-failures": 1}):
-        local, plan = local_cluster(), long_plan()
-    numbers = pids(local)
-    try:
-        with pytest.raises(StudyError) as told, cluster(local.scheduler_address) as workers:
-            run_draws(plan, BLOCK, replace(workers, march=lambda plan, number: os._exit(1)))
-    finally:
-        numbers += pids(local)
-        local.close()
-        assert_gone(numbers)
-    assert one_line(told)
-    assert "workers were lost again and again" in str(told.value)
-
-
-def test_an_error_of_a_draw_keeps_its_words(local, tmp_path):
-    # a draw whose values make no sound scenario: the message comes back from the worker
-    wild = "duty = { on_min = { value = 30.0, sd = 3.0 }, off_min = 10.0 }\n"
-    plan = make_plan(scenario(tmp_path, battery("a"), load() + wild))
-    case = (3, np.array([[-1.0]]))
-    with cluster(local.scheduler_address) as workers:
-        future = workers.executor.submit(_one, plan, np.zeros(1), case)
-        with pytest.raises(SimulationError, match=r"^draw 3: .*on_min") as told:
-            future.result()
-    assert one_line(told)

@@ -5,7 +5,9 @@ import signal
 import subprocess
 import sys
 import time
+from contextlib import suppress
 from pathlib import Path
+from select import select
 
 import long_study
 import numpy as np
@@ -22,24 +24,48 @@ pytestmark = pytest.mark.skipif(os.name == "nt", reason="signals of another kind
 PATIENCE_S = 120.0  # compiling comes first where nothing is kept of it
 
 
-def begin(folder, blocks=BLOCKS):
-    """Start the study in a process of its own."""
+class Begun:
+    """A study under way in a process of its own."""
+
+    def __init__(self, nursery, folder, blocks, told):
+        self._nursery, self._told = nursery, told
+        nursery.stdin.write(f"{folder}\t{blocks}\t{told}\n".encode())
+        self._number = int(nursery.stdout.readline())
+
+    def has_ended(self):
+        """Tell whether it has ended; its number stays its own until then."""
+        return select([self._nursery.stdout], [], [], 0.0)[0] != []
+
+    def end(self, sign):
+        """Send a signal unless it has ended; return its exit code and what it told."""
+        if not self.has_ended():
+            with suppress(ProcessLookupError):
+                os.kill(self._number, sign)
+        return int(self._nursery.stdout.readline()), self._told.read_text()
+
+
+@pytest.fixture(scope="module")
+def begin(tmp_path_factory):
+    """Start studies: `begin(folder, blocks)`; what they need is loaded only once."""
     place = os.pathsep.join(
         [str(Path(bankSim.__file__).parents[1]), os.environ.get("PYTHONPATH", "")]
     )
-    return subprocess.Popen(
-        [sys.executable, long_study.__file__, str(folder), str(blocks)],
+    told = tmp_path_factory.mktemp("told") / "told.txt"
+    with subprocess.Popen(
+        [sys.executable, long_study.__file__],
         env={**os.environ, "PYTHONPATH": place},
+        stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
+        bufsize=0,  # nothing is read ahead: `has_ended` sees what is left
+    ) as nursery:
+        yield lambda folder, blocks=BLOCKS: Begun(nursery, folder, blocks, told)
+        nursery.stdin.close()
 
 
 def wait_for_blocks(process, folder, count):
     """Wait until so many blocks are there, or the study has ended."""
     end = time.monotonic() + PATIENCE_S
-    while len(list(folder.glob("block-*.parquet"))) < count and process.poll() is None:
+    while len(list(folder.glob("block-*.parquet"))) < count and not process.has_ended():
         assert time.monotonic() < end
         time.sleep(0.001)
 
@@ -63,16 +89,15 @@ def whole():
     return {name: np.concatenate([table[name] for table in tables]) for name in tables[0]}
 
 
-def test_killed_again_and_again(whole, tmp_path):
+def test_killed_again_and_again(whole, begin, tmp_path):
     folder, rng = tmp_path / "study", np.random.default_rng(5)
     reached = []
     for kill in range(4):
         process = begin(folder)
         wait_for_blocks(process, folder, 3 * kill + 1)
         time.sleep(rng.uniform(0.0, 0.06))
-        process.kill()
-        process.communicate()
-        assert process.returncode in (-signal.SIGKILL, 0)
+        code, _ = process.end(signal.SIGKILL)
+        assert code in (-signal.SIGKILL, 0)
         reached.append(len(assert_whole_blocks(folder)))
     assert 0 < reached[0] < BLOCKS, "the first one was killed on its way"
     (folder / f"{MARK}000015").write_bytes(b"PAR1 half")
@@ -84,15 +109,14 @@ def test_killed_again_and_again(whole, tmp_path):
     assert not list(folder.glob(f"{MARK}*"))
 
 
-def test_broken_off_by_hand(whole, tmp_path):
+def test_broken_off_by_hand(whole, begin, tmp_path):
     folder, blocks = tmp_path / "study", 2000  # of a minute and more
     process = begin(folder, blocks)
     wait_for_blocks(process, folder, 1)
     start = time.monotonic()
-    process.send_signal(signal.SIGINT)
-    _, told = process.communicate(timeout=PATIENCE_S)
+    code, told = process.end(signal.SIGINT)
     assert time.monotonic() - start < 5.0
-    assert process.returncode in (-signal.SIGINT, 1)
+    assert code == 1
     assert "KeyboardInterrupt" in told
     assert "Error" not in told
     assert 0 < len(assert_whole_blocks(folder)) < blocks
