@@ -13,6 +13,7 @@ from bankSim.kernels.arrays import (
     GROUPS,
     HEATS,
     LONGEST,
+    MOST_FRUITLESS,
     NEXT_STAGE,
     PENDING,
     RELEASE,
@@ -30,8 +31,6 @@ from bankSim.kernels.supply import charger_on
 # A direction that is blocked again before this part of the label capacity has passed since it was
 # released has come back in vain. [1]
 FRUITLESS_PART = 1e-3
-# After so many fruitless returns in a row it stays blocked. [1]
-MOST_FRUITLESS = 100
 # Until this part of the label capacity has passed the other way, or a load or charger switches. [1]
 FREEING_PART = 0.01
 # A load or heater that trips again this soon after it came on has not been on. [s]

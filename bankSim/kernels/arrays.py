@@ -269,6 +269,11 @@ ARMED, PENDING, TRIPPED, RELEASING = range(4)
 TRIP, COLLAPSE, REFUSED, RELEASE, STAYS_OUT, FREED = 0.0, 1.0, 2.0, 3.0, 4.0, 5.0
 NEXT_STAGE, STUCK = 6.0, 7.0
 GRID, BEFORE, AFTER, END = 0.0, 1.0, 2.0, 3.0
+FIXED = 5  # columns of a row before the batteries: time, kind, bus voltage, current, load voltage
+PER_BATTERY = 5  # current, voltage, state of charge, temperature, blocked directions
+EVENT_FIXED = 6  # columns of an event: time, what, subject, cell, value, bus voltage
+# After so many fruitless returns in a row a battery stays blocked. [1]
+MOST_FRUITLESS = 100
 WHOLE_BANK = -1.0  # in place of a rule's number
 
 # what a solve of the network, or a march, answers

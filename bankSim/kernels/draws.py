@@ -5,9 +5,8 @@ One entry, because whatever Python may call is compiled whole: two of them would
 
 import math
 
-from bankSim.kernels.arrays import BLOCK, DISCHARGE_BLOCKED, FAILED, PAUSED, TRIP
+from bankSim.kernels.arrays import BLOCK, DISCHARGE_BLOCKED, EVENT_FIXED, FAILED, PAUSED, TRIP
 from bankSim.kernels.jit import inner, kernel
-from bankSim.kernels.log import EVENT_FIXED
 from bankSim.kernels.march import march
 
 # columns of a battery's first cut-out: time [s], number of the rule, cell (-1 for none), voltage

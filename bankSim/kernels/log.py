@@ -6,12 +6,15 @@ from bankSim.kernels.arrays import (
     AT_LOADS,
     BUS,
     CURRENT,
+    EVENT_FIXED,
+    FIXED,
     HIGHEST_SOC,
     HIGHEST_V,
     KELVIN,
     LEVEL,
     LOWEST_SOC,
     LOWEST_V,
+    PER_BATTERY,
     SOC,
     TOTAL,
 )
@@ -20,11 +23,8 @@ from bankSim.kernels.jit import inner
 from bankSim.kernels.loads import asks_anything
 from bankSim.kernels.rules import battery_voltage, watched_value
 
-FIXED = 5  # columns of a row before the batteries: time, kind, bus voltage, current, load voltage
-PER_BATTERY = 5  # current, voltage, state of charge, temperature, blocked directions
 # Bank currents below this do not count as a first flow. [A]
 FLOW_A = 1e-9
-EVENT_FIXED = 6  # columns of an event: time, what, subject, cell, value, bus voltage
 
 
 @inner

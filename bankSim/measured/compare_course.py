@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.kernels.arrays import FIXED, PER_BATTERY
 from bankSim.model.curve import Floats
 from bankSim.sim.result import Result
 

@@ -6,7 +6,7 @@ from typing import Self
 
 import numpy as np
 
-from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.kernels.arrays import FIXED, PER_BATTERY
 from bankSim.measured.ends import NOISES, scatter
 from bankSim.measured.log import Log
 from bankSim.model.bank import Bank, Wiring

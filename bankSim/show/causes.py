@@ -1,6 +1,6 @@
 """Why something switched, in words, read from the event and the rule behind it."""
 
-from bankSim.kernels.actions import MOST_FRUITLESS
+from bankSim.kernels.arrays import MOST_FRUITLESS
 from bankSim.model.rule import Needs, Watch
 from bankSim.show.words import volts, whole_or
 from bankSim.sim.asking import asking_at

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.kernels.arrays import FIXED, PER_BATTERY
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
 from bankSim.model.rule import Blocks

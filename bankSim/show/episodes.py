@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.kernels.arrays import FIXED, PER_BATTERY
 from bankSim.show.course import BIT, changes
 from bankSim.sim.result import MAY_RETURN, RELEASE, STAYS_OUT, TRIP, Event, Result
 

@@ -1,6 +1,6 @@
 """Sentences of the headline on what comes back: blocked charge, come-backs, surges."""
 
-from bankSim.kernels.actions import MOST_FRUITLESS
+from bankSim.kernels.arrays import MOST_FRUITLESS
 from bankSim.show.crowds import names, sentence
 from bankSim.show.episodes import Episode, episodes
 from bankSim.show.surges import is_loud, jump

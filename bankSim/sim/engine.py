@@ -8,7 +8,6 @@ import numpy as np
 
 from bankSim.errors import ParameterError, SimulationError
 from bankSim.kernels import arrays as k
-from bankSim.kernels.draws import march_draws
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
 from bankSim.sim import pack
@@ -92,6 +91,8 @@ class Engine:
 
     def go_on(self, steps: int = STEPS_PER_CALL) -> bool:
         """March at most `steps` trial steps further; True once the run has ended."""
+        from bankSim.kernels.draws import march_draws  # loads the compiler: not for a faulty file
+
         self.status = march_draws(self.packed, self.run, steps, *NO_DRAWS)
         self._drain()
         if self.status == k.FAILED:

@@ -3,8 +3,7 @@
 from collections.abc import Sequence
 
 from bankSim.kernels import arrays as k
-from bankSim.kernels.actions import MOST_FRUITLESS
-from bankSim.kernels.log import EVENT_FIXED
+from bankSim.kernels.arrays import EVENT_FIXED, MOST_FRUITLESS
 from bankSim.model.bank import Bank
 from bankSim.model.cell import ZERO_C_K
 from bankSim.model.curve import Floats

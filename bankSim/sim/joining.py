@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from bankSim.kernels import arrays as k
-from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.kernels.arrays import FIXED, PER_BATTERY
 from bankSim.model.bank import Bank
 from bankSim.model.battery import Battery
 from bankSim.model.cell import Cell

@@ -5,8 +5,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from bankSim.kernels.arrays import AFTER
-from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.kernels.arrays import AFTER, FIXED, PER_BATTERY
 from bankSim.model.bank import Bank
 from bankSim.model.curve import Floats
 from bankSim.model.rule import Blocks

@@ -4,8 +4,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bankSim.kernels.arrays import END, GRID
-from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.kernels.arrays import END, FIXED, GRID, PER_BATTERY
 from bankSim.model.bank import Bank
 from bankSim.model.cell import ZERO_C_K
 from bankSim.model.curve import Floats

@@ -5,8 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from bankSim.kernels.arrays import Floats
-from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.kernels.arrays import FIXED, PER_BATTERY, Floats
 from bankSim.sim.demand import cutting_loads
 from bankSim.sim.result import LOAD_OFF, LOAD_ON, TRIP, Event, Result
 from bankSim.study.statistics import Estimate, chance

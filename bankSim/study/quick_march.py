@@ -6,9 +6,8 @@ import numpy as np
 
 from bankSim.errors import SimulationError
 from bankSim.kernels import arrays as k
-from bankSim.kernels.arrays import Floats
+from bankSim.kernels.arrays import FIXED, PER_BATTERY, Floats
 from bankSim.kernels.draws import march_draws
-from bankSim.kernels.log import FIXED, PER_BATTERY
 from bankSim.model.bank import Bank
 from bankSim.sim import pack
 from bankSim.sim.engine import NO_DRAWS, STEPS_PER_CALL, Engine

@@ -6,8 +6,7 @@ from functools import partial
 
 import numpy as np
 
-from bankSim.kernels.arrays import AFTER, Floats
-from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.kernels.arrays import AFTER, FIXED, PER_BATTERY, Floats
 from bankSim.sim.cautions import urgency
 from bankSim.sim.demand import cutting_loads
 from bankSim.sim.numbers import AT_ONCE_S

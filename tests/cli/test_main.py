@@ -40,6 +40,17 @@ def test_importing_the_package_imports_nothing_heavy():
     assert imported_by("import bankSim", heavy) == ""
 
 
+@pytest.mark.parametrize("command", ["run", "report", "netlist"])
+def test_a_faulty_file_is_told_before_the_compiler_is_loaded(tmp_path, command):
+    (tmp_path / "bad.toml").write_text("[simulation]\nduration_h = -1\n")
+    words = [command, str(tmp_path / "bad.toml")]
+    heavy = ("numba", "scipy", "matplotlib", "pandas")
+    work = f"from bankSim.cli.main import main\nassert main({words!r}) == 2"
+    *faults, loaded = imported_by(f"{work}\nsys.stderr.write('loaded: ')", heavy).splitlines()
+    assert any("simulation.duration_h = -1" in fault for fault in faults)
+    assert loaded.strip() == "loaded:"
+
+
 def test_version(capsys):
     assert main(["--version"]) == 0
     assert capsys.readouterr().out.startswith("banksim ")

@@ -6,7 +6,8 @@ import pytest
 from docs_pages import DOCS, ROOT
 
 from bankSim import make_plan, read_scenario, simulate, threads
-from bankSim.kernels.actions import FRUITLESS_PART, MOST_FRUITLESS
+from bankSim.kernels.actions import FRUITLESS_PART
+from bankSim.kernels.arrays import MOST_FRUITLESS
 from bankSim.sim.cautions.cut_outs import MOST_HICCUPS
 from bankSim.sim.hiccups import SHORT_RETURN
 from bankSim.study.blocks import run_draws

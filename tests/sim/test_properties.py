@@ -11,8 +11,7 @@ from random_banks import random_bank
 from random_hybrids import random_hybrid
 from simple_banks import bank_of, run
 
-from bankSim.kernels.arrays import AT_LOADS
-from bankSim.kernels.log import PER_BATTERY
+from bankSim.kernels.arrays import AT_LOADS, PER_BATTERY
 from bankSim.model.bank import Bank, Layout, Wiring
 from bankSim.sim.demand import build_demand
 from bankSim.sim.engine import Engine

@@ -7,7 +7,7 @@ import pytest
 from pytest import approx
 from simple_banks import affine, affine_cell, bank_of, battery, run, steady, stepped
 
-from bankSim.kernels.actions import MOST_FRUITLESS
+from bankSim.kernels.arrays import MOST_FRUITLESS
 from bankSim.model.cell import RelaxationPair
 from bankSim.model.charger import Charger, Stage, Sun
 from bankSim.model.load import CutOff, Schedule

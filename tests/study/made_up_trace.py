@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.kernels.arrays import FIXED, PER_BATTERY
 
 
 def switching(period_s, part, current_A, end_s):

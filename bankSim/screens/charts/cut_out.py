@@ -5,8 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from bankSim.kernels.arrays import Floats
-from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.kernels.arrays import FIXED, PER_BATTERY, Floats
 from bankSim.model.cell import ZERO_C_K
 from bankSim.model.rule import Watch
 from bankSim.screens.charts.frame import Spec, axis, empty, frame, legend, legend_px, note, with_key

@@ -7,8 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from bankSim.kernels.arrays import Floats
-from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.kernels.arrays import FIXED, PER_BATTERY, Floats
 from bankSim.model.load import Flags
 from bankSim.model.runs import runs_of
 from bankSim.screens.charts.frame import faded

@@ -6,8 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from bankSim.kernels.arrays import Floats
-from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.kernels.arrays import FIXED, PER_BATTERY, Floats
 from bankSim.screens.charts.frame import Spec, legend, legend_px, with_key
 from bankSim.screens.charts.look import FONT, LIGHT, SMALL_PX, Look
 from bankSim.screens.charts.text import safe_name

@@ -5,7 +5,7 @@ from enum import Enum
 
 import numpy as np
 
-from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.kernels.arrays import FIXED, PER_BATTERY
 from bankSim.model.battery import Battery
 from bankSim.model.chemistry import chemistry_of, is_lead
 from bankSim.model.curve import Floats

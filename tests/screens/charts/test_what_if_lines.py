@@ -4,7 +4,7 @@ import numpy as np
 from chart_cases import SHIPPED, run_of, shipped, text_of
 from pytest import approx
 
-from bankSim.kernels.log import FIXED, PER_BATTERY
+from bankSim.kernels.arrays import FIXED, PER_BATTERY
 from bankSim.screens.charts.what_if_chart import BUS, calm, drawn_mean_h, mean_h, thinned
 
 
