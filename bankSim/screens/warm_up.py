@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import streamlit as st
 
 NOTE = (
-    "Getting the solver ready. This happens once on a new machine and takes about half a minute; "
+    "Getting the solver ready. This happens once on a new machine and takes one to two minutes; "
     "you can already set up your bank."
 )
 
