@@ -74,7 +74,8 @@ def assert_gone(numbers):
 class Lent:
     """Two workers for all tests here: a process takes seconds to start.
 
-    Who kills one gets another by itself; who closes the cluster leaves a new one to the next test.
+    Who kills one gets another by itself, unless that was starting; who closes the cluster, or loses
+    a worker for good, leaves a new one to the next test.
     """
 
     def __init__(self):
@@ -83,13 +84,23 @@ class Lent:
 
     def get(self):
         """Return the cluster with both of its workers there."""
-        if self.made is None or self.made.status.name != "running":
+        if not self.has_both(within_s=20.0):
             self.end()
             self.made = local_cluster()
+            assert self.has_both(within_s=60.0)
         self.note()
-        with distributed.Client(self.made.scheduler_address) as client:
-            client.wait_for_workers(2, timeout=60.0)
         return self.made
+
+    def has_both(self, within_s):
+        """Tell whether both workers are there, or come within some seconds."""
+        if self.made is None or self.made.status.name != "running":
+            return False
+        with distributed.Client(self.made.scheduler_address) as client:
+            try:
+                client.wait_for_workers(2, timeout=within_s)
+            except TimeoutError:
+                return False
+        return True
 
     def note(self):
         """Note the processes that are there now."""
