@@ -1,4 +1,4 @@
-"""Leaves out what only runs without a compiler (`NUMBA_DISABLE_JIT=1`), as `tests/run` does last.
+"""Leaves out what only runs without a compiler (`NUMBA_DISABLE_JIT=1`), as `tests/run` does first.
 
 These files call many small kernels, which would take a minute to compile one by one; some of them
 are inlined, and compiled code cannot call those through a bridge.
@@ -12,7 +12,8 @@ UNCOMPILED = [
     "test_switching_rows.py",
     "test_diodes.py",
     "test_search.py",
-    "test_network.py",  # test_share.py asks the compiled one
+    "test_network.py",
+    "test_share.py",
     "test_both_ways.py",
     "test_watch.py",
     "test_march.py",

@@ -76,14 +76,14 @@ def test_summary_lists_the_files_beside_it(with_figures):
     assert summary["files"] == [file.name for file in written]
 
 
-@pytest.mark.parametrize("dpi", [120.0, 180.0])
-def test_a_figure_laid_out_once_has_the_bytes_that_matplotlib_saves_after_two_drawings(dpi):
+def test_a_figure_laid_out_once_has_the_bytes_that_matplotlib_saves_after_two_drawings():
+    dpi = 90.0  # not that of the figures
     ours, theirs = (all_figures(made_up.pair()) for _ in range(2))
     for name, figure in theirs.items():
         page = io.BytesIO()
         figure.savefig(page, format="png", metadata={"Software": None}, dpi=dpi)
         assert png_of(ours[name], dpi) == page.getvalue()
-        assert png_of(ours[name], dpi) == page.getvalue()  # saved again
+    assert png_of(ours[name], dpi) == page.getvalue()  # saved again
 
 
 @pytest.mark.parametrize("error", [KeyboardInterrupt, MemoryError])

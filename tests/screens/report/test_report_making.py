@@ -46,6 +46,7 @@ def plain(result):
 
 @pytest.mark.parametrize("draws", [0, 20])
 def test_same_as_the_command(starter, result, tmp_path, monkeypatch, draws):
+    monkeypatch.setattr(report_pictures, "DOTS_PER_INCH", 40.0)
     if not draws:  # the same pictures are drawn, and compared, with draws
         monkeypatch.setattr(report_pictures, "png_of", lambda *_: b"a picture")
     wish = Wish("May the old one stay?", draws, 7)
@@ -64,7 +65,8 @@ def test_same_as_the_command(starter, result, tmp_path, monkeypatch, draws):
 
 
 def test_a_bank_of_many_batteries_is_drawn_as_often_as_by_the_command(tmp_path, monkeypatch):
-    monkeypatch.setattr(report_pictures, "png_of", lambda *_: b"a picture")  # slow; seen above
+    for pictures in ("run_pictures", "spread_pictures"):  # slow; seen above
+        monkeypatch.setattr(report, pictures, lambda _: {})
     monkeypatch.setattr(report, "STORIES", 24)
     monkeypatch.setattr(report, "LEAST_IN_FULL", 2)
     draft = ready_draft("coffee-cart").with_values({("simulation", "duration_h"): 0.5})
