@@ -6,6 +6,7 @@ import numpy as np
 
 from bankSim.model.bank import Bank, Layout, Wiring
 from bankSim.model.battery import Battery
+from bankSim.model.charge_lag import NO_LAG
 from bankSim.model.curve import Curve
 from bankSim.model.lfp import INTERNAL_OHM_AH, ocv_curve, typical_cell
 from bankSim.model.load import Load, Schedule
@@ -53,6 +54,15 @@ def tabled_pair():
     curve = Curve.linear(z, ocv_curve()(z))
     batteries = tuple(
         replace(one, cells=tuple(replace(cell, ocv_V=curve) for cell in one.cells))
+        for one in bank.batteries
+    )
+    return replace(bank, batteries=batteries)
+
+
+def without_charge_lag(bank):
+    """The same bank of cells that a charge meets no more than a discharge: the lean equations."""
+    batteries = tuple(
+        replace(one, cells=tuple(replace(cell, charge_lag=NO_LAG) for cell in one.cells))
         for one in bank.batteries
     )
     return replace(bank, batteries=batteries)

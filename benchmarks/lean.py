@@ -3,7 +3,7 @@
 The state is reduced as far as the bank allows: all cells of a battery carry one current, so
 charge out and in, one value per relaxation time constant and the hysteresis stand for all of them.
 For equal leads, one power load, two relaxation pairs, one curve, one capacity within a battery,
-and one rule on the lowest cell.
+and one rule on the lowest cell; without what a charge meets near full.
 """
 
 import math
@@ -13,6 +13,7 @@ import numpy as np
 from numba import njit
 
 from bankSim.model.cell import arrhenius_factor
+from bankSim.model.charge_lag import NO_LAG
 
 PER_BATTERY = 5  # columns of the state: out / Q, into / Q, two pairs in AMPERE, hysteresis
 OUT, INTO, QUICK, SLOW, BRANCH = range(PER_BATTERY)
@@ -46,6 +47,8 @@ class Numbers(NamedTuple):
 def gather(bank):
     """Return the numbers of a bank."""
     cells = [cell for battery in bank.batteries for cell in battery.cells]
+    if any(cell.charge_lag != NO_LAG for cell in cells):
+        raise ValueError("the lean equations know no charge lag; see banks.without_charge_lag")
     factor = np.array([arrhenius_factor(c.activation_J_mol, bank.temperature_K) for c in cells])
     first = [battery.cells[0] for battery in bank.batteries]
     rules = [battery.rules[0] for battery in bank.batteries]

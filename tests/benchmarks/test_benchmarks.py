@@ -9,7 +9,7 @@ import pytest
 from bankSim.model.bank import Layout
 from benchmarks import ours
 from benchmarks.__main__ import main
-from benchmarks.banks import many
+from benchmarks.banks import many, without_charge_lag
 from benchmarks.contenders import OURS
 from benchmarks.equal_error import Entry, cheapest
 from benchmarks.lean_march import compile_equations
@@ -23,10 +23,15 @@ def test_solver_agrees_with_cvode_on_lean_equations():
     pytest.importorskip("sksundae")
     from benchmarks.cvode import run_cvode
 
-    bank = many(3, Layout.EQUAL_LEADS, 0.15)
+    bank = without_charge_lag(many(3, Layout.EQUAL_LEADS, 0.15))
     reference = run_cvode(compile_equations(bank), 1e-11)
     assert reference.cut_out_s.size == len(bank.batteries)
     assert max(errors(ours.run(bank, 1e-8), reference)) < 1e-7
+
+
+def test_lean_equations_refuse_cells_whose_law_they_do_not_know():
+    with pytest.raises(ValueError, match="no charge lag"):
+        compile_equations(many(2, Layout.EQUAL_LEADS))
 
 
 def test_setting_that_is_good_by_luck_is_not_taken():

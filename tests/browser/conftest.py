@@ -167,8 +167,10 @@ def pytest_runtest_protocol(item, nextitem):
         return None
     item.ihook.pytest_runtest_logstart(nodeid=item.nodeid, location=item.location)
     reports = runtestprotocol(item, nextitem=nextitem, log=False)
-    if any(report.failed for report in reports):
-        warnings.warn(f"second try: {item.nodeid}", stacklevel=1)
+    failed = [report for report in reports if report.failed]
+    if failed:
+        why = [line for line in failed[0].longreprtext.splitlines() if line.startswith(("E ", ">"))]
+        warnings.warn(f"second try: {item.nodeid}: {' '.join(why)[:500]}", stacklevel=1)
         RUNNING.end()  # whatever is wrong with them
         item._initrequest()
         reports = runtestprotocol(item, nextitem=nextitem, log=False)
