@@ -39,6 +39,7 @@ BALANCE_PART = 0.02
 LEAK_PART_PER_RELATIVE = 0.5
 # Allowed error of what a charge meets over the relative tolerance: 4 uV at 2e-5. [V]
 LAG_V_PER_RELATIVE = 0.2
+MOST_LAG_V = 2e-4  # at the tolerance of studies 2 mV would end the tail of a charge too soon
 # Allowed error of a temperature inside a step over the relative tolerance: 2 mK at 2e-5. [K]
 KELVIN_PER_RELATIVE = 1e2
 PROBE_S = 1e-3
@@ -248,7 +249,7 @@ def lag_error(bank, run, battery, i):
     middle = charge_lag(cell, factor, 0.5 * (first + last), 0.5 * (start + end))[0]
     ends = charge_lag(cell, factor, first, start)[0] + charge_lag(cell, factor, last, end)[0]
     missed = (1.0 - run.weight[i, 0, KEEP]) * abs(middle - 0.5 * ends)
-    return missed / (LAG_V_PER_RELATIVE * bank.setting[RELATIVE])
+    return missed / min(LAG_V_PER_RELATIVE * bank.setting[RELATIVE], MOST_LAG_V)
 
 
 @pasted

@@ -27,7 +27,7 @@ from bankSim.study.pokes import pokes
 from bankSim.study.pool import Pool, pool_of
 from bankSim.study.unknown import Unknown
 
-STUDY_TOLERANCE = 1e-2  # measured errors: Ah within 0.03 % (benchmarks)
+STUDY_TOLERANCE = 1e-2  # measured errors: Ah within 0.07 % (benchmarks)
 BUDGET = 1_000_000_000  # trial steps of one call: a draw runs to its end
 STEPS_A_SLICE = 40_000  # of one call into compiled code, which cannot be broken off: some 0.1 s
 
