@@ -52,17 +52,17 @@ def tabled_pair():
     bank = pair()
     z = np.array([*np.linspace(0.0, 0.1, 6), *np.linspace(0.15, 0.9, 13), 0.94, 0.97, 0.99, 1.0])
     curve = Curve.linear(z, ocv_curve()(z))
-    batteries = tuple(
-        replace(one, cells=tuple(replace(cell, ocv_V=curve) for cell in one.cells))
-        for one in bank.batteries
-    )
-    return replace(bank, batteries=batteries)
+    return _with_cells(bank, ocv_V=curve)
 
 
 def without_charge_lag(bank):
     """The same bank of cells that a charge meets no more than a discharge: the lean equations."""
+    return _with_cells(bank, charge_lag=NO_LAG)
+
+
+def _with_cells(bank, **changes):
     batteries = tuple(
-        replace(one, cells=tuple(replace(cell, charge_lag=NO_LAG) for cell in one.cells))
+        replace(one, cells=tuple(replace(cell, **changes) for cell in one.cells))
         for one in bank.batteries
     )
     return replace(bank, batteries=batteries)

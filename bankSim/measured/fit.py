@@ -149,7 +149,7 @@ def costs_of(recipe: Recipe, tried: Sequence[Floats], samples: Sequence[Samples]
 
 @dataclass(frozen=True, eq=False)
 class Shown:
-    """What batteries show under all logs; of the numbers asked for last it is kept.
+    """What batteries show under all logs; of the two sets of numbers asked for last it is kept.
 
     Parameters
     ----------
@@ -166,13 +166,12 @@ class Shown:
         key = numbers.tobytes()
         if key not in self._kept:
             cells = self.recipe.cells_of_logs(numbers)
-            seen = [
+            if len(self._kept) > 1:
+                del self._kept[next(iter(self._kept))]
+            self._kept[key] = [
                 follow(own, one.course, one.time_s)
                 for own, one in zip(cells, self.samples, strict=True)
             ]
-            last = dict(list(self._kept.items())[-1:])
-            self._kept.clear()
-            self._kept.update(last | {key: seen})
         return self._kept[key]
 
 

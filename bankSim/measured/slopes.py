@@ -170,11 +170,9 @@ class _OnCurves:
         """Read the curves of some cells where they are."""
         one = cells[0]
         factor = [arrhenius_factor(one.activation_J_mol, K) for K in at.temperature_K]
-        usable = np.ones(len(factor)) if one.usable_part is None else one.usable_part(
-            at.temperature_K
-        )  # fmt: skip
-        current_A = at.current_A * factor
-        read_at = 1.0 - (1.0 - at.state) / usable[:, None]
+        current_A, read_at = at.current_A * factor, at.state
+        if one.usable_part is not None:
+            read_at = 1.0 - (1.0 - at.state) / one.usable_part(at.temperature_K)[:, None]
         read_at = one.ohm_read_at(read_at, current_A[:, None])
         nothing = np.zeros_like(at.state)
         unread = cls(cells, at, read_at, current_A, nothing, nothing)
@@ -185,7 +183,8 @@ class _OnCurves:
         change = np.zeros_like(self.open_V)
         if not _same(cells[0].ocv_V, self.cells[0].ocv_V):
             change += self._open_V(cells) - self.open_V
-        if not _same(cells[0].ohmic_ohm, self.cells[0].ohmic_ohm):
+        pairs = zip(cells, self.cells, strict=True)
+        if not all(_same(one.ohmic_ohm, other.ohmic_ohm) for one, other in pairs):
             change -= self._drop_V(cells) - self.drop_V
         return change
 

@@ -2,14 +2,13 @@
 
 import math
 
-from bankSim.show.study_words import HIGH, LOW, bare, of_100
+from bankSim.show.study_words import HIGH, LOW, SOLVER, bare, of_100
 from bankSim.sim.numbers import clean
 from bankSim.study.group_words import group_words
 from bankSim.study.groups import Group
 from bankSim.study.matters import Matter, MattersResult
 from bankSim.study.statistics import Estimate, chance
 
-SOLVER = 3e-4  # of the mean: a spread below it is no larger than the solver's own error
 NEXT_TO_NOTHING = 0.02  # of the present spread
 TOGETHER = 0.05  # of the variance: less is not worth a word
 MOST_DECIMALS = 4

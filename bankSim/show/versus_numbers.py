@@ -2,13 +2,12 @@
 
 import math
 
-from bankSim.show.study_words import HIGH, LOW, MIDDLE
+from bankSim.show.study_words import HIGH, LOW, MIDDLE, SOLVER
 from bankSim.sim.numbers import number
 from bankSim.study.answers import RUNTIME
 from bankSim.study.versus import Difference
 
 PRACTICAL = 0.005  # of the median: a smaller difference changes nothing that anybody does
-SOLVER = 3e-4  # of the median: errors of the Ah of a draw; see STUDY_TOLERANCE
 UNITS = ((1.0, 60.0, "s"), (60.0, 3600.0, "min"), (3600.0, math.inf, "h"))
 
 

@@ -22,6 +22,7 @@ from bankSim.study.quick_fan import QuickSpread
 from bankSim.study.spread import Band, SpreadResult
 
 KEPT = 12
+DPI = 110
 FIGURES = {
     "chances": "What the bank delivers, and when each battery cuts out, in all cases",
     "shares": "Between which numbers each battery ends up",
@@ -147,8 +148,5 @@ def _study(scenario: Scenario, progress: Progress) -> Harder:
 def _pictures(result: SpreadResult) -> tuple[tuple[str, bytes], ...]:
     from bankSim.show.study_figures import study_figures
 
-    made = []
-    for name, figure in study_figures(result).items():
-        if name in FIGURES:
-            made.append((name, png_of(figure, 110)))
-    return tuple(made)
+    drawn = study_figures(result).items()
+    return tuple((name, png_of(figure, DPI)) for name, figure in drawn if name in FIGURES)
