@@ -8,7 +8,7 @@ from bankSim.study.spread import PERCENTS, Band
 from bankSim.study.statistics import Estimate
 
 LOW, LOWER, MIDDLE, UPPER, HIGH = range(len(PERCENTS))
-SOLVER = 3e-4  # of Ah: how well a draw is solved (benchmarks)
+SOLVER = 7e-4  # of Ah: how well a draw is solved at worst (benchmarks, table of draws)
 SAFETY_OF_CHANCES = (
     "Chances count draws of what this program knows to vary. A small chance is not a permission, "
     "and what it does not know (damage, wrong wiring, a faulty battery) is in no chance at all."

@@ -39,7 +39,7 @@ def test_more_with_the_numbers_of_the_result():
     assert said(made.versus()) == (
         '"With a third" delivers 10.0 Ah more than "As it is" on average, in 9 of 10 cases +8.0 to '
         "+12.0 Ah; it is more in all cases. For hours it makes no practical difference: in 9 of 10 "
-        "cases less than 20 s of about 15.0 h. Which to choose: for Ah "
+        "cases less than 50 s of about 15.0 h. Which to choose: for Ah "
         '"With a third"; for hours no difference.'
     )
 
@@ -72,8 +72,8 @@ def test_what_cannot_be_told_apart():
 
 
 def test_a_mean_below_the_error_of_the_solver_tells_nothing():
-    # of 175 Ah the error is some 0.05 Ah, whatever the number of draws
-    near = made.difference(gap=(-9.0, 0.0, 9.0), mean=(0.01, 0.02, 0.03), larger=0.53)
+    # of 175 Ah the error is up to 0.12 Ah, whatever the number of draws
+    near = made.difference(gap=(-9.0, 0.0, 9.0), mean=(0.08, 0.09, 0.1), larger=0.53)
     assert "cannot be told apart on average" in said(made.versus(near))
 
 
@@ -140,16 +140,16 @@ def test_what_the_draws_do_not_tell_is_not_called_no_difference():
 
 def test_the_same():
     assert said(made.versus(made.difference(**made.SAME))) == (
-        "For Ah and hours it makes no practical difference: in 9 of 10 cases less than 0.1 Ah of "
-        "about 170 Ah and less than 20 s of about 15.0 h."
+        "For Ah and hours it makes no practical difference: in 9 of 10 cases less than 0.2 Ah of "
+        "about 170 Ah and less than 50 s of about 15.0 h."
     )
 
 
 @pytest.mark.parametrize(
-    ("gap", "bound"), [(0.03, "0.1 Ah"), (0.11, "0.2 Ah"), (0.3, "0.5 Ah"), (0.8, "1 Ah")]
+    ("gap", "bound"), [(0.03, "0.2 Ah"), (0.11, "0.2 Ah"), (0.3, "0.5 Ah"), (0.8, "1 Ah")]
 )
 def test_a_small_difference_has_a_round_bound(gap, bound):
-    # half a percent of 170 Ah is 0.85 Ah; errors of the solver are some 0.05 Ah
+    # half a percent of 170 Ah is 0.85 Ah; errors of the solver up to 0.12 Ah
     small = made.difference(gap=(-0.5 * gap, 0.0, gap), mean=(-0.01, 0.0, 0.01), larger=0.5)
     told = said(made.versus(small))
     assert f"no practical difference: in 9 of 10 cases less than {bound} of" in told
@@ -448,7 +448,7 @@ def test_a_trace_has_few_digits():
     told = squeezed(made.versus(trace))
     assert "0.000919" not in told
     assert "Ah delivered, difference -0.2 0.0 +0.2 0.0" in told
-    assert "On average the difference is less than 0.1 Ah (95 of 100 studies)." in told
+    assert "On average the difference is less than 0.2 Ah (95 of 100 studies)." in told
 
 
 TWO = """
