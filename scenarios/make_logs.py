@@ -7,6 +7,7 @@ from what bench-bank.toml says by the labels; a meter with a wrong gain, an offs
 digits writes what it sees. Seeds are fixed: the same logs come out again.
 """
 
+import argparse
 import sys
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
@@ -300,7 +301,9 @@ TESTS = (
 )
 
 if __name__ == "__main__":
+    words = argparse.ArgumentParser(description="Make the synthetic logs anew.")
+    words.add_argument("folder", nargs="?", type=Path, default=HERE / "logs", help="where to")
     try:
-        main(*(Path(folder) for folder in sys.argv[1:2]))
+        main(words.parse_args().folder)
     except OSError as error:
         sys.exit(f"make_logs.py: nothing more written: {error}")

@@ -58,4 +58,9 @@ def open_screen(scenario: Path | None, port: int, address: str, *, browser: bool
 
     if scenario is not None:
         begin_with(read_draft(scenario))
-    return serve(port, address, browser=browser)
+    try:
+        return serve(port, address, browser=browser)
+    except ImportError as error:  # a package of a package that is not there
+        raise SimulationError(
+            f"the screen cannot start ({error}): install banksim[screen] again"
+        ) from error

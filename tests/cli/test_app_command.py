@@ -21,6 +21,17 @@ def test_missing_package_is_one_line(name, monkeypatch, capsys):
     assert told.err == f"the screen needs the package {name}: install banksim[screen]\n"
 
 
+def test_a_server_that_lacks_a_package_of_its_own_is_one_line(monkeypatch, capsys):
+    monkeypatch.setattr(launch, "check_free", lambda *_: None)
+    monkeypatch.setitem(sys.modules, "streamlit.web.bootstrap", None)
+    assert main(["app", "--no-browser"]) == 2
+    told = capsys.readouterr()
+    assert (told.out, told.err.count("\n")) == ("", 1)
+    assert told.err.startswith("the screen cannot start (")
+    assert "streamlit.web.bootstrap" in told.err
+    assert told.err.endswith("): install banksim[screen] again\n")
+
+
 def test_both_settings_files_say_the_same():
     own = (PROJECT / "bankSim/screens/settings.toml").read_text(encoding="utf-8")
     repeated = (PROJECT / ".streamlit/config.toml").read_text(encoding="utf-8")
