@@ -1,8 +1,9 @@
-"""Changes the kernels in small ways, one at a time, and counts which changes no test notices.
+"""Changes a module in small ways, one at a time, and counts which changes no test notices.
 
 ``python tests/mutants.py bankSim.kernels.network tests/kernels/test_network.py`` runs the tests
-named on each change of one module, uncompiled, in a process of its own. It prints the changes that
-survive; each is either a gap in the tests or changes nothing that can be seen (DEVELOPERS.md).
+named on each change of one module, kernels uncompiled (``--compiled`` leaves them compiled, for a
+module that only calls them), in a process of its own. It prints the changes that survive; each is
+either a gap in the tests or changes nothing that can be seen (DEVELOPERS.md).
 
 Tests are collected once and run once on the module as it is, which tells the lines that each of
 them passes and how long it takes. A change is then shown to the tests that pass its lines, those
@@ -13,6 +14,7 @@ import argparse
 import ast
 import copy
 import importlib
+import inspect
 import os
 import random
 import signal
@@ -22,7 +24,8 @@ import types
 from collections import Counter
 from pathlib import Path
 
-os.environ["NUMBA_DISABLE_JIT"] = "1"
+if "--compiled" not in sys.argv:
+    os.environ["NUMBA_DISABLE_JIT"] = "1"
 
 import pytest
 from _pytest.runner import runtestprotocol
@@ -98,10 +101,32 @@ def places_of(tree):
                 if isinstance(item, ast.AST):
                     walk(item, (*path, (name, place if isinstance(value, list) else None)))
 
+    for path, node in statements_of(tree):
+        start = len(found)
+        walk(node, path)
+        found[start:] = [one for one in found[start:] if len(one[0]) > len(path)]
+    return found
+
+
+def statements_of(tree):
+    """Return (path of fields, node) of what may be changed: functions, constants, methods."""
+    found = []
     for place, node in enumerate(tree.body):
+        path = (("body", place),)
         if isinstance(node, ast.FunctionDef | ast.Assign):
-            walk(node, (("body", place),))
-    return [one for one in found if len(one[0]) > 1]
+            found.append((path, node))
+        if isinstance(node, ast.ClassDef):
+            found += [
+                ((*path, ("body", inner)), method)
+                for inner, method in enumerate(node.body)
+                if isinstance(method, ast.FunctionDef)
+            ]
+    return found
+
+
+def statement_at(tree, path):
+    """Return (path, node) of the function, constant or method that a path of fields leads into."""
+    return next(one for one in statements_of(tree) if one[0] == path[: len(one[0])])
 
 
 def changed(tree, path, other):
@@ -149,15 +174,27 @@ def passed_lines(items, file):
     return lines, spent_s
 
 
-def put_in_force(module, file, tree, number):
+def code_named(code, name):
+    """Return the code of a function or class that stands right inside other code."""
+    (found,) = (
+        one for one in code.co_consts if isinstance(one, types.CodeType) and one.co_name == name
+    )
+    return found
+
+
+def put_in_force(module, file, tree, path):
     """Put the changed statement of a module in force, wherever its name has been imported."""
-    code, statement = compile(tree, str(file), "exec"), tree.body[number]
+    code, (at, statement) = compile(tree, str(file), "exec"), statement_at(tree, path)
+    if len(at) > 1:
+        name = node_of(tree, at[:1]).name
+        method = inspect.getattr_static(getattr(module, name), statement.name)
+        method = getattr(method, "fget", None) or getattr(method, "func", None) or method
+        method = getattr(method, "__func__", method)
+        inspect.unwrap(method).__code__ = code_named(code_named(code, name), statement.name)
+        return
     if isinstance(statement, ast.FunctionDef):
-        (changed_code,) = (
-            one for one in code.co_consts
-            if isinstance(one, types.CodeType) and one.co_name == statement.name
-        )  # fmt: skip
-        getattr(module, statement.name).__code__ = changed_code
+        function = inspect.unwrap(getattr(module, statement.name))
+        function.__code__ = code_named(code, statement.name)
         return
     space = dict(module.__dict__)
     exec(code, space)
@@ -193,9 +230,9 @@ class Hunt:
         for path, line, old, other in chosen:
             if time.monotonic() - began > asked.until_s:
                 break
-            number = path[0][1]
-            tests = self.chosen_for(node_of(tree, path), tree.body[number], lines, spent_s)
-            fate = self.fate_of(module, file, changed(tree, path, other), number, tests)
+            statement = statement_at(tree, path)[1]
+            tests = self.chosen_for(node_of(tree, path), statement, lines, spent_s)
+            fate = self.fate_of(module, file, changed(tree, path, other), path, tests)
             counts[fate] += 1
             if fate == SURVIVED:
                 say(f"  {file.name}:{line}: {old}  ->  {ast.unparse(other)}  ({len(tests)} tests)")
@@ -210,14 +247,14 @@ class Hunt:
         tests = [one for one in tests if spent_s[one] <= self.asked.test_s]
         return sorted(tests, key=lambda t: (-self.finds[t] / (spent_s[t] + 0.05), spent_s[t]))
 
-    def fate_of(self, module, file, tree, number, tests):
+    def fate_of(self, module, file, tree, path, tests):
         """Run tests on a change in a process of its own."""
         reader, writer = os.pipe()
         child = os.fork()
         if child == 0:
             signal.signal(signal.SIGALRM, signal.SIG_DFL)
             signal.alarm(self.asked.most_s)
-            put_in_force(module, file, tree, number)
+            put_in_force(module, file, tree, path)
             for place, test in enumerate(tests):
                 if not passes(test, tests[place + 1] if place + 1 < len(tests) else None):
                     os.write(writer, str(place).encode())
@@ -252,6 +289,7 @@ def main(argv=None):
     parser = argparse.ArgumentParser(description=main.__doc__)
     parser.add_argument("module")
     parser.add_argument("tests", nargs="+")
+    parser.add_argument("--compiled", action="store_true", help="leave kernels compiled")
     parser.add_argument("--most", type=int, default=10_000, help="changes drawn at random")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--most-s", type=int, default=120, help="for the tests of one change")
