@@ -3,7 +3,7 @@ import pytest
 from capacity_logs import make_log
 from pytest import approx
 
-from bankSim.measured.around import after, before
+from bankSim.measured.around import after
 from bankSim.measured.count import Instrument, count
 from bankSim.measured.discharge import Ending, find_discharges, trace
 from bankSim.measured.log import Log, LogError
@@ -141,31 +141,6 @@ def test_a_load_that_stops_above_the_end_voltage_is_no_complete_test():
     assert one.ending is Ending.ABOVE_END_V
     assert not one.complete
     assert only(make_log(after="vanish", knee_V=2.0), end_V=10.0).complete
-
-
-def test_rest_and_charge_before():
-    log = make_log(charge=(3600.0, 2.0), rest_before_s=1800.0)
-    seen = before(log, only(log), None)
-    assert seen.rest_s == approx(1800.0)
-    assert seen.tail_A == approx(2.0)
-    assert seen.charged_Ah == approx(11.0, rel=0.01)  # mean of 20 A and 2 A for an hour
-    assert seen.full(100.0) is True
-    assert seen.full(20.0) is False
-
-
-def test_nothing_before_is_not_a_rest():
-    log = make_log(rest_before_s=0.0)
-    seen = before(log, only(log), None)
-    assert (seen.rest_s, seen.rest_V, seen.full(100.0)) == (0.0, None, None)
-
-
-def test_rebound():
-    log = make_log(after="rebound")
-    seen = after(log, only(log))
-    assert seen.rebound_V == approx(12.2 - (12.8 - 3.0))
-    assert seen.within_s == approx(600.0)
-    vanished = make_log()
-    assert after(vanished, only(vanished)).vanished
 
 
 def test_a_load_that_switches_ten_thousand_times_is_one_discharge():
