@@ -19,5 +19,6 @@ UNCOMPILED = [
     "test_march.py",
     "test_step.py",
     "test_step_heat.py",
+    "test_step_lag.py",
 ]
 collect_ignore = [] if config.DISABLE_JIT else UNCOMPILED
