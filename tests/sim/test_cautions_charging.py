@@ -32,8 +32,8 @@ def found(*batteries, chargers=()):
     return {caution.topic: caution for caution in of_charging(result)}
 
 
-# highest_charge_V of a cell (bankSim/model/lead_acid.py, lfp.py): AGM 2.45 V, LFP 3.65 V; six AGM cells
-# 14.70 V, four LFP cells 14.60 V; chargers are set to within 5 mV (CLOSE_V)
+# highest_charge_V of a cell (bankSim/model/lead_acid.py, lfp.py): AGM 2.45 V, LFP 3.65 V; six AGM
+# cells 14.70 V, four LFP cells 14.60 V; chargers are set to within 5 mV (CLOSE_V)
 @pytest.mark.parametrize(("hold_V", "told"), [(14.706, True), (14.704, False)])
 def test_what_a_chemistry_accepts(hold_V, told):
     cautions = found(of_cells("a", "AGM", 6), chargers=[charger(hold_V)])
