@@ -23,7 +23,7 @@ class Course:
 def outcome_of(battery, course, **given):
     """Totals of a battery, as far as the columns tell them; `given` goes before."""
     amps, level = np.atleast_1d(course.A), np.atleast_1d(course.z)
-    cells = [course.V / len(battery.cells)] if course.cells is None else course.cells
+    cells = [np.asarray(course.V) / len(battery.cells)] if course.cells is None else course.cells
     told = {
         "delivered_Ah": 0.0, "charged_Ah": 0.0, "delivered_Wh": 0.0, "share_at_start": None,
         "peak_discharge_A": float(max(amps.max(), 0.0)),
