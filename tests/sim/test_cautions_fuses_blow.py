@@ -38,8 +38,9 @@ def test_when_a_fuse_would_blow(amps, lasts_s, blows):
 
 
 def test_what_blows_first_is_told():
-    # 50 A for 100 s, then 205 A: after 60 s of that; the mean square of 600 s stays below
-    one = found([0.0, 100.0, 100.0, 800.0], [50.0, 50.0, 205.0, 205.0])[BLOW]
+    # 50 A but for 65 s of 205 A from 100 s on: after 60 s of that
+    times_s = [0.0, 100.0, 100.0, 165.0, 165.0, 800.0]
+    one = found(times_s, [50.0, 50.0, 205.0, 205.0, 50.0, 50.0])[BLOW]
     assert (one.severity, one.value, one.limit, one.unit) == ("danger", approx(205.0), 100.0, "A")
     assert one.text == (
         'The 100 A fuse of the lead of "a" would blow after about 2.7 min: it carries 205 A (root '
@@ -112,6 +113,10 @@ def test_an_overload_of_less_than_a_minute(amps, severity, what):
     one = found([0.0, 100.0, 100.0, 140.0, 140.0, 200.0], [0.0, 0.0, amps, amps, 0.0, 0.0])
     assert one[OVERLOADED].severity == severity
     assert f"carries up to {amps:.0f} A, {what}" in one[OVERLOADED].text
+
+
+def test_near_its_rating_for_less_than_an_hour_late_in_a_run():
+    assert found([0.0, 3000.0, 3000.0, 6000.0], [0.0, 0.0, 90.0, 90.0]) == {}
 
 
 # 25 mm2 carry 170 A with the best insulation (ALLOWED_A); 1.5 times that are 255 A (FAR_TOO_LARGE)
