@@ -51,7 +51,7 @@ def test_only_lead_acid_beside_a_charger_is_told():
 
 def test_how_it_is_told():
     # full at first, then 3.5 days in which it lies between just below empty and 87.6 %
-    (one,) = found((0.0, 1.0, 2.0, 4.5), [1.0, 0.876, -0.001, 0.5])
+    (one,) = found((0.0, 1.0, 2.0, 4.5), [1.0, 0.5, -0.001, 0.876])
     assert (one.severity, one.unit) == ("note", "days")
     assert (one.value, one.limit) == (approx(3.5), 3.0)
     assert '"a" is short of full for 84.0 h on end (0 to 88 % of its charge)' in one.text
