@@ -109,9 +109,9 @@ def _note_whole_battery(keys: BatteryKeys, cells: tuple[Cell, ...], key: str, no
         and given > MOST_STRAPS * cells_mohm > 0.0
     ):
         notes.remarks.append(
-            f"{key}.internal_mohm = {given:g} is far more than its {len(cells)} cells have together "
-            f"({cells_mohm:.2g} mohm half full at 25 degrees C). It is switches, straps and "
-            "terminals only: a milliohm meter at the terminals shows both together, here "
+            f"{key}.internal_mohm = {given:g} is far more than its {len(cells)} cells have "
+            f"together ({cells_mohm:.2g} mohm half full at 25 degrees C). It is switches, straps "
+            "and terminals only: a milliohm meter at the terminals shows both together, here "
             f"{given + cells_mohm:.2g} mohm. Give what it showed less that of the cells."
         )
 
