@@ -132,6 +132,14 @@ def test_the_first_connection_is_left_out():
         assert "left out" not in other[OUT].text
 
 
+def test_a_first_connection_that_charges_is_left_out():
+    told = joined(-150.0, direction=-1.0, later_A=-60.0)
+    assert set(told) == {INTO}
+    assert told[INTO].value == approx(60.0)
+    # more than 1.25 times that
+    assert joined(-188.0, direction=-1.0, later_A=-60.0)[INTO].value == approx(188.0)
+
+
 # a second beyond it is nothing (LEAST_LATER_S)
 @pytest.mark.parametrize(("above_s", "told"), [(20.9, False), (21.1, True)])
 def test_what_is_left_of_it(above_s, told):
@@ -172,6 +180,23 @@ def test_a_smaller_surge_that_is_not_told_is_part_of_it():
     # charge above a label is no matter of surges of discharge
     own[-1] = own[-2] = -60.0
     told = found(times_s, own, 0.0, above_s=(40.0, 3000.0), returns=backs)
+    assert set(told) == {INTO}
+
+
+def test_a_surge_of_charge_and_that_of_another_battery():
+    times_s, zero = [0.0, 60.0, 60.0, 80.0, 80.0, 4000.0], [0.0] * 6
+    own = [0.0, 0.0, -150.0, -150.0, 0.0, 0.0]
+    told = found(times_s, own, zero, above_s=(20.0,), returns=(back((-150.0, 0.0)),))
+    assert told == {}
+    # the same of b alone
+    batteries = [labelled(), labelled("b")]
+    told = found(times_s, own, own, above_s=(20.0,), batteries=batteries,
+                 returns=(back((-1.0, -150.0), (-1.0, 0.0), name="b"),))  # fmt: skip
+    assert told[INTO].text.startswith('"a" takes up to 150 A')
+
+
+def test_a_limit_one_way_alone():
+    told = found(HOUR, -51.0, above_s=(60.0,), batteries=[labelled("a", None, 50.0)])
     assert set(told) == {INTO}
 
 
