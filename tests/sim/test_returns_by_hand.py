@@ -52,6 +52,7 @@ def test_what_a_release_opens(mode, direction, what):
 def test_what_is_no_return():
     assert returns(back(what=TRIP)) == ()
     assert returns(back(name=None)) == ()
+    assert len(returns(back(what=TRIP), back(name=None), back())) == 1
     # two rules that let go at one instant are one return
     assert len(returns(back(), back())) == 1
 
@@ -99,6 +100,10 @@ def test_how_much_flows_and_how_long_above_its_label():
     assert found.given_Ah == approx(-7.0)
     (found,) = returns(back(), A=[0.0, 0.0, -20.0, 0.0, 90.0, 90.0, 90.0], z=z)
     assert found.above_label_s == 0.0
+    # with nothing that switches it is looked at to the row after the hour: 60 % to 30 %
+    level = [0.9, 0.9, 0.6, 0.57, 0.5, 0.4, 0.3]
+    (found,) = returns(back(), z=level, kinds=[GRID] * 7)
+    assert found.given_Ah == approx(30.0)
 
 
 def test_columns_of_the_trace():
