@@ -72,9 +72,13 @@ def connected(*halves, labels=None, above_s=1e9, other_way_s=1e9, Ah=(100.0,) * 
     names = [one.name for one in halves]
     batteries = [
         replace(
-            affine(name, 0.01), continuous_discharge_A=out_A, continuous_charge_A=into_A, **more
+            affine(name, 0.01, Ah=holds_Ah),
+            continuous_discharge_A=out_A,
+            continuous_charge_A=into_A,
         )
-        for name, (out_A, into_A) in zip(names, labels or [(None, None)] * 9, strict=False)
+        for name, (out_A, into_A), holds_Ah in zip(
+            names, labels or [(None, None)] * 3, Ah, strict=False
+        )
     ]
     pair = JoinedPair("b", "a", 0.1, 1.0, 1.0, 1.0, "", 1.0, 0.0, "")
     ways = ["above_discharge_label_s", "above_charge_label_s"]
