@@ -337,5 +337,5 @@ def _pauses(
             _vanished(log, one[1], other[0]),
         )
         for one, other in ends
-        if other[0] <= last
+        if other[0] <= last + 1  # an end voltage may be met as the load comes back
     )

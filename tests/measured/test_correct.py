@@ -1,10 +1,20 @@
+import math
+
 import pytest
 from pytest import approx
 
 from bankSim.errors import ParameterError
-from bankSim.measured.correct import Wanted, at_rate, capacity_part, corrected, lead_per_K
+from bankSim.measured.correct import (
+    Exponent,
+    Wanted,
+    at_rate,
+    capacity_part,
+    corrected,
+    lead_per_K,
+    usual_exponent,
+)
 from bankSim.measured.log import LogError
-from bankSim.measured.uncertainty import Budget, Contribution
+from bankSim.measured.uncertainty import Budget, Contribution, Shape
 from bankSim.model.peukert import time_from_rating_h
 
 MEASURED = Budget(80.0, "Ah", (Contribution("meter", 0.4, "Ah"),))
@@ -100,3 +110,103 @@ def test_what_cannot_be_corrected_is_refused(words, told):
 def test_nonsense_is_refused(words):
     with pytest.raises(ParameterError):
         Wanted(**words)
+
+
+def test_the_ends_of_what_is_allowed():
+    # an exponent of 1 is a battery whose Ah do not depend on the rate; above 2 none is known
+    assert [Wanted(exponent=one).exponent for one in (1.0, 2.0)] == [1.0, 2.0]
+    assert (Wanted().to_rate_h, Wanted(to_rate_h=0.5).to_rate_h) == (20.0, 0.5)
+    with pytest.raises(ParameterError, match="1 to 2"):
+        Wanted(exponent=2.01)
+    with pytest.raises(ParameterError, match="more than 0"):
+        Wanted(to_rate_h=math.inf)
+
+
+@pytest.mark.parametrize(("temperature_C", "fine"), [(-41.0, True), (-47.0, False)])
+def test_a_temperature_that_leaves_less_than_a_third_is_refused(temperature_C, fine):
+    # lead-acid in 1 h: 1 - 0.01 x 66 = 34 %, 1 - 0.01 x 72 = 28 %; the limit is 30 %
+    words = {"names": ("temperature",), "chemistry": "AGM", "hours": 1.0}
+    if fine:
+        new, _ = fix(temperature_C=temperature_C, **words)
+        assert new.value == approx(80.0 / 0.34)
+        return
+    with pytest.raises(LogError, match="nearer to 25"):
+        fix(temperature_C=temperature_C, **words)
+
+
+def test_a_thermometer_near_a_bend_is_taken_within_half_a_kelvin():
+    # LFP: 0.8 % a kelvin up to 25 degC, 0.05 / 30 a kelvin less above; at 25 degC the slope of
+    # 80 Ah / part over 1 K is the mean of both sides
+    new, _ = fix(temperature_C=25.0, names=("temperature",), chemistry="LFP")
+    share = next(one.share for one in new.contributions if one.name == "temperature reading")
+    below, above = 80.0 / (1.0 - 0.5 * 0.008), 80.0 / (1.0 - 0.5 * 0.05 / 30.0)
+    assert share == approx(abs(above - below) * 2.0 / math.sqrt(3.0))
+    # at 24.4 degC both sides are below the bend: the slope of 1 / part, 0.008 / part^2
+    new, _ = fix(temperature_C=24.4, names=("temperature",), chemistry="LFP")
+    share = next(one.share for one in new.contributions if one.name == "temperature reading")
+    part = 1.0 - 0.6 * 0.008
+    assert share == approx(80.0 * 0.008 / part**2 * 2.0 / math.sqrt(3.0), rel=1e-4)
+
+
+def test_lines_of_corrections_are_assumed_and_the_same_in_all_repeats():
+    both, _ = fix(hours=5.0, names=("temperature", "rate"), chemistry="AGM", exponent=1.1)
+    told = {one.name: one for one in both.contributions if one.name != "meter"}
+    assert sorted(told) == ["Peukert's exponent", "temperature correction", "temperature reading"]
+    assert all(one.assumed and one.shared for one in told.values())
+
+
+def test_an_exponent_of_ones_own_is_uncertain_by_a_fiftieth():
+    # own choice: +- 0.02. dC/dk = C ln(20 / 5) / k^2, C = 80 Ah x 4^(1 - 1/k)
+    new, _ = fix(hours=5.0, names=("rate",), exponent=1.2)
+    line = next(one for one in new.contributions if one.name == "Peukert's exponent")
+    assert (line.width, line.shape) == (0.02, Shape.RECTANGULAR)
+    slope = new.value * math.log(4.0) / 1.2**2
+    assert line.share == approx(slope * 0.02 / math.sqrt(3.0), rel=1e-3)
+
+
+def test_below_an_exponent_of_1_nothing_changes():
+    # the step of 0.01 down from 1 reaches no battery: half of the slope is left
+    new, _ = fix(hours=5.0, names=("rate",), exponent=1.0)
+    line = next(one for one in new.contributions if one.name == "Peukert's exponent")
+    up = 80.0 * (4.0 ** (1.0 - 1.0 / 1.01) - 1.0)
+    assert line.sensitivity == approx(up / 0.02)
+
+
+def test_an_exponent_found_by_the_tests_goes_first():
+    own = Exponent(1.3, 0.05, Shape.NORMAL, "both tests", "their scatter")
+    wanted = Wanted(("rate",), "AGM", exponent=1.1)
+    new, (told,) = corrected(MEASURED, 5.0, 25.0, wanted, "a.csv", own)
+    assert (new.value, told.source) == (approx(80.0 * 4.0 ** (1.0 - 1.0 / 1.3)), "both tests")
+    line = next(one for one in new.contributions if one.name == "Peukert's exponent")
+    assert (line.width, line.shape, line.assumed) == (0.05, Shape.NORMAL, False)
+    assert line.source == "their scatter"
+
+
+def test_a_discharge_of_no_length_has_no_rate():
+    with pytest.raises(LogError, match=r"a\.csv: a discharge of no length"):
+        fix(hours=0.0, names=("rate",), exponent=1.1)
+    quick, _ = fix(hours=0.5, names=("rate",), exponent=1.1)
+    assert quick.value == approx(80.0 * 40.0 ** (1.0 - 1.0 / 1.1))
+
+
+def test_nothing_measured_stays_nothing():
+    new, (told,) = corrected(Budget(0.0, "Ah", ()), 5.0, 25.0, Wanted(("rate",), "AGM"), "a.csv")
+    assert (new.value, told.factor, told.change_Ah) == (0.0, 1.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("chemistry", "low", "high", "words"),
+    [
+        ("LFP", 1.01, 1.05, "the middle of what is published"),
+        ("gel", 1.10, 1.25, "that of a typical gel battery"),
+        ("flooded", 1.2, 1.6, "that of a typical flooded battery"),
+    ],
+)
+def test_the_usual_exponent_says_where_it_comes_from(chemistry, low, high, words):
+    # all of these lie within what an encyclopaedia has published, so half of that span counts
+    found = usual_exponent(chemistry)
+    assert low <= found.value <= high
+    assert found.width == approx((high - low) / 2.0)
+    assert found.source.startswith(words)
+    assert f"published: {low:.2f} to {high:.2f}" in found.source
+    assert (found.shape, found.assumed) == (Shape.RECTANGULAR, True)
