@@ -226,12 +226,13 @@ def _stage(bank: Bank, charger: int, row: Floats) -> Event:
 def _held(bank: Bank, battery: int, what: float, row: Floats) -> Event:
     """Read that a direction stays blocked after too many returns in vain, or may return."""
     name, blocks = bank.batteries[battery].name, BLOCK_WORD[Blocks(int(row[4]))]
+    ways = blocks.replace("both", "charge and discharge")
     if what == k.FREED:
-        text = f"{quoted(name)} may return to {blocks}."
+        text = f"{quoted(name)} may return to {ways}."
         return _record(bank, row, MAY_RETURN, battery, blocks=blocks, text=text)
     text = (
         f"{quoted(name)} has come back in vain {MOST_FRUITLESS} times in a row; "
-        f"{blocks.replace('both', 'charge and discharge')} is taken as blocked until a load or "
+        f"{ways} is taken as blocked until a load or "
         "charger switches or some charge has passed the other way."
     )
     return _record(bank, row, STAYS_OUT, battery, blocks=blocks, text=text)

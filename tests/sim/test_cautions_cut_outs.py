@@ -100,17 +100,16 @@ def test_trips_that_follow_by_voltage_alone_are_no_over_current():
     assert 'and tripped on its lowest cell voltage 0.500 s later; "c" then' in one.text
 
 
-# 100 A of charge for two, as charge a negative current
+# 100 A of charge, a negative current; "c" is full and takes none of it
 @pytest.mark.parametrize(
     ("chargers", "easier"), [((MAINS,), "Use a smaller charger"), ((), "Charge with less")]
 )
 def test_a_cascade_on_charge(chargers, easier):
-    bank = three(Watch.CHARGE_CURRENT, Blocks.CHARGE, "abc", chargers=chargers)
+    bank = three(Watch.CHARGE_CURRENT, Blocks.CHARGE, chargers=chargers)
     events = [
         trip(120.0, "a", (-50.0, 10.0, 0.0), (0.0, -100.0, 0.0), blocks="charge"),
         trip(125.0, "b", (0.0, -100.0, 0.0), NONE, INTO, blocks="charge"),
     ]
-    # the run ends with b's trip, of which no row tells any more
     found = cautions(bank, *events, modes=[[0, 1], 0, 0], times_s=(0.0, 125.0))
     one = found[CASCADE]
     assert "one battery that blocks its charge takes others with it. A leaves." in one.text
@@ -195,6 +194,15 @@ def test_who_is_blocked_when():
     assert names(10.0, "discharge", before=True) == "b"
     assert names(0.0, "discharge", before=True) == "b"
     assert names(15.0, "charge", before=True) == "a"
+    # what trips at that instant is out after it, also where a run ends without a row for that
+    stop = trip(10.0, "b", (), (), blocks="charge")
+    result = replace(result, events=(stop,))
+    assert [names(10.0, way) for way in ("charge", "discharge")] == ["ab", ""]
+    assert names(10.0, "charge", before=True) == names(9.0, "charge") == ""
+    result = replace(result, events=(replace(stop, blocks="both"), replace(stop, what=RELEASE)))
+    assert [names(10.0, way) for way in ("charge", "discharge")] == ["ab", "b"]
+    result = replace(result, events=(replace(stop, what=RELEASE),))
+    assert names(10.0, "charge") == "a"
 
 
 def hiccups(count, *events):

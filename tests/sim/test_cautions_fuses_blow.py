@@ -37,6 +37,15 @@ def test_when_a_fuse_would_blow(amps, lasts_s, blows):
     assert set(told) == {BLOW if blows else OVERLOADED}
 
 
+def test_a_current_that_falls_between_rows_far_apart_counts_where_it_is_largest():
+    # 900 A fall to 0 in 60 s in a straight line: 900 A to 885 A in the first second, 892.5 A
+    assert found([0.0, 60.0], [900.0, 0.0])[BLOW].value == approx(892.5, abs=0.1)
+    # 150 A fall to 50 A in an hour: above its rating by half in the first minute
+    one = found([0.0, 3600.0], [150.0, 50.0], fuses_A=(130.0,))[OVERLOADED]
+    assert one.severity == "danger"
+    assert "149 A (root mean square) over a minute" in one.text
+
+
 def test_what_blows_first_is_told():
     # 50 A but for 65 s of 205 A from 100 s on: after 60 s of that
     times_s = [0.0, 100.0, 100.0, 165.0, 165.0, 800.0]

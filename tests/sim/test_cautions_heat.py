@@ -64,3 +64,18 @@ def test_each_battery_is_told_for_itself():
     bank = bank_of(*(battery(name, affine_cell()) for name in "abc"))
     courses = [Course(A=-5.0, K=ZERO_K + celsius) for celsius in (20.0, 50.0, 20.0)]
     assert [one.text[:3] for one in of_heat(made(bank, [0.0, 1000.0], *courses))] == ['"b"']
+
+
+# no maker of lithium allows it above 60 degC (NEVER_C)
+@pytest.mark.parametrize(
+    ("word", "celsius", "severity", "said"),
+    [
+        ("LFP", 59.9, "warning", False), ("LFP", 60.1, "danger", True),
+        ("NMC", 60.1, "danger", True), (None, 60.1, "warning", True),
+        ("AGM", 60.1, "warning", False),
+    ],
+)  # fmt: skip
+def test_so_hot_that_nobody_allows_it(word, celsius, severity, said):
+    (one,) = found(word, celsius)
+    assert one.severity == severity
+    assert ("charging there, and none allows it above 60 degrees C." in one.text) == said

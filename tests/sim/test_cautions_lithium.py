@@ -46,7 +46,7 @@ TOP = Course(A=0.0, V=14.0, z=0.95)
 TWO_H = (0.0, 7300.0)
 
 
-# for 2 h at 3.5 V a cell, less 5 mV, on the mean (13.98 V of four), 90 % in; charge not blocked
+# for 2 h at 3.5 V a cell, less 5 mV, on the mean (13.98 V of four), at 90 %; charge not blocked
 @pytest.mark.parametrize(
     ("word", "change", "lasts_s", "told"),
     [

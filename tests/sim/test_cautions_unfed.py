@@ -121,6 +121,50 @@ def cut_out(time_s, name, watches="lowest cell voltage"):
     return event(time_s, TRIP, name, watches=watches, blocks="discharge")
 
 
+def last_one(*labels_A, load=POWER, assumed=(), out=2, **more):
+    """Battery "a" has cut out; what is told of the others, at 13 V behind 10 mohm."""
+    left = [
+        replace(affine(name, 0.01), continuous_discharge_A=label_A, limits_assumed=assumed)
+        for name, label_A in zip("bc", labels_A, strict=False)
+    ]
+    gone = Course(A=[9.0, 9.0, 0.0, 0.0], V=9.0, mode=[0, 0, out, 0])
+    courses = [gone, *[Course(A=50.0, V=12.5)] * len(left)]
+    return short(affine("a"), *left, courses=courses, load=load, **more)
+
+
+# 5000 W at 13 V are 384.6 A
+@pytest.mark.parametrize(
+    ("labels_A", "assumed", "severity", "said"),
+    [
+        ((100.0,), (), "danger", '"b" would have to carry at least 385 A; its label allows 100 A.'),
+        ((384.0,), (), "danger", '"b" would have to carry at least 385 A; its label allows 384 A.'),
+        ((386.0,), (), "warning", ""),
+        ((100.0,), ("continuous_discharge_A",), "warning", "given, 100 A is assumed."),
+        ((100.0, 200.0), (), "danger",
+         '"b" and "c" would have to carry at least 385 A; 300 A is what they may carry.'),
+        ((200.0, 200.0), (), "warning", ""),
+        ((100.0, None), (), "warning", ""),
+    ],
+)  # fmt: skip
+def test_what_those_that_are_left_would_have_to_carry(labels_A, assumed, severity, said):
+    one = last_one(*labels_A, assumed=assumed)
+    assert one.severity == severity
+    assert ("would have to carry" in one.text) == bool(said)
+    assert said in one.text
+    assert '"a" has cut out.' in one.text
+
+
+def test_what_the_loads_that_are_on_ask_for_at_that_voltage():
+    # 20 A/V x 13 V, and 250 A
+    assert "at least 260 A" in last_one(100.0, load=steady(20.0, exponent=2.0)).text
+    assert "at least 250 A" in last_one(100.0, load=steady(250.0)).text
+    off = replace(POWER, cut_off=CutOff(10.0))
+    gone = event(50.0, LOAD_OFF, source="load")
+    assert "would have to carry" not in last_one(100.0, load=off, events=[gone]).text
+    # who has cut out carries nothing; where nobody has, nothing is told of labels
+    assert "would have to" not in last_one(100.0, out=0).text
+
+
 CURRENT = "discharge current"
 
 

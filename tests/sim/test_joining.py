@@ -95,6 +95,10 @@ def test_time_above_label_and_quiet_follow_the_decay():
     assert low.above_label_s == approx(TAU_S * math.log(FIRST_A / 4.0), rel=1e-3)
     # quiet is 1 A for 100 Ah
     assert joining.quiet_after_s == approx(TAU_S * math.log(FIRST_A), abs=300.0)
+    assert joining.looked_at_s == 24.0 * 3600.0
+    # 10 A at first: quiet after 10,362 s, so at the row at 10,500 s (rows are 5 min apart)
+    ten = bank_of(affine("full", R1, z=0.9), affine("low", R2, z=0.65))
+    assert join(ten).quiet_after_s == approx(10_500.0)
 
 
 def test_heat_in_the_lead_is_the_integral_of_the_square():
@@ -108,7 +112,8 @@ def test_heat_in_the_lead_is_the_integral_of_the_square():
 def test_rules_act_but_the_first_instant_is_before_them():
     rule = Rule(Watch.CHARGE_CURRENT, False, 10.0, 0.0, Blocks.CHARGE)
     bank = bank_of(affine("full", R1), affine("low", R2, z=0.5, rules=[rule]))
-    low = join(bank).batteries[1]
+    full, low = join(bank).batteries
+    assert full.first_rule is None
     assert low.first_A == approx(-16.0, rel=1e-6)
     assert low.taken_Ah == approx(0.0, abs=1e-9)
     assert '"low" blocks charge' in low.first_rule

@@ -196,6 +196,8 @@ def _rails(currents: list[Floats], place: int, layout: Layout) -> list[Floats]:
 def largest_rms(time_s: Floats, current_A: Floats, window_s: float) -> float:
     """Return the largest root mean square over any window, current straight between rows. [A]
 
+    Windows that begin or end at a row are looked at.
+
     Parameters
     ----------
     time_s, current_A : array (rows,)
@@ -203,7 +205,7 @@ def largest_rms(time_s: Floats, current_A: Floats, window_s: float) -> float:
     window_s : float
         Of a shorter record all is taken. [s]
     """
-    return math.sqrt(max(_largest_mean(time_s, _squares(time_s, current_A), window_s), 0.0))
+    return math.sqrt(max(_largest_mean(time_s, current_A, window_s, 2), 0.0))
 
 
 def first_above(time_s: Floats, current_A: Floats, window_s: float, limit_A: float) -> float | None:
@@ -221,7 +223,7 @@ def first_above(time_s: Floats, current_A: Floats, window_s: float, limit_A: flo
     """
     if time_s[-1] - time_s[0] < window_s:
         return None
-    begins, means = _window_means(time_s, _squares(time_s, current_A), window_s)
+    begins, means = _window_means(time_s, current_A, window_s, 2)
     over = begins[means > limit_A * limit_A]
     return float(over.min()) + window_s if over.size else None
 
@@ -236,36 +238,51 @@ def rms_between(time_s: Floats, current_A: Floats, start_s: float, end_s: float)
     start_s, end_s : float
         The second is later. [s]
     """
-    total = np.concatenate([[0.0], np.cumsum(_squares(time_s, current_A))])
-    begun, done = np.interp([start_s, end_s], time_s, total)
+    begun, done = _integral(time_s, current_A, np.array([start_s, end_s]), 2)
     return math.sqrt(max(float(done - begun) / (end_s - start_s), 0.0))
-
-
-def _squares(time_s: Floats, current_A: Floats) -> Floats:
-    """Integral of the square from row to row, the current straight between them. [A2 s]"""
-    start, end = current_A[:-1], current_A[1:]
-    squares: Floats = np.diff(time_s) * (start * start + start * end + end * end) / 3.0
-    return squares
 
 
 def largest_mean(time_s: Floats, current_A: Floats, window_s: float) -> float:
     """Same as `largest_rms`, the plain mean. [A]"""
-    areas = np.diff(time_s) * 0.5 * (current_A[:-1] + current_A[1:])
-    return _largest_mean(time_s, areas, window_s)
+    return _largest_mean(time_s, current_A, window_s, 1)
 
 
-def _largest_mean(time_s: Floats, steps: Floats, window_s: float) -> float:
-    """Largest mean over any window of what grows by `steps` from row to row."""
+def _largest_mean(time_s: Floats, current_A: Floats, window_s: float, power: int) -> float:
+    """Largest mean of a power of the current over any window."""
     window_s = min(window_s, float(time_s[-1] - time_s[0]))
     if window_s <= 0.0:
         return 0.0
-    return float(_window_means(time_s, steps, window_s)[1].max(initial=0.0))
+    return float(_window_means(time_s, current_A, window_s, power)[1].max(initial=0.0))
 
 
-def _window_means(time_s: Floats, steps: Floats, window_s: float) -> tuple[Floats, Floats]:
-    """Begin and mean of every window that begins or ends at a row, of what grows by `steps`."""
-    total = np.concatenate([[0.0], np.cumsum(steps)])
+def _window_means(
+    time_s: Floats, current_A: Floats, window_s: float, power: int
+) -> tuple[Floats, Floats]:
+    """Begin and mean of a power of the current of every window that begins or ends at a row."""
     begins = np.concatenate([time_s, time_s - window_s])
     begins = begins[(begins >= time_s[0]) & (begins <= time_s[-1] - window_s)]
-    gained = np.interp(begins + window_s, time_s, total) - np.interp(begins, time_s, total)
+    ends_s = begins + window_s
+    gained = _integral(time_s, current_A, ends_s, power) - _integral(
+        time_s, current_A, begins, power
+    )
     return begins, gained / window_s
+
+
+def _integral(time_s: Floats, current_A: Floats, at_s: Floats, power: int) -> Floats:
+    """Integral of a power (1, 2) of a current straight between rows up to instants. [A s, A2 s]"""
+    steps_s, start, end = np.diff(time_s), current_A[:-1], current_A[1:]
+    total = np.concatenate([[0.0], np.cumsum(_over_step(steps_s, start, end, power))])
+    row = np.clip(np.searchsorted(time_s, at_s, side="right") - 1, 0, steps_s.size - 1)
+    past_s = np.clip(at_s - time_s[row], 0.0, steps_s[row])
+    part = np.divide(past_s, steps_s[row], out=np.zeros_like(past_s), where=past_s > 0.0)
+    there = start[row] + part * (end[row] - start[row])
+    whole: Floats = total[row] + _over_step(past_s, start[row], there, power)
+    return whole
+
+
+def _over_step(steps_s: Floats, start_A: Floats, end_A: Floats, power: int) -> Floats:
+    """Integral of a power (1, 2) of a current over steps in which it is straight."""
+    mean = 0.5 * (start_A + end_A)
+    if power == 2:
+        mean = (start_A * start_A + start_A * end_A + end_A * end_A) / 3.0
+    return steps_s * mean
