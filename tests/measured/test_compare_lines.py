@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from pytest import approx
 
-from bankSim.measured.compare_course import Course
+from bankSim.measured.compare_course import Course, area, in_steps
 from bankSim.measured.compare_found import MEASURED, SCENARIO, Lines, Settings, Stop
 from bankSim.measured.compare_frame import Meter
 from bankSim.measured.compare_horizon import horizon_of, looks_cut_off
-from bankSim.measured.compare_lines import inside_of, residual_of
+from bankSim.measured.compare_lines import inside_of, lines_of, residual_of
 from bankSim.measured.compare_stops import order_of, stops_of
 from bankSim.sim.result import ALL_OVER
 
@@ -180,3 +180,54 @@ def test_a_prediction_that_goes_on_has_no_end_to_compare_with():
     shorter = course([0, 10], 20.0, [13, 11.5])  # no longer than the log
     assert looks_cut_off(shorter, log, 0.1) == ()
     assert looks_cut_off(course([0, 12], 0.0), log, 0.1) == ()  # it feeds nothing
+
+
+def test_both_courses_and_the_band_over_even_steps():
+    # 2 h falling from 13 to 12 V, a log of 1 h at 12.5 V; 20 draws at 10 to 29 V and 5 to 24 A, of
+    # which the two last end after an hour
+    central, measured = course([0, 2], 20.0, [13, 12]), course([0, 1], 19.0, 12.5)
+    drawn = [course([0, 2 if k < 18 else 1], 5.0 + k, 10.0 + k) for k in range(20)]
+    found = lines_of(frame(), central, measured, drawn)
+    assert found.time_h == approx((0.5 + np.arange(120)) / 60.0)  # a step is a sample of 60 s
+    assert found.predicted[0] == approx(13.0 - 0.5 * found.time_h)
+    assert found.predicted[1] == approx(20.0)
+    first, second = found.time_h < 1.0, found.time_h > 1.0
+    assert found.measured[:, first] == approx(np.broadcast_to([[12.5], [19.0]], (2, 60)))
+    assert np.isnan(found.measured[:, second]).all()
+    # 5 and 95 % of 20 values, rounded outwards: the first and the last
+    assert [set(one[row, first]) for one in (found.low, found.high) for row in (0, 1)] == [
+        {10.0}, {5.0}, {29.0}, {24.0},
+    ]  # fmt: skip
+    # then a voltage that has ended lies below all others, and its current is 0
+    assert [set(one[row, second]) for one in (found.low, found.high) for row in (0, 1)] == [
+        {-math.inf}, {0.0}, {27.0}, {22.0},
+    ]  # fmt: skip
+
+
+def test_a_band_leaves_a_twentieth_out_on_each_side():
+    drawn = [course([0, 1], 1.0 + k, 10.0 + k) for k in range(41)]
+    found = lines_of(frame(), course([0, 1], 1.0), course([0, 1], 1.0), drawn)
+    assert (found.low[0, 0], found.high[0, 0]) == (approx(12.0), approx(48.0))  # 2 of 40 steps
+
+
+def test_long_courses_have_400_steps():
+    long = course([0, 100], 20.0)  # steps of a quarter of an hour
+    found = lines_of(frame(), course([0, 1], 20.0), long, [long])
+    assert found.time_h.size == 400
+    assert found.time_h[:2] == approx([0.125, 0.375])
+
+
+def test_the_area_below_a_line_between_its_rows():
+    # a ramp from 0 to 2 in 2 s, then 2 to 6 in a moment, 6 to 4 in 4 s: t^2 / 2; 2 + 6 t - t^2 / 4
+    time, values = np.array([0.0, 2.0, 2.0, 6.0]), np.array([0.0, 2.0, 6.0, 4.0])
+    at = np.array([-1.0, 0.0, 1.0, 2.0, 3.0, 4.0, 6.0, 9.0])
+    assert area(time, values, at) == approx([0, 0, 0.5, 2.0, 7.75, 13.0, 22.0, 22.0])
+    closed = area(np.array([0.0, 2.0, 2.0]), np.array([1.0, 1.0, 9.0]), np.array([1.0, 2.0]))
+    assert closed == approx([1.0, 2.0])
+    assert area(np.array([5.0]), np.array([3.0]), np.array([4.0, 5.0, 6.0])) == approx([0, 0, 0])
+
+
+def test_means_of_steps_within_one_row():
+    # 13 V to 12 V in a straight line over 2 h
+    means = in_steps(course([0, 2], 20.0, [13, 12]), HOUR_S * np.array([0.0, 0.5, 1.0, 2.0]))
+    assert means[0] == approx([12.875, 12.625, 12.25])
