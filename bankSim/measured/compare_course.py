@@ -105,8 +105,7 @@ def area(time_s: Floats, values: Floats, at_s: Floats) -> Floats:
     parts = np.diff(time_s) * (values[1:] + values[:-1]) / 2.0
     whole = np.concatenate([[0.0], np.cumsum(parts)])
     at_s = np.clip(at_s, time_s[0], time_s[-1])
-    row = np.searchsorted(time_s, at_s, side="right") - 1
-    row = np.clip(row, 0, max(time_s.size - 2, 0))  # the row before each instant
+    row = np.searchsorted(time_s, at_s, side="right") - 1  # the last one up to each instant
     ends = values[row] + np.interp(at_s, time_s, values)
     return np.asarray(whole[row] + (at_s - time_s[row]) * ends / 2.0)
 
