@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from bankSim.measured.columns import Column, rises
+from bankSim.measured.column import Column, rises
 from bankSim.measured.header_words import TEMPERATURE, TIME, Header, bare_unit
 
 KELVIN = (220.0, 350.0)  # near room warmth

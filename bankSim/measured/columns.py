@@ -1,97 +1,30 @@
 """Which column is what: from what was asked, from headers, from units and from the values."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from itertools import accumulate
 
 import numpy as np
 
 from bankSim.measured.clock import is_clock
+from bankSim.measured.column import Choice, Column, rises, volts_in
 from bankSim.measured.header_words import (
     CELL,
     CURRENT,
+    OTHER,
     TEMPERATURE,
     TIME,
+    UNIT_MEANS,
     VOLTAGE,
-    Header,
     read_header,
 )
 from bankSim.measured.layout import Layout
 from bankSim.measured.log import WARNING, Asked, Finding, LogError
 from bankSim.measured.numerals import decimals_of, glued_unit, is_missing, read_number
 from bankSim.measured.plausible import SUM_FITS
-from bankSim.model.curve import Floats
 from bankSim.sim.numbers import clean, listing, quoted
 
 CELL_RANGE_V = (0.3, 5.2)
 MOST_LETTERS = 800  # of all columns named in one message
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """One column and what its first rows hold.
-
-    Parameters
-    ----------
-    number : int
-        Counted from 1.
-    header : Header
-    values : array
-        NaN where they are no numbers, in the unit of the file.
-    clock : bool
-        Most texts are clock times.
-    filled : int
-        Texts that are no gaps.
-    decimals : int or None
-        Of its numbers, where all are written with as many.
-    """
-
-    number: int
-    header: Header
-    values: Floats
-    clock: bool
-    filled: int
-    decimals: int | None = None
-
-    @property
-    def name(self) -> str:
-        """Header, or number where there is none."""
-        return self.header.text.strip() or str(self.number)
-
-    @property
-    def numeric(self) -> bool:
-        """Most texts are numbers."""
-        return not self.clock and self.good * 2 > self.filled > 0
-
-    @property
-    def good(self) -> int:
-        """How many texts are numbers."""
-        return int(np.isfinite(self.values).sum())
-
-    @property
-    def middle(self) -> float:
-        """Median of the values. In the unit of the column."""
-        return float(np.nanmedian(self.values)) if self.good else float("nan")
-
-    def score(self, meaning: str) -> float:
-        """How surely its header means this, -1 where it is empty. [1]"""
-        return self.header.scores.get(meaning, 0.0) if self.filled else -1.0
-
-
-@dataclass
-class Choice:
-    """What every column is read as; numbers are counted from 1, 0 means none."""
-
-    time: int = 0
-    date: int = 0
-    voltage: int = 0
-    current: int = 0
-    temperature: int = 0
-    cells: tuple[int, ...] = ()
-    charge: int = 0  # a second column of current, for charging only
-    words: int = 0  # a column of words that tells the direction of current
-    asked: set[int] = field(default_factory=set)
-    findings: list[Finding] = field(default_factory=list)
 
 
 def columns_of(layout: Layout, rows: Sequence[Sequence[str]]) -> list[Column]:
@@ -137,7 +70,9 @@ def _take_asked(name: str, columns: Sequence[Column], asked: Asked, choice: Choi
     for meaning in ("time", "voltage", "current", "temperature"):
         word = getattr(asked, meaning)
         if word is not None:
-            setattr(choice, meaning, _find(name, columns, word, meaning))
+            number = _find(name, columns, word, meaning)
+            _refuse_other_unit(name, columns[number - 1], meaning)
+            setattr(choice, meaning, number)
     choice.cells = tuple(_find(name, columns, word, "cells") for word in asked.cells)
     if len(set(choice.cells)) < len(choice.cells):
         raise LogError(f"{name}: --cells names a column twice; expected different ones")
@@ -166,6 +101,17 @@ def _find(name: str, columns: Sequence[Column], word: str, option: str) -> int:
         return columns[starts[0]].number
     what = "several columns fit" if same or starts else "no such column"
     raise LogError(f"{name}: --{option} = {word!r}: {what}; expected one of: {_names(columns)}")
+
+
+def _refuse_other_unit(name: str, column: Column, meaning: str) -> None:
+    """Refuse watts, ampere-hours and the like by name: no current is made of them."""
+    unit = column.header.unit
+    if UNIT_MEANS.get(unit) == OTHER:
+        wanted = {"time": "s, min or h", "voltage": "V or mV", "current": "A or mA"}
+        raise LogError(
+            f"{name}: --{meaning} = {quoted(column.name)} is in {unit}; expected a column in "
+            f"{wanted.get(meaning, 'degC, degF or K')}"
+        )
 
 
 def _names(columns: Sequence[Column]) -> str:
@@ -245,14 +191,6 @@ def _cells(columns: Sequence[Column], taken: set[int]) -> tuple[int, ...]:
 def _in_cell_range(column: Column) -> bool:
     middle = column.middle * volts_in(column)
     return CELL_RANGE_V[0] <= middle <= CELL_RANGE_V[1]
-
-
-def volts_in(column: Column) -> float:
-    """Return how many volts one of the column's numbers is. [V]"""
-    unit = column.header.unit
-    if unit in ("mV", "uV", "kV"):
-        return {"mV": 1e-3, "uV": 1e-6, "kV": 1e3}[unit]
-    return 1e-3 if unit == "" and column.middle > 1000.0 else 1.0
 
 
 def _best(columns: Sequence[Column], meaning: str, taken: set[int], choice: Choice) -> int:
@@ -352,12 +290,6 @@ def _by_values(columns: Sequence[Column], choice: Choice, *, named: bool) -> Non
 
 def _told(columns: Sequence[Column], number: int, meaning: str) -> list[str]:
     return [f"column {columns[number - 1].name} was taken as {meaning}"] if number else []
-
-
-def rises(column: Column) -> bool:
-    """Tell whether the numbers of a column never fall, but for a few."""
-    steps = np.diff(column.values[np.isfinite(column.values)])
-    return bool(steps.size and column.numeric and np.mean(steps >= 0) > 0.95 and steps.sum() > 0)
 
 
 def _relative(column: Column) -> float:

@@ -30,6 +30,7 @@ from bankSim.measured.compare_lines import HIGH, LOW, inside_of, lines_of, resid
 from bankSim.measured.compare_runs import Progress, Runs
 from bankSim.measured.compare_stops import order_of, stops_of
 from bankSim.measured.log import CHARGE_POSITIVE, DISCHARGE_POSITIVE, WARNING, Log, LogError
+from bankSim.measured.uses import of_the_whole
 from bankSim.model.curve import Floats
 from bankSim.scenario.record import Scenario
 from bankSim.sim.numbers import number, span
@@ -98,7 +99,7 @@ def compare(
         log_file=log.file,
         load=settings.load,
         names=names,
-        told=(*turned, *currents.told, *aligned.told),
+        told=(*of_the_whole(log), *turned, *currents.told, *aligned.told),
         warnings=(*aligned.warnings, *currents.warnings, *_odd(log, turned=bool(turned))),
         numbers=_numbers(frame, central, measured, spread),
         farther=_farther(spread, values, frame.errors(values)),

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bankSim.measured.compare_course import Course, floor_of, starts_s
+from bankSim.measured.header_words import CURRENT, TEMPERATURE, VOLTAGE, means
 from bankSim.measured.log import CHARGE_POSITIVE, Log, LogError
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import clean, listing, number, quoted
@@ -15,8 +16,8 @@ from bankSim.sim.numbers import clean, listing, number, quoted
 MOST_SIGNS = 8  # batteries of which every combination of signs is tried
 GAP_PART = 0.03  # of the usual current: from here on the sum is told as a warning
 CURRENT_WORDS = {"current", "amps", "ampere", "amperes", "a", "ma"}
-OTHER_WORDS = {"voltage", "volts", "v", "mv", "power", "w", "wh", "ah", "mah", "energy", "charge"}
-OTHER_WORDS |= {"temperature", "temp", "c", "soc", "capacity"}
+OTHER_WORDS = {"mv", "power", "w", "wh", "ah", "mah", "energy", "charge"}
+OTHER_WORDS |= {"c", "soc", "capacity", "leistung", "energie", "ladung", "kapazitaet", "puissance"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,7 +95,9 @@ def words_of(header: str) -> list[str]:
 
 def is_current(words: Sequence[str]) -> bool:
     """Tell whether words of a header, without the name of a battery, speak of a current."""
-    return bool(set(words) & CURRENT_WORDS) and not set(words) & OTHER_WORDS
+    said = set(words) & CURRENT_WORDS or means(words, CURRENT)
+    others = set(words) & OTHER_WORDS or any(means(words, o) for o in (VOLTAGE, TEMPERATURE))
+    return bool(said and not others)
 
 
 def _by_name(log: Log, names: Sequence[str], taken: Mapping[str, str]) -> dict[str, str]:

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from bankSim.measured.columns import Choice, Column
+from bankSim.measured.column import Choice, Column
 from bankSim.measured.direction_words import IN, OUT, REST, direction_of
 from bankSim.measured.header_words import CURRENT, split_unit
 from bankSim.measured.log import AUTO, CHARGE_POSITIVE, DISCHARGE_POSITIVE, WARNING, Finding, Rows

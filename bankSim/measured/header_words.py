@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bankSim.measured.numerals import spaced, unit_of
@@ -63,6 +64,9 @@ _OF_OTHERS = frozenset(
 )
 _OF_AIR = frozenset(spaced("tamb amb air luft room raum aussen surrounding surroundings"))
 _AIR_STEMS = ("ambient", "umgebung", "lufttemp", "raumtemp", "airtemp", "roomtemp")
+_ONE_OF_MANY = frozenset(
+    spaced("pack battery batt bat batterie bateria batteria akku accu string stack bank unit")
+)
 LETTERS = "abcdefghijklmnop"
 _UNIT_IN_BRACKETS = re.compile(r"[\[({<]\s*([^\])}>]*?)\s*[\])}>]\s*$")
 _UNIT_BEHIND = re.compile(r"(?:\s*/\s*|,\s*|\s+in\s+|[_\s.\-]+)([^\s/,_.\-]+)\s*$")
@@ -81,7 +85,7 @@ class Header:
     words : tuple of str
         Small letters without accents.
     index : int
-        Number in it, -1 for none: the 3 of "Cell 3".
+        Number in it, -1 for none: the 3 of "Cell 3"; a letter counts from A as 1.
     scores : dict
         From what it may mean to how surely. [1]
     battery, others : bool
@@ -117,10 +121,10 @@ def read_header(text: str, unit_below: str = "") -> Header:
     words = words_of(name)
     numbers = [int(word) for word in words if word.isdigit() and len(word) < 4]
     index = numbers[-1] if len(numbers) == 1 else -1
-    lettered = index < 0 and len(words) == 2 and len(words[1]) == 1 and words[1] in LETTERS
-    if lettered and _means(words[:1], CELL):
-        index, words = LETTERS.index(words[1]) + 1, words[:1]
-    return Header(text, unit, words, index, _scores(words, unit))
+    place = _letter_of_one(words, unit) if index < 0 else 0
+    if place:
+        index, words = LETTERS.index(words[place]) + 1, words[:place] + words[place + 1 :]
+    return Header(text, unit, words, index, _scores(words, unit, of_one=index >= 0))
 
 
 def bare_unit(text: str) -> Header | None:
@@ -141,15 +145,35 @@ def split_unit(text: str) -> tuple[str, str]:
     if unit_of(text) and len(text.strip()) > 1:
         return text, unit_of(text)
     found = _UNIT_BEHIND.search(text)
+    if found and _names_one(words_of(text[: found.start()]), found[1].lower()):
+        return text, ""
     if found and unit_of(found[1]) and not found[1].isdigit():
         name_before = text[: found.start()]
         last, unit = found[1], unit_of(found[1])
         loose = found[0].lstrip()[:1] not in ("/", ",") and " in " not in found[0]
-        if loose and UNIT_MEANS.get(unit) == TIME and not _means(words_of(name_before), TIME):
+        if loose and UNIT_MEANS.get(unit) == TIME and not means(words_of(name_before), TIME):
             return text, ""
         if len(last) > 1 or last.isupper() or found[0].lstrip()[:1] in "/_" or last in "sh":
             return text[: found.start()].strip(), unit
     return text, unit_of(text) if text.strip() in ("V", "A", "s", "mV", "mA", "h") else ""
+
+
+def _letter_of_one(words: tuple[str, ...], unit: str) -> int:
+    """Return where a letter names one cell or battery of several ("pack A current"), 0 for none."""
+    if len(words) == 2 and words[1] in LETTERS and means(words[:1], CELL):
+        return 1
+    for place in range(1, len(words)):
+        rest = words[:place] + words[place + 1 :]
+        named = words[place - 1] in _ONE_OF_MANY and words[place] in LETTERS.replace("i", "")
+        if named and (unit or any(means(rest, one) for one in (VOLTAGE, CURRENT, TEMPERATURE))):
+            return place
+    return 0
+
+
+def _names_one(before: tuple[str, ...], last: str) -> bool:
+    """Tell whether a letter at the end is a battery's name and no unit: "current pack A"."""
+    said = any(means(before, meaning) for meaning in (VOLTAGE, CURRENT, TEMPERATURE))
+    return said and last in LETTERS and before[-1] in _ONE_OF_MANY
 
 
 def words_of(name: str) -> tuple[str, ...]:
@@ -162,7 +186,15 @@ def words_of(name: str) -> tuple[str, ...]:
                  for w in re.sub(r"[^a-z0-9]+", " ", plain).split())  # fmt: skip
 
 
-def _means(words: tuple[str, ...], meaning: str) -> bool:
+def means(words: Sequence[str], meaning: str) -> bool:
+    """Tell whether small words without accents speak of a meaning, in any language known.
+
+    Parameters
+    ----------
+    words : sequence of str
+    meaning : str
+        `TIME`, `VOLTAGE`, `CURRENT`, `TEMPERATURE` or `CELL`.
+    """
     exact, stems = _WORDS.get(meaning, "").split(), _STEMS[meaning].split()
     return any(word in exact or any(stem in word for stem in stems) for word in words)
 
@@ -171,12 +203,12 @@ def _speaks_of_air(words: tuple[str, ...]) -> bool:
     return any(word in _OF_AIR or any(stem in word for stem in _AIR_STEMS) for word in words)
 
 
-def _scores(words: tuple[str, ...], unit: str) -> dict[str, float]:
-    """How surely a header means what."""
+def _scores(words: tuple[str, ...], unit: str, *, of_one: bool = False) -> dict[str, float]:
+    """How surely a header means what; `of_one`: of one battery (or cell) among several."""
     kind = UNIT_MEANS.get(unit, "")
     if kind == OTHER:
         return {}
-    scores = {one: 6.0 for one in (TIME, VOLTAGE, CURRENT, TEMPERATURE, CELL) if _means(words, one)}
+    scores = {one: 6.0 for one in (TIME, VOLTAGE, CURRENT, TEMPERATURE, CELL) if means(words, one)}
     if kind:
         scores = {one: has for one, has in scores.items() if one in (kind, CELL)}
         scores[kind] = scores.get(kind, 0.0) + 5.0
@@ -186,7 +218,8 @@ def _scores(words: tuple[str, ...], unit: str) -> dict[str, float]:
         scores.pop(TEMPERATURE)
     if words[:1] == ("t",) and len(words) == 2 and words[1].isdigit() and not kind:
         scores = {TEMPERATURE: 5.0}
-    bonus = 3.0 * any(w in _OF_BATTERY or "batter" in w or "gesamt" in w for w in words)
+    whole = any(w in _OF_BATTERY or "batter" in w or "gesamt" in w for w in words)
+    bonus = 3.0 * (whole and not of_one)
     bonus -= 4.0 * (_speaks_of_air(words) or any(word in _OF_OTHERS for word in words))
     bonus -= 1.5 * any("charg" in word or "lade" in word for word in words)
     bonus -= 7.0 * any(word in _NOT_USED for word in words)

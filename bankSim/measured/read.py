@@ -9,7 +9,8 @@ import numpy as np
 
 from bankSim.measured.bare_units import with_bare_units
 from bankSim.measured.clock_jumps import without_summer_time
-from bankSim.measured.columns import Choice, Column, choose, columns_of, volts_in
+from bankSim.measured.column import Choice, Column, volts_in
+from bankSim.measured.columns import choose, columns_of
 from bankSim.measured.current_spikes import find_spikes, spikes_finding
 from bankSim.measured.direction import (
     combined,

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import fields
 from itertools import pairwise
 
-from bankSim.measured.columns import Choice, Column
+from bankSim.measured.column import Choice, Column
 from bankSim.measured.direction_words import direction_of
 from bankSim.measured.log import LogError
 from bankSim.measured.numerals import is_missing, spaced

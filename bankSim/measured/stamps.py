@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bankSim.measured.clock import NONE
-from bankSim.measured.columns import Column
+from bankSim.measured.column import Column
 from bankSim.measured.log import NOTE, WARNING, Finding
 from bankSim.measured.numerals import SCALES
 from bankSim.measured.table import Table

@@ -4,10 +4,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from bankSim.measured.columns import Choice, Column
+from bankSim.measured.column import Choice, Column
 from bankSim.measured.log import LogError
 from bankSim.measured.plausible import SUM_FITS, sums_apart
 from bankSim.model.curve import Floats
+from bankSim.model.load import Flags
 from bankSim.sim.numbers import number, quoted
 
 NEAR_V = 0.2  # a voltage below is none, unless the battery is cut off
@@ -82,7 +83,8 @@ def reads_swapped(voltage_V: Floats, current_A: Floats) -> bool:
 
     Current without voltage is a short, or a lead of the meter that is off. So there must be more:
     no voltage most of the time, or few different values, or a "current" that is higher then, as a
-    voltage at rest is.
+    voltage at rest is: on the whole (an emptied battery rests lower than it was), or whenever it is
+    switched.
 
     Parameters
     ----------
@@ -104,7 +106,19 @@ def reads_swapped(voltage_V: Floats, current_A: Floats) -> bool:
         return False
     levels = np.unique(voltage_V[flows]).size
     higher = np.median(size[flows & none]) > HIGHER * np.median(size[flows & ~none])
-    return bool(higher or levels <= min(FEW_LEVELS, np.unique(current_A[flows]).size - 1))
+    return bool(
+        higher
+        or _sags(size, none)
+        or levels <= min(FEW_LEVELS, np.unique(current_A[flows]).size - 1)
+    )
+
+
+def _sags(size: Floats, none: Flags) -> bool:
+    """Tell whether a "current" is higher on that side of every switching where no voltage is."""
+    edges = np.flatnonzero(none[1:] != none[:-1])
+    before, after = size[edges], size[edges + 1]
+    gone, there = np.where(none[edges], (before, after), (after, before))
+    return bool(edges.size and np.all(gone > HIGHER * there))
 
 
 def _like_volts(values: Floats) -> bool:

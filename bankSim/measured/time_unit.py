@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from bankSim.measured.columns import Column
+from bankSim.measured.column import Column
 from bankSim.measured.log import NOTE, WARNING, Finding
 from bankSim.measured.sign import present
 from bankSim.model.curve import Floats

@@ -2,8 +2,9 @@
 
 from collections.abc import Callable, Sequence
 
-from bankSim.measured.columns import Choice, Column, volts_in
-from bankSim.measured.log import Use
+from bankSim.measured.column import Choice, Column, volts_in
+from bankSim.measured.log import Log, Use
+from bankSim.sim.numbers import listing, quoted
 
 
 def uses_of(
@@ -47,3 +48,19 @@ def uses_of(
         unit = time_unit if meaning in ("time", "date") else unit
         uses.append(Use(column.name, column.number, meaning, unit, column.number in choice.asked))
     return tuple(uses)
+
+
+def of_the_whole(log: Log) -> tuple[str, ...]:
+    """Say which columns were taken as voltage and current of the whole battery or bank.
+
+    Parameters
+    ----------
+    log : Log
+    """
+    taken = [
+        f"{use.meaning} {quoted(use.column)}"
+        for meaning in ("voltage", "current", "discharge current", "charge current")
+        for use in log.uses
+        if use.meaning == meaning
+    ]
+    return (f"of the whole bank: {listing(taken)}",) if taken else ()

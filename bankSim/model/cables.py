@@ -37,6 +37,7 @@ FUSE_DROP_V = 0.080  # bolt-down fuse at its rated current, 50 to 120 mV; from m
 # Allowable continuous current of one conductor in air of 30 degC [A], by the temperature that its
 # insulation stands [degC]: as in ISO 10133 (now in ISO 13297) for small craft, from memory.
 INSULATION_C = (70, 90, 105)
+TABLE_AIR_C = 30.0
 ALLOWED_A = {
     0.75: (10.0, 12.0, 16.0),
     1.0: (14.0, 18.0, 20.0),
@@ -106,11 +107,14 @@ def cable_ohm(length_m: float, area_mm2: float, temperature_K: float, conductors
     return conductors * length_m * at_20_C * warmth
 
 
-def allowed_A(area_mm2: float, insulation_C: int = INSULATION_C[0]) -> float:  # noqa: N802
-    """Return what one copper conductor may carry all the time, in air of 30 degC. [A]
+def allowed_A(  # noqa: N802 - the unit as printed
+    area_mm2: float, insulation_C: int = INSULATION_C[0], air_C: float = TABLE_AIR_C
+) -> float:
+    """Return what one copper conductor may carry all the time. [A]
 
     Straight lines between the areas of the table; beyond the largest as the root of the area (own
-    choice, on the safe side).
+    choice, on the safe side). In warmer air less, as the heat that it sheds is in proportion to
+    what is left up to the temperature of its insulation; in colder air no more (own choice).
 
     Parameters
     ----------
@@ -118,6 +122,8 @@ def allowed_A(area_mm2: float, insulation_C: int = INSULATION_C[0]) -> float:  #
         Cross-section, 0.75 to 300. [mm2]
     insulation_C : int
         What its insulation stands: 70 (the usual PVC), 90 or 105. [degC]
+    air_C : float
+        Of the air around it; that of the table is 30. [degC]
 
     Raises
     ------
@@ -126,8 +132,9 @@ def allowed_A(area_mm2: float, insulation_C: int = INSULATION_C[0]) -> float:  #
 
     Source
     ------
-    ISO 10133, single conductors, from memory. Less applies in bundles and in engine rooms.
-    Equations: docs/theory.md, eq. 9.3.
+    ISO 10133, single conductors, from memory. Less applies in bundles. The factor for the air is
+    that of IEC 60364-5-52, table B.52.14, which it gives to the digits printed (from memory).
+    Equations: docs/theory.md, eq. 9.3, 9.4.
     """
     if not SMALLEST_MM2 <= area_mm2 <= LARGEST_MM2:
         raise ParameterError("area_mm2", area_mm2, f"{SMALLEST_MM2:g} to {LARGEST_MM2:g} mm2")
@@ -135,7 +142,8 @@ def allowed_A(area_mm2: float, insulation_C: int = INSULATION_C[0]) -> float:  #
         raise ParameterError("insulation_C", insulation_C, "70, 90 or 105")
     areas, column = list(ALLOWED_A), INSULATION_C.index(insulation_C)
     listed = float(np.interp(area_mm2, areas, [row[column] for row in ALLOWED_A.values()]))
-    return listed * math.sqrt(max(area_mm2 / areas[-1], 1.0))
+    warmer = (insulation_C - max(air_C, TABLE_AIR_C)) / (insulation_C - TABLE_AIR_C)
+    return listed * math.sqrt(max(area_mm2 / areas[-1], 1.0) * max(warmer, 0.0))
 
 
 def joints_ohm(count: int) -> float:

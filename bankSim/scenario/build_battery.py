@@ -14,6 +14,8 @@ from bankSim.scenario.keys_battery import BatteryKeys
 from bankSim.scenario.notes import Notes
 
 USUAL_LEAD_M, USUAL_LEAD_MM2, USUAL_LEAD_JOINTS = 0.5, 35.0, 2
+# Straps of more than this many times the cells are rare, the whole battery was meant: own choice.
+MOST_STRAPS, HALF_FULL = 1.4, 0.5
 SHORT_TABLE = 0.02  # of the charge: a table that leaves out more is worth a remark
 LEAST_SERIES_OHM = 1e-9  # below it a chain counts as having no resistance
 
@@ -55,6 +57,7 @@ def build_battery(
     _note_short_tables(cells, levels, key, notes)
     odd = odd_cells(keys.chemistry, len(cells))
     notes.remarks += [f"{key}: {odd}"] if odd else []
+    _note_whole_battery(keys, cells, key, notes)
     discharge_A = _label_limit(keys, "discharge", rated_Ah, key, notes)
     rules = build_rules(keys, discharge_A, key, notes)
     return Battery(
@@ -94,6 +97,23 @@ def _note_short_tables(cells: tuple[Cell, ...], levels: CellLevels, key: str, no
                 "it the voltage goes on with the slope of the last rows, which is a guess."
             )
             return
+
+
+def _note_whole_battery(keys: BatteryKeys, cells: tuple[Cell, ...], key: str, notes: Notes) -> None:
+    """Remark on a resistance of straps that looks like that of the whole battery."""
+    cells_mohm = 1e3 * sum(float(cell.ohmic_ohm(HALF_FULL)) for cell in cells)
+    given = keys.internal_mohm
+    if (
+        given is not None
+        and chemistry_of(keys.chemistry) is not None
+        and given > MOST_STRAPS * cells_mohm > 0.0
+    ):
+        notes.remarks.append(
+            f"{key}.internal_mohm = {given:g} is far more than its {len(cells)} cells have "
+            f"together ({cells_mohm:.2g} mohm half full at 25 degrees C). It is switches, straps "
+            "and terminals only: a milliohm meter at the terminals shows both together, here "
+            f"{given + cells_mohm:.2g} mohm. Give what it showed less that of the cells."
+        )
 
 
 def _rated_capacity(keys: BatteryKeys, levels: CellLevels, key: str, notes: Notes) -> float:

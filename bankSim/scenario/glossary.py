@@ -44,7 +44,7 @@ QUANTITIES: Final[dict[str, Quantity]] = {
     "state_of_charge": Quantity("", 0.0, 1.0, "State of charge at the start"),
     "capacity_fraction": Quantity("", 0.01, 2.0, "Capacity now over rated capacity"),
     "resistance_factor": Quantity("", 0.01, 100.0, "Cell resistance now over resistance when new"),
-    "internal_mohm": _mohm("Switches, straps and terminals inside the battery"),
+    "internal_mohm": _mohm("Switches, straps and terminals inside the battery, without its cells"),
     "continuous_discharge_A": _positive("A", 100_000.0, "Label limit, used for cautions"),
     "continuous_charge_A": _positive("A", 100_000.0, "Label limit, used for cautions"),
     "mass_kg": _positive("kg", 10_000.0, "Mass of the battery"),

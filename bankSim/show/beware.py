@@ -6,6 +6,7 @@ from bankSim.show.blocks import Section
 from bankSim.show.words import counted
 from bankSim.sim.cautions.cells import BELOW_EMPTY, BEYOND_FULL
 from bankSim.sim.cautions.fuses import WOULD_BLOW
+from bankSim.sim.cautions.joined import DO_NOT_MATCH
 from bankSim.sim.cautions.lost_takers import LOSES_TAKERS
 from bankSim.sim.numbers import clean, listing
 from bankSim.sim.result import Caution, Result
@@ -49,7 +50,7 @@ def dangers_of(found: Sequence[Caution]) -> tuple[list[str], int]:
     """Return the gravest dangers, what they make of the Ah, and how many more there are.
 
     One is told, or one of each kind after which no Ah can be trusted; chargers that lose their
-    batteries are told beside them.
+    batteries are told beside them, and batteries that do not belong together before them.
 
     Parameters
     ----------
@@ -61,6 +62,8 @@ def dangers_of(found: Sequence[Caution]) -> tuple[list[str], int]:
     told = list({one.topic: one for one in reversed(told)}.values())[::-1]
     told = told or [one for one in dangers if one.topic != LOSES_TAKERS][:1]
     told += [one for one in dangers if one.topic == LOSES_TAKERS]
+    apart = [one for one in dangers if one.topic == DO_NOT_MATCH]
+    told = [*apart, *(one for one in told if one not in apart)]  # nothing else counts before that
     lines = [f"Danger: {clean(caution.text)}" for caution in told]
     if any(caution.topic in (BELOW_EMPTY, BEYOND_FULL) for caution in told):
         lines.append(ON_PAPER)

@@ -11,6 +11,7 @@ from bankSim.study.bench_plan import ALLOWED_PERCENT, ROOM_K, BenchPlan, repeats
 from bankSim.study.bench_scenario import LONGEST_H
 
 HARDLY_PERCENT = 0.01  # of the Ah, for a kelvin
+NIGHT_ENDS_H = 6.0
 NOT_CHARGED_COLD = ("LFP", "NMC")
 NO_FUSE = "no fuse at a battery"  # topic of a caution
 
@@ -70,6 +71,11 @@ def clock(plan: BenchPlan, hours: float, *, early: bool = False) -> str:
     days, rest = divmod(minutes, 24 * 60)
     later = "" if days == 0 else f" (day {days + 1})"
     return f"{rest // 60:02d}:{rest % 60:02d}{later}"
+
+
+def any_at_night(from_h: float, to_h: float) -> bool:
+    """Tell whether any of a span of hours lies between midnight and six. [h after a midnight]"""
+    return from_h % 24.0 < NIGHT_ENDS_H or from_h // 24.0 < to_h // 24.0
 
 
 def _beware(plan: BenchPlan) -> list[Section]:
@@ -204,7 +210,8 @@ def _presence(plan: BenchPlan) -> Section:
     )
     grid = Grid((f"{_event(plan)} in", "from h", "to h", "be there from", "until"), rows)
     lines = [watch_words(plan.scenario.bank.batteries[0].chemistry)]
-    if clock(plan, plan.at(2.5)).startswith(("00", "01", "02", "03", "04", "05")):
+    begun_h = plan.starts_at_s / 3600.0
+    if any_at_night(begun_h + plan.at(2.5), begun_h + plan.at(97.5)):
         lines.append("That is at night: start earlier or later, or take another load.")
     return Section("When to be there", tuple(lines), grid)
 

@@ -104,7 +104,12 @@ def end_of(battery: Battery) -> End:
     usual = lowest_V == (LEAD_END_V * len(battery.cells), END_AFTER_S)
     at = f"{lowest_V[0]:.4g} V"
     who = "where you stop it by hand," if usual else "where its protection stops it,"
-    to_do = f"[ ] Take the load off by hand at {at}." if usual else ""
+    to_do = (
+        f"[ ] Take the load off by hand at {at}; better, let a low-voltage cut-off do it there: a "
+        "test that goes on alone ruins the battery."
+        if usual
+        else ""
+    )
     return End(f"will reach {at}, {who}", f"it does not reach {at}", "end", to_do)
 
 

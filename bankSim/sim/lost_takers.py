@@ -1,4 +1,4 @@
-"""Chargers that lose all their takers: the moments in which the last battery blocks its charge."""
+"""Chargers that lose all their takers as the last battery blocks its charge, or never had any."""
 
 import math
 from dataclasses import dataclass
@@ -19,14 +19,14 @@ BLOCKED = 4  # place among a battery's columns of a trace, see `column`
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Lost:
-    """A moment in which chargers lose their last taker.
+    """A moment in which chargers lose their last taker, or may lose the loads they feed alone.
 
     Parameters
     ----------
     time_s : float
         [s]
     fallen_A : array (chargers,)
-        By how much the current of each falls at that moment. [A]
+        By how much the current of each falls at that moment, or would fall. [A]
     """
 
     time_s: float
@@ -80,6 +80,26 @@ def worst_loss(trace: Floats, bank: Bank) -> Lost | None:
         fallen_A = np.maximum(given_A[first] - given_A[last], 0.0)
         found.append(Lost(float(moment_s), fallen_A))
     return max(found, key=lambda one: one.dumped_A, default=None)
+
+
+def worst_alone(trace: Floats, bank: Bank) -> Lost | None:
+    """Return when chargers give loads most while every battery blocks its charge; None if never.
+
+    As much is lost at once when those loads are switched off.
+
+    Parameters
+    ----------
+    trace : array (rows, ...)
+        As for `charge_blocked`. In the units of `Result`.
+    bank : Bank
+    """
+    chargers = len(bank.chargers)
+    nobody = np.asarray(charge_blocked(trace, len(bank.batteries)).all(axis=1))
+    if not chargers or not nobody.any():
+        return None
+    given_A = np.maximum(chargers_A(trace, chargers), 0.0)[nobody]
+    most = int(np.argmax(given_A.sum(axis=1)))
+    return Lost(float(trace[nobody, 0][most]), given_A[most]) if given_A[most].any() else None
 
 
 def _stopped_s(battery: Battery, trace: Floats, place: int) -> float:

@@ -9,8 +9,8 @@ import numpy as np
 
 from bankSim.kernels.arrays import Floats
 from bankSim.scenario.record import Scenario
-from bankSim.sim.cautions.lost_takers import DUMPED_A
-from bankSim.sim.lost_takers import charge_blocked, worst_loss
+from bankSim.sim.cautions.lost_takers import loses_takers
+from bankSim.sim.lost_takers import charge_blocked
 from bankSim.study.answers import main_answer
 from bankSim.study.draws import drawn_values
 from bankSim.study.ensemble import Ensemble
@@ -64,8 +64,8 @@ class QuickSpread:
     draws : int
         So many draws stand behind the chances; `fan.draws` behind the band.
     blocks_charge, loses_takers : float
-        Parts of the draws of the band: any battery blocks its charge, and the last one does so
-        while chargers give more than `DUMPED_A`. [1]
+        Parts of the draws of the band: any battery blocks its charge, and chargers are left
+        without batteries as the caution about it tells. [1]
     """
 
     fan: Fan
@@ -188,9 +188,8 @@ class _Work:
 
     def _blocks(self, trace: Floats) -> tuple[bool, bool]:
         """Tell whether any battery blocks its charge, and whether chargers lose the last one."""
-        lost = worst_loss(trace, self.bank)
         blocks = bool(charge_blocked(trace, len(self.bank.batteries)).any())
-        return blocks, lost is not None and lost.dumped_A > DUMPED_A
+        return blocks, loses_takers(trace, self.bank)
 
     def table(self, draws: int, clock: _Clock) -> Table:
         """Return the outcomes of the first draws."""

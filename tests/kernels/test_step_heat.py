@@ -247,6 +247,24 @@ def test_the_worst_of_current_temperature_and_balancer_counts():
         assert step_error(bank, run, 6.0) == approx(want)
 
 
+def test_what_leaks_inside_a_cell_is_judged_by_its_charge():
+    # half of 0.2 A over 6 s are 0.6 C; allowed are 0.5 x 1e-3 of 720 C: 0.36 C
+    cells = (affine_cell(Ah=0.2), affine_cell(Ah=0.4))
+    bank, run = under_way(battery("a", *cells), load=steady(10.0))
+    bank.setting[k.RELATIVE], bank.setting[k.ABSOLUTE] = 1e-3, 0.0
+    run.tally["guess"] = run.tally["goal"] = run.now[0, k.CURRENT] = 10.0
+    run.trial_now[0, k.CURRENT], run.trial_now[0, k.HEAT] = 10.0, run.now[0, k.HEAT]
+    run.trial[:, k.LEAK] = run.trial[:, k.AIM_LEAK] = 0.3
+    assert step_error(bank, run, 6.0) == 0.0
+    for aims, want in (
+        ((0.5, 0.3), 0.6 / 0.36),
+        ((0.3, 0.1), 0.6 / 0.72),
+        ((0.1, 0.7), 0.6 / 0.36),
+    ):
+        run.trial[:, k.AIM_LEAK] = aims
+        assert step_error(bank, run, 6.0) == approx(want)
+
+
 # --- what is left over from before ------------------------------------------------------------
 
 

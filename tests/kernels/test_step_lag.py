@@ -11,11 +11,13 @@ from simple_banks import affine_cell, bank_of, battery, steady
 
 from bankSim.kernels import arrays as k
 from bankSim.kernels import step
+from bankSim.kernels.cell import KEEP
 from bankSim.model.cell import RelaxationPair
 from bankSim.model.charge_lag import ChargeLag
 from bankSim.sim.engine import Engine
 
 attempt = bridge(step.attempt)
+lag_error = bridge(step.lag_error)
 meets_charge = bridge(step.meets_charge)
 
 Ah, TAU_S, FULL_OHM, WIDTH, FROM, BEND_V = 100.0, 100.0, 0.3, 0.01, 0.8, 0.1
@@ -71,6 +73,21 @@ def test_the_middle_is_that_of_the_current_too():
     assert missed > 1e-3
     assert lag_part > 0.05
     assert error >= lag_part * 0.999
+
+
+@pytest.mark.parametrize(
+    ("start", "end"), [(-20.0, 10.0), (10.0, -20.0), (-20.0, -5.0), (0.0, -20.0), (-0.5, 0.5)]
+)
+def test_a_charge_at_one_end_of_a_step_is_enough(start, end):
+    bank, run = under_way(NEAR_FULL)
+    first, last = 0.95, 0.96
+    run.now[0, k.CURRENT], run.trial_now[0, k.CURRENT] = start, end
+    run.moment[0, k.LEVEL], run.trial[0, k.LEVEL] = first, last
+    run.weight[0, 0, KEEP], run.trial_now[0, k.FACTOR] = 0.25, 1.0
+    into = [max(-amps, 0.0) for amps in (start, 0.5 * (start + end), end)]
+    missed = met_V(0.955, into[1]) - 0.5 * (met_V(first, into[0]) + met_V(last, into[2]))
+    assert lag_error(bank, run, 0, 0) == approx(0.75 * abs(missed) / 2e-5)
+    assert abs(missed) > 1e-5
 
 
 @pytest.mark.parametrize(

@@ -17,14 +17,33 @@ def log_with(others, **more):
 
 
 @pytest.mark.parametrize(
-    "header", ["old current [A]", "OldCurrent", "old_A", "I old (A)", "old mA", "old amps"]
+    "header",
+    [
+        "old current [A]",
+        "OldCurrent",
+        "old_A",
+        "I old (A)",
+        "old mA",
+        "old amps",
+        "Strom old",
+        "courant old",
+    ],
 )
 def test_headers_that_speak_of_a_current(header):
     assert is_current(words_of(header))
 
 
 @pytest.mark.parametrize(
-    "header", ["old voltage [V]", "old Ah", "old power W", "old temperature C", "old"]
+    "header",
+    [
+        "old voltage [V]",
+        "old Ah",
+        "old power W",
+        "old temperature C",
+        "old",
+        "Spannung old",
+        "Leistung old A",
+    ],
 )
 def test_headers_that_do_not(header):
     assert not is_current(words_of(header))

@@ -157,6 +157,18 @@ def test_sound_columns_do_not_read_swapped(noise_A):
     assert not reads_swapped(np.zeros(volts.size), np.zeros(volts.size))
 
 
+def test_an_emptied_battery_rests_lower_than_it_was_under_load():
+    # 13.1 V under load, cut out at 10 V, back at 11 V: lower on the whole, higher at each switching
+    amps = np.repeat([0.0, 20.0, 0.0], [60, 1400, 120])
+    volts = np.repeat([13.2, 13.1, 11.0], [60, 1400, 120])
+    volts[1380:1460] = np.linspace(13.1, 10.0, 80)
+    noise = np.random.default_rng(2).normal(0.0, 0.01, volts.size)
+    assert reads_swapped(amps + noise, volts + 0.1 * noise)
+    assert not reads_swapped(volts + 0.1 * noise, amps + noise)
+    level = np.full(volts.size, 12.0)  # a lead of the meter is off before and after a steady load
+    assert not reads_swapped(np.where(amps > 0.0, volts, 0.0) + noise, level + 0.1 * noise)
+
+
 def test_a_lead_that_came_off_is_no_swap():
     _, volts, _ = discharged()
     off = np.arange(volts.size) > 0.9 * volts.size

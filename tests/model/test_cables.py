@@ -105,6 +105,20 @@ def test_what_copper_may_carry(area_mm2, insulation_C, amperes):
     assert allowed_A(area_mm2, insulation_C) == pytest.approx(amperes)
 
 
+@pytest.mark.parametrize(
+    ("insulation_C", "air_C", "part"),
+    # IEC 60364-5-52, table B.52.14, to the digits printed (from memory): 70 and 90 degC
+    [
+        *((70, 35, 0.94), (70, 40, 0.87), (70, 45, 0.79), (70, 50, 0.71), (70, 60, 0.50)),
+        *((90, 35, 0.96), (90, 40, 0.91), (90, 50, 0.82), (90, 60, 0.71), (90, 80, 0.41)),
+        *((70, 30, 1.0), (70, 10, 1.0), (105, -40, 1.0), (70, 70, 0.0), (70, 80, 0.0)),
+    ],
+)
+def test_in_warm_air_copper_carries_less(insulation_C, air_C, part):
+    whole = allowed_A(35.0, insulation_C)
+    assert allowed_A(35.0, insulation_C, air_C) / whole == pytest.approx(part, abs=0.0051)
+
+
 def test_more_copper_and_better_insulation_carry_more():
     areas = np.linspace(0.75, 300.0, 400)
     rows = np.array([[allowed_A(area, best) for best in INSULATION_C] for area in areas])

@@ -1,9 +1,7 @@
 """Schedules and profiles of loads against a walk through the day by hand."""
 
 import numpy as np
-import pytest
 
-from bankSim.errors import ParameterError
 from bankSim.model.load import Load, Schedule
 
 HOUR = 3600.0
@@ -71,17 +69,3 @@ def test_profile_holds_from_row_to_row():
     at = load.amount(np.array([0.0, 9.9, 10.0, 19.9, 20.0, 1e9]), 0.0)
     assert list(at) == [0.0, 0.0, 3.0, 3.0, -1.0, -1.0]
     assert list(load.edges_s(15.0, 0.0)) == [10.0]
-
-
-@pytest.mark.parametrize(
-    ("exponent", "times", "amounts", "field"),
-    [
-        (float("nan"), [0.0], [1.0], "exponent"),
-        (0.0, [], [], "profile_s"),
-        (0.0, [0.0, 1.0], [1.0], "profile_s"),
-        (0.0, [0.0, 0.0], [1.0, 1.0], "profile_s"),
-    ],
-)
-def test_what_is_refused(exponent, times, amounts, field):
-    with pytest.raises(ParameterError, match=field):
-        Load("x", exponent, np.array(times), np.array(amounts))

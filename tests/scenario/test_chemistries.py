@@ -177,3 +177,26 @@ def test_sodium_ion_with_a_table_is_exactly_what_is_written(tables, tmp_path):
     assert battery.continuous_discharge_A is None
     assert (battery.thermal is not None, bare.thermal is not None) == (True, False)
     assert "battery[1].mass_kg" in assumed(scenario)
+
+
+@pytest.mark.parametrize(("internal_mohm", "told"), [(9.0, True), (4.3, True), (4.0, False)])
+def test_the_resistance_of_a_whole_battery_is_no_resistance_of_straps(
+    internal_mohm, told, tmp_path
+):
+    # cells of 0.75 mohm half full, four of them 2.99 mohm: real straps have 0.5 to 3 mohm
+    text = f"""
+    [simulation]
+    duration_h = 1
+    [[battery]]
+    chemistry = "LFP"
+    cells_in_series = 4
+    rated_capacity_Ah = 100
+    internal_mohm = {internal_mohm}
+    cell = {{ ohmic_mohm = 0.69 }}
+    """
+    remarks = read(text, tmp_path).remarks
+    assert any("internal_mohm" in one for one in remarks) is told
+    if told:
+        (remark,) = remarks
+        assert f"= {internal_mohm:g} is far more than its 4 cells have together (3 mohm" in remark
+        assert f"shows both together, here {internal_mohm + 2.99:.2g} mohm" in remark

@@ -7,6 +7,8 @@ from simple_banks import affine, bank_of, run, steady
 from bankSim.model.charger import Charger, Stage
 from bankSim.model.rule import Rule, Watch
 from bankSim.show.headline import headline
+from bankSim.sim.cautions.cells import BELOW_EMPTY
+from bankSim.sim.cautions.joined import DO_NOT_MATCH
 from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, LOAD_OFF, REFUSED, Caution
 
 
@@ -205,6 +207,16 @@ def test_a_fuse_that_would_blow_comes_first_beside_what_is_below_empty():
     said = text(replace(made_up.pair(), cautions=tuple(dangers)))
     assert said.startswith("Danger: A fuse goes. Danger: A cell is empty. So the Ah told here")
     assert "There is 1 danger more below. On paper the bank delivers" in said
+
+
+def test_batteries_that_do_not_belong_together_come_before_all_else():
+    result = made_up.pair()
+    low = Caution(BELOW_EMPTY, "danger", 1.0, 1.5, "V", "A cell goes low.", "Stop.")
+    apart = Caution(DO_NOT_MATCH, "danger", 13.0, 1.3, "V", "They are far apart.", "Do not.")
+    told = text(replace(result, cautions=(low, apart)))
+    assert told.startswith("Danger: They are far apart. Danger: A cell goes low.")
+    mild = replace(apart, severity="warning")
+    assert "far apart" not in text(replace(result, cautions=(low, mild)))
 
 
 def test_the_first_danger_is_in_the_headline():

@@ -7,7 +7,7 @@ from bankSim.model.chemistry import odd_cells
 from bankSim.scenario.read import parse_scenario
 from bankSim.show.plan_figure import plan_figure
 from bankSim.show.plan_files import plan_summary
-from bankSim.show.plan_story import clock, tell_plan
+from bankSim.show.plan_story import any_at_night, clock, tell_plan
 from bankSim.show.plan_words import CHARGING, end_words, least_rest_h, watch_words
 from bankSim.show.printing import story_text
 from bankSim.show.study_files import summary_text
@@ -41,7 +41,7 @@ def test_the_checklist_holds_what_a_tester_needs(plan):
 def test_lead_acid_is_stopped_by_hand_and_its_cells_are_out_of_reach(plan):
     text = told(plan)
     assert "will reach 10.5 V, where you stop it by hand, after about" in text
-    assert "[ ] Take the load off by hand at 10.5 V." in text
+    assert "[ ] Take the load off by hand at 10.5 V; better, let a low-voltage cut-off" in text
     assert "Write down at the end: battery voltage, current" in text
     assert "REMARK" not in text
     for word in ("cut out", "cut-out", "cell voltage", "cells every"):
@@ -158,6 +158,22 @@ def test_the_clock_runs_over_midnight(plan):
     assert clock(plan, 28.51) == "00:31 (day 3)"
     assert clock(plan, 1.999) == "22:00"
     assert clock(plan, 1.999, early=True) == "21:59"
+
+
+@pytest.mark.parametrize(
+    ("from_h", "to_h", "night"),
+    [
+        (21.4, 26.97, True),  # 21:24 to 02:58
+        (27.0, 28.0, True),
+        (24.0, 24.1, True),
+        (29.9, 33.0, True),
+        (6.0, 23.9, False),
+        (30.0, 33.0, False),
+        (40.0, 54.5, True),  # over the second night
+    ],
+)
+def test_any_of_it_at_night_counts(from_h, to_h, night):
+    assert any_at_night(from_h, to_h) is night
 
 
 def test_the_summary_has_points_by_their_percent(plan):

@@ -114,3 +114,72 @@ def test_batteries_too_cold_from_the_start_are_lost_by_nobody(kelvin, told):
     result = run(replace(bank, batteries=members, temperature_K=kelvin))
     assert result.chargers[0].delivered_Ah > 0.0
     assert any(one.topic == LOSES_TAKERS for one in result.cautions) == told
+
+
+def frozen(charger_A, load_A, **more):
+    """Two batteries too cold to be charged, an alternator from 1 h on, a load until 2 h."""
+    cold = (Rule(Watch.TEMPERATURE, True, 273.15, 1.0, Blocks.CHARGE),)
+    batteries = [affine(name, 2e-3, 50.0, 0.9, rules=cold) for name in "ab"]
+    more.setdefault("schedule", Schedule(active_s=((HOUR_S, 3.0 * HOUR_S),)))
+    feeds = Charger("alternator", (Stage(14.4),), limit_A=charger_A, **more)
+    load = steady(load_A, schedule=Schedule(active_s=((0.0, 2.0 * HOUR_S),)))
+    bank = bank_of(*batteries, load=load, chargers=(feeds,), duration_s=4.0 * HOUR_S)
+    return replace(bank, temperature_K=263.15)
+
+
+@pytest.mark.parametrize(("load_A", "severity"), [(25.0, "danger"), (15.0, "warning"), (8.0, None)])
+def test_a_charger_that_feeds_loads_alone_has_nobody_to_catch_what_is_left(load_A, severity):
+    # Kirchhoff: nobody takes charge, so it gives what the load takes, all of it lost at 2 h
+    result = run(frozen(60.0, load_A))
+    found = [one for one in result.cautions if one.topic == LOSES_TAKERS]
+    assert [one.severity for one in found] == ([severity] if severity else [])
+    if found:
+        assert found[0].value == approx(load_A, rel=1e-6)
+        assert "every battery blocks its charge" in found[0].text
+        assert '"alternator" gives the loads' in found[0].text
+        assert worst_loss(result.trace, result.scenario.bank) is None
+
+
+def test_while_one_battery_takes_charge_nobody_is_lost():
+    bank = frozen(60.0, 25.0)
+    one, other = bank.batteries
+    result = run(replace(bank, batteries=(one, replace(other, rules=()))))
+    assert result.chargers[0].delivered_Ah > 10.0
+    assert LOSES_TAKERS not in {one.topic for one in result.cautions}
+
+
+def test_a_charger_that_is_off_while_nobody_takes_charge_is_in_no_danger():
+    result = run(frozen(60.0, 25.0, schedule=Schedule(active_s=((3.0 * HOUR_S, 4.0 * HOUR_S),))))
+    assert LOSES_TAKERS not in {one.topic for one in result.cautions}
+
+
+def test_two_chargers_that_feed_loads_alone_are_both_named():
+    bank = frozen(15.0, 25.0)
+    (feeds,) = bank.chargers
+    result = run(replace(bank, chargers=(feeds, replace(feeds, name="second"))))
+    (found,) = [one for one in result.cautions if one.topic == LOSES_TAKERS]
+    # both hold the same and share alike
+    assert found.value == approx(25.0, rel=1e-6)
+    assert '"alternator" and "second" give the loads 25.0 A' in found.text
+
+
+def test_the_graver_of_both_is_told():
+    # 12 A are lost as the last battery blocks, 25 A later, while a load is fed alone
+    bank = charged(12.0)
+    (feeds,) = bank.chargers
+    later = Schedule(active_s=((2.0 * HOUR_S, 4.0 * HOUR_S),))
+    strong = replace(feeds, name="strong", limit_A=80.0, schedule=later)
+    bank = replace(bank, chargers=(feeds, strong), loads=(steady(25.0, schedule=later),))
+    result = run(bank)
+    lost = worst_loss(result.trace, result.scenario.bank)
+    (found,) = [one for one in result.cautions if one.topic == LOSES_TAKERS]
+    assert lost.dumped_A == approx(12.0, rel=0.05)
+    assert (found.severity, found.value) == ("danger", approx(25.0, rel=1e-6))
+
+
+def test_the_quick_band_counts_those_who_feed_loads_alone():
+    calm, alone = (
+        quick_spread(Scenario("t", frozen(60.0, amps)), draws=8, table_draws=8)
+        for amps in (5.0, 30.0)
+    )
+    assert (calm.loses_takers, alone.loses_takers) == (0.0, 1.0)

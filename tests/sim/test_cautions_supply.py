@@ -291,3 +291,47 @@ def test_a_current_beside_a_power_is_told_as_power():
     assert (
         "more power than the bank can give: about 8.9 kW at that moment, and at half" in found.text
     )
+
+
+@pytest.mark.parametrize(
+    ("more", "severity", "told"),
+    [
+        ({"continuous_discharge_A": 40.0}, "danger", "its label allows 40.0 A"),
+        ({"continuous_discharge_A": 50.0}, "warning", None),
+        ({}, "warning", None),
+        (
+            {
+                "continuous_discharge_A": 40.0,
+                "limits_assumed": frozenset({"continuous_discharge_A"}),
+            },
+            "warning",
+            "its label was not given, 40.0 A is assumed",
+        ),
+    ],
+)
+def test_what_the_last_battery_would_have_to_carry(more, severity, told):
+    # 600 W: both feed it (E^2 / 4R is 440 W each); "a" goes after a minute, and "b" alone cannot.
+    # It would carry more than 600 W / 13.34 V = 45.0 A, the voltage falling
+    rule = Rule(Watch.DISCHARGE_CURRENT, False, 20.0, 60.0)
+    pair = (affine("a", 0.1, rules=[rule]), replace(affine("b", 0.1), **more))
+    found = cautions(bank_of(*pair, load=steady(600.0, 0.0), duration_s=HOUR_S))[COLLAPSE]
+    assert found.severity == severity
+    assert '"a" has cut out' in found.text
+    assert ("would have to carry" in found.text) is (told is not None)
+    if told:
+        assert f'"b" would have to carry at least 45.0 A; {told}. A load that' in found.text
+
+
+@pytest.mark.parametrize(
+    ("word", "celsius", "severity"),
+    [("LFP", 60.5, "danger"), ("LFP", 59.0, "warning"), ("AGM", 62.0, "warning")],
+)
+def test_no_lithium_is_charged_above_60_degrees(word, celsius, severity):
+    # common practice, no source
+    one = typical(word, "a", 0.5)
+    bank = bank_of(
+        one, chargers=(charger(14.2),), temperature_K=celsius + ZERO_C_K, duration_s=HOUR_S
+    )
+    found = cautions(bank)["charged while hot"]
+    assert found.severity == severity
+    assert ("none allows it above 60 degrees C" in found.text) == (severity == "danger")

@@ -121,8 +121,8 @@ def _charge(spread: QuickSpread) -> list[str]:
         told.append(f"charge is blocked in {_of_band(spread.blocks_charge, spread)}")
     if spread.loses_takers > 0.0:  # however rare: it can destroy an alternator
         told.append(
-            f"in {_of_band(spread.loses_takers, spread)} the last battery blocks its charge while "
-            "chargers give much (load dump)"
+            f"in {_of_band(spread.loses_takers, spread)} chargers give much as the last battery "
+            "blocks its charge, or after that (load dump)"
         )
     return told
 

@@ -137,10 +137,17 @@ def blocked_names(
     bit = DISCHARGE_BLOCKED if direction == "discharge" else CHARGE_BLOCKED
     side: Literal["left", "right"] = "left" if before else "right"
     row = max(int(np.searchsorted(result.trace[:, 0], time_s, side=side)) - 1, 0)
+    # a run that ends at that instant has no row after it
+    trips = {
+        event.battery
+        for event in result.events
+        if event.time_s == time_s and event.what == TRIP and event.blocks in (direction, "both")
+    }
     return [
         outcome.name
         for number_of, outcome in enumerate(result.batteries)
         if int(column(result.trace, number_of, 4)[row]) & bit
+        or (not before and outcome.name in trips)
     ]
 
 

@@ -5,8 +5,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from bankSim.model.cables import INSULATION_C, allowed_A
+from bankSim.model.cables import allowed_A
 from bankSim.model.runs import longest_run
+from bankSim.sim.cautions.conductors import BEST_C, in_air, warmest_air_C
 from bankSim.sim.cautions.currents import Conductor, conductors, first_above, rms_between
 from bankSim.sim.cautions.easier import easier, must_not_be_joined
 from bankSim.sim.numbers import named, number, sentence, span
@@ -38,7 +39,7 @@ def of_fuses(result: Result) -> Iterator[Caution]:
                 yield from overloaded or _near_rating(result, one, one.fuse_A)
             else:
                 yield _would_blow(result, one, one.fuse_A, *blown)
-            yield from _too_large(one, one.fuse_A)
+            yield from _too_large(one, one.fuse_A, warmest_air_C(result.scenario.bank))
 
 
 def _blows(one: Conductor, fuse_A: float) -> tuple[float, float, float] | None:
@@ -136,11 +137,10 @@ def _advice(result: Result, one: Conductor) -> str:
     return f"{easier(result, one.driver)}; a larger fuse only if cable and battery allow it."
 
 
-def _too_large(one: Conductor, fuse_A: float) -> Iterator[Caution]:
+def _too_large(one: Conductor, fuse_A: float, air_C: float) -> Iterator[Caution]:
     if one.area_mm2 is None:
         return
-    best_C = INSULATION_C[-1]
-    most_A = allowed_A(one.area_mm2, best_C)
+    most_A = allowed_A(one.area_mm2, BEST_C, air_C)
     if fuse_A > most_A:
         yield Caution(
             "fuse too large for its cable",
@@ -149,7 +149,7 @@ def _too_large(one: Conductor, fuse_A: float) -> Iterator[Caution]:
             most_A,
             "A",
             f"The fuse of {one.name} is rated for {number(fuse_A)} A; its {one.area_mm2:g} mm2 "
-            f"carry {number(most_A)} A even with insulation for {best_C} degrees C (table in the "
-            "style of ISO 10133).",
+            f"carry {number(most_A)} A even with insulation for {BEST_C} degrees C{in_air(air_C)} "
+            "(table in the style of ISO 10133).",
             "A fuse protects its cable: take a smaller fuse or a thicker cable.",
         )

@@ -13,6 +13,9 @@ from bankSim.sim.returns import column, time_above
 # Data sheets of lithium cells usually end charging at 45 degC; lead-acid wants its charge voltage
 # lowered by some 4 mV a cell and K above 25 degC (both common practice, no source).
 LITHIUM_C, LEAD_C, REFERENCE_C = 45.0, 40.0, 25.0
+# No maker of lithium batteries lets them be charged above that (common practice, no source).
+NEVER_C = 60.0
+OVER = f", and none allows it above {NEVER_C:.0f} degrees C"
 LEAD_V_PER_K = 0.004
 LEAST_S = 600.0
 CHARGED_PER_H = 0.005  # of the label capacity: less is no charging
@@ -23,6 +26,7 @@ def of_heat(result: Result) -> Iterator[Caution]:
     for number_of, battery in enumerate(result.scenario.bank.batteries):
         chemistry = chemistry_of(battery.chemistry)
         lead = is_lead(battery.chemistry)
+        lithium = chemistry is not None and chemistry.is_lithium
         limit_C = LEAD_C if lead else LITHIUM_C
         warm_C = column(result.trace, number_of, 3) - ZERO_C_K
         charging = -column(result.trace, number_of, 0) * 3600.0 > CHARGED_PER_H * battery.rated_C
@@ -33,7 +37,7 @@ def of_heat(result: Result) -> Iterator[Caution]:
         less_V = LEAD_V_PER_K * len(battery.cells) * (hottest_C - REFERENCE_C)
         yield Caution(
             "charged while hot",
-            "warning",
+            "danger" if lithium and hottest_C > NEVER_C else "warning",
             hottest_C,
             limit_C,
             "degC",
@@ -44,7 +48,7 @@ def of_heat(result: Result) -> Iterator[Caution]:
                 "heats itself further and dries out."
                 if lead
                 else f"; {'if it is lithium, ' if chemistry is None else ''}makers usually end "
-                "charging there."
+                f"charging there{OVER if hottest_C > NEVER_C else ''}."
             ),
             (
                 f"Use a charger that measures the battery's temperature: there it wants about "

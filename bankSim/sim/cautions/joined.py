@@ -10,6 +10,7 @@ from bankSim.sim.joining_result import JoinedBattery, Joining
 from bankSim.sim.numbers import listing, number, quoted, span
 from bankSim.sim.result import Caution, Result
 
+DO_NOT_MATCH = "voltages do not match"
 MISMATCH_SHARE = 0.1  # rest voltages further apart than this do not belong in parallel
 BRIEF_S = 0.1
 TWO = 2
@@ -42,7 +43,7 @@ def _of_voltages(bank: Bank) -> Iterator[Caution]:
         DO_NOT if wrong else "Charge each battery by itself first; one that stays low is faulty."
     )
     yield Caution(
-        "voltages do not match",
+        DO_NOT_MATCH,
         "danger" if wrong else "warning",
         high - low,
         MISMATCH_SHARE * low,

@@ -11,6 +11,7 @@ from bankSim.sim.at_rest import rest_voltage
 from bankSim.sim.cautions.cells import NEARLY_EMPTY
 from bankSim.sim.cautions.cut_outs import blocked_names
 from bankSim.sim.cautions.heads import ohm_at
+from bankSim.sim.cautions.limits import limit_of
 from bankSim.sim.numbers import after, named, number, quoted, rough, sentence
 from bankSim.sim.result import COLLAPSE, REFUSED, Caution, Event, Result
 from bankSim.sim.returns import column
@@ -118,11 +119,12 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
         parts = [f"{named(out)} {'has' if len(out) == 1 else 'have'} cut out"] if out else []
         if empty:
             parts.append(f"{named(empty)} {'is' if len(empty) == 1 else 'are'} nearly empty")
+        left, severity = _left_with(result, short[0], out)
         return _caution(
             COLLAPSE,
-            "warning",
+            severity,
             first_s,
-            f"{asks}: {' and '.join(parts)}.",
+            f"{asks}: {' and '.join(parts)}.{left}",
             HEATER_ALONE
             if asking.only_heaters
             else _more_to_give(result)
@@ -144,6 +146,34 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
         f"Use less {what} at a time, stop earlier, or take thicker and shorter leads or more "
         "batteries.",
     )
+
+
+def _left_with(result: Result, event: Event, out: list[str]) -> tuple[str, str]:
+    """Say what those that have not cut out would carry beyond their labels, and how bad that is.
+
+    In this prediction the loads are off from here on, so that nothing else tells it.
+    """
+    bank, asking = result.scenario.bank, asking_at(result, event.time_s)
+    left = [battery for battery in bank.batteries if battery.name not in out]
+    limits = [limit for limit in (limit_of(one, "discharge") for one in left) if limit is not None]
+    if not out or len(limits) < len(left):
+        return "", "warning"
+    emf_V, when_s = _source(result, event)[0], np.array([event.time_s])
+    asked_A = sum(
+        float(load.amount(when_s, bank.starts_at_s)[0]) * emf_V ** (load.exponent - 1.0)
+        for load in bank.loads
+        if load.name in asking.loads
+    )
+    allowed_A = sum(limit.amperes for limit in limits)
+    if asked_A <= allowed_A:
+        return "", "warning"
+    labels = limits[0].text if len(left) == 1 else f"{number(allowed_A)} A is what they may carry"
+    surely = any(limit.severity == "danger" for limit in limits)
+    return (
+        f" {named([battery.name for battery in left])} would have to carry at least "
+        f"{number(asked_A)} A; {labels}. A load that regulates its power draws more and more as "
+        "the voltage falls, until something cuts out or fails."
+    ), "danger" if surely else "warning"
 
 
 def _asked_A(result: Result, time_s: float) -> float | None:  # noqa: N802 - the unit as printed
