@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from bankSim.measured.columns import Choice, Column
+from bankSim.measured.column import Choice, Column
 from bankSim.measured.direction import (
     Pair,
     Unsigned,

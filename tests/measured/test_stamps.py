@@ -7,7 +7,7 @@ import pytest
 from pytest import approx
 
 from bankSim.measured.clock import NONE
-from bankSim.measured.columns import Column
+from bankSim.measured.column import Column
 from bankSim.measured.header_words import Header
 from bankSim.measured.log import NOTE, WARNING, Finding
 from bankSim.measured.stamps import moment_of, seconds_of

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from bankSim.measured.columns import Column
+from bankSim.measured.column import Column
 from bankSim.measured.header_words import Header
 from bankSim.measured.log import NOTE, WARNING
 from bankSim.measured.time_unit import counters_of, settle_unit
