@@ -61,13 +61,14 @@ def without_summer_time(
 
 
 def _change(before: datetime) -> datetime:
-    """Return the full hour after a time."""
-    return before.replace(minute=0, second=0, microsecond=0) + timedelta(hours=1)
+    """Return the full hour at or after a time."""
+    just = before - timedelta(microseconds=1)
+    return just.replace(minute=0, second=0, microsecond=0) + timedelta(hours=1)
 
 
 def _put_forward(before: datetime, after: datetime) -> bool:
     """Tell whether just the hour is missing that a clock skips on a Sunday in spring."""
-    skipped = _change(before - timedelta(microseconds=1))
+    skipped = _change(before)
     ends = skipped + timedelta(hours=1)
     day = skipped.weekday() == SUNDAY and skipped.month in IN_MONTHS
     return day and skipped.hour in AT_HOURS and before <= skipped and after >= ends

@@ -103,7 +103,11 @@ def stops_s(time_s: Floats, current_A: Floats, floor_A: float) -> float:
 def area(time_s: Floats, values: Floats, at_s: Floats) -> Floats:
     """Return the integral of a line from its start to some instants. [unit of the line times s]"""
     parts = np.diff(time_s) * (values[1:] + values[:-1]) / 2.0
-    return np.asarray(np.interp(at_s, time_s, np.concatenate([[0.0], np.cumsum(parts)])))
+    whole = np.concatenate([[0.0], np.cumsum(parts)])
+    at_s = np.clip(at_s, time_s[0], time_s[-1])
+    row = np.searchsorted(time_s, at_s, side="right") - 1  # the last one up to each instant
+    ends = values[row] + np.interp(at_s, time_s, values)
+    return np.asarray(whole[row] + (at_s - time_s[row]) * ends / 2.0)
 
 
 def in_steps(course: Course, edges_s: Floats) -> Floats:

@@ -52,13 +52,13 @@ def seconds_of(
     middle = float(np.nanmedian(values)) if np.isfinite(values).any() else 0.0
     for low, high, scale, name in UNIX:
         if low < middle < high and unit in ("", name.split()[1]):
-            us = np.where(np.isfinite(values), values, 0.0) * (scale * 1e6)
+            us = np.rint(np.where(np.isfinite(values), values, 0.0) * (scale * 1e6))
             start = values[np.isfinite(values)][0]
             return Times((values - start) / round(1.0 / scale), name, starts_us=us.astype(np.int64))
     if unit == "" and 20_000.0 < middle < 80_000.0 and _days(values):
         found.append(Finding("The times look like days of a spreadsheet and were read as such.",
                              severity=WARNING))  # fmt: skip
-        us = (np.nan_to_num(values) - 25_569.0) * 86_400e6
+        us = np.rint((np.nan_to_num(values) - 25_569.0) * 86_400e6)  # an odd bit is no second less
         return Times(values * 86_400.0, "days", starts_us=us.astype(np.int64))
     if unit not in ("s", "ms", "us", "min", "h", "d"):
         unit, finding = settle(values) if unit == "" else ("s", None)

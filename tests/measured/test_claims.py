@@ -6,7 +6,7 @@ from pytest import approx
 from scipy import stats
 
 from bankSim.errors import ParameterError
-from bankSim.measured.claims import Repeats, evaluate
+from bankSim.measured.claims import Repeats, as_proven, evaluate, without_verdicts
 from bankSim.measured.uncertainty import Budget, Contribution, Shape
 from bankSim.measured.verdict import Word, judge
 
@@ -176,3 +176,64 @@ def test_guard_and_ends():
 def test_nonsense_is_refused():
     with pytest.raises(ParameterError, match="repeatability"):
         Repeats(-1.0)
+
+
+def parts(evaluation, *items, claim=100.0):
+    """Verdicts after what each log proves: (unit, (least, most), counts)."""
+    found = as_proven(evaluation, items, claim)
+    assert found.budget == evaluation.budget  # numbers stay
+    return [unit.verdict for unit in found.units], found.together, found.product
+
+
+def test_what_logs_do_not_prove_decides_nothing():
+    # perfect meter and repeats: 104 Ah meet 100 Ah, of which 95 % (98.8 Ah) or 97 % are proven
+    alone = together([104.0], percent=0.0)
+    for least, word in ((0.95, Word.UNDECIDED), (0.97, Word.MET)):
+        (verdict,), whole, _ = parts(alone, ("a", (least, 1.0), True))
+        assert (verdict.word, whole.word) == (word, word)
+        if word is Word.UNDECIDED:
+            assert verdict.sure_Ah == approx((0.95 * 104.0, 104.0))
+    poor = together([96.0], percent=0.0)
+    for most, word in ((1.05, Word.UNDECIDED), (1.03, Word.NOT_MET)):  # 100.8 and 98.9 Ah
+        assert parts(poor, ("a", (1.0, most), True))[1].word is word
+
+
+def test_the_parts_of_tests_that_count_are_averaged():
+    alone = together([104.0, 104.0], percent=0.0)
+    # 0.94 and 0.98 make 0.96 (99.84 Ah); 0.96 and 0.98 make 0.97 (100.88 Ah)
+    for first, word in ((0.94, Word.UNDECIDED), (0.96, Word.MET)):
+        items = ("a", (first, 1.0), True), ("a", (0.98, 1.0), True), ("a", (0.1, 1.0), False)
+        assert parts(alone, *items)[1].word is word
+    bound = together([104.0], complete=[False], percent=0.0)  # none counts: all are looked at
+    assert parts(bound, ("a", (0.95, 1.0), False))[1].word is Word.UNDECIDED
+    assert parts(bound, ("a", (0.97, 1.0), False))[1].word is Word.MET
+
+
+def test_units_are_proven_each_by_its_own_logs_and_together_by_their_mean():
+    both = together([104.0, 106.0, 105.0, 105.0], list("abcd"), claim=101.0, percent=0.0)
+    assert both.product.mean.word is Word.MET
+    others = [(unit, (1.0, 1.0), True) for unit in "bcd"]
+    # of a 0.93 (96.7 Ah): together 0.9825 (103.2 Ah); 0.80: together 0.95 (99.75 Ah)
+    for least, word in ((0.93, Word.MET), (0.80, Word.UNDECIDED)):
+        verdicts, whole, product = parts(both, ("a", (least, 1.0), True), *others, claim=101.0)
+        assert [one.word for one in verdicts] == [Word.UNDECIDED, Word.MET, Word.MET, Word.MET]
+        assert (whole.word, product.mean.word, product.next_unit.word) == (word, word, word)
+
+
+def test_verdicts_of_a_wrong_log_are_withheld_and_its_numbers_stay():
+    both = together([104.0, 106.0, 105.0, 105.0], list("abcd"), claim=101.0, percent=0.0)
+    found = without_verdicts(both)
+    verdicts = [
+        *(unit.verdict for unit in found.units), found.together, found.product.mean,
+        found.product.next_unit,
+    ]  # fmt: skip
+    assert [(one.word, one.spoilt) for one in verdicts] == [(Word.UNDECIDED, True)] * 7
+    assert (found.budget, found.interval) == (both.budget, both.interval)
+    alone = without_verdicts(together([104.0]))
+    assert (alone.product, alone.together.word) == (None, Word.UNDECIDED)
+
+
+def test_the_deviation_of_a_unit_is_that_of_its_repeats():
+    units = together([100.0, 102.0, 110.0], ["a", "a", "b"]).units
+    assert [unit.deviation_Ah for unit in units] == [approx(math.sqrt(2.0)), None]
+    assert [unit.verdict.about for unit in units] == ['the unit "a"', 'the unit "b"']

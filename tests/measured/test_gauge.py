@@ -176,3 +176,54 @@ def test_a_log_whose_count_is_wrong_is_refused_with_the_reason():
         LogError, match=r"affine.csv: nothing can be counted .* Row 9: a wrong sign"
     ):
         course_of_log(log, 100.0, 100.0, None)
+
+
+def off_by(*points, current_A=0.0, capacity_Ah=100.0, **more):
+    """A course of an hour a sample, read so many points above its count of 50 %."""
+    count = len(points)
+    current = np.broadcast_to(np.asarray(current_A, float), count)
+    return Course(
+        "c", 3600.0 * np.arange(float(count)), 12.8 + 0.006 * (50.0 + np.array(points)), current,
+        np.zeros(count), np.full(count, 50.0), capacity_Ah, **more,
+    )  # fmt: skip
+
+
+def test_near_is_within_ten_points():
+    # samples stand for 1/2, 1, 1 and 1/2 h of 3 h
+    judged = judge(off_by(9.0, -9.0, 11.0, -11.0), TABLE)
+    assert judged.within_10_points == approx(0.5)
+    assert judged.mean_points == approx((4.5 + 9.0 + 11.0 + 5.5) / 3.0)
+
+
+@pytest.mark.parametrize("points", [(5.0, -8.0), (8.0, -5.0)])
+def test_the_worst_error_is_the_larger_one_of_either_sign(points):
+    assert abs(judge(off_by(*points), TABLE).worst.error_points) == approx(8.0)
+
+
+@pytest.mark.parametrize(
+    ("current_A", "rests"),
+    [((0.45, -0.45, 9.0), True), ((0.55, 0.45, 9.0), False), ((0.55, -0.55, 9.0), False)],
+)
+def test_rest_is_two_samples_below_a_two_hundredth_of_the_capacity(current_A, rests):
+    # of 100 Ah: 0.5 A, either way
+    assert judge(off_by(0.0, 0.0, 0.0, current_A=current_A), TABLE).rests is rests
+
+
+@pytest.mark.parametrize(
+    ("inside_Ah", "counts"), [(0.9, True), (1.1, False), (-0.9, True), (-1.1, False)]
+)
+def test_a_counter_sees_all_but_a_hundredth(inside_Ah, counts):
+    assert off_by(0.0, inside_Ah=inside_Ah).counts_all is counts
+
+
+def test_what_a_charge_meets_is_part_of_what_the_current_does():
+    # 5 A of charge through 5 mohm and 60 mV besides: the rest stands 85 mV lower, 14.17 points
+    course = off_by(0.0, 0.0, current_A=-5.0, ohm=0.005, charge_V=np.array([0.06, 0.06]))
+    assert judge(course, TABLE).over.points_by_current == approx(0.085 / 0.006)
+
+
+def test_a_course_without_length_is_refused():
+    with pytest.raises(LogError, match="stand still at one instant"):
+        judge(off_by(0.0), TABLE)
+    short = replace(off_by(0.0, 20.0), time_s=np.array([0.0, 0.5]))
+    assert judge(short, TABLE).within_10_points == approx(0.5)

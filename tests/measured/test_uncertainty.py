@@ -213,3 +213,24 @@ def test_confidence_is_a_part_of_one():
         Budget(1.0, "", ()).factor(95.0)
     with pytest.raises(ParameterError, match="values"):
         repeated([])
+
+
+def test_below_one_degree_of_freedom_one_is_used():
+    # JCGM 100, table G.2: t of one degree is 12.71 at 95 %, of two degrees 4.30
+    for degrees, factor in ((0.5, 12.71), (1.0, 12.71), (1.9, 12.71), (2.0, 4.30), (2.5, 4.30)):
+        budget = Budget(1.0, "", (Contribution("x", 1.0, degrees=degrees),))
+        assert budget.factor(0.95) == approx(factor, abs=5e-3)
+        assert budget.expanded(0.95) == approx(factor, abs=5e-3)  # both sides unless it is said
+
+
+def test_a_shared_line_of_unlike_widths_keeps_the_sum_of_its_shares():
+    # one instrument, its limits 1 and 3: the mean of two values may be off by 2 of them
+    lines = [Contribution("x", width, shared=True) for width in (1.0, 3.0)]
+    (mean,) = averaged([Budget(1.0, "", (one,)) for one in lines])
+    assert mean.share == approx(2.0)
+    (own,) = averaged([Budget(1.0, "", (Contribution("x", width),)) for width in (3.0, 4.0)])
+    assert own.share == approx(2.5)  # 5 / 2: by squares
+    (none,) = averaged([Budget(1.0, "", (Contribution("x", 0.0),))] * 2)
+    assert none.share == 0.0
+    (small,) = averaged([Budget(1.0, "", (Contribution("x", 0.5),))] * 4)
+    assert small.share == approx(0.25)
