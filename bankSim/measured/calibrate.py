@@ -206,7 +206,12 @@ def _found(
     seen = [straps_of(log, label.cells_in_series) for log in lit]
     level = [at_terminals(log, one) for log, one in zip(lit, seen, strict=True)]
     room_C = ROOM_C if told.temperature_C is None else told.temperature_C
-    recipe = replace(_recipe(level, label, told, room_C), given=tuple(order))
+    told_straps = [one for one in seen if one and one.told]
+    straps = min(told_straps, key=lambda one: one.sd_ohm, default=None)
+    recipe = replace(
+        _recipe(level, label, told, room_C), given=tuple(order),
+        straps_ohm=straps.ohm if straps else None, separated=separates(logs),
+    )  # fmt: skip
     recipe, found = Search(level, recipe, room_C, told.hold_out, progress).best()
     followed = tuple(
         follow_log(log, end_of(raw), number, recipe, found)
@@ -221,8 +226,6 @@ def _found(
             )
     warmth_K = unseen_K(level, recipe, found)
     beside = _beside(logs, label, told, doubt_percent(recipe, found, warmth_K))
-    told_straps = [one for one in seen if one and one.told]
-    straps = min(told_straps, key=lambda one: one.sd_ohm, default=None)
     values = values_of(recipe, found, beside) + straps_value(recipe, straps, beside)
     cells = cell_values(recipe, found)
     as_given = [one for _, one in sorted(zip(order, followed, strict=True), key=lambda p: p[0])]

@@ -3,12 +3,13 @@
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from itertools import cycle
 
 import numpy as np
 from scipy.optimize import least_squares
 
 from bankSim.measured.fit_samples import Samples
-from bankSim.measured.parameters import SHAPE_AT, SHAPE_SD, Parameter, Recipe
+from bankSim.measured.parameters import SHAPE_AT, Parameter, Recipe
 from bankSim.measured.replay import Instants, follow, follow_each
 from bankSim.measured.slopes import as_logged, robust, slopes_of
 from bankSim.model.curve import Floats
@@ -111,8 +112,7 @@ def fit(
     path: list[Fit] = []
 
     def residuals(numbers: Floats) -> Floats:
-        data = [one.ravel() for one in _all_weighted(shown, numbers)]
-        return np.concatenate([*data, prior @ numbers])
+        return np.concatenate([*_rows(shown, numbers), prior @ numbers])
 
     def jacobian(numbers: Floats) -> Floats:
         if progress is not None:
@@ -211,6 +211,20 @@ def _all_weighted(shown: Shown, numbers: Floats) -> list[Floats]:
     return [_weighted(r, one) for r, one in zip(left, shown.samples, strict=True)]
 
 
+def _drops(shown: Shown, numbers: Floats) -> list[Floats]:
+    """Return the weighted residual of every log's first step; (cells,), empty without one. [1]"""
+    return [
+        robust(one.first_step.drop(left)) if one.first_step else np.empty(0)
+        for left, one in zip(_left_over(shown, numbers), shown.samples, strict=True)
+    ]
+
+
+def _rows(shown: Shown, numbers: Floats) -> list[Floats]:
+    """Return all weighted residuals in the order of `slopes_of`. [1]"""
+    pairs = zip(_all_weighted(shown, numbers), _drops(shown, numbers), strict=True)
+    return [row for samples, drop in pairs for row in (samples.ravel(), drop)]
+
+
 def _weighted(left: Floats, samples: Samples) -> Floats:
     """Return fitted residuals over what they are held against, large ones tamed; (m, cells)."""
     return robust((left / samples.sd_V)[samples.fitted])
@@ -224,11 +238,12 @@ def prior_rows(parameters: Sequence[Parameter]) -> Floats:
     rows = []
     place_of = {one.name: place for place, one in enumerate(parameters)}
     names = [f"resistance at {100 * z:g} %" for z in SHAPE_AT]
+    sd = next((one.sd for one in parameters if one.name in names), 1.0)
     for place in range(len(names) - 1):
         row = np.zeros(len(parameters))
         for other, weight in _held_against(place):
             if names[other] in place_of:
-                row[place_of[names[other]]] = weight / SHAPE_SD
+                row[place_of[names[other]]] = weight / sd
         rows.append(row)
     shape = {name for name in names if name in place_of}
     for place, parameter in enumerate(parameters):
@@ -251,15 +266,17 @@ def _held_against(place: int) -> list[tuple[int, float]]:
 def _judged(shown: Shown, numbers: Floats, slopes: Floats, prior: Floats, turns: int) -> Fit:
     """Count how many residuals are independent, and scale the errors by that and by their size.
 
+    A first step is one measurement, and counts as it is.
+
     Source: docs/theory.md, eq. 25.6.
     """
-    weighted = _all_weighted(shown, numbers)
+    weighted, rows = _all_weighted(shown, numbers), _rows(shown, numbers)
     count = sum(one.size for one in weighted)
     independent = sum(independent_of(w[:, cell]) for w in weighted for cell in range(w.shape[1]))
-    total = sum(float((w**2).sum()) for w in weighted)
-    square = total / max(count, 1)
-    data = slopes.T @ slopes * (independent / max(count, 1)) / max(square, 1e-12)
-    covariance = np.linalg.pinv(data + prior.T @ prior, hermitian=True)
+    square = sum(float((w**2).sum()) for w in weighted) / max(count, 1)
+    part = independent / max(count, 1) / max(square, 1e-12)
+    counts = np.concatenate([np.full(one.size, w) for one, w in zip(rows, cycle([part, 1.0]))])
+    covariance = np.linalg.pinv((slopes.T * counts) @ slopes + prior.T @ prior, hermitian=True)
     return Fit(
         shown.recipe.parameters(),
         numbers.copy(),
@@ -270,7 +287,7 @@ def _judged(shown: Shown, numbers: Floats, slopes: Floats, prior: Floats, turns:
         float(np.sqrt(square)),
         turns,
         settled=False,
-        cost=total + float(((prior @ numbers) ** 2).sum()),
+        cost=sum(float((one**2).sum()) for one in (*rows, prior @ numbers)),
     )
 
 

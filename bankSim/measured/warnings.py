@@ -148,7 +148,10 @@ def _unlearned(values: Sequence[Value]) -> list[str]:
     names = [_spoken(one.name) for one in values if one.learned < SELDOM]
     if not names:
         return []
-    return [f"The logs hardly tell: {listing(names)}. They are near typical, with wide errors."]
+    return [
+        f"The logs hardly tell: {listing(names)}. What stands there leans on typical values and on "
+        "a typical voltage curve, with wide errors."
+    ]
 
 
 def _starts(logs: Sequence[Log], recipe: Recipe) -> list[str]:
