@@ -210,7 +210,7 @@ def _found(
     straps = min(told_straps, key=lambda one: one.sd_ohm, default=None)
     recipe = replace(
         _recipe(level, label, told, room_C), given=tuple(order),
-        straps_ohm=straps.ohm if straps else None, separated=separates(logs),
+        straps_ohm=straps.ohm if straps else None, 
     )  # fmt: skip
     recipe, found = Search(level, recipe, room_C, told.hold_out, progress).best()
     followed = tuple(
@@ -309,7 +309,10 @@ def _recipe(logs: Sequence[Log], label: Label, told: Told, room_C: float) -> Rec
     begun = [start for start, _ in pairs]
     charge_Ah = slow.charge_Ah if slow else first_guess_Ah(logs, begun, label, chemistry, room_C)
     typical = chemistry.typical_cell(label.rated_Ah, charge_Ah * 3600.0)
-    return Recipe(label, typical, slow, pairs, each, told.mass_kg)
+    two_wells = chemistry.available_fraction < 1.0  # shown from the start on, not by the curve
+    return Recipe(
+        label, typical, slow, pairs, each, told.mass_kg, separated=two_wells or separates(logs)
+    )
 
 
 def _assumed(

@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from itertools import cycle
+from typing import Literal
 
 import numpy as np
 from scipy.optimize import least_squares
@@ -127,10 +128,13 @@ def fit(
     high = np.array([one.high for one in parameters])
     first = np.zeros(len(parameters)) if start is None else start
     first = np.clip(first, low + 1e-9, high - 1e-10)
+    # Near empty two wells are so steep that slopes where they set out tell nothing of steps.
+    two_wells = recipe.typical.available_fraction < 1.0
+    scale: list[float] | Literal["jac"] = [one.sd for one in parameters] if two_wells else "jac"
     at_rest = True
     with suppress(_AtRest):
         found = least_squares(
-            residuals, first, jac=jacobian, bounds=(low, high), x_scale="jac",
+            residuals, first, jac=jacobian, bounds=(low, high), x_scale=scale,
             xtol=1e-5, ftol=wins, max_nfev=MOST_TURNS,
         )  # fmt: skip
         at_rest = found.status > 0

@@ -21,7 +21,7 @@ AFTER_STEP_S = np.array([2.0, 4.0, 8.0, 15.0, 30.0, 60.0, 120.0, 240.0])
 AFTER_STEP = 10  # samples: as long the doubt about when a load step came is looked for
 INTERVAL_SD = 1.0 / np.sqrt(12.0)  # of an interval in which anything may be: JCGM 100, 4.3.7
 FINEST_DROP_V, DROP_PART = 0.002, 0.1  # of a first load step: least doubt, and part of the drop
-GOES_ON = 1.5  # times what falls from its first sample to the next may have fallen before, too
+GOES_ON = 1.0  # of what falls from its first sample to the next may have fallen before, too
 CURVE_TOLD = 0.9  # of its charge: how far the log that is the curve counts in the fit
 
 Flags = NDArray[np.bool_]
@@ -149,6 +149,8 @@ def _first_step(
 
     What a full cell loses beside resistance goes on in the samples after it, and lies within what
     the typical curve falls over that charge; what it rests above a full one is no resistance.
+
+    Source: docs/theory.md, eq. 25.14.
     """
     steps = steps_of(log)
     if not steps.size or steps[0] + 2 >= log.count:
