@@ -21,8 +21,8 @@ INTERNAL_PART = {  # of the lowest resistance at most, for straps and switches; 
 }
 STRAPS_PART = 0.2  # of the lowest resistance: bears the error where no straps are usual (lead)
 READ = (
-    "# Cells and terminals were logged together, and this drops between them; the error",
-    "# is that of the whole resistance.",
+    "# Cells and terminals were logged together, and this drops between them. The sd is not",
+    "# of it alone: it stands for the error of the whole resistance, as far as it fits in.",
 )
 USUAL = (
     "# At the terminals nobody can tell cells from straps and switches: a usual part of",

@@ -206,7 +206,12 @@ def _found(
     seen = [straps_of(log, label.cells_in_series) for log in lit]
     level = [at_terminals(log, one) for log, one in zip(lit, seen, strict=True)]
     room_C = ROOM_C if told.temperature_C is None else told.temperature_C
-    recipe = replace(_recipe(level, label, told, room_C), given=tuple(order))
+    told_straps = [one for one in seen if one and one.told]
+    straps = min(told_straps, key=lambda one: one.sd_ohm, default=None)
+    recipe = replace(
+        _recipe(level, label, told, room_C), given=tuple(order),
+        straps_ohm=straps.ohm if straps else None, 
+    )  # fmt: skip
     recipe, found = Search(level, recipe, room_C, told.hold_out, progress).best()
     followed = tuple(
         follow_log(log, end_of(raw), number, recipe, found)
@@ -221,8 +226,6 @@ def _found(
             )
     warmth_K = unseen_K(level, recipe, found)
     beside = _beside(logs, label, told, doubt_percent(recipe, found, warmth_K))
-    told_straps = [one for one in seen if one and one.told]
-    straps = min(told_straps, key=lambda one: one.sd_ohm, default=None)
     values = values_of(recipe, found, beside) + straps_value(recipe, straps, beside)
     cells = cell_values(recipe, found)
     as_given = [one for _, one in sorted(zip(order, followed, strict=True), key=lambda p: p[0])]
@@ -306,7 +309,10 @@ def _recipe(logs: Sequence[Log], label: Label, told: Told, room_C: float) -> Rec
     begun = [start for start, _ in pairs]
     charge_Ah = slow.charge_Ah if slow else first_guess_Ah(logs, begun, label, chemistry, room_C)
     typical = chemistry.typical_cell(label.rated_Ah, charge_Ah * 3600.0)
-    return Recipe(label, typical, slow, pairs, each, told.mass_kg)
+    two_wells = chemistry.available_fraction < 1.0  # shown from the start on, not by the curve
+    return Recipe(
+        label, typical, slow, pairs, each, told.mass_kg, separated=two_wells or separates(logs)
+    )
 
 
 def _assumed(

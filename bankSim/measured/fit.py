@@ -1,20 +1,26 @@
 """Least squares on the solver itself: the numbers of a recipe that make it follow the logs."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
+from itertools import cycle
+from typing import Literal
 
 import numpy as np
 from scipy.optimize import least_squares
 
 from bankSim.measured.fit_samples import Samples
-from bankSim.measured.parameters import SHAPE_AT, SHAPE_SD, Parameter, Recipe
+from bankSim.measured.parameters import SHAPE_AT, Parameter, Recipe
 from bankSim.measured.replay import Instants, follow, follow_each
 from bankSim.measured.slopes import as_logged, robust, slopes_of
 from bankSim.model.curve import Floats
 
 SHORT_OF = 0.05  # autocorrelation below it counts as none
-MOST_TURNS = 40
+MOST_TURNS = 80
 CLOSE = 1e-5  # part of the sum that a turn must still win
+STILL_TURNS = 3  # over so many turns a search that is at rest
+STILL_SD = 0.05  # moves each number by less than this part of its standard error
+STILL_COST = 2e-3  # and lowers the sum by less than this part
 NEAR = 1e-2  # the same for a fit that only leads near
 GOES_ON_BELOW = 0.08  # below, the resistance goes on as it rose before, unless the logs say else
 
@@ -40,7 +46,8 @@ class Fit:
     turns : int
         Evaluations of the Jacobian.
     settled : bool
-        It came to rest, or is as near the logs as can be expected.
+        Nothing moved any more, measured in standard errors, or it is as near the logs as can be
+        expected.
     cost : float
         The sum that was made least: of two rests of one search the lower is the better. [1]
     """
@@ -102,36 +109,55 @@ def fit(
     """
     parameters = recipe.parameters()
     prior = prior_rows(parameters)
-    turns = 0
     shown = Shown(recipe, samples)
-
-    def data(numbers: Floats) -> Floats:
-        left = _left_over(shown, numbers)
-        return np.concatenate(
-            [_weighted(r, one).ravel() for r, one in zip(left, samples, strict=True)]
-        )
+    path: list[Fit] = []
 
     def residuals(numbers: Floats) -> Floats:
-        return np.concatenate([data(numbers), prior @ numbers])
+        return np.concatenate([*_rows(shown, numbers), prior @ numbers])
 
     def jacobian(numbers: Floats) -> Floats:
-        nonlocal turns
-        turns += 1
         if progress is not None:
-            progress(turns, MOST_TURNS)
-        return np.vstack([slopes_of(recipe, numbers, samples, shown.at(numbers)), prior])
+            progress(len(path) + 1, MOST_TURNS)
+        slopes = slopes_of(recipe, numbers, samples, shown.at(numbers))
+        path.append(_judged(shown, numbers, slopes, prior, len(path) + 1))
+        if is_still(path):
+            raise _AtRest
+        return np.vstack([slopes, prior])
 
     low = np.array([one.low for one in parameters])
     high = np.array([one.high for one in parameters])
     first = np.zeros(len(parameters)) if start is None else start
     first = np.clip(first, low + 1e-9, high - 1e-10)
-    found = least_squares(
-        residuals, first, jac=jacobian, bounds=(low, high), x_scale=[one.sd for one in parameters],
-        xtol=1e-5, ftol=wins, max_nfev=MOST_TURNS,
-    )  # fmt: skip
-    slopes = np.asarray(found.jac)[: -len(prior)]
-    at_rest, cost = found.status > 0, 2.0 * float(found.cost)
-    return _judged(shown, parameters, found.x, slopes, prior, turns, at_rest=at_rest, cost=cost)
+    # Near empty two wells are so steep that slopes where they set out tell nothing of steps.
+    two_wells = recipe.typical.available_fraction < 1.0
+    scale: list[float] | Literal["jac"] = [one.sd for one in parameters] if two_wells else "jac"
+    at_rest = True
+    with suppress(_AtRest):
+        found = least_squares(
+            residuals, first, jac=jacobian, bounds=(low, high), x_scale=scale,
+            xtol=1e-5, ftol=wins, max_nfev=MOST_TURNS,
+        )  # fmt: skip
+        at_rest = found.status > 0
+    return replace(path[-1], settled=at_rest or path[-1].scale < 1.0)
+
+
+class _AtRest(Exception):  # noqa: N818 - no error
+    """Ends a search in which nothing moves any more."""
+
+
+def is_still(path: Sequence[Fit]) -> bool:
+    """Tell whether a search moves no number any more by a part of its error that matters.
+
+    Parameters
+    ----------
+    path : sequence of Fit
+        Its turns so far.
+    """
+    if len(path) <= STILL_TURNS:
+        return False
+    now, before = path[-1], path[-1 - STILL_TURNS]
+    moved = np.abs(now.numbers - before.numbers) / now.sd
+    return bool(moved.max() < STILL_SD) and before.cost - now.cost < STILL_COST * now.cost
 
 
 def costs_of(recipe: Recipe, tried: Sequence[Floats], samples: Sequence[Samples]) -> list[float]:
@@ -183,6 +209,26 @@ def _left_over(shown: Shown, numbers: Floats) -> tuple[Floats, ...]:
     )
 
 
+def _all_weighted(shown: Shown, numbers: Floats) -> list[Floats]:
+    """Return the weighted residuals of every log, (m, cells). [1]"""
+    left = _left_over(shown, numbers)
+    return [_weighted(r, one) for r, one in zip(left, shown.samples, strict=True)]
+
+
+def _drops(shown: Shown, numbers: Floats) -> list[Floats]:
+    """Return the weighted residual of every log's first step; (cells,), empty without one. [1]"""
+    return [
+        robust(one.first_step.drop(left)) if one.first_step else np.empty(0)
+        for left, one in zip(_left_over(shown, numbers), shown.samples, strict=True)
+    ]
+
+
+def _rows(shown: Shown, numbers: Floats) -> list[Floats]:
+    """Return all weighted residuals in the order of `slopes_of`. [1]"""
+    pairs = zip(_all_weighted(shown, numbers), _drops(shown, numbers), strict=True)
+    return [row for samples, drop in pairs for row in (samples.ravel(), drop)]
+
+
 def _weighted(left: Floats, samples: Samples) -> Floats:
     """Return fitted residuals over what they are held against, large ones tamed; (m, cells)."""
     return robust((left / samples.sd_V)[samples.fitted])
@@ -196,11 +242,12 @@ def prior_rows(parameters: Sequence[Parameter]) -> Floats:
     rows = []
     place_of = {one.name: place for place, one in enumerate(parameters)}
     names = [f"resistance at {100 * z:g} %" for z in SHAPE_AT]
+    sd = next((one.sd for one in parameters if one.name in names), 1.0)
     for place in range(len(names) - 1):
         row = np.zeros(len(parameters))
         for other, weight in _held_against(place):
             if names[other] in place_of:
-                row[place_of[names[other]]] = weight / SHAPE_SD
+                row[place_of[names[other]]] = weight / sd
         rows.append(row)
     shape = {name for name in names if name in place_of}
     for place, parameter in enumerate(parameters):
@@ -220,40 +267,31 @@ def _held_against(place: int) -> list[tuple[int, float]]:
     return [(place, 1.0), (place + 1, -1.0 - part), (place + 2, part)]
 
 
-def _judged(
-    shown: Shown,
-    parameters: tuple[Parameter, ...],
-    numbers: Floats,
-    slopes: Floats,
-    prior: Floats,
-    turns: int,
-    *,
-    at_rest: bool,
-    cost: float,
-) -> Fit:
+def _judged(shown: Shown, numbers: Floats, slopes: Floats, prior: Floats, turns: int) -> Fit:
     """Count how many residuals are independent, and scale the errors by that and by their size.
+
+    A first step is one measurement, and counts as it is.
 
     Source: docs/theory.md, eq. 25.6.
     """
-    samples, left = shown.samples, _left_over(shown, numbers)
-    weighted = [_weighted(r, one) for r, one in zip(left, samples, strict=True)]
+    weighted, rows = _all_weighted(shown, numbers), _rows(shown, numbers)
     count = sum(one.size for one in weighted)
     independent = sum(independent_of(w[:, cell]) for w in weighted for cell in range(w.shape[1]))
     square = sum(float((w**2).sum()) for w in weighted) / max(count, 1)
-    scale = float(np.sqrt(square))
-    data = slopes.T @ slopes * (independent / max(count, 1)) / max(square, 1e-12)
-    covariance = np.linalg.pinv(data + prior.T @ prior, hermitian=True)
+    part = independent / max(count, 1) / max(square, 1e-12)
+    counts = np.concatenate([np.full(one.size, w) for one, w in zip(rows, cycle([part, 1.0]))])
+    covariance = np.linalg.pinv((slopes.T * counts) @ slopes + prior.T @ prior, hermitian=True)
     return Fit(
-        parameters,
-        numbers,
+        shown.recipe.parameters(),
+        numbers.copy(),
         np.asarray(covariance),
-        tuple(samples),
-        left,
+        tuple(shown.samples),
+        _left_over(shown, numbers),
         independent,
-        scale,
+        float(np.sqrt(square)),
         turns,
-        settled=at_rest or scale < 1.0,
-        cost=cost,
+        settled=False,
+        cost=sum(float((one**2).sum()) for one in (*rows, prior @ numbers)),
     )
 
 

@@ -15,13 +15,37 @@ FINEST_V = 0.003  # of one cell: what a model of this kind can be asked for
 CHARGE_PART = 0.002  # of the capacity: how well the place on a steep curve is known
 FULL_V, FULL_PART = 0.05, 0.04  # more doubt near full, and over which part of the charge it fades
 SAMPLES = 500  # of each log
+RESTS_PART = 0.02  # of the largest current: less counts as rest
 STEP_PART, MOST_STEPS = 0.1, 60  # of the largest current; load steps that get samples of their own
 AFTER_STEP_S = np.array([2.0, 4.0, 8.0, 15.0, 30.0, 60.0, 120.0, 240.0])
 AFTER_STEP = 10  # samples: as long the doubt about when a load step came is looked for
 INTERVAL_SD = 1.0 / np.sqrt(12.0)  # of an interval in which anything may be: JCGM 100, 4.3.7
+FINEST_DROP_V, DROP_PART = 0.002, 0.1  # of a first load step: least doubt, and part of the drop
+GOES_ON = 1.0  # of what falls from its first sample to the next may have fallen before, too
 CURVE_TOLD = 0.9  # of its charge: how far the log that is the curve counts in the fit
 
 Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class FirstStep:
+    """The first load step of a log that begins full and at rest: its drop tells of resistance.
+
+    Parameters
+    ----------
+    before, after : int
+        Samples before and after it, counted as in `Samples.index`.
+    sd_V : array (cells,)
+        What a residual of the drop is held against. [V]
+    """
+
+    before: int
+    after: int
+    sd_V: Floats
+
+    def drop(self, voltage: Floats) -> Floats:
+        """Return the drop of voltages (m, cells) over what it is held against; (cells,). [1]"""
+        return np.asarray((voltage[self.before] - voltage[self.after]) / self.sd_V)
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,6 +65,8 @@ class Samples:
     fitted : array (m,)
         False where a stretch is held out.
     course : Course
+    first_step : FirstStep or None
+        Where the log begins full and at rest.
     """
 
     index: NDArray[np.intp]
@@ -49,6 +75,7 @@ class Samples:
     sd_V: Floats
     fitted: Flags
     course: Course
+    first_step: FirstStep | None = None
 
 
 def samples_of(
@@ -95,7 +122,10 @@ def samples_of(
     index = np.unique(np.concatenate([even, _around_steps(log)]))
     index = index[np.isfinite(voltage[index]).all(axis=1)]
     charge_Ah, given = recipe.typical.charge_C / 3600.0, log.counted_Ah()
-    steep = _steepness(log, given, voltage, charge_Ah)
+    # At rest a meter's noise flows back, too; steps tell cells apart more finely than the knee.
+    rising = given if recipe.separated else np.maximum.accumulate(given)
+    noise_only = float((rising - given).max()) < CHARGE_PART * charge_Ah
+    steep = _steepness(log, rising if noise_only else given, voltage, charge_Ah)
     drawn = (given[index] - given.min()) / charge_Ah
     near_full = FULL_V * np.exp(-drawn / FULL_PART) if start_full else np.zeros(index.size)
     sd = np.hypot(np.hypot(FINEST_V, steep[index]), near_full[:, None])
@@ -108,7 +138,41 @@ def samples_of(
     return Samples(
         index, log.time_s[index], voltage[index], sd, np.asarray(fitted),
         Course.of(log, *_warmth(log, recipe, temperature_C)),
+        _first_step(log, recipe, index, voltage) if start_full else None,
     )  # fmt: skip
+
+
+def _first_step(
+    log: Log, recipe: Recipe, index: NDArray[np.intp], voltage: Floats
+) -> FirstStep | None:
+    """Return the load step with which a full battery leaves its rest; None without a rest.
+
+    What a full cell loses beside resistance goes on in the samples after it, and lies within what
+    the typical curve falls over that charge; what it rests above a full one is no resistance.
+
+    Source: docs/theory.md, eq. 25.14.
+    """
+    steps = steps_of(log)
+    if not steps.size or steps[0] + 2 >= log.count:
+        return None
+    before, after = int(steps[0]), int(steps[0]) + 1
+    largest_A = float(log.current_A.max())
+    rests = abs(float(log.current_A[before])) < RESTS_PART * largest_A
+    if not rests or log.current_A[after] < largest_A / 2.0 or after + 1 in steps + 1:
+        return None
+    places = np.searchsorted(index, [before, after])
+    if places[-1] >= index.size or np.any(index[places] != [before, after]):
+        return None
+    curve = recipe.chemistry.ocv_V()
+    drawn_C = float(log.current_A[after] * (log.time_s[after] - log.time_s[before]))
+    fall_V = float(curve(1.0) - curve(1.0 - drawn_C / recipe.typical.charge_C))
+    goes_on_V = GOES_ON * np.abs(voltage[after] - voltage[after + 1])
+    above_V = np.clip(voltage[before] - float(curve(1.0)), 0.0, None)
+    part_V = DROP_PART * np.abs(voltage[before] - voltage[after])
+    parts = [np.full_like(part_V, FINEST_DROP_V), np.full_like(part_V, fall_V),
+             goes_on_V, above_V, part_V]  # fmt: skip
+    sd = np.sqrt(sum(one**2 for one in parts))
+    return FirstStep(int(places[0]), int(places[1]), sd) if np.isfinite(sd).all() else None
 
 
 def _around_steps(log: Log) -> NDArray[np.intp]:
@@ -160,10 +224,10 @@ def _warmth(log: Log, recipe: Recipe, temperature_C: float) -> tuple[float, Ther
 def _steepness(log: Log, given: Floats, voltage: Floats, charge_Ah: float) -> Floats:
     """Return by how much the voltage moves over `CHARGE_PART` of charge, at steady current."""
     width = CHARGE_PART * charge_Ah
-    ahead = np.clip(np.searchsorted(given, given + width), 0, log.count - 1)
-    behind = np.clip(np.searchsorted(given, given - width), 0, log.count - 1)
     if not np.all(np.diff(given) >= 0.0):
         return np.zeros_like(voltage)
+    ahead = np.clip(np.searchsorted(given, given + width), 0, log.count - 1)
+    behind = np.clip(np.searchsorted(given, given - width), 0, log.count - 1)
     steady = np.abs(log.current_A[ahead] - log.current_A[behind]) < 0.05 * np.abs(log.current_A)
     moved = np.abs(voltage[ahead] - voltage[behind]) / 2.0
     return np.where(steady[:, None] & np.isfinite(moved), moved, 0.0)

@@ -17,12 +17,15 @@ from bankSim.scenario.build_thermal import usual_thermal
 CAPACITY_SD = 0.3  # of ln Q
 OHMIC_SD = 0.7  # of ln R0
 SHAPE_SD = 0.4  # of ln R0, between neighbouring states of charge
+ALIKE_SHAPE_SD = 0.25  # ... where one current does not tell it from the voltage curve
 PAIR_SD, TIME_SD = 0.7, 0.5  # of ln R and ln tau of relaxation pairs
 WELL_SD, WELL_RATE_SD = 0.3, 0.5  # of logit c and ln k'
 SHIFT_SD_V = 0.015  # of the whole voltage curve against a typical one
 OFFSET_SD_V = 0.010  # ... of a stretch of it, beside that
 SLOW_SD_V = 0.003  # ... of a measured slow curve, all of it and of a stretch: steps of the meter
 END_OFFSET_SD_V = 0.040  # ... near full and near empty, where curves differ most
+FOOT_SD_V = ((0.01, 0.15), (0.05, 0.06), (0.1, 0.04), (0.2, 0.02))  # ... below a state of charge,
+# where one current leaves no other place for what the foot of a curve differs
 START_SD = 0.004  # of the state of charge of a battery that was said to be full
 LOOSE_START_SD = 0.05  # ... or anything else
 CELL_CAPACITY_SD, CELL_START_SD, CELL_OHMIC_SD = 0.02, 0.01, 0.15  # of one cell against the mean
@@ -107,6 +110,11 @@ class Recipe:
         first that is surely full.
     given : tuple of int
         Which log each was when they were handed over, from 0; empty: in the same order.
+    straps_ohm : float or None
+        Between cells and terminals of the battery, where a log tells it: no resistance is less.
+        None: usual of the chemistry, scaled with that of the cells. [ohm]
+    separated : bool
+        The logs tell resistance and voltage curve apart; one constant current does not.
     """
 
     label: Label
@@ -117,6 +125,16 @@ class Recipe:
     mass_kg: float | None = None
     fullest: int | None = None
     given: tuple[int, ...] = ()
+    straps_ohm: float | None = None
+    separated: bool = True
+
+    @property
+    def usual_straps_ohm(self) -> float:
+        """What usually lies between cells and terminals of such a battery. [ohm]"""
+        label = self.label
+        if label.cells_in_series == 1:
+            return 0.0
+        return self.chemistry.internal_ohm_Ah / label.rated_Ah
 
     @property
     def thermal(self) -> Thermal:
@@ -148,8 +166,9 @@ class Recipe:
     def _parameters(self) -> tuple[Parameter, ...]:
         """Made once: every run of a fit asks for them."""
         wide = [] if self.slow else [Parameter(CAPACITY, CAPACITY_SD, -1.5, 1.5)]
+        shape_sd = SHAPE_SD if self.separated else ALIKE_SHAPE_SD
         shape = [
-            Parameter(f"resistance at {100 * z:g} %", SHAPE_SD, -4.0, 4.0, place=float(z))
+            Parameter(f"resistance at {100 * z:g} %", shape_sd, -4.0, 4.0, place=float(z))
             for z in SHAPE_AT
             if z != MIDDLE
         ]
@@ -171,7 +190,7 @@ class Recipe:
             Parameter(WHOLE_CURVE, SLOW_SD_V if self.slow else SHIFT_SD_V, -0.2, 0.2, "plain"),
             *(
                 Parameter(f"voltage curve at {100 * z:g} %",
-                          SLOW_SD_V if self.slow else _offset_sd_V(float(z)), -0.3, 0.3,
+                          SLOW_SD_V if self.slow else self._offset_sd_V(float(z)), -0.3, 0.3,
                           "plain", place=float(z))
                 for z in OFFSETS_AT
             ),
@@ -180,6 +199,13 @@ class Recipe:
             *wide, Parameter(RESISTANCE, OHMIC_SD, -3.0, 3.0), *shape, *pairs, *wells,
             *offsets, *self._starts(), *self._of_cells(),
         )  # fmt: skip
+
+    def _offset_sd_V(self, z: float) -> float:  # noqa: N802 - the unit as printed
+        if not self.separated:
+            for below, sd_V in FOOT_SD_V:
+                if z < below:
+                    return sd_V
+        return END_OFFSET_SD_V if z < 0.1 or z > 0.93 else OFFSET_SD_V
 
     def _starts(self) -> list[Parameter]:
         """A start that is not surely full is fitted; that of the full log is 1."""
@@ -290,15 +316,20 @@ class Recipe:
         return cell
 
     def _ohmic(self, value: dict[str, float]) -> Curve:
-        """Typical shape times a factor that runs in straight lines (of its logarithm)."""
+        """Typical shape times a factor that runs in straight lines (of its logarithm).
+
+        It holds a cell's share of straps and switches.
+        """
         shape = [value.get(f"resistance at {100 * z:g} %", 0.0) for z in SHAPE_AT]
         logarithm = value[RESISTANCE] + np.interp(self._curve_at, SHAPE_AT, shape)
-        ohm = self._typical_ohm * np.exp(logarithm)
+        read_ohm = (self.straps_ohm or 0.0) / self.label.cells_in_series
+        ohm = read_ohm + self._typical_ohm * np.exp(logarithm)
         return Curve.linear(self._curve_at, ohm, hold_ends=True)
 
     @cached_property
     def _typical_ohm(self) -> Floats:
-        return self.typical.ohmic_ohm(self._curve_at)
+        usual_ohm = self.usual_straps_ohm if self.straps_ohm is None else 0.0
+        return self.typical.ohmic_ohm(self._curve_at) + usual_ohm / self.label.cells_in_series
 
     @cached_property
     def _curve_at(self) -> Floats:
@@ -335,7 +366,3 @@ class Recipe:
         rest += value[WHOLE_CURVE] + np.interp(slow.z, OFFSETS_AT, at)
         rising = np.minimum.accumulate(rest[::-1])[::-1]
         return Curve.linear(slow.z, rising + 1e-7 * np.arange(rest.size))
-
-
-def _offset_sd_V(z: float) -> float:  # noqa: N802 - the unit as printed
-    return END_OFFSET_SD_V if z < 0.1 or z > 0.93 else OFFSET_SD_V

@@ -107,7 +107,7 @@ class _Wanted:
     """A quantity as a function of one typical cell of the battery.
 
     `blurred` are the pairs that a load step at an unknown instant mixes into it; `straps_mohm`
-    what usual straps and switches add to that of typical cells.
+    by how much usual straps and switches resist more than those that were read.
     """
 
     name: str
@@ -119,10 +119,7 @@ class _Wanted:
 
 def usual_straps_mohm(recipe: Recipe) -> float:
     """Return what usually lies between cells and terminals of such a battery. [mohm]"""
-    label = recipe.label
-    if label.cells_in_series == 1:
-        return 0.0
-    return 1e3 * recipe.chemistry.internal_ohm_Ah / label.rated_Ah
+    return 1e3 * recipe.usual_straps_ohm
 
 
 def _wanted(recipe: Recipe) -> list[_Wanted]:
@@ -142,7 +139,8 @@ def _wanted(recipe: Recipe) -> list[_Wanted]:
         return lambda cell: sum(part(cell) for part in parts)
 
     pairs = tuple(range(len(recipe.typical.relaxation)))
-    straps = usual_straps_mohm(recipe)
+    read_ohm = recipe.straps_ohm
+    straps = 0.0 if read_ohm is None else 1e3 * (recipe.usual_straps_ohm - read_ohm)
     found = [
         _Wanted("capacity", "Ah", lambda cell: cell.charge_C / 3600.0),
         _Wanted(AT_ONCE, "mohm", ohmic(MIDDLE), pairs, straps),
@@ -249,12 +247,27 @@ def values_of(recipe: Recipe, found: Fit, beside: Beside) -> tuple[Value, ...]:
         variance += beside.variance(float(now[place]), one.unit) + blurred**2
         if one.unit == "s" and np.isinf(beside.interval_s):
             variance += doubt  # no load step shows how long anything takes
+        if one.unit == "mohm":
+            variance, doubt = (_of_ln(float(now[place]), v) for v in (variance, doubt))
         learned = 1.0 - min(variance / doubt, 1.0) if doubt > 0.0 else 1.0
         rows.append(
             Value(one.name, float(now[place]), float(np.sqrt(variance)),
                   float(typical[place]) + one.straps_mohm, float(np.sqrt(doubt)), one.unit, learned)
         )  # fmt: skip
     return tuple(rows)
+
+
+def _of_ln(value: float, variance: float) -> float:
+    """Return the square of one standard error upwards from a value whose logarithm is normal.
+
+    `variance` is that of the logarithm times value^2. Small ones stay as they are; a resistance
+    that is hardly told may be twice the value, but not below nothing. [of the value, squared]
+
+    Source
+    ------
+    docs/theory.md, eq. 25.13.
+    """
+    return float((value * np.expm1(np.sqrt(variance) / value)) ** 2)
 
 
 def straps_value(recipe: Recipe, straps: Straps | None, beside: Beside) -> tuple[Value, ...]:

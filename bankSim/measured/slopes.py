@@ -49,6 +49,8 @@ def slopes_of(
 ) -> Floats:
     """Return d residual / d number of all logs by differences, (residuals, p). [1]
 
+    Of each log those of its samples, then that of its first step, if it has one.
+
     The current is that of the log whatever the cells are, so a change of a voltage curve or of
     R0(z) is read off the curves where each cell is at each time. (How the heat of the changed
     resistance would change it again is left out.) What changes states is run: all together, in
@@ -129,7 +131,8 @@ def _slopes_of_log(
     `others` are what the moves show that are run.
     """
     parameters, base, runs = recipe.parameters(), on_curves.at, iter(others)
-    slopes = np.zeros((int(samples.fitted.sum()) * samples.voltage_V.shape[1], len(parameters)))
+    rows = int(samples.fitted.sum()) + (samples.first_step is not None)
+    slopes = np.zeros((rows * samples.voltage_V.shape[1], len(parameters)))
     for move in moves:
         if move.is_read:
             change = on_curves.change(move.cells[log])
@@ -228,6 +231,8 @@ def _slope(change: Floats, base: Instants, samples: Samples, cells: slice) -> Fl
     """Return the slope of a log's weighted residuals from that of its cells' voltages."""
     own = np.zeros_like(change)
     own[:, cells] = change[:, cells]
-    left = (as_logged(base.cells_V, samples) - samples.voltage_V) / samples.sd_V
-    slope = as_logged(own, samples) / samples.sd_V * tamed(left)
-    return np.asarray(slope[samples.fitted].ravel())
+    left, logged = as_logged(base.cells_V, samples) - samples.voltage_V, as_logged(own, samples)
+    slope = logged / samples.sd_V * tamed(left / samples.sd_V)
+    step = samples.first_step
+    drops = step.drop(logged) * tamed(step.drop(left)) if step else np.empty(0)
+    return np.concatenate([slope[samples.fitted].ravel(), drops])

@@ -65,9 +65,10 @@ def _settled(found: Fit) -> list[str]:
     if found.settled:
         return []
     return [
-        f"The search for these values was broken off after {found.turns} turns and follows the "
-        "logs worse than it should: do not build on them. Another --rated-Ah, or one log less, "
-        "may lead it elsewhere."
+        f"The search for these values was broken off after {found.turns} turns, while they still "
+        "moved, and follows the logs worse than it should: do not build on them. Check the "
+        "chemistry, the cells in series, the starts and how the columns were read; of several "
+        "logs, one less shows which does not go with the others."
     ]
 
 
@@ -147,7 +148,10 @@ def _unlearned(values: Sequence[Value]) -> list[str]:
     names = [_spoken(one.name) for one in values if one.learned < SELDOM]
     if not names:
         return []
-    return [f"The logs hardly tell: {listing(names)}. They are near typical, with wide errors."]
+    return [
+        f"The logs hardly tell: {listing(names)}. What stands there leans on typical values and on "
+        "a typical voltage curve, with wide errors."
+    ]
 
 
 def _starts(logs: Sequence[Log], recipe: Recipe) -> list[str]:

@@ -151,11 +151,11 @@ def test_a_label_that_is_off_leads_to_the_same_battery(mislabelled):
 
 
 def test_a_search_that_is_broken_off_is_told(monkeypatch):
-    monkeypatch.setattr(fit, "MOST_TURNS", 2)
+    monkeypatch.setattr(fit, "MOST_TURNS", 3)
     log = read_log(LOGS / "synthetic-older-capacity.csv")
     found = calibrate([log], Label("older", "LFP", 4, 90.0))
     assert re.match(
-        "The search for these values was broken off after [12] turns", found.warnings[0]
+        "The search for these values was broken off after [23] turns", found.warnings[0]
     )
     # said first of all, and in the file: a headline told 115 % of the label as if it were found
     assert "Do not build on what was found" in tell_calibration(found).headline[0]
