@@ -82,6 +82,14 @@ def test_charge_that_is_blocked_is_no_calm(weak, weak_spread):
     assert "charge" not in chances_line(weak.scenario, calm)
 
 
+def test_cases_of_another_count_are_told_as_what_they_are(weak, weak_spread):
+    fan = replace(weak_spread.fan, draws=19)
+    few = replace(weak_spread, draws=21, fan=fan, blocks_charge=10 / 19)
+    line = chances_line(weak.scenario, few)
+    assert " of 21 random cases" in line
+    assert "charge is blocked in 10 of the 19 cases that were followed over time" in line
+
+
 @pytest.mark.parametrize(
     ("first", "nobody", "has_out", "words"),
     [
