@@ -242,3 +242,14 @@ def test_every_place_on_the_screen_answers_an_advice_that_is_given():
 def test_no_advice_on_the_screen_speaks_of_the_file():
     told = [on_screen(text) for text in advice_texts()]
     assert [text for text in told if re.search(r"the file|as \w+_A\b|= \{", text)] == []
+
+
+@pytest.mark.parametrize(("cells", "first"), [(16, "cell 1"), (17, "cell 15")])
+def test_the_deciding_cell_is_in_sight_however_many_there_are(weak, cells, first):
+    event = replace(
+        choices(weak)[0], cell=15, cell_voltages_V=(2.9,) * 14 + (2.5,) + (2.9,) * (cells - 15)
+    )
+    grid = cells_grid(event)
+    assert grid.rows[0][0] == first
+    assert ("cell 15", "decides", "2.500 V") in grid.rows
+    assert sorted(row[0] for row in grid.rows) == sorted(f"cell {n}" for n in range(1, cells + 1))
