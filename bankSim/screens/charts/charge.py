@@ -11,6 +11,7 @@ from bankSim.study.quick_fan import QuickSpread
 
 LABEL, DELIVERED, LOCKED, LEFT, TAKEN = "label", "delivered", "locked in", "left", "taken in"
 NET = "delivered, net of charge taken"  # what was charged meanwhile would count twice
+SHORT = {NET: "delivered net"}
 LABEL_PX, BAR_PX = 12.0, 22.0
 LEAST_AH = 0.05
 MOST_TOLD = 6
@@ -51,7 +52,7 @@ def _group(battery: BatteryOutcome, spread: QuickSpread | None) -> Group:
     }
     for what, Ah in amounts.items():
         parts.append(_part(what, start, Ah))
-        told.append(f"{what} {beside(Ah, _scale(battery))}")
+        told.append(f"{SHORT.get(what, what)} {beside(Ah, _scale(battery))}")
         start += Ah
     bars = [Bar(LABEL_PX, (_part(LABEL, 0.0, battery.rated_Ah),))]
     three = None if spread is None or took else spread.delivered_Ah.get(battery.name)

@@ -13,15 +13,15 @@ from bankSim.model.runs import runs_of
 from bankSim.screens.charts.frame import faded
 from bankSim.screens.charts.look import Look
 from bankSim.screens.charts.text import safe_name
-from bankSim.screens.charts.thinning import Window, envelope, inside, kept
+from bankSim.screens.charts.thinning import Window, inside, kept
 from bankSim.show.bands import averaged
-from bankSim.show.causes import cut_outs
+from bankSim.show.least_to_most import Windows, switchings_s, windows_between
 from bankSim.show.lines import averaging_width
-from bankSim.show.thin import means_between
 from bankSim.sim.result import Result
 from bankSim.study.traced import Fan
 
 WIDE, NARROW = 0.16, 0.26  # how much ink a band has
+FLOWS = 0.38  # and one from the least to the most that flows
 LOW, QUARTER, MEDIAN, THREE, HIGH = range(5)
 FEW_LINES = 4  # more of them get the wide band only
 DEAD_V = 0.0
@@ -110,13 +110,13 @@ class Pen:
         return _width_s(self.result, self.window)
 
     def lines(self, row: Row, refs: dict[str, str], *, named: bool) -> list[dict[str, Any]]:
-        """Return the lines of a row; where much switches, averages on a pale envelope."""
+        """Return the lines of a row; where much switches, averages on a band, least to most."""
         rows = self.result.trace[inside(self.result.trace[:, 0], self.window)]
         data = []
         for place in range(len(self.result.batteries) if row.per_battery else 1):
             look, line = self._line_look(row, place), row.of_trace(rows, place)
             if row.switches and self.width_s is not None:
-                data.append(self._envelope(rows[:, 0], line, look["color"], refs))
+                data += self._least_to_most(rows[:, 0], line, look["color"], refs)
             time, values = _calm(self.result, rows[:, 0], line, row.switches, self.width_s)
             data.append(self._line(row, place, time, values, look, refs, named))
         return data
@@ -152,11 +152,15 @@ class Pen:
             **refs,
         }
 
-    def _envelope(
+    def _least_to_most(
         self, time: Floats, values: Floats, colour: str, refs: dict[str, str]
-    ) -> dict[str, Any]:
-        middles, low, high = envelope(time, values)
-        return _area(middles / self.window.factor, low, high, faded(colour, WIDE), refs)
+    ) -> list[dict[str, Any]]:
+        """Return the bands of one line, one for each of its stretches."""
+        parts = _in_windows(self.result, time, values, self.width_s or np.inf)
+        return [
+            _area(own.x / self.window.factor, own.low, own.high, faded(colour, FLOWS), refs)
+            for own in parts
+        ]
 
     def ghost(
         self, row: Row, former: Result, refs: dict[str, str], *, named: bool
@@ -235,20 +239,26 @@ def _width_s(result: Result, window: Window) -> float | None:
 def _calm(
     result: Result, time: Floats, line: Floats, switches: bool, width_s: float | None
 ) -> tuple[Floats, Floats]:
-    """Return a line, or its running average between cut-outs; a gap where there is none."""
+    """Return a line, or its averages window by window; a gap where there is none."""
     if not switches or width_s is None:
         return time, line
-    parts = [
-        means_between(time[part], line[part], width_s, _breaks_s(result))
-        for part in _stretches(np.isfinite(line))
-    ]
+    parts = _in_windows(result, time, line, width_s)
     if not parts:
         return time, line
-    return np.concatenate([at for at, _ in parts]), np.concatenate([mean for _, mean in parts])
+    gap = np.array([np.nan])
+    return (
+        np.concatenate([one for own in parts for one in (own.x, own.x[-1:])]),
+        np.concatenate([one for own in parts for one in (own.mean, gap)]),
+    )
 
 
-def _breaks_s(result: Result) -> Floats:
-    return np.array([event.time_s for event in cut_outs(result)])
+def _in_windows(result: Result, time: Floats, line: Floats, width_s: float) -> list[Windows]:
+    """Return a line in windows, stretch by stretch of what is known of it."""
+    breaks_s = switchings_s(result)
+    return [
+        windows_between(time[part], line[part], width_s, breaks_s)
+        for part in _stretches(np.isfinite(line))
+    ]
 
 
 def _stretches(known: Flags) -> list[slice]:

@@ -76,7 +76,7 @@ def dangers_html(result: Result) -> str:
         return ""
     more = sum(one.severity == "danger" for one in result.cautions) - len(dangers)
     others = f"And {more:,} more of the same kinds. " if more else ""
-    to_do = "If you keep this, What happens says what to do about them."
+    to_do = "With these values in your bank, the page What happens says what to do."
     return cautions_html(dangers) + _line(f"{others}{to_do}")
 
 
