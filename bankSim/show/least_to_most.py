@@ -83,9 +83,9 @@ def windows_between(x: Floats, y: Floats, width: float, breaks: Floats) -> Windo
 
 def _stretch(x: Floats, y: Floats, low: float, high: float, near: float) -> tuple[Floats, Floats]:
     """Return a line from one break to the next: after the jump at the first, before the other's."""
-    first, last = np.searchsorted(x, low + near) - 1, np.searchsorted(x, high - near)
-    first = max(first if x[max(first, 0)] >= low - near else first + 1, 0)
-    last = last if last < x.size and x[last] <= high + near else last - 1
+    first, last = int(np.searchsorted(x, low + near)), int(np.searchsorted(x, high - near)) - 1
+    first -= int(first > 0 and bool(x[first - 1] >= low - near))
+    last += int(last + 1 < x.size and bool(x[last + 1] <= high + near))
     part_x, part_y = x[first : last + 1], y[first : last + 1]
     if part_x.size == 0:
         both = np.interp((low, high), x, y)

@@ -14,7 +14,6 @@ from bankSim.screens.charts.frame import faded
 from bankSim.screens.charts.look import Look
 from bankSim.screens.charts.text import safe_name
 from bankSim.screens.charts.thinning import Window, inside, kept
-from bankSim.show.bands import averaged
 from bankSim.show.least_to_most import Windows, switchings_s, windows_between
 from bankSim.show.lines import averaging_width
 from bankSim.sim.result import Result
@@ -218,14 +217,25 @@ class Pen:
         """Return one band; where its lower end is that of draws that have ended, to the floor."""
         time_s = 3600.0 * fan.time_h
         width_s = self.width_s if switches else None
-        low, high = (averaged(time_s, line, width_s) for line in two)
+        low, high = two
         known = np.isfinite(high)
         known[inside(time_s, self.window).stop :] = False
         known[: inside(time_s, self.window).start] = False
         floor = float(np.nanmin(low, initial=floor))
         low = np.where(np.isfinite(low), low, floor)
-        x = time_s / self.window.factor
-        return [_area(x[part], low[part], high[part], colour, refs) for part in _stretches(known)]
+        stretches = [(time_s[part], low[part], high[part]) for part in _stretches(known)]
+        if width_s is not None:
+            stretches = [self._averages(*one, width_s) for one in stretches]
+        factor = self.window.factor
+        return [_area(x / factor, least, most, colour, refs) for x, least, most in stretches]
+
+    def _averages(
+        self, time_s: Floats, low: Floats, high: Floats, width_s: float
+    ) -> tuple[Floats, Floats, Floats]:
+        """Return both ends of a band as averages in the windows of the lines."""
+        breaks_s = switchings_s(self.result)
+        least, most = (windows_between(time_s, line, width_s, breaks_s) for line in (low, high))
+        return least.x, least.mean, most.mean
 
 
 def _width_s(result: Result, window: Window) -> float | None:
