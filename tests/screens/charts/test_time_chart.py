@@ -132,7 +132,7 @@ def test_rows_are_chosen_and_share_one_axis():
     assert tops[0][0] >= tops[1][1]
 
 
-def test_loads_that_switch_often_are_averaged_on_an_envelope():
+def test_loads_that_switch_often_are_averaged_on_a_band():
     head = "[simulation]\nduration_h = 20\n"
     text = text_of(("old", 80.0, 1.0), ("new", 100.0, 1.0), watts=90.0, head=head)
     result = run_of(text + "duty = { on_min = 4, off_min = 6 }\n")
