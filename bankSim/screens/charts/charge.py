@@ -81,7 +81,7 @@ def charge_words(result: Result, spread: QuickSpread | None = None) -> str:
     """Return what `charge_bars` shows, in a sentence or two."""
     told = [
         f"{quoted(one.name)} delivers {beside(one.delivered_Ah, _scale(one))} Ah (label "
-        f"{whole_or(one.rated_Ah)} Ah), {beside(one.stranded_Ah, _scale(one))} Ah stay locked in, "
+        f"{whole_or(one.rated_Ah)} Ah){_taken(one)}, {beside(one.stranded_Ah, _scale(one))} Ah stay locked in, "
         f"{beside(one.remaining_Ah, _scale(one))} Ah are left"
         for one in result.batteries[:MOST_TOLD]
     ]
@@ -90,3 +90,9 @@ def charge_words(result: Result, spread: QuickSpread | None = None) -> str:
     if spread is not None and spread.delivered_Ah:
         words += f" Whiskers hold 5 to 95 % of {spread.draws} draws."
     return words
+
+
+def _taken(one: BatteryOutcome) -> str:
+    if one.charged_Ah <= LEAST_AH:
+        return ""
+    return f", takes in {beside(one.charged_Ah, _scale(one))} Ah"

@@ -93,6 +93,7 @@ def test_charge_that_was_taken_in_does_not_count_twice():
     starts = next(one["base"] for one in spec["data"] if one["name"] == "locked in")
     assert starts == approx(net)
     assert not any(one["name"] in ("delivered", "5 to 95 %") for one in spec["data"])
+    assert charts.charge_words(result).count("), takes in ") == len(result.batteries)
 
 
 def test_shares_are_parts_of_what_is_given():
