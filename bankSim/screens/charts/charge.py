@@ -81,7 +81,8 @@ def charge_words(result: Result, spread: QuickSpread | None = None) -> str:
     """Return what `charge_bars` shows, in a sentence or two."""
     told = [
         f"{quoted(one.name)} delivers {beside(one.delivered_Ah, _scale(one))} Ah (label "
-        f"{whole_or(one.rated_Ah)} Ah){_taken(one)}, {beside(one.stranded_Ah, _scale(one))} Ah stay locked in, "
+        f"{whole_or(one.rated_Ah)} Ah){_taken(one)}, "
+        f"{beside(one.stranded_Ah, _scale(one))} Ah stay locked in, "
         f"{beside(one.remaining_Ah, _scale(one))} Ah are left"
         for one in result.batteries[:MOST_TOLD]
     ]
