@@ -150,7 +150,7 @@ def calibrate_logs(
     reads, label_words = _label_words(words)
     names = ("battery.png", "residuals.png", *((OWN_FILE,) if reads else ()))
     inputs = [*files, *([words.battery] if reads else [])]
-    target = target_of("calibrate", out, json, no_plots, inputs, names)
+    target = target_of("calibrate", out, json, no_plots, inputs, names, logs=files)
     if not reads:
         _check_place(words, files)
     told = _told(words, len(files))

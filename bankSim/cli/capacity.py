@@ -150,7 +150,7 @@ def _test(
         from bankSim.show.bench_summary import FILES
 
         names = () if no_plots else FILES
-        target = target_of("test", out, json, no_plots, logs, names)
+        target = target_of("test", out, json, no_plots, logs, names, logs=logs)
         question = _question(
             rated_Ah, confidence, end_V, start_A, each, temperature_C,
             (shunt_gain_percent, shunt_offset_A, voltage_percent, voltage_offset_V),

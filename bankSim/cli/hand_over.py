@@ -1,5 +1,6 @@
 """Prints an answer about measurements and writes its files, after checking where they may go."""
 
+import hashlib
 import re
 import sys
 from collections.abc import Callable, Sequence
@@ -21,6 +22,8 @@ from bankSim.show.targets import (
     check_json,
     write_text,
 )
+
+MOST_NAMED = 4  # logs in the name of a folder
 
 
 @dataclass(frozen=True)
@@ -49,6 +52,7 @@ def target_of(
     inputs: Sequence[Path],
     names: Sequence[str] = (),
     *,
+    logs: Sequence[Path] = (),
     writes: bool = True,
 ) -> Target:
     """Settle where an answer goes, and refuse what cannot or must not be written, before any work.
@@ -63,10 +67,13 @@ def target_of(
         What the answer is read from; never replaced.
     names : sequence of str
         Files that will be written beside story.txt and summary.json.
+    logs : sequence of Path
+        Of a question about several logs: the usual folder is named after all of them, so that
+        the answer about one of them stays where it is.
     writes : bool
         False: without --out nothing is written.
     """
-    folder = _folder(command, out, json, inputs, writes)
+    folder = _folder(command, out, json, logs or inputs[:1], writes)
     if folder is not None:
         check_folder(folder, (STORY, SUMMARY, *names), inputs)
     check_json(json, inputs)
@@ -74,7 +81,7 @@ def target_of(
 
 
 def _folder(
-    command: str, out: str | None, json: str | None, inputs: Sequence[Path], writes: bool
+    command: str, out: str | None, json: str | None, named: Sequence[Path], writes: bool
 ) -> Path | None:
     if out is not None:
         if not out.strip():
@@ -82,8 +89,16 @@ def _folder(
         return Path(out)
     if json == STANDARD_OUTPUT or not writes:
         return None
-    name = f"{command}-{folder_name(inputs[0])}" if inputs else command
-    return RESULTS / re.sub(r"[^\w.-]+", "-", name)
+    return RESULTS / re.sub(r"[^\w.-]+", "-", "-".join([command, *_names(named)]))
+
+
+def _names(files: Sequence[Path]) -> list[str]:
+    """Return the words that tell a question about some files from one about others."""
+    names = [folder_name(file) for file in files]
+    if len(names) <= MOST_NAMED:
+        return names
+    mark = hashlib.sha256("\0".join(map(str, files)).encode()).hexdigest()[:4]
+    return [names[0], "and", str(len(names) - 1), "more", mark]
 
 
 class Told(Protocol):

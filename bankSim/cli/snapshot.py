@@ -178,7 +178,7 @@ def snapshot(
 
     out, json, no_plots = target
     names = () if no_plots else (f"{FIGURE}.png",)
-    place = target_of("snapshot", out, json, no_plots, list(logs), names)
+    place = target_of("snapshot", out, json, no_plots, list(logs), names, logs=logs)
     return hand_over(snapshot_answer(_answered(words, logs, asked, given)), place)
 
 

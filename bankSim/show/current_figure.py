@@ -8,8 +8,8 @@ import numpy as np
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
 from bankSim.show.cascade_panel import cascade_times, draw_cascade
-from bankSim.show.causes import cut_outs
 from bankSim.show.days import clock_axis, mark_midnights
+from bankSim.show.least_to_most import switchings_s
 from bankSim.show.lines import (
     averaged_note,
     averaging_width,
@@ -92,7 +92,7 @@ def current_figure(result: Result) -> "Figure":
     for shared in grid[1:]:
         shared.sharex(grid[0])
     free = iter(grid)
-    breaks = np.array([event.time_s / factor for event in cut_outs(result)])
+    breaks = switchings_s(result) / factor
     drawn: list[tuple[Line2D, str]] = []
     for panel, limits in zip(panels, usual, strict=True):
         if limits:

@@ -38,7 +38,8 @@ def has_two_wells(battery: Battery) -> bool:
 def drawable_Ah(battery: Battery, outcome: BatteryOutcome) -> float:  # noqa: N802
     """Return what it could still give over 20 h, by its weakest cell. [Ah]
 
-    As `gauge` reckons: what is left less what such a discharge keeps back.
+    As `gauge` reckons: what is left less what such a discharge keeps back. A cell that is charged
+    beyond full gives what it does from full: the rest went into gas.
 
     Parameters
     ----------
@@ -47,7 +48,8 @@ def drawable_Ah(battery: Battery, outcome: BatteryOutcome) -> float:  # noqa: N8
         Of that battery.
     """
     kept_Ah = max(_kept_C(cell) for cell in battery.cells) / S_PER_H
-    return max(outcome.remaining_Ah - kept_Ah, 0.0)
+    full_Ah = min(cell.charge_C for cell in battery.cells) / S_PER_H
+    return max(min(outcome.remaining_Ah, full_Ah) - kept_Ah, 0.0)
 
 
 def _kept_C(cell: Cell) -> float:  # noqa: N802

@@ -7,8 +7,9 @@ import numpy as np
 
 from bankSim.model.curve import Floats
 from bankSim.show.causes import cut_outs
+from bankSim.show.least_to_most import windows_between
 from bankSim.show.looks import FAINT, INK, QUIET, halo, label, plain
-from bankSim.show.thin import means_between, rises, smoothing_width, thin
+from bankSim.show.thin import rises, smoothing_width, thin
 from bankSim.show.words import whole_or
 from bankSim.sim.numbers import clean, listing
 from bankSim.sim.result import Event, Result
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from matplotlib.lines import Line2D
 
 OFTEN = 30
+BAND, EDGE_PT = 0.35, 0.7  # ink of a band from least to most, width of its edges
 MOST_MARKS = 6
 LONGEST_MARK = 18
 SAMPLES = 80
@@ -35,18 +37,21 @@ def time_unit(span_s: float) -> tuple[float, str]:
 def changing(
     axes: "Axes", x: Floats, y: Floats, look: dict[str, Any], breaks: Floats, width: float | None
 ) -> "Line2D":
-    """Draw a line; with a width (unit of x) a pale line and its running average on top.
+    """Draw a line; with a width (unit of x) a band from least to most and the average on top.
 
     y in the unit of its axis.
 
-    No average reaches across one of `breaks`, in the unit of x.
+    No window reaches across one of `breaks`, in the unit of x.
     """
     known = np.isfinite(y)
     x, y = x[known], y[known]
     if width is None:
         return axes.plot(*thin(x, y), **look)[0]
-    axes.plot(*thin(x, y), color=look["color"], linewidth=0.5, alpha=0.35)
-    return axes.plot(*means_between(x, y, width, breaks), **look)[0]
+    own = windows_between(x, y, width, breaks)
+    axes.fill_between(own.x, own.low, own.high, color=look["color"], alpha=BAND, linewidth=0.0)
+    for edge in (own.low, own.high):
+        axes.plot(own.x, edge, color=look["color"], linewidth=EDGE_PT)
+    return axes.plot(own.x, own.mean, **look)[0]
 
 
 def averaging_width(x: Floats, lines: Sequence[Floats]) -> float | None:
@@ -63,10 +68,10 @@ def averaging_width(x: Floats, lines: Sequence[Floats]) -> float | None:
 
 
 def averaged_note(width: float | None, unit: str) -> str:
-    """Say over how long the bold lines are averages, if they are. [unit of the axis of time]"""
+    """Say over how long lines are averages, if they are, and what the bands are. [unit of time]"""
     if width is None:
         return ""
-    return f" (bold: average over {whole_or(width, 2)} {unit}; pale: as it flows)"
+    return f" (line: average in each {whole_or(width, 2)} {unit}; band: from least to most in it)"
 
 
 def mark_cut_outs(axes: "Axes", result: Result, factor: float, *, top: bool) -> None:

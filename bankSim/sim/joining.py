@@ -11,6 +11,7 @@ from bankSim.model.bank import Bank
 from bankSim.model.battery import Battery
 from bankSim.model.cell import Cell
 from bankSim.model.curve import Curve
+from bankSim.model.rule import Watch
 from bankSim.sim.at_rest import rest_voltage
 from bankSim.sim.engine import Engine
 from bankSim.sim.events import read_events
@@ -127,7 +128,7 @@ def _joined(
 ) -> JoinedBattery:
     battery, tally = bank.batteries[number], engine.run.tally[number]
     first_A, most_A = currents_A
-    acted = (e.text for e in events if e.battery == battery.name and e.what == TRIP)
+    acted = (e.text for e in events if e.battery == battery.name and _by_joining(e))
     return JoinedBattery(
         name=battery.name,
         rest_voltage_V=rest_voltage(battery),
@@ -140,6 +141,11 @@ def _joined(
         lead_heat_Wh=float(engine.run.ledger[2, number, k.IN_LEAD]) / 3600.0,
         first_rule=next(acted, None),
     )
+
+
+def _by_joining(event: Event) -> bool:
+    """Tell whether a rule acts on what joining changes: the temperature comes from outside."""
+    return event.what == TRIP and event.watches != Watch.TEMPERATURE.value
 
 
 def label_limit_A(battery: Battery, current_A: float) -> float | None:  # noqa: N802

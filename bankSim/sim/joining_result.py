@@ -26,7 +26,7 @@ class JoinedBattery:
     lead_heat_Wh : float
         Heat in its lead. [Wh]
     first_rule : str or None
-        The first of its rules that acts on this, as a sentence.
+        The first of its rules that acts on this, as a sentence; none that watches the temperature.
     """
 
     name: str

@@ -1,10 +1,12 @@
 import json
 import os
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from capacity_logs import make_log, write_log
 
+from bankSim.cli.hand_over import target_of
 from bankSim.cli.main import main
 
 
@@ -25,10 +27,27 @@ def test_a_test_is_told_and_written(here, capsys):
     out = capsys.readouterr().out
     assert out.startswith("Capacity: 2 tests of 1 unit\n")
     assert "100 Ah is met" in out
-    assert sorted(os.listdir(here / "results/test-a")) == [
+    assert sorted(os.listdir(here / "results/test-a-b")) == [
         "story.txt", "summary.json", "test-Ah.png", "test-course.png",
     ]  # fmt: skip
-    assert "Energy" in (here / "results/test-a/story.txt").read_text()
+    assert "Energy" in (here / "results/test-a-b/story.txt").read_text()
+
+
+def test_several_logs_leave_the_answer_about_one_of_them(here, capsys):
+    assert run("a.csv") == 0
+    before = (here / "results/test-a/summary.json").read_bytes()
+    assert run("a.csv", "b.csv") == 0
+    assert "Written to results/test-a-b: " in capsys.readouterr().out
+    assert (here / "results/test-a/summary.json").read_bytes() == before
+
+
+def test_folders_of_very_many_logs_have_short_names_that_differ():
+    many = [Path(f"{letter}.csv") for letter in "abcdef"]
+    names = [target_of("test", None, None, True, logs, logs=logs).folder.name
+             for logs in (many, many[::-1], many[:5], many[:4])]  # fmt: skip
+    assert len(set(names)) == 4
+    assert names[0].startswith("test-a-and-5-more-")
+    assert names[3] == "test-a-b-c-d"
 
 
 def test_json_and_all_options(here, capsys):

@@ -10,12 +10,14 @@ import pytest
 from matplotlib.colors import to_rgb
 from matplotlib.text import Text
 
+from bankSim.scenario.read import read_scenario
 from bankSim.show.cells_figure import cells_figure, spread, window
 from bankSim.show.charge_figure import charge_figure
 from bankSim.show.current_figure import current_figure
 from bankSim.show.figures import all_figures
 from bankSim.show.looks import COLOURS, DASHES, line_look
 from bankSim.sim.result import ALL_OVER
+from bankSim.sim.run import simulate
 
 UNITS = ("[A]", "[V]", "[Ah]", "[h]", "[min]", "[s]", "battery", "[h:min]", "[1]", "[degC]", "[%]")
 
@@ -263,3 +265,37 @@ def test_no_charger_looks_like_a_battery():
     lines = current_figure(hybrids.three_and_a_charger()).legends[0].get_lines()
     colours = {line.get_color() for line in lines}
     assert len(lines) == len(colours) == 6  # three batteries, the bank, the loads, the charger
+
+
+SWITCHES_AND_IS_CHARGED = """
+[simulation]
+duration_h = 30.0
+stop = "end"
+[[battery]]
+name = "a"
+chemistry = "LFP"
+cells_in_series = 4
+rated_capacity_Ah = 100.0
+state_of_charge = 0.8
+[[load]]
+name = "fridge"
+power_W = 60
+duty = { on_min = 20, off_min = 20 }
+[[charger]]
+name = "alternator"
+limit_A = 70
+hold_V = 14.0
+active_h = [[8.0, 9.0]]
+"""
+
+
+def test_bands_of_switching_currents_hold_the_extremes_and_begin_with_the_charger(tmp_path):
+    # 70 A flow at first, from 8 h on and not before; in grey the band is darker than the grid
+    (tmp_path / "bank.toml").write_text(SWITCHES_AND_IS_CHARGED)
+    figure = current_figure(simulate(read_scenario(tmp_path / "bank.toml")))
+    axes = next(one for one in figure.axes[::-1] if one.collections)  # chargers and loads
+    assert "band: from least to most" in axes.get_title(loc="left")
+    corners = np.concatenate([one.get_paths()[0].vertices for one in axes.collections])
+    assert corners[:, 1].max() == pytest.approx(70.0, rel=1e-3)
+    assert corners[corners[:, 1] > 20.0, 0].min() == pytest.approx(8.0, abs=1e-6)
+    assert all(one.get_alpha() >= 0.3 for one in axes.collections)

@@ -53,3 +53,12 @@ def test_the_line_stands_by_the_table_of_lead_always():
 def test_an_empty_one_gives_next_to_nothing():
     result = run(bank_of(lead(z=0.05), duration_s=60.0))
     assert '"lead" next to nothing.' in left_lines(result)[0]
+
+
+def test_what_is_beyond_full_does_not_come_back():
+    # the cells hold 6 % more than full on paper; over 20 h a full one gives its label
+    result = run(bank_of(lead(), duration_s=1.0))
+    (full,) = result.batteries
+    over = replace(full, remaining_Ah=1.06 * full.remaining_Ah)
+    assert drawable_Ah(lead(), over) == approx(RATED_AH, abs=0.2)
+    assert '"lead" 100 Ah.' in left_lines(replace(result, batteries=(over,)))[0]

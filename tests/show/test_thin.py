@@ -1,6 +1,7 @@
 import numpy as np
 import pytest
 
+from bankSim.show.least_to_most import windows_between
 from bankSim.show.lines import averaging_width
 from bankSim.show.thin import means, means_between, rises, smoothing_width, thin
 
@@ -79,3 +80,41 @@ def test_rises_of_one_instant_count_once():
     width = averaging_width(x, [y])
     assert width is not None
     assert width > 0.0
+
+
+def test_windows_tell_least_most_and_average_and_begin_anew_at_a_break():
+    # 70 A that fall with 0.2 h from 8 h on, nothing before: the mean over the first 0.5 h is
+    # 70 x 0.2/0.5 x (1 - exp(-2.5)) = 25.70 A
+    after = np.linspace(8.0, 10.0, 4001)
+    x = np.concatenate([[0.0, 8.0], after])
+    y = np.concatenate([[0.0, 0.0], 70.0 * np.exp((8.0 - after) / 0.2)])
+    own = windows_between(x, y, 0.5, np.array([8.0]))
+    assert own.x[::2] == pytest.approx(0.5 * np.arange(20))
+    before = own.x[1::2] <= 8.0
+    for values in (own.low, own.high, own.mean):
+        assert not values[::2][before].any()
+    first = np.flatnonzero(~before)[0] * 2
+    assert own.high[first] == pytest.approx(70.0)
+    assert own.low[first] == pytest.approx(70.0 * np.exp(-2.5), rel=1e-6)
+    assert own.mean[first] == pytest.approx(28.0 * (1.0 - np.exp(-2.5)), rel=1e-5)
+
+
+def test_windows_of_a_duty_are_its_two_values_and_its_mean():
+    x, y = on_and_off(1.5, 4.5, 160)
+    own = windows_between(x, y, 18.0, np.empty(0))
+    assert (own.x[0], own.x[-1]) == (0.0, x[-1])
+    assert own.mean[:-2] == pytest.approx(2.5)
+    assert set(own.low) == {0.0}
+    assert set(own.high) == {10.0}
+
+
+def test_the_last_window_takes_in_what_is_left():
+    x = np.linspace(0.0, 10.0, 11)
+    own = windows_between(x, x, 4.0, np.array([9.0]))
+    assert own.x.tolist() == [0.0, 4.0, 4.0, 9.0, 9.0, 10.0]
+    assert own.mean[::2] == pytest.approx([2.0, 6.5, 9.5])
+
+
+def test_windows_without_a_row_at_a_break_follow_the_line():
+    own = windows_between(np.array([0.0, 10.0]), np.array([0.0, 10.0]), 4.0, np.array([5.0]))
+    assert (own.low.min(), own.high.max()) == (0.0, 10.0)

@@ -119,6 +119,16 @@ def test_rules_act_but_the_first_instant_is_before_them():
     assert '"low" blocks charge' in low.first_rule
 
 
+def test_a_rule_that_the_cold_makes_act_is_not_told_as_one_of_joining():
+    # 5 degrees C, below its limit from the start: it acts with or without the other battery
+    cold = Rule(Watch.TEMPERATURE, True, 278.15, 0.0, Blocks.CHARGE)
+    high = Rule(Watch.DISCHARGE_CURRENT, False, 10.0, 0.0, Blocks.DISCHARGE)
+    full, low = affine("full", R1, rules=[cold, high]), affine("low", R2, z=0.5, rules=[cold])
+    joining = join(bank_of(full, low, temperature_K=276.0))
+    assert "discharge current" in joining.batteries[0].first_rule
+    assert joining.batteries[1].first_rule is None
+
+
 def test_loads_chargers_and_heaters_stay_out():
     heater = Heater(50.0, 300.0, 310.0, needs_charger=False)
     one = replace(affine("a"), heater=heater)

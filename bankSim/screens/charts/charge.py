@@ -10,6 +10,8 @@ from bankSim.sim.result import BatteryOutcome, Result
 from bankSim.study.quick_fan import QuickSpread
 
 LABEL, DELIVERED, LOCKED, LEFT, TAKEN = "label", "delivered", "locked in", "left", "taken in"
+NET = "delivered, net of charge taken"  # what was charged meanwhile would count twice
+SHORT = {NET: "delivered net"}
 LABEL_PX, BAR_PX = 12.0, 22.0
 LEAST_AH = 0.05
 MOST_TOLD = 6
@@ -18,16 +20,19 @@ MOST_TOLD = 6
 def charge_bars(result: Result, spread: QuickSpread | None = None, look: Look = LIGHT) -> Spec:
     """Draw label, delivered, locked in and left of each battery, lying bars with numbers.
 
+    Of a battery that was charged too the bar shows the net charge, as `charge_figure` does.
+
     Parameters
     ----------
     result : Result
     spread : QuickSpread, optional
-        Whiskers from 5 to 95 % on what is delivered.
+        Whiskers from 5 to 95 % on what is delivered, where nothing was taken in.
     look : Look
     """
     looks = {
         LABEL: hollow(look),
         DELIVERED: hatched(look, look.colour(0), ""),
+        NET: hatched(look, look.colour(0), ""),
         LOCKED: hatched(look, look.alert, "x"),
         LEFT: hatched(look, look.quiet, "."),
         TAKEN: hatched(look, look.colour(2), "/"),
@@ -38,22 +43,27 @@ def charge_bars(result: Result, spread: QuickSpread | None = None, look: Look = 
 
 def _group(battery: BatteryOutcome, spread: QuickSpread | None) -> Group:
     parts, told, start = [], [f"label {whole_or(battery.rated_Ah)}"], 0.0
+    took = battery.charged_Ah > LEAST_AH
+    given_Ah = battery.delivered_Ah - (battery.charged_Ah if took else 0.0)
     amounts = {
-        DELIVERED: battery.delivered_Ah,
+        NET if took else DELIVERED: max(given_Ah, 0.0),
         LOCKED: battery.stranded_Ah,
         LEFT: battery.remaining_Ah,
     }
     for what, Ah in amounts.items():
         parts.append(_part(what, start, Ah))
-        told.append(f"{what} {beside(Ah, _scale(battery))}")
+        told.append(f"{SHORT.get(what, what)} {beside(Ah, _scale(battery))}")
         start += Ah
     bars = [Bar(LABEL_PX, (_part(LABEL, 0.0, battery.rated_Ah),))]
-    three = None if spread is None else spread.delivered_Ah.get(battery.name)
+    three = None if spread is None or took else spread.delivered_Ah.get(battery.name)
     whisker = None if three is None else (float(three[0]), float(three[2]))
     bars.append(Bar(BAR_PX, tuple(parts), whisker))
     words = [f"<b>{safe_name(battery.name)}</b>", f"{', '.join(told)} Ah"]
-    if battery.charged_Ah > LEAST_AH:
-        words.append(f"{TAKEN} {beside(battery.charged_Ah, _scale(battery))} Ah")
+    if took:
+        out, into = (
+            beside(Ah, _scale(battery)) for Ah in (battery.delivered_Ah, battery.charged_Ah)
+        )
+        words.append(f"{out} Ah out and {into} Ah in")
         bars.append(Bar(LABEL_PX, (_part(TAKEN, 0.0, battery.charged_Ah),)))
     return Group(tuple(words), tuple(bars))
 
@@ -71,7 +81,8 @@ def charge_words(result: Result, spread: QuickSpread | None = None) -> str:
     """Return what `charge_bars` shows, in a sentence or two."""
     told = [
         f"{quoted(one.name)} delivers {beside(one.delivered_Ah, _scale(one))} Ah (label "
-        f"{whole_or(one.rated_Ah)} Ah), {beside(one.stranded_Ah, _scale(one))} Ah stay locked in, "
+        f"{whole_or(one.rated_Ah)} Ah){_taken(one)}, "
+        f"{beside(one.stranded_Ah, _scale(one))} Ah stay locked in, "
         f"{beside(one.remaining_Ah, _scale(one))} Ah are left"
         for one in result.batteries[:MOST_TOLD]
     ]
@@ -80,3 +91,9 @@ def charge_words(result: Result, spread: QuickSpread | None = None) -> str:
     if spread is not None and spread.delivered_Ah:
         words += f" Whiskers hold 5 to 95 % of {spread.draws} draws."
     return words
+
+
+def _taken(one: BatteryOutcome) -> str:
+    if one.charged_Ah <= LEAST_AH:
+        return ""
+    return f", takes in {beside(one.charged_Ah, _scale(one))} Ah"

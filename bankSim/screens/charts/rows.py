@@ -13,15 +13,14 @@ from bankSim.model.runs import runs_of
 from bankSim.screens.charts.frame import faded
 from bankSim.screens.charts.look import Look
 from bankSim.screens.charts.text import safe_name
-from bankSim.screens.charts.thinning import Window, envelope, inside, kept
-from bankSim.show.bands import averaged
-from bankSim.show.causes import cut_outs
+from bankSim.screens.charts.thinning import Window, inside, kept
+from bankSim.show.least_to_most import Windows, switchings_s, windows_between
 from bankSim.show.lines import averaging_width
-from bankSim.show.thin import means_between
 from bankSim.sim.result import Result
 from bankSim.study.traced import Fan
 
 WIDE, NARROW = 0.16, 0.26  # how much ink a band has
+FLOWS = 0.38  # and one from the least to the most that flows
 LOW, QUARTER, MEDIAN, THREE, HIGH = range(5)
 FEW_LINES = 4  # more of them get the wide band only
 DEAD_V = 0.0
@@ -110,13 +109,13 @@ class Pen:
         return _width_s(self.result, self.window)
 
     def lines(self, row: Row, refs: dict[str, str], *, named: bool) -> list[dict[str, Any]]:
-        """Return the lines of a row; where much switches, averages on a pale envelope."""
+        """Return the lines of a row; where much switches, averages on a band, least to most."""
         rows = self.result.trace[inside(self.result.trace[:, 0], self.window)]
         data = []
         for place in range(len(self.result.batteries) if row.per_battery else 1):
             look, line = self._line_look(row, place), row.of_trace(rows, place)
             if row.switches and self.width_s is not None:
-                data.append(self._envelope(rows[:, 0], line, look["color"], refs))
+                data += self._least_to_most(rows[:, 0], line, look["color"], refs)
             time, values = _calm(self.result, rows[:, 0], line, row.switches, self.width_s)
             data.append(self._line(row, place, time, values, look, refs, named))
         return data
@@ -152,11 +151,15 @@ class Pen:
             **refs,
         }
 
-    def _envelope(
+    def _least_to_most(
         self, time: Floats, values: Floats, colour: str, refs: dict[str, str]
-    ) -> dict[str, Any]:
-        middles, low, high = envelope(time, values)
-        return _area(middles / self.window.factor, low, high, faded(colour, WIDE), refs)
+    ) -> list[dict[str, Any]]:
+        """Return the bands of one line, one for each of its stretches."""
+        parts = _in_windows(self.result, time, values, self.width_s or np.inf)
+        return [
+            _area(own.x / self.window.factor, own.low, own.high, faded(colour, FLOWS), refs)
+            for own in parts
+        ]
 
     def ghost(
         self, row: Row, former: Result, refs: dict[str, str], *, named: bool
@@ -214,14 +217,25 @@ class Pen:
         """Return one band; where its lower end is that of draws that have ended, to the floor."""
         time_s = 3600.0 * fan.time_h
         width_s = self.width_s if switches else None
-        low, high = (averaged(time_s, line, width_s) for line in two)
+        low, high = two
         known = np.isfinite(high)
         known[inside(time_s, self.window).stop :] = False
         known[: inside(time_s, self.window).start] = False
         floor = float(np.nanmin(low, initial=floor))
         low = np.where(np.isfinite(low), low, floor)
-        x = time_s / self.window.factor
-        return [_area(x[part], low[part], high[part], colour, refs) for part in _stretches(known)]
+        stretches = [(time_s[part], low[part], high[part]) for part in _stretches(known)]
+        if width_s is not None:
+            stretches = [self._averages(*one, width_s) for one in stretches]
+        factor = self.window.factor
+        return [_area(x / factor, least, most, colour, refs) for x, least, most in stretches]
+
+    def _averages(
+        self, time_s: Floats, low: Floats, high: Floats, width_s: float
+    ) -> tuple[Floats, Floats, Floats]:
+        """Return both ends of a band as averages in the windows of the lines."""
+        breaks_s = switchings_s(self.result)
+        least, most = (windows_between(time_s, line, width_s, breaks_s) for line in (low, high))
+        return least.x, least.mean, most.mean
 
 
 def _width_s(result: Result, window: Window) -> float | None:
@@ -235,20 +249,26 @@ def _width_s(result: Result, window: Window) -> float | None:
 def _calm(
     result: Result, time: Floats, line: Floats, switches: bool, width_s: float | None
 ) -> tuple[Floats, Floats]:
-    """Return a line, or its running average between cut-outs; a gap where there is none."""
+    """Return a line, or its averages window by window; a gap where there is none."""
     if not switches or width_s is None:
         return time, line
-    parts = [
-        means_between(time[part], line[part], width_s, _breaks_s(result))
-        for part in _stretches(np.isfinite(line))
-    ]
+    parts = _in_windows(result, time, line, width_s)
     if not parts:
         return time, line
-    return np.concatenate([at for at, _ in parts]), np.concatenate([mean for _, mean in parts])
+    gap = np.array([np.nan])
+    return (
+        np.concatenate([one for own in parts for one in (own.x, own.x[-1:])]),
+        np.concatenate([one for own in parts for one in (own.mean, gap)]),
+    )
 
 
-def _breaks_s(result: Result) -> Floats:
-    return np.array([event.time_s for event in cut_outs(result)])
+def _in_windows(result: Result, time: Floats, line: Floats, width_s: float) -> list[Windows]:
+    """Return a line in windows, stretch by stretch of what is known of it."""
+    breaks_s = switchings_s(result)
+    return [
+        windows_between(time[part], line[part], width_s, breaks_s)
+        for part in _stretches(np.isfinite(line))
+    ]
 
 
 def _stretches(known: Flags) -> list[slice]:

@@ -105,23 +105,3 @@ def kept(time: Floats, values: Floats, always: Floats, points: int = POINTS) -> 
 def _first_of_each(places: Ints, bucket: Ints) -> Ints:
     """Return the first of the places that lie in the same bucket."""
     return np.asarray(places[np.diff(bucket[places], prepend=-1) != 0])
-
-
-def envelope(time: Floats, values: Floats, points: int = POINTS) -> tuple[Floats, Floats, Floats]:
-    """Return even stretches of time with the lowest and highest value in each.
-
-    Returns
-    -------
-    time, low, high : array (m,)
-        Time is the middle of a stretch; stretches without a value are left out. [s]
-    """
-    known = np.isfinite(values)
-    time, values = time[known], values[known]
-    if time.size < 2:
-        return time, values, values
-    buckets = points // OF_A_BUCKET
-    reach = max(float(time[-1] - time[0]), 1e-12)
-    bucket = np.minimum(((time - time[0]) * (buckets / reach)).astype(np.int64), buckets - 1)
-    starts = np.flatnonzero(np.diff(bucket, prepend=-1))
-    middles = time[0] + (bucket[starts] + 0.5) * reach / buckets
-    return middles, np.minimum.reduceat(values, starts), np.maximum.reduceat(values, starts)

@@ -18,7 +18,7 @@ from bankSim.screens.charts.frame import (
 )
 from bankSim.screens.charts.lanes import lanes, plan_lanes
 from bankSim.screens.charts.look import LIGHT, Look
-from bankSim.screens.charts.rows import FEW_LINES, LINE_ROWS, NARROW, WIDE, Pen
+from bankSim.screens.charts.rows import FEW_LINES, FLOWS, LINE_ROWS, NARROW, WIDE, Pen
 from bankSim.screens.charts.thinning import window_of
 from bankSim.show.causes import cut_outs
 from bankSim.show.whens import tells_clock, when
@@ -234,6 +234,8 @@ class _Drawing:
         if all(row == "lanes" for row in rows):
             self._explain_by(told, rows)
             return
+        if self.pen.width_s is not None:
+            told.append((f"least to most in each {span(self.pen.width_s, 2)}", FLOWS))
         if self.fan is not None:
             told.append(("90 of 100 cases", WIDE))
             if len(self.result.batteries) <= FEW_LINES:
@@ -284,8 +286,8 @@ def mean_words(result: Result, window_h: tuple[float, float] | None = None) -> s
     if width_s is None:
         return ""
     return (
-        f"Much switches on and off here, so the lines are means over {span(width_s, 2)}; the pale "
-        "areas behind them reach from the lowest to the highest value, and a bar is the higher the "
+        f"Much switches on and off here, so the lines are averages in each {span(width_s, 2)}; the "
+        "areas behind them reach from the least to the most in it, and a bar is the higher the "
         "more of the time its battery feeds."
     )
 

@@ -131,7 +131,10 @@ def _of_band(part: float, spread: QuickSpread) -> str:
     """Count the cases of the band, which may be others than those of the chances."""
     draws = spread.fan.draws
     count = _of_100(part) if draws >= FULL else f"{part * draws:.0f}"
-    return f"{'all' if part == 1.0 else count} of {min(draws, FULL)} cases"
+    own = f"{'all' if part == 1.0 else count} of "
+    if min(draws, FULL) == _all(spread):
+        return f"{own}{_all(spread)} cases"
+    return f"{own}the {min(draws, FULL)} cases that were followed over time"
 
 
 def _in_cases(part: float, spread: QuickSpread) -> str:

@@ -5,7 +5,7 @@ import streamlit as st
 from bankSim.screens.charts import cut_out_chart, cut_out_words
 from bankSim.screens.drawing import draw, look
 from bankSim.screens.frame import show_grid
-from bankSim.screens.happens.switchings import cells_grid, choice_words, choices
+from bankSim.screens.happens.switchings import SEEN_AT_ONCE, cells_grid, choice_words, choices
 from bankSim.screens.plain import plain
 from bankSim.show.causes import trips
 from bankSim.show.moments import moment
@@ -36,6 +36,12 @@ def show_cut_outs(result: Result) -> None:
     st.markdown(f"**{plain(section.title)}**")
     grid = cells_grid(event)
     if grid is not None:
-        show_grid(grid, "Voltages of the cells", tall=True)
+        tall = len(grid.rows) > SEEN_AT_ONCE
+        show_grid(grid, "Voltages of the cells", tall=tall)
+        if tall:
+            st.caption(
+                f"The table has all {len(grid.rows)} cells: scroll inside it for the rest. What "
+                "decides stands first."
+            )
     for line in section.lines[grid is not None :]:
         st.markdown(plain(line))

@@ -10,6 +10,7 @@ from bankSim.sim.result import Event, Result
 
 MOST_CHOICES = 200
 MOST_ROWS = 500
+SEEN_AT_ONCE = 16  # cells; of more the table scrolls inside itself
 
 
 def choices(result: Result) -> list[Event]:
@@ -28,14 +29,20 @@ def choice_words(result: Result, event: Event) -> str:
 
 
 def cells_grid(event: Event) -> Grid | None:
-    """Return what the cells of the battery read just before, the deciding ones marked."""
+    """Return what the cells of the battery read just before, the deciding ones marked.
+
+    Where not all are seen at once the deciding ones stand first.
+    """
     readings = event.cell_voltages_V
     if readings is None:
         return None
     deciding = () if all_alike(event) else deciding_cells(event)
+    order = list(range(1, len(readings) + 1))
+    if len(readings) > SEEN_AT_ONCE:
+        order.sort(key=lambda place: place not in deciding)
     rows = tuple(
-        (f"cell {place}", "decides" if place in deciding else "", volts(reading, 3))
-        for place, reading in enumerate(readings, start=1)
+        (f"cell {place}", "decides" if place in deciding else "", volts(readings[place - 1], 3))
+        for place in order
     )
     return Grid(("Cell", "", "Just before"), rows, words=2)
 

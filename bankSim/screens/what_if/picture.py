@@ -1,6 +1,7 @@
 """The picture and the words beside it, drawn with as few elements as can be."""
 
 import html
+from dataclasses import replace
 
 import streamlit as st
 
@@ -8,6 +9,7 @@ from bankSim.errors import ScenarioError, SimulationError
 from bankSim.screens.charts.frame import figure_of
 from bankSim.screens.charts.what_if_chart import drawn_mean_h, what_if_chart
 from bankSim.screens.drawing import look
+from bankSim.screens.happens.warned import cautions_html, split
 from bankSim.screens.jobs import tell_trouble
 from bankSim.screens.plain import plain
 from bankSim.screens.what_if.bars import bars_html
@@ -15,6 +17,7 @@ from bankSim.screens.what_if.differences import differences
 from bankSim.screens.what_if.outcome import Bench, Outcome, outcome
 from bankSim.screens.what_if.play import Play
 from bankSim.sim.numbers import span
+from bankSim.sim.result import Result
 
 ALT = (
     "Bus voltage and battery currents over time: now as lines with the band of 9 in 10 cases, "
@@ -61,17 +64,29 @@ def show_differences(bench: Bench, play: Play, now: Outcome, before: Outcome) ->
     lines = differences(before.result, now.result)
     if same:
         lines = ["Move a slider: what changes is told here.", *present(now)]
-    told = "".join(_line(line) for line in lines)
+    told = "".join(_line(line) for line in lines) + dangers_html(now.result)
     st.html(f'<div aria-live="polite">{told}</div>{bars_html(before.result, now.result)}')
+
+
+def dangers_html(result: Result) -> str:
+    """Return every danger with its battery and value; what to do stands on What happens."""
+    pressing, _, _ = split(result)
+    dangers = [replace(one, advice="") for one in pressing if one.severity == "danger"]
+    if not dangers:
+        return ""
+    more = sum(one.severity == "danger" for one in result.cautions) - len(dangers)
+    others = f"And {more:,} more of the same kinds. " if more else ""
+    to_do = "With these values in your bank, the page What happens says what to do."
+    return cautions_html(dangers) + _line(f"{others}{to_do}")
 
 
 def present(now: Outcome) -> list[str]:
     """Say how it is, without a comparison."""
-    from bankSim.show.beware import beware
+    from bankSim.show.beware import ON_PAPER, beware, danger
     from bankSim.show.headline import headline
 
-    elsewhere = beware(now.result)  # it points to a list of cautions
-    return [line for line in headline(now.result) if line not in elsewhere][:4]
+    below = {*beware(now.result), *danger(now.result)} - {ON_PAPER}  # they are listed there
+    return [line for line in headline(now.result) if line not in below][:4]
 
 
 def _line(line: str) -> str:

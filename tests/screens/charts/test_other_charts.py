@@ -83,6 +83,19 @@ def test_charge_adds_up_and_has_whiskers():
     )
 
 
+def test_charge_that_was_taken_in_does_not_count_twice():
+    path = next(one for one in SHIPPED if one.stem == "three-days-of-sun")
+    result = shipped(path)
+    assert all(one.charged_Ah > 1.0 for one in result.batteries)
+    spec = checked(charts.charge_bars(result, shipped_spread(path)))
+    net = [max(one.delivered_Ah - one.charged_Ah, 0.0) for one in result.batteries]
+    assert bars(spec, "delivered, net of charge taken") == approx(net)
+    starts = next(one["base"] for one in spec["data"] if one["name"] == "locked in")
+    assert starts == approx(net)
+    assert not any(one["name"] in ("delivered", "5 to 95 %") for one in spec["data"])
+    assert charts.charge_words(result).count("), takes in ") == len(result.batteries)
+
+
 def test_shares_are_parts_of_what_is_given():
     result = run_of(text_of(("old", 80.0, 1.0), ("new", 100.0, 1.0)))
     spec = checked(charts.shares_chart(result))

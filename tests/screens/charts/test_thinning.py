@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from bankSim.screens.charts.thinning import POINTS, envelope, kept, window_of
+from bankSim.screens.charts.thinning import POINTS, kept, window_of
 
 
 @pytest.mark.parametrize("seed", range(5))
@@ -43,14 +43,6 @@ def test_gaps_keep_their_ends():
 
 def test_short_lines_stay_whole():
     assert kept(np.arange(7.0), np.full(7, np.nan), np.empty(0)).tolist() == list(range(7))
-
-
-def test_envelope_holds_the_line():
-    rng = np.random.default_rng(1)
-    time, values = np.sort(rng.uniform(0.0, 50.0, 9000)), rng.normal(size=9000)
-    _, low, high = envelope(time, values)
-    assert (low.min(), high.max()) == (values.min(), values.max())
-    assert (low <= high).all()
 
 
 @pytest.mark.parametrize(

@@ -132,7 +132,7 @@ def test_rows_are_chosen_and_share_one_axis():
     assert tops[0][0] >= tops[1][1]
 
 
-def test_loads_that_switch_often_are_averaged_on_an_envelope():
+def test_loads_that_switch_often_are_averaged_on_a_band():
     head = "[simulation]\nduration_h = 20\n"
     text = text_of(("old", 80.0, 1.0), ("new", 100.0, 1.0), watts=90.0, head=head)
     result = run_of(text + "duty = { on_min = 4, off_min = 6 }\n")
@@ -140,12 +140,31 @@ def test_loads_that_switch_often_are_averaged_on_an_envelope():
     line = line_of(spec, "old", "A")
     current = result.timeline(jumps=True)["old.current_A"]
     assert np.nanmax(line["y"][5:-5]) < 0.6 * current.max()
+    assert len(named_areas(spec)) == 1
     areas = [one for one in spec["data"] if one.get("fill") and one["yaxis"] == "y3"]
     assert (np.max(areas[0]["y"]), np.min(areas[0]["y"])) == approx((current.max(), current.min()))
     known = np.isfinite(line["y"])
     net_Ah = result.batteries[0].delivered_Ah - result.batteries[0].charged_Ah
     mean = np.trapezoid(line["y"][known], line["x"][known]) / np.ptp(line["x"][known])
     assert mean == approx(net_Ah / (result.end_time_s / 3600.0), rel=0.05)
+
+
+def named_areas(spec):
+    return [
+        one for one in spec["data"] if str(one.get("name")).startswith("least to most in each ")
+    ]
+
+
+def test_no_window_of_a_switching_load_reaches_over_a_charger_that_begins():
+    # 30 A from 8 h on; the load of 10 min periods makes the lines averages
+    head = "[simulation]\nduration_h = 20\n"
+    text = text_of(("old", 80.0, 0.3), ("new", 100.0, 0.3), watts=90.0, head=head)
+    charger = '[[charger]]\nname = "c"\nlimit_A = 30\nhold_V = 13.6\nactive_h = [[8.0, 9.0]]\n'
+    result = run_of(f"{text}duty = {{ on_min = 4, off_min = 6 }}\n{charger}")
+    line = line_of(checked(time_chart(result)), "old", "A")
+    before, after = line["x"] < 8.0, (line["x"] > 8.0) & (line["x"] < 9.0)
+    assert np.nanmin(line["y"][before]) > 0.0
+    assert np.nanmax(line["y"][after]) < 0.0
 
 
 def test_the_wall_clock_is_told():

@@ -82,6 +82,14 @@ def test_charge_that_is_blocked_is_no_calm(weak, weak_spread):
     assert "charge" not in chances_line(weak.scenario, calm)
 
 
+def test_cases_of_another_count_are_told_as_what_they_are(weak, weak_spread):
+    fan = replace(weak_spread.fan, draws=19)
+    few = replace(weak_spread, draws=21, fan=fan, blocks_charge=10 / 19)
+    line = chances_line(weak.scenario, few)
+    assert " of 21 random cases" in line
+    assert "charge is blocked in 10 of the 19 cases that were followed over time" in line
+
+
 @pytest.mark.parametrize(
     ("first", "nobody", "has_out", "words"),
     [
@@ -234,3 +242,14 @@ def test_every_place_on_the_screen_answers_an_advice_that_is_given():
 def test_no_advice_on_the_screen_speaks_of_the_file():
     told = [on_screen(text) for text in advice_texts()]
     assert [text for text in told if re.search(r"the file|as \w+_A\b|= \{", text)] == []
+
+
+@pytest.mark.parametrize(("cells", "first"), [(16, "cell 1"), (17, "cell 15")])
+def test_the_deciding_cell_is_in_sight_however_many_there_are(weak, cells, first):
+    event = replace(
+        choices(weak)[0], cell=15, cell_voltages_V=(2.9,) * 14 + (2.5,) + (2.9,) * (cells - 15)
+    )
+    grid = cells_grid(event)
+    assert grid.rows[0][0] == first
+    assert ("cell 15", "decides", "2.500 V") in grid.rows
+    assert sorted(row[0] for row in grid.rows) == sorted(f"cell {n}" for n in range(1, cells + 1))

@@ -11,8 +11,11 @@ from pytest import approx
 
 from bankSim.screens.what_if.bars import bars_html, pairs
 from bankSim.screens.what_if.differences import charge_line, compared, differences
-from bankSim.screens.what_if.outcome import bench_of
+from bankSim.screens.what_if.outcome import Outcome, bench_of
+from bankSim.screens.what_if.picture import dangers_html, present
 from bankSim.show.causes import first_names
+from bankSim.show.headline import headline
+from bankSim.sim.result import Caution
 from bankSim.sim.run import simulate
 
 NUMBER = r"(-?\d+(?:\.\d+)?)"
@@ -127,3 +130,29 @@ def test_names_in_bars_are_no_markup():
 )
 def test_compared(was, now, told):
     assert compared(was, now, "Ah") == told
+
+
+def test_every_danger_stands_there_with_its_battery_and_value():
+    clean = replace(run("two LFP", 0), cautions=())
+    assert dangers_html(clean) == ""
+    heavy = tuple(
+        Caution("discharge above its label", "danger", 103.0 + n, 50.0, "A",
+                f'"<b>{n}" delivers up to {103 + n} A; its label allows 50.0 A.', "Use less.")
+        for n in range(8)
+    )  # fmt: skip
+    mild = Caution("low", "warning", 1.0, 2.0, "A", "A mere warning.", "")
+    told = dangers_html(replace(clean, cautions=(mild, *heavy)))
+    assert [f"up to {103 + n} A" in told for n in range(8)] == [True] * 6 + [False] * 2
+    assert "&lt;b&gt;0" in told
+    assert "And 2 more of the same kinds." in told
+    assert "mere warning" not in told
+
+
+def test_nothing_points_below_where_nothing_is():
+    one = Caution("a", "danger", 1.0, 2.0, "A", "One danger.", "")
+    two = replace(one, topic="b", text="Another danger.")
+    result = replace(run("two LFP", 0), cautions=(one, two))
+    assert any("more below" in line for line in headline(result))
+    lines = present(Outcome(result, None))
+    assert lines
+    assert not any("more below" in line or "danger" in line.lower() for line in lines)
