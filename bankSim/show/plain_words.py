@@ -27,6 +27,7 @@ PLAIN = {
     "for that, give a longer duration_h": "for that, let the run be longer",
     # what to do
     "and write it into the file: lead = { ..., fuse_A = ... }.": "and predict again with it.",
+    "and write it into the file: main = { ..., fuse_A = ... }.": "and predict again with it.",
     "write that rule into the file if it is there.": "if it is there, predict again with it.",
     "write them into the file if they are there.": "if they are there, predict again with them.",
     "and write it into the file as continuous_charge_A.": "and hold that against it.",

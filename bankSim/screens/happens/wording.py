@@ -29,6 +29,8 @@ WORDS = {
 PLACES = {
     "and write it into the file: lead = { ..., fuse_A = ... }.": "and enter it here: Your bank, "
     "Batteries, Lead, Fuse.",
+    "and write it into the file: main = { ..., fuse_A = ... }.": "and enter it here: Your bank, "
+    "Wiring, Main conductors, Fuse.",
     "write that rule into the file if it is there.": "if it is there, enter it here: Your bank, "
     "Batteries, Protection.",
     "write them into the file if they are there.": "if they are there, enter them here: Your bank, "
