@@ -13,7 +13,7 @@ SAFETY_TEXT = (
     "connection first; fuse every battery at its own terminal, match voltages before joining, and "
     "have the work done or checked by a licensed person where local codes ask for it. Usual codes: "
     "ABYC E-11 and E-13 and ISO 13297 (formerly ISO 10133) on boats, IEC 60364-7-721, EN 1648 and "
-    "AS/NZS 3001.2 in caravans."
+    "AS/NZS 3001.2 in caravans, IEC 60364-5-57 and national wiring rules in buildings."
 )
 
 

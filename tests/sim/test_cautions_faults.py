@@ -157,3 +157,12 @@ def test_next_to_no_resistance_gives_no_number():
     assert one.topic == BEYOND
     told = found(twelve(0.0), twelve(0.0, "b"), main_fuse_A=100.0)
     assert told[0].topic == BARE
+
+
+@pytest.mark.parametrize(("full_V", "told"), [(31.9, False), (32.1, True)])
+def test_above_32_volts_the_rating_of_vehicle_fuses_is_told(full_V, told):
+    # common practice, no source: blade and strip fuses for vehicles are made for 32 V
+    one = replace(affine("a", 0.01, z=0.1, base=full_V - 2.0, span=2.0), fuse_A=100.0)
+    advice = one_of(one).advice
+    assert advice.startswith("Choose the kind of fuse by the breaking capacity")
+    assert ("rated for 32 V only" in advice) is told

@@ -13,6 +13,7 @@ from bankSim.sim.result import Caution, Result
 # Below this a fault is hot but breaks with any fuse and does not vaporise copper; own choice.
 SMALL_FAULT_A = 200.0
 MORE = 1.02  # of another fault, before both are told; own choice
+VEHICLE_FUSE_V = 32.0  # that blade and strip fuses are often rated for (common practice, no source)
 LEAST_OHM = 1e-5  # of a branch, so that a bank without resistances gives a number
 
 
@@ -169,13 +170,14 @@ def _beyond_breaking(bank: Bank, faults: list[float]) -> Iterator[Caution]:
         most_A = max(amps for amps, _ in behind)
         names = [name for amps, name in behind if _too_weak(amps)]
         yield from _beyond(
+            bank,
             f"The fuse{'' if len(names) == 1 else 's'} of {named(names)}",
             f"at a short right beside {'it' if len(names) == 1 else 'them'}",
             most_A,
         )
     if bank.wiring.main_fuse_A is not None:
         most_A = _into(bank.batteries, 0.0)
-        yield from _beyond("The main fuse", "when the main lead is shorted", most_A)
+        yield from _beyond(bank, "The main fuse", "when the main lead is shorted", most_A)
 
 
 def _too_weak(most_A: float) -> list[tuple[str, float]]:
@@ -183,7 +185,7 @@ def _too_weak(most_A: float) -> list[tuple[str, float]]:
     return [(kind, amps) for kind, amps in BREAKING_A.items() if amps < most_A]
 
 
-def _beyond(who: str, where: str, most_A: float) -> Iterator[Caution]:
+def _beyond(bank: Bank, who: str, where: str, most_A: float) -> Iterator[Caution]:
     weak = _too_weak(most_A)
     if not weak:
         return
@@ -201,5 +203,12 @@ def _beyond(who: str, where: str, most_A: float) -> Iterator[Caution]:
         f"{who} may have to break up to about {rough(most_A, 'A')} {where}; {kind} "
         f"usually break {rough(limit_A, 'A')} at most, {enough} (typical figures, from memory).",
         "Choose the kind of fuse by the breaking capacity that its maker states for direct "
-        "current at the bank's voltage.",
+        f"current at the bank's voltage{_rated(bank)}.",
     )
+
+
+def _rated(bank: Bank) -> str:
+    """Add that a usual fuse for vehicles may not even be rated for so high a voltage."""
+    if max(rest_voltage(one, FULL) for one in bank.batteries) <= VEHICLE_FUSE_V:
+        return ""
+    return f": many fuses for vehicles are rated for {VEHICLE_FUSE_V:.0f} V only"
