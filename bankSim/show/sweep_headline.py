@@ -244,7 +244,24 @@ def _dangers(result: SweepResult) -> list[str]:
         ends = f"{min(counts)} to {max(counts)}" if min(counts) < max(counts) else f"{counts[0]}"
         told.append(f"DANGER {place}, in {ends} of {result.traced} draws: {clean(topic)}.")
     left = list(topics)[MOST_TOPICS:]
-    return [*told, *([f"More dangers: {listing(left)}."] if left else [])]
+    more = [f"More dangers: {listing(left)}."] if left else []
+    return [*told, *more, *_instead(result, list(topics))]
+
+
+def _instead(result: SweepResult, dangers: list[str]) -> list[str]:
+    """Name warnings that stand just where a danger does not: its cure may be another fault."""
+    safe = {tuple(_chance_of(point, topic) is None for point in result.points) for topic in dangers}
+    warned: dict[str, list[bool]] = {}
+    for place, point in enumerate(result.points):
+        for one in point.cautions:
+            if one.severity == "warning":
+                flags = warned.setdefault(one.topic, [False] * len(result.points))
+                flags[place] = True
+    return [
+        f"WARNING {where(result, flags)}, where a danger is gone: {clean(topic)}."
+        for topic, flags in warned.items()
+        if topic not in dangers and tuple(flags) in safe
+    ][:MOST_TOPICS]
 
 
 def _chance_of(point: SweptPoint, topic: str) -> Estimate | None:

@@ -273,3 +273,25 @@ def of_two(dangerous):
 )
 def test_where_it_gets_dangerous_with_two_keys(dangerous, words):
     assert words in of_two(dangerous)
+
+
+def test_a_warning_in_place_of_a_danger_is_told_beside_it():
+    # a larger fuse is no longer overloaded, and too large for its cable
+    over = made.caution("fuse overloaded", "danger", 0.4)
+    large = made.caution("fuse too large for its cable", "warning", 1.0)
+    everywhere = made.caution("missing fuse", "warning", 1.0)
+
+    def told(*cautions):
+        result = made.sweep()
+        points = tuple(
+            replace(point, cautions=(*own, everywhere))
+            for point, own in zip(result.points, cautions, strict=True)
+        )
+        return said(replace(result, points=points))
+
+    words = ", where a danger is gone: fuse too large for its cable."
+    assert words in told((over,), (large,), (large,))
+    assert "where a danger is gone" not in told((over,), (), (large,))
+    assert "where a danger is gone" not in told((over,), (over,), (over,))
+    assert "where a danger is gone" not in told((), (), (large,))
+    assert "missing fuse" not in told((over,), (large,), (large,))
