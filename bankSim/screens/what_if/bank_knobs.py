@@ -5,10 +5,11 @@ from collections.abc import Iterator
 from bankSim.model.bank import Layout
 from bankSim.model.rule import Watch
 from bankSim.scenario.keys import ChargerKeys, LoadKeys, ScenarioKeys, SwingKeys
+from bankSim.scenario.keys_battery import CableKeys
 from bankSim.scenario.lines import Path
 from bankSim.scenario.record import Scenario
 from bankSim.screens.what_if.battery_knobs import battery_knobs
-from bankSim.screens.what_if.knob import DIVIDE, SCALE, Knob, Move, knob
+from bankSim.screens.what_if.knob import DIVIDE, SCALE, Knob, Move, copper_knob, knob
 from bankSim.screens.what_if.rule_knobs import rule_knobs
 
 MOST_LOADS = 8  # with a slider of their own
@@ -175,17 +176,18 @@ def _wiring(scenario: Scenario) -> Iterator[Knob]:
     row = bank.wiring.layout is not Layout.EQUAL_LEADS and len(bank.batteries) > 1
     if row:
         told = "One rail between neighbours; in a row it decides who works hardest."
-        yield _cable("link", "Links of the row", wiring.link, bank.wiring.link_ohm, told)
+        yield from _cable("link", "Links of the row", wiring.link, bank.wiring.link_ohm, told)
     told = "From the take-off to the loads, both conductors together."
-    yield _cable("main", "Main conductors", wiring.main, bank.wiring.main_ohm, told)
+    yield from _cable("main", "Main conductors", wiring.main, bank.wiring.main_ohm, told)
 
 
-def _cable(name: str, label: str, written: object, ohm: float, told: str) -> Knob:
-    """Return a slider of a cable's length, or of its resistance."""
-    length = getattr(written, "length_m", None)
-    if length is not None:
-        metres, path = float(length), ("wiring", name, "length_m")
-        return knob(
+def _cable(
+    name: str, label: str, written: CableKeys | None, ohm: float, told: str
+) -> Iterator[Knob]:
+    """Yield the sliders of a cable's length and copper, or that of its resistance."""
+    if written is not None:
+        metres, path = float(written.length_m), ("wiring", name, "length_m")
+        yield knob(
             name,
             f"{label}: length",
             "m",
@@ -194,8 +196,11 @@ def _cable(name: str, label: str, written: object, ohm: float, told: str) -> Kno
             help=f"{told} One way.",
             moves=(Move(path, metres, lowest=0.0, highest=100.0),),
         )
+        area_mm2 = float(written.area_mm2)
+        yield copper_knob(f"{name} copper", f"{label}: copper", area_mm2, ("wiring", name))
+        return
     mohm = round(1e3 * ohm, 9)
-    return knob(
+    yield knob(
         name,
         f"{label}: resistance",
         "mΩ",

@@ -6,7 +6,7 @@ from bankSim.model.battery import Battery
 from bankSim.model.chemistry import chemistry_of
 from bankSim.scenario.keys_battery import BatteryKeys
 from bankSim.scenario.lines import Path
-from bankSim.screens.what_if.knob import BELOW, SCALE, SHIFT, Knob, Move, knob
+from bankSim.screens.what_if.knob import BELOW, SCALE, SHIFT, Knob, Move, copper_knob, knob
 from bankSim.sim.numbers import number
 
 C_PER_AH = 3600.0
@@ -33,6 +33,12 @@ def battery_knobs(keys: BatteryKeys, battery: Battery, place: int, alone: bool) 
     yield _health(keys, battery, place)
     yield from _resistance(keys, battery, place)
     yield _lead(keys, battery, place, alone)
+    if keys.lead is not None:
+        area_mm2, path = float(keys.lead.area_mm2), ("battery", place, "lead")
+        yield copper_knob(
+            f"copper/{place}", "Lead of {}: copper", area_mm2, path,
+            battery=place, subject=battery.name,
+        )  # fmt: skip
     yield charge.start()
     if len(battery.cells) > 1:
         yield from (

@@ -113,6 +113,33 @@ class Knob:
         return abs(value - self.start) > 1e-3 * self.step
 
 
+def copper_knob(key: str, label: str, area_mm2: float, path: Path, /, **more: object) -> Knob:
+    """Return the slider of the copper of a cable whose length is written, in mm2.
+
+    Parameters
+    ----------
+    key, label : str
+        As of a `Knob`.
+    area_mm2 : float
+        As written. [mm2]
+    path : tuple
+        Of the cable, without the area.
+    **more
+        Other fields of the `Knob`.
+    """
+    return knob(
+        key,
+        label,
+        "mm²",
+        area_mm2,
+        (1.0, max(95.0, 2.0 * area_mm2), 1.0),
+        help="Usual are 6, 10, 16, 25, 35, 50, 70 and 95 mm². What it may carry, and whether its "
+        "fuse protects it, is told among the dangers here and the warnings on What happens.",
+        moves=(Move((*path, "area_mm2"), area_mm2, lowest=0.75, highest=300.0),),
+        **more,
+    )
+
+
 def knob(
     key: str,
     label: str,

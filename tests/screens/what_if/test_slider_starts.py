@@ -32,6 +32,12 @@ def used(bank, keys, knob):
         return (
             1e3 * battery.lead_ohm if knob.unit == "mΩ" else keys.battery[places[0]].lead.length_m
         )
+    if kind == "copper":
+        return battery.lead_area_mm2
+    if kind == "main copper":
+        return bank.wiring.main_area_mm2
+    if kind == "link copper":
+        return bank.wiring.link_area_mm2
     if kind == "inside":
         return 1e3 * battery.internal_ohm
     if kind == "limit":

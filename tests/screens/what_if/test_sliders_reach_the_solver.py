@@ -121,6 +121,7 @@ CASES = {
         swapped(("resistance_factor = 1.5", "resistance_factor = 3.2")),
     ),
     "lead by length": ({"lead/0": 2.5}, swapped(("length_m = 0.8", "length_m = 2.5"))),
+    "lead by copper": ({"copper/0": 6.0}, swapped(("area_mm2 = 25", "area_mm2 = 6"))),
     "lead by resistance": ({"lead/1": 6.0}, swapped(("lead_mohm = 2.2", "lead_mohm = 6.0"))),
     "load": ({"load/0": 75.0}, swapped(("power_W = 50.0", "power_W = 75.0"))),
     "temperature": (
@@ -173,6 +174,7 @@ def test_a_slider_does_what_the_text_does(case):
         ),
         ({"link": 1.2}, [("link_mohm = 0.3", "link_mohm = 1.2")]),
         ({"main": 3.0}, [("length_m = 1.0", "length_m = 3.0")]),
+        ({"main copper": 10.0}, [("area_mm2 = 50", "area_mm2 = 10")]),
         ({"health/0": 75.0}, [("value = 40.0", "value = 30.0")]),
         (
             {"health/1": 75.0},
