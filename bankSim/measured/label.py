@@ -12,6 +12,7 @@ from bankSim.scenario.glossary import QUANTITIES
 from bankSim.sim.numbers import listing
 
 FLAT_LFP_V = (3.15, 3.36)  # where most of a discharge of an LFP cell lies
+LEAD_V = (1.85, 2.09)  # the same of a lead-acid cell; own choice
 CELL_V = (1.5, 4.4)
 MOST_CELLS = 32
 RATED = QUANTITIES["rated_capacity_Ah"]
@@ -110,13 +111,18 @@ def _cells(logs: Sequence[Log], chemistry: str | None, guessed: list[str]) -> in
     else:
         cells = round(middle_V / 3.25)
         each = middle_V / max(cells, 1)
-        if not FLAT_LFP_V[0] <= each <= FLAT_LFP_V[1]:
+        if not FLAT_LFP_V[0] <= each <= FLAT_LFP_V[1] or _fits_lead(middle_V):
             raise LogError(
                 f"{logs[0].file}: {middle_V:.4g} V may be lithium or lead; say --chemistry and "
                 "--cells-in-series"
             )
     guessed.append(f"No --cells-in-series: {cells} taken, from {middle_V:.4g} V in the middle.")
     return cells
+
+
+def _fits_lead(middle_V: float) -> bool:
+    """Tell whether the middle of a discharge may be that of lead-acid as well: 48.8 V."""
+    return any(LEAD_V[0] <= middle_V / cells <= LEAD_V[1] for cells in LEAD_CELLS)
 
 
 def _nearest(cells: float, lithium: bool) -> int:

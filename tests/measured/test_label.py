@@ -74,6 +74,8 @@ def test_lfp_alone_is_known_by_its_voltage(volts, cells):
         (1.6, "1.600 V a cell does not tell"), (4.3, "4.300 V a cell does not tell"),
         (1.4, "1.4 V may be lithium or lead"), (4.5, "4.5 V may be lithium or lead"),
         (12.5, "12.5 V may be lithium or lead"), (13.5, "13.5 V may be lithium or lead"),
+        # 18 and 24 lead cells of 2.03 V under load, or 11 and 15 of LFP
+        (36.5, "36.5 V may be lithium or lead"), (48.8, "48.8 V may be lithium or lead"),
     ],
 )  # fmt: skip
 def test_what_the_voltage_does_not_tell_must_be_said(volts, told):

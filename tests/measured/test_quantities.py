@@ -5,6 +5,7 @@ A number of kind "ln" moves its quantity by exp: a standard error s of the numbe
 """
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -61,6 +62,11 @@ def told(recipe, found, beside=NOTHING):
     return {one.name: one for one in values_of(recipe, found, beside)}
 
 
+def up(sd, value):
+    """One error upwards of a value whose logarithm is normal: eq. 25.13."""
+    return value * math.expm1(sd / value)
+
+
 def test_capacity_in_ampere_hours():
     recipe = recipe_of()
     one = told(recipe, fit_of(recipe, {"capacity": 0.03}, {"capacity": 0.1}))["capacity"]
@@ -78,18 +84,22 @@ def test_resistances_are_those_of_all_cells_in_milliohm():
     slow, quick = (4e3 * pair.resistance_ohm for pair in cell.relaxation)
     now = told(recipe, fit_of(recipe))
     ohmic = {z: 4e3 * float(cell.ohmic_ohm(z)) for z in (0.15, 0.45)}
-    assert now[AT_ONCE].value == approx(ohmic[0.45], rel=1e-3)
-    assert now[AFTER_LONG].value == approx(ohmic[0.45] + slow + quick, rel=1e-3)
+    # straps and switches of such a battery belong to it: 0.15 ohm Ah, at 100 Ah 1.5 mohm
+    assert now[AT_ONCE].value == approx(ohmic[0.45] + 1.5, rel=1e-3)
+    assert now[AFTER_LONG].value == approx(ohmic[0.45] + slow + quick + 1.5, rel=1e-3)
     assert now["resistance after long, at 15 %"].value == approx(
-        ohmic[0.15] + slow + quick, rel=1e-3
+        ohmic[0.15] + slow + quick + 1.5, rel=1e-3
     )
     assert now["relaxation 1, resistance"].value == approx(slow)
     assert now["relaxation 2, resistance"].value == approx(quick)
     assert now["relaxation 1, time"].value == approx(cell.relaxation[0].time_constant_s)
     assert now["relaxation 2, time"].unit == "s"
-    # straps and switches of such a battery: 0.15 ohm Ah, at 100 Ah 1.5 mohm
+    # where cells and terminals were logged together, what was read stands in their place
+    read = replace(recipe, straps_ohm=0.4e-3)
+    found = told(read, fit_of(read))
     for name in (AT_ONCE, AFTER_LONG, "resistance after long, at 15 %"):
-        assert now[name].typical == approx(now[name].value + 1.5)
+        assert now[name].typical == approx(now[name].value)
+        assert found[name].typical == approx(found[name].value + 1.5 - 0.4)
     assert now["relaxation 1, resistance"].typical == approx(slow)
 
 
@@ -107,12 +117,11 @@ def test_errors_of_numbers_add_in_squares():
         now[name].value
         for name in (AT_ONCE, "relaxation 1, resistance", "relaxation 2, resistance")
     )
-    assert now[AT_ONCE].sd == approx(0.03 * ohmic, rel=CLOSE)
-    assert now["relaxation 1, resistance"].sd == approx(0.2 * slow, rel=CLOSE)
-    assert now["relaxation 1, resistance"].typical_sd == approx(0.7 * slow, rel=CLOSE)
-    assert now[AFTER_LONG].sd == approx(
-        math.hypot(0.03 * ohmic, 0.2 * slow, 0.1 * quick), rel=CLOSE
-    )
+    assert now[AT_ONCE].sd == approx(up(0.03 * ohmic, ohmic), rel=CLOSE)
+    assert now["relaxation 1, resistance"].sd == approx(up(0.2 * slow, slow), rel=CLOSE)
+    assert now["relaxation 1, resistance"].typical_sd == approx(up(0.7 * slow, slow), rel=CLOSE)
+    both = math.hypot(0.03 * ohmic, 0.2 * slow, 0.1 * quick)
+    assert now[AFTER_LONG].sd == approx(up(both, now[AFTER_LONG].value), rel=CLOSE)
 
 
 def test_two_wells_and_what_they_give_in_the_time_of_the_label():
@@ -162,9 +171,12 @@ def test_a_step_at_an_unknown_instant_blurs_what_happens_at_once():
         for pair in (slow, quick)
     ]
     now = told(recipe, fit_of(recipe), Beside(0.0, 0.0, 1000.0, 30.0))
-    assert now[AT_ONCE].sd == approx(sum(moved) / ROOT)
-    assert now["relaxation 1, resistance"].sd == approx(moved[0] / ROOT)
-    assert now["relaxation 2, resistance"].sd == approx(moved[1] / ROOT)
+    for name, blurred in (
+        (AT_ONCE, sum(moved)),
+        ("relaxation 1, resistance", moved[0]),
+        ("relaxation 2, resistance", moved[1]),
+    ):
+        assert now[name].sd == approx(up(blurred / ROOT, now[name].value))
     assert now[AFTER_LONG].sd == 0.0
     assert now["relaxation 1, time"].sd == 0.0
 
