@@ -17,7 +17,7 @@ from bankSim.sim.summary import cut_out_order
 from bankSim.study.drawn_bank import drawn_bank
 from bankSim.study.draws import columns_of
 from bankSim.study.ensemble import STUDY_TOLERANCE, Ensemble
-from bankSim.study.outcomes import NOBODY, TOGETHER
+from bankSim.study.outcomes import NOBODY, TOGETHER, _cut_out, _first_out, _places
 
 DRAWS = 3
 SEEDS = range(300, 320)
@@ -187,3 +187,53 @@ def test_the_table_has_no_other_columns():
     own = [*OF_BATTERY, *OF_CUT_OUT, "cut_out_cell", "cut_out_rule", "cut_out_place"]
     of_batteries = {f"{one.name}.{name}" for one in results[0].batteries for name in own}
     assert set(table) == of_batteries | set(OF_BANK) | {"draw", "end_status", "first_cut_out"}
+
+
+NEVER = (np.nan, -1.0, -1.0, np.nan, np.nan, np.nan)
+
+
+def cut(time_s, bus_V, place, *, rule=0.0, cell=-1.0):
+    """A row as the kernel writes it: rules, cells and places count from 0, no cell is -1."""
+    return (time_s, rule, cell, 12.0, bus_V, place)
+
+
+def test_numbers_of_the_first_cut_out_of_a_battery():
+    # cells 4, 5, ... of the bank are its own: cell 4 is its first; rules count over the whole bank
+    rows = [
+        cut(7200.0, 11.5, 0.0, rule=2.0, cell=4.0),
+        NEVER,
+        cut(1800.0, 11.0, 1.0),
+        cut(1.0, 11.0, 0.0, cell=6.0),
+    ]
+    found = _cut_out(np.array(rows), 4)
+    assert found["cut_out_h"][[0, 2]].tolist() == [2.0, 0.5]
+    assert np.isnan(found["cut_out_h"][1])
+    assert found["cut_out_rule"].tolist() == [3, 0, 1, 1]
+    assert found["cut_out_cell"].tolist() == [1, 0, 0, 3]
+    assert found["cut_out_voltage_V"][[0, 2]].tolist() == [12.0, 12.0]
+    assert found["cut_out_bus_voltage_V"][[0, 2]].tolist() == [11.5, 11.0]
+    assert _cut_out(np.array([cut(1.0, 11.0, 0.0, cell=0.0)]), 0)["cut_out_cell"].tolist() == [1]
+
+
+@pytest.mark.parametrize(
+    ("rows", "places", "first"),
+    [
+        ([NEVER, NEVER, NEVER], [0, 0, 0], NOBODY),
+        ([NEVER, cut(9.0, 12.0, 0.0), NEVER], [0, 1, 0], 2),
+        ([cut(9.0, 12.0, 2.0), cut(8.0, 12.0, 1.0), cut(7.0, 12.0, 0.0)], [3, 2, 1], 3),
+        # one instant and one voltage: together; what comes later is third, not second
+        ([cut(9.0, 0.0, 1.0), cut(9.0, 0.0, 0.0), cut(10.0, 0.0, 2.0)], [1, 1, 3], TOGETHER),
+        # one instant, but the second was pulled down by the first
+        ([cut(9.0, 11.9, 1.0), cut(9.0, 12.0, 0.0), NEVER], [2, 1, 0], 2),
+        # first alone, the others together behind it
+        ([cut(9.0, 0.0, 1.0), cut(9.0, 0.0, 2.0), cut(5.0, 0.0, 0.0)], [2, 2, 1], 3),
+        # up to a microsecond and a nanovolt are one instant and one voltage
+        ([cut(0.0, 0.0, 0.0), cut(0.9e-6, 0.9e-9, 1.0), NEVER], [1, 1, 0], TOGETHER),
+        ([cut(0.0, 0.0, 0.0), cut(1.1e-6, 0.0, 1.0), NEVER], [1, 2, 0], 1),
+        ([cut(0.0, 0.0, 0.0), cut(0.0, 1.1e-9, 1.0), NEVER], [1, 2, 0], 1),
+    ],
+)
+def test_places_among_the_cut_outs(rows, places, first):
+    found = _places(np.array([rows]))
+    assert found.tolist() == [places]
+    assert _first_out(found).tolist() == [first]
