@@ -18,6 +18,7 @@ from bankSim.study.plan import make_plan
 from bankSim.study.spread import (
     LEAST_DRAWS,
     Precision,
+    SpreadResult,
     _battery,
     _Judge,
     _orders,
@@ -235,3 +236,14 @@ def test_a_battery_that_never_cuts_out_has_no_time_for_it():
 def test_at_least_one_draw_is_run_in_full():
     with threads(1) as workers, pytest.raises(ParameterError, match=r"^traced = 0; expected 1 or"):
         study_spread(small_plan(), workers, traced=0)
+
+
+def test_the_usual_precision():
+    # docs/theory.md, below eq. 22.3: 0.5 % of the median, 3 of 100
+    assert Precision() == Precision(0.005, 0.03)
+
+
+@pytest.mark.parametrize(("loads", "main"), [(("lamp",), "out"), ((), "in")])
+def test_a_bank_without_a_load_is_there_for_what_it_takes_in(loads, main):
+    asked = SimpleNamespace(draws=MadeUp({AH: [1.0]}, loads=loads), bank="out", charged="in")
+    assert SpreadResult.main.fget(asked) == main
