@@ -88,6 +88,7 @@ def test_a_long_course_is_thinned_and_keeps_its_end(size, each, count):
         ([12.0, 11.0, 10.0], 0.01),  # 1 V a second
         ([12.0, 10.004, 10.0], 1.0 + 0.006 * 1.0 / 1.996),  # the crossing lies a row before
         ([10.0, 10.5, 10.0], 0.02),  # only the last fall counts
+        ([13.0, 10.5, 10.0], 0.02),  # and of that the last row above
         ([10.0, 9.9, 10.0], 2.0),  # it never was as high: the whole stretch
         ([10.0], 1e-3),
     ],
@@ -99,7 +100,7 @@ def test_how_long_the_last_10_mV_took(volts, seconds):
 def test_a_knee_is_that_of_the_battery_and_of_its_fastest_cell():
     # on for the last 3 s: the battery falls 5 mV a second, its cells 4 and 1 mV
     time = np.arange(6.0)
-    current = np.array([20.0, 20.0, 0.9, 20.0, 20.0, 20.0])
+    current = np.array([0.0, 20.0, 0.9, 20.0, 20.0, 20.0])
     volts = 12.0 - 0.005 * time
     cells = np.column_stack([3.0 - 0.001 * time, 3.0 - 0.004 * time])
     knee = _knee(None, (time, current, volts, cells))
@@ -109,8 +110,14 @@ def test_a_knee_is_that_of_the_battery_and_of_its_fastest_cell():
     )  # no 10 mV in all of the 2 s for a cell
     assert knee.slope_mV_per_min == approx(300.0)
     # a twentieth of the largest current is on: the whole course, 2.5 s for the last 10 mV of a cell
-    current[2] = 1.0
+    current[[0, 2]] = 1.0
     assert _knee(None, (time, current, volts, cells)).cell_s == approx(2.5)
+
+
+def test_a_knee_of_a_load_that_is_always_on_looks_at_all_of_the_course():
+    time, current = np.arange(3.0), np.full(3, 20.0)
+    volts = np.array([10.008, 10.004, 10.0])
+    assert _knee(None, (time, current, volts, volts[:, None])).battery_s == 2.0
 
 
 def test_a_knee_of_a_load_that_goes_off_at_the_end_looks_at_the_last_two_rows():
@@ -171,7 +178,7 @@ def test_the_fine_run_goes_a_little_past_the_end_of_the_coarse_one(
 
 
 @pytest.mark.parametrize(("warm_Ah", "cold_Ah", "percent"), [
-    (10.0, 9.7, 0.6), (10.0, 10.0, 0.0), (10.0, 10.5, -1.0), (0.0, 0.0, 0.0)
+    (10.0, 9.7, 0.6), (10.0, 10.0, 0.0), (10.0, 10.5, -1.0), (0.5, 0.25, 10.0), (0.0, 0.0, 0.0)
 ])  # fmt: skip
 def test_what_a_kelvin_takes(warm_Ah, cold_Ah, percent, monkeypatch):
     # 3 % in 5 K are 0.6 % each; the colder run is 5 K below the scenario's 25 degC

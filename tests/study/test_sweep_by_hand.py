@@ -29,6 +29,7 @@ def keys(*counts):
         ((2,), 8, 20, 8),  # no more than there are
         ((2,), 200, 5, 5),
         ((2,), 200, 400, 200),
+        ((2,), 200, 0, 1),
     ],
 )
 def test_draws_run_in_full_are_shared_among_all_points(counts, draws, in_full, run, monkeypatch):
