@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from hybrid_draws import drawn, hybrid_study
 from pytest import approx
-from simple_banks import affine, bank_of, steady
+from simple_banks import affine, affine_cell, bank_of, battery, steady
 
 from bankSim.model.rule import Blocks, Rule, Watch
 from bankSim.scenario.record import Scenario
@@ -17,7 +17,16 @@ from bankSim.sim.summary import cut_out_order
 from bankSim.study.drawn_bank import drawn_bank
 from bankSim.study.draws import columns_of
 from bankSim.study.ensemble import STUDY_TOLERANCE, Ensemble
-from bankSim.study.outcomes import NOBODY, TOGETHER, _cut_out, _first_out, _places
+from bankSim.study.outcomes import (
+    NOBODY,
+    TOGETHER,
+    Watched,
+    _cut_out,
+    _first_out,
+    _places,
+    stacked,
+    tabulate,
+)
 
 DRAWS = 3
 SEEDS = range(300, 320)
@@ -237,3 +246,62 @@ def test_places_among_the_cut_outs(rows, places, first):
     found = _places(np.array([rows]))
     assert found.tolist() == [places]
     assert _first_out(found).tolist() == [first]
+
+
+def rows_by_hand(**numbers):
+    """What is read at the end of some draws, in the kernel's order: places, and the numbers."""
+    parts, place = {}, 1
+    for name, table in numbers.items():
+        width = np.shape(table)[1]
+        parts[name] = slice(place - 1, place - 1 + width)
+        place += width
+    tables = [np.asarray(table, float) for table in numbers.values()]
+    return Watched(np.arange(place - 1), parts), np.hstack([np.array([[1.0], [2.0]]), *tables])
+
+
+def test_a_table_by_hand():
+    # two draws of "a" with two cells and "b" with one; C and J become Ah and Wh, s hours
+    two = bank_of(battery("a", affine_cell(), affine_cell()), affine("b"))
+    none = np.empty((2, 0))
+    watched, found = rows_by_hand(
+        out=[[3600.0, 7200.0], [360.0, 720.0]],
+        into=[[36.0, 72.0], [0.0, 3600.0]],
+        peak_out=[[10.0, 20.0], [30.0, 40.0]],
+        peak_into=[[1.0, 2.0], [3.0, 4.0]],
+        time=[[7200.0], [3600.0]],
+        fed_until=[[1800.0], [np.inf]],  # never unfed: fed until the end
+        bank_out=[[10_800.0], [1080.0]],
+        bank_into=[[108.0], [3600.0]],
+        bank_peak=[[25.0], [65.0]],
+        soc=[[0.5, 0.25, 1.0], [0.1, 0.3, 0.0]],
+        charge=[[36_000.0, 36_000.0, 3600.0], [36_000.0, 18_000.0, 3600.0]],
+        energy=[[3600.0], [1800.0]],
+        phase=none, since=none, delay=none,
+        lowest_V=[[3.0, 2.9], [2.8, 2.7]],
+        highest_V=[[3.5, 3.6], [3.7, 3.8]],
+    )  # fmt: skip
+    cuts = np.array([[cut(3600.0, 12.0, 0.0, cell=1.0), NEVER],
+                     [NEVER, cut(1800.0, 12.0, 0.0, rule=3.0, cell=2.0)]])  # fmt: skip
+    table = tabulate(two, 40, found, cuts, watched)
+    expected = {
+        "draw": [40, 41], "end_status": [1, 2], "first_cut_out": [1, 2],
+        "bank.delivered_Ah": [3.0, 0.3], "bank.delivered_Wh": [1.0, 0.5],
+        "bank.charged_Ah": [0.03, 1.0], "bank.runtime_h": [0.5, 1.0], "bank.end_h": [2.0, 1.0],
+        "bank.peak_A": [25.0, 65.0],
+        "a.delivered_Ah": [1.0, 0.1], "b.delivered_Ah": [2.0, 0.2],
+        "a.charged_Ah": [0.01, 0.0], "b.charged_Ah": [0.02, 1.0],
+        "a.peak_discharge_A": [10.0, 30.0], "b.peak_charge_A": [2.0, 4.0],
+        # 5 and 2.5 Ah are left in "a", then 1 and 1.5: on average 1.25 and 0.25 above the least
+        "a.stranded_Ah": [1.25, 0.25], "a.remaining_Ah": [2.5, 1.0],
+        "b.stranded_Ah": [0.0, 0.0], "b.remaining_Ah": [1.0, 0.0],
+        "a.lowest_cell_V": [3.0, 2.8], "b.highest_cell_V": [3.6, 3.8],
+        "a.cut_out_cell": [2, 0], "b.cut_out_cell": [0, 1], "b.cut_out_rule": [0, 4],
+        "a.cut_out_place": [1, 0], "b.cut_out_place": [0, 1],
+    }  # fmt: skip
+    for name, values in expected.items():
+        assert table[name] == approx(values), name
+
+
+def test_tables_are_stacked_in_the_order_given():
+    found = stacked([{"draw": np.array([3, 4])}, {"draw": np.array([1])}])
+    assert found["draw"].tolist() == [3, 4, 1]

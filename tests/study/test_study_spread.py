@@ -153,6 +153,14 @@ def test_each_of_three_points_must_be_sharp(share, column, loads):
     assert is_precise(draws, Precision(0.0097, 1.0))
 
 
+def test_precision_is_a_part_of_the_median():
+    # 40 of 400 at 1 Ah, 340 at 100 Ah, 20 at 101 Ah: the 95 % point is the only unsure one, by 0.95
+    values = np.repeat([1.0, 100.0, 101.0], [40, 340, 20])
+    draws = MadeUp({AH: values, FIRST: np.ones(400)})
+    assert is_precise(draws, Precision(0.0097, 1.0))
+    assert not is_precise(draws, Precision(0.0094, 1.0))
+
+
 def test_who_is_first_must_be_sure_too():
     # Wilson: 200 of 400, 1.96 sqrt(1 / 1600 + 3.84 / 640,000) / (1 + 3.84 / 400) = 0.0488
     draws = MadeUp({AH: np.full(400, 100.0), FIRST: np.arange(400) % 2})
@@ -210,19 +218,19 @@ def test_orders_of_cutting_out_by_their_number():
 
 
 def of_battery(number, place, cell):
-    """Chances of one of two batteries from four draws, of which it is the first in two."""
+    """Chances of one of two batteries from four draws, of which it is the first in three."""
     name = "ab"[number]
     other = ("delivered_Ah", "charged_Ah", "cut_out_h", "cut_out_voltage_V", "stranded_Ah")
     own = {**dict.fromkeys(other, [1.0] * 4), "cut_out_cell": cell, "cut_out_place": place}
     draws = MadeUp({f"{name}.{what}": values for what, values in own.items()})
     central = {f"{name}.{what}": 1.0 for what in own}
-    return _battery(draws, number, central, np.array([number + 1, number + 1, 0, -1]))
+    return _battery(draws, number, central, np.array([number + 1, number + 1, number + 1, 0]))
 
 
 @pytest.mark.parametrize("number", [0, 1])
 def test_chances_of_a_battery(number):
     found = of_battery(number, place=[1, 1, 0, 2], cell=[1, 2, 0, 2])
-    assert (found.first, found.at_all) == (chance(2, 4), chance(3, 4))
+    assert (found.first, found.at_all) == (chance(3, 4), chance(3, 4))
     assert found.cells == (chance(1, 4), chance(2, 4))
     assert found.cut_out_h.unit == "h"
     assert found.voltage.unit == "V"
