@@ -231,3 +231,10 @@ def test_a_part_of_nothing_is_not_known():
 def test_there_are_a_thousand_resamples():
     # docs/theory.md, below eq. 23.4
     assert weights_of(4, 1).shape == (1001, 4)
+
+
+def test_swaps_have_a_mark_of_their_own():
+    marks = [Swaps(("p", "q"), 1, swaps).mark for swaps in (((0,),), ((1,),), ((0,), (1,)))]
+    assert len(set(marks)) == 3
+    assert {len(mark) for mark in marks} == {8}
+    assert all(set(mark) <= set("0123456789abcdef") for mark in marks)

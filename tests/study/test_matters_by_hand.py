@@ -6,10 +6,13 @@ import numpy as np
 import pytest
 from pytest import approx
 
+from bankSim.errors import ParameterError
 from bankSim.study import matters as question
 from bankSim.study.answers import BANK, Answer
 from bankSim.study.happenings import Happenings
-from bankSim.study.matters import MattersResult, _is_still, _Study
+from bankSim.study.indices import Indices
+from bankSim.study.matters import MattersResult, _is_still, _Known, _Study, study_matters
+from bankSim.study.plan import DEFAULT_SEED
 from bankSim.study.spread import band
 from bankSim.study.statistics import Estimate
 
@@ -82,3 +85,99 @@ def test_an_answer_that_is_the_same_but_for_rounding_has_no_spread(monkeypatch):
     assert (found.fed, found.draws, found.central) == (0.75, 40, 7.0)
     assert found.seen.percentiles[0].value == approx(7.0, abs=0.0)
     assert found.to_measure is None
+
+
+def asked_of(monkeypatch, answer=BANK, design=SimpleNamespace(seed=7), **more):
+    """Seed, points and walks that a study is made with."""
+    made = []
+
+    def study(_passes, seed, base, walks):
+        made.append((seed, base, walks))
+        return SimpleNamespace(result=lambda: "found")
+
+    monkeypatch.setattr(question, "_Study", study)
+    plan = SimpleNamespace(unknowns=("one",), design=design)
+    assert study_matters(plan, None, answer, **more) == "found"
+    return made[0]
+
+
+def test_an_answer_of_0_and_1_takes_four_times_the_walks(monkeypatch):
+    assert asked_of(monkeypatch, base=8, trajectories=2) == (7, 8, 2)
+    assert asked_of(monkeypatch, FIRST, base=8, trajectories=2) == (7, 8, 8)
+    assert asked_of(monkeypatch, seed=0, base=8, trajectories=2)[0] == 0
+    assert asked_of(monkeypatch, design=object(), base=8, trajectories=2)[0] == DEFAULT_SEED
+
+
+@pytest.mark.parametrize("few", [{"base": 7}, {"trajectories": 1}])
+def test_fewer_points_or_walks_are_refused(few):
+    ((name, got),) = few.items()
+    with pytest.raises(ParameterError, match=rf"^{name} = {got}; expected {got + 1} or more"):
+        study_matters(SimpleNamespace(unknowns=("one",)), None, BANK, **few)
+
+
+def exactly(value):
+    return Estimate(value, value, value)
+
+
+def study_of(names, answer=FIRST):
+    """A study of groups of one unknown each."""
+    plan = SimpleNamespace(unknowns=())
+    passes = SimpleNamespace(
+        plan=plan, answer=answer, workers=None, fed=8, draws=16, central=lambda: 1.0
+    )
+    study = _Study(passes, 1, 8, 2)
+    study.groups = tuple(SimpleNamespace(name=name, columns=(n,)) for n, name in enumerate(names))
+    study.labels = tuple(names)
+    return study
+
+
+def test_what_matters_most_comes_first_and_so_does_what_was_dropped(monkeypatch):
+    monkeypatch.setattr(_Study, "happenings", lambda _: Happenings())
+    indices = [Indices(exactly(first), exactly(total)) for first, total in
+               ((0.1, 0.2), (0.4, 0.6), (0.05, 0.1))]  # fmt: skip
+    swapped = SimpleNamespace(a=np.ones(8), b=np.ones(8), indices=lambda: indices,
+                              sd=lambda: exactly(0.0))  # fmt: skip
+    effects = SimpleNamespace(mu_star=np.array([1.0, 4.0, 0.2, 0.3]))
+    found = study_of("pqrs").found(effects, [0, 1], swapped)
+    told = [(one.group.name, one.first.value, one.total.value, one.mu_star)
+            for one in found.matters]  # fmt: skip
+    assert told == [("q", 0.4, 0.6, 4.0), ("p", 0.1, 0.2, 1.0)]
+    assert [(one.group.name, one.mu_star) for one in found.dropped] == [("s", 0.3), ("r", 0.2)]
+    assert found.rest == indices[2]
+    assert found.to_measure is None  # all 16 answers are 1: a sure guess
+    assert found.fed == 0.5
+
+
+def known_of(order, kept, columns):
+    """What is known of some groups of 4 points, and the swaps that were asked for."""
+    asked = []
+
+    def answers(name, design, points, *, mark):
+        asked.append((name, design.swaps, points, len(mark)))
+        return np.full((points, 1), 2.0)
+
+    study = SimpleNamespace(labels=("p", "q", "r"), seed=1, base=4,
+                            passes=SimpleNamespace(answers=answers))  # fmt: skip
+    ab = np.arange(float(columns)) + 10.0 * np.ones((4, 1))
+    swapped = SimpleNamespace(a="a", b="b", ab=ab, remaining=lambda one, other: (one, other[0]))
+    groups = [SimpleNamespace(columns=(place,)) for place in order]
+    return _Known(study, swapped, groups, order, kept), asked
+
+
+def test_swaps_that_were_made_are_not_made_again():
+    # of kept groups 0, 1, 2 two are worth it, 2 before 0: B shares 2 with its own swap, in ab
+    known, asked = known_of([2, 0], 3, columns=4)
+    assert known.remaining(1) == ("b", 12.0)
+    assert asked == []
+    assert known.remaining(2) == ("b", 2.0)
+    assert known.remaining(2) == ("b", 2.0)
+    assert asked == [("check", ((0, 2),), 4, 9)]  # a dash and eight digits
+
+
+@pytest.mark.parametrize(("columns", "other"), [(4, 13.0), (3, "a")])
+def test_all_that_was_kept_is_known_from_the_swap_of_the_rest(columns, other):
+    # A shares all but the rest with the swap of the rest; without a rest, everything: A itself
+    known, asked = known_of([1, 2, 0], 3, columns)
+    assert known.remaining(3) == ("a", other)
+    assert known.remaining(1) == ("b", 11.0)
+    assert asked == []
