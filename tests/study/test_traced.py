@@ -104,10 +104,12 @@ def test_lines_of_twenty_draws_are_the_draws_of_that_rank():
     # voltages 1, 2, ... 20: of 20 draws the next lower one at 5, 25, 50, 75, 95 % (ranks 0.95,
     # 4.75, 9.5, 14.25, 18.05 from 0); currents in a straight line between draws
     draws = np.arange(1.0, 21.0)
-    columns = np.stack([draws, 10.0 * draws], axis=1)[:, :, None]
-    fan = _fan(columns, np.array([0.0, 7200.0]))
+    columns = np.full((20, 3, 2), np.nan)  # none runs in the second step: it is left out
+    columns[:, :, 0] = np.stack([draws, 10.0 * draws, -draws], axis=1)
+    fan = _fan(columns, np.array([0.0, 7200.0, 14_400.0]))
     assert fan.voltage_V[:, 0].tolist() == [1.0, 5.0, 10.0, 15.0, 19.0]
     assert fan.current_A[0, :, 0] == approx([19.5, 57.5, 105.0, 152.5, 190.5])
+    assert fan.current_A[1, :, 0] == approx([-19.05, -15.25, -10.5, -5.75, -1.95])
     assert (fan.time_h.tolist(), fan.running.tolist(), fan.draws) == ([1.0], [1.0], 20)
 
 

@@ -139,10 +139,10 @@ def test_half_as_many_pairs_again_until_they_do(most, precise_at, wanted, reache
     assert stores == ["x", None] + ["kept"] * (2 * len(wanted) - 2)  # marched on, not again
 
 
-def side(names, first):
-    """Four draws of a bank of such batteries; each number tells battery and column."""
+def side(names, first, more):
+    """Four draws of a bank of such batteries; each number tells battery, column and bank."""
     kinds = ("delivered_Ah", "charged_Ah", "peak_discharge_A")
-    columns = {f"{name}.{kind}": np.full(4, 10.0 * ord(name) + place)
+    columns = {f"{name}.{kind}": np.full(4, 10.0 * ord(name) + place + more)
                for name in names for place, kind in enumerate(kinds)}  # fmt: skip
     columns["first_cut_out"] = np.array(first)
     bank = SimpleNamespace(batteries=[SimpleNamespace(name=name) for name in names])
@@ -152,7 +152,7 @@ def side(names, first):
 
 def test_batteries_are_held_together_by_their_names():
     # "b" is the second of one bank and the first of the other
-    found = question._batteries(side("ab", [2, 2, 2, 1]), side("bc", [1, 2, 2, 0]))
+    found = question._batteries(side("ab", [2, 2, 2, 1], 0.0), side("bc", [1, 2, 2, 0], 0.5))
     assert [one.name for one in found] == ["a", "b", "c"]
     assert [one.first for one in found] == [
         (chance(1, 4), None), (chance(3, 4), chance(1, 4)), (None, chance(2, 4)),
@@ -160,5 +160,6 @@ def test_batteries_are_held_together_by_their_names():
     b = found[1]
     for bands, value, unit in ((b.delivered, 980.0, "Ah"), (b.charged, 981.0, "Ah"),
                                (b.peak, 982.0, "A")):  # fmt: skip
-        assert [(one.percentiles[2].value, one.unit) for one in bands] == [(value, unit)] * 2
+        told = [(one.percentiles[2].value, one.unit) for one in bands]
+        assert told == [(value, unit), (value + 0.5, unit)]
     assert (found[0].delivered[1], found[2].peak[0]) == (None, None)
