@@ -9,6 +9,8 @@ from hybrid_draws import drawn, hybrid_study
 from pytest import approx
 from simple_banks import affine, affine_cell, bank_of, battery, steady
 
+from bankSim.kernels import arrays as k
+from bankSim.model.load import CutOff
 from bankSim.model.rule import Blocks, Rule, Watch
 from bankSim.scenario.record import Scenario
 from bankSim.sim.pack import bank_guards
@@ -305,3 +307,27 @@ def test_a_table_by_hand():
 def test_tables_are_stacked_in_the_order_given():
     found = stacked([{"draw": np.array([3, 4])}, {"draw": np.array([1])}])
     assert found["draw"].tolist() == [3, 4, 1]
+
+
+@pytest.mark.parametrize(
+    ("phase", "restart_V", "hours"),
+    [
+        (k.TRIPPED, None, 1.5),  # off for good 90 min after the start, when its delay was over
+        (k.TRIPPED, 13.0, 2.0),  # it may come back
+        (k.ARMED, None, 2.0),  # still on
+    ],
+)
+def test_a_load_that_is_off_for_good_ends_the_runtime(phase, restart_V, hours):
+    cut_off = CutOff(12.0, 600.0, restart_V)
+    bank = bank_of(affine(), load=replace(steady(5.0), cut_off=cut_off))
+    bits = np.array([[phase]] * 2, dtype=np.int64).view(float)  # whole numbers stand as their bits
+    one, empty = np.ones((2, 1)), np.zeros((2, 1))
+    watched, found = rows_by_hand(
+        **dict.fromkeys(("out", "into", "peak_out", "peak_into", "bank_out", "bank_into"), empty),
+        **dict.fromkeys(("bank_peak", "soc", "charge", "energy", "lowest_V", "highest_V"), one),
+        time=9000.0 * one, fed_until=7200.0 * one,
+        phase=bits, since=4800.0 * one, delay=600.0 * one,
+    )  # fmt: skip
+    table = tabulate(bank, 0, found, np.array([[NEVER], [NEVER]]), watched)
+    assert table["bank.runtime_h"] == approx([hours, hours])
+    assert table["bank.end_h"] == approx([2.5, 2.5])
