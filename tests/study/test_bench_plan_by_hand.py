@@ -3,6 +3,7 @@
 from types import SimpleNamespace
 
 import numpy as np
+import pandas
 import pytest
 from pytest import approx
 
@@ -140,7 +141,6 @@ def test_what_ends_a_test():
 
 def test_a_course_ends_with_the_row_just_before_the_cut_out(monkeypatch):
     # two rows at the instant: before and after the battery is taken off
-    pandas = pytest.importorskip("pandas")
     frame = pandas.DataFrame({
         "time_s": [0.0, 5.0, 9.0, 9.0, 10.0],
         "a.current_A": [5.0, 5.0, 5.0, 0.0, 0.0],
