@@ -154,7 +154,7 @@ def study_sweep(
     variants = Variants(scenario)
     combinations = list(itertools.product(*(key.values for key in keys)))
     plans = _plans(variants, keys, combinations, seed, sampling)
-    traced = min(draws, in_full, max(1, TRACED_IN_ALL // len(plans)))
+    traced = max(1, min(draws, in_full, TRACED_IN_ALL // len(plans)))
     answer = main_answer(scenario.bank)
     points = []
     for number, (values, plan) in enumerate(zip(combinations, plans, strict=True), 1):

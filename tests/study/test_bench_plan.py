@@ -72,6 +72,10 @@ def test_constant_current_out_of_a_straight_battery(file, workers):
     assert plan.knee.battery_s == approx(18.0, rel=1e-3)
     assert plan.knee.cell_s == approx(18.0, rel=1e-3)
     assert plan.knee.voltage_V == approx(10.4, abs=1e-4)
+    assert (plan.mean_A, plan.end_A) == approx((5.0, 5.0))
+    assert (plan.capacity_Ah, plan.ended_by) == (approx(10.0), "battery voltage")
+    assert (plan.course_h[0], plan.course_h[-1]) == approx((0.0, 1.8), rel=1e-4)
+    assert (plan.course_V[0], plan.course_V[-1]) == approx((14.0, 10.4), abs=1e-3)
     assert plan.shortest_on_s is None
     assert plan.interval_s is not None
     # capacity 10 +- 0.5 Ah, normal: 5 and 95 % points 1.645 standard deviations away. The start
@@ -101,6 +105,8 @@ def test_lead_acid_gives_its_label_in_20_hours_and_peukert_at_more(workers):
     assert 20.0 * 0.2**1.23 < fast.middle_h < 20.0 * 0.2**1.14
     # usual correction for lead-acid: 0.6 % for each kelvin at the 10 to 20 h current
     assert slow.per_degree_percent == approx(0.6, abs=0.15)
+    # two tests differ by what counts as full and by a room 2 K warmer or colder
+    assert slow.repeat_sd_percent == approx(math.hypot(0.4714, 2.0 * slow.per_degree_percent), 1e-4)
     assert slow.rest_s == approx(5.0 * 3600.0 / 0.67696, rel=1e-3)
 
 

@@ -12,7 +12,10 @@ from bankSim.scenario.variant import Variants
 from bankSim.study.drawn_bank import drawn_bank
 from bankSim.study.draws import columns_of
 from bankSim.study.ensemble import Ensemble
+from bankSim.study.fields import Field, base_column
 from bankSim.study.find_unknowns import find_unknowns
+from bankSim.study.given_effects import copper, effects_of
+from bankSim.study.unknown import Effect, Op
 
 OFF = 1.007  # of the central value; small enough for all limits to stay in order
 
@@ -242,3 +245,61 @@ def test_a_plain_capacity_of_all_cells_beside_their_own_has_no_effect(tmp_path):
     text = OWN_CELLS.format(second="80.0").replace("{ value = 100.0, sd = 4.0 }", "100.0")
     (remark,) = parse_scenario(text, folder=tmp_path).remarks
     assert "cell.capacity_Ah has no effect because every cell has its own" in remark
+
+
+LABELLED = (
+    '[[battery]]\nname = "{}"\nchemistry = "LFP"\ncells_in_series = 4\nrated_capacity_Ah = 100.0\n'
+)
+CABLES = """
+[wiring]
+layout = "same end"
+link = { length_m = 0.4, area_mm2 = 35 }
+main = { length_m = 1.0, area_mm2 = 50 }
+"""
+
+
+def test_a_kelvin_on_every_cable_is_what_a_warmer_file_says(tmp_path):
+    # copper rises in a straight line: 10 K are ten times the change of one; a lead that is given
+    # in mohm stays
+    text = CABLES + LABELLED.format("usual") + LABELLED.format("own") + "lead_mohm = 2.0\n"
+    text += LABELLED.format("long") + "lead = { length_m = 2.0, area_mm2 = 16 }\n"
+    cold, warm = (
+        read(f"{text}[surroundings]\ntemperature_C = {at}\n", tmp_path) for at in (15, 25)
+    )
+    effects = copper(cold.keys)
+    assert [(one.field, one.places) for one in effects] == [
+        (Field.LEAD, (0,)), (Field.LEAD, (2,)), (Field.LINK, (0,)), (Field.MAIN, (0,)),
+    ]  # fmt: skip
+    assert all(one.op is Op.SHIFT for one in effects)
+    for one in effects:
+        place = one.places[0]
+        change = (base_column(warm.bank, one.field) - base_column(cold.bank, one.field))[0, place]
+        assert 10.0 * one.per_unit == approx(change, rel=1e-6)
+        assert change > 0.0
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "expected"),
+    [
+        (("wiring", "link_mohm"), 1.0, Effect(Field.LINK, (0,), Op.SET, 1e-3)),
+        (("wiring", "main_mohm"), 1.0, Effect(Field.MAIN, (0,), Op.SET, 1e-3)),
+        (("load", 0, "current_A"), 0.1, Effect(Field.LOAD, (0,), Op.SCALE)),
+        (("load", 0, "current_A"), 0.0, None),  # nothing times anything stays nothing
+        (("load", 0, "resistance_ohm"), 0.1, Effect(Field.LOAD, (0,), Op.DIVIDE)),
+        (("battery", 0, "internal_mohm"), 1.0, Effect(Field.INTERNAL, (0,), Op.SET, 1e-3)),
+        (("battery", 0, "cells", 2, "ohmic_mohm"), 0.0, None),
+        (("battery", 0, "cells", 2, "ohmic_mohm"), 0.1, Effect(Field.OHMIC, (2,), Op.SCALE)),
+        (("battery", 0, "cells", 2, "available_fraction"), 1.0, None),  # there is one well
+        (("battery", 0, "cells", 2, "available_fraction"), 0.9,
+         Effect(Field.AVAILABLE, (2,), Op.SET)),
+        (("battery", 0, "cells", 2, "hysteresis_mV"), 9.0,
+         Effect(Field.HYSTERESIS, (2,), Op.SET, 1e-3)),
+        (("battery", 0, "cells", 2, "well_rate_per_h"), 0.5,
+         Effect(Field.WELL_RATE, (2,), Op.SET, 1.0 / 3600.0)),
+        (("surroundings", "humidity"), 1.0, None),
+    ],
+)  # fmt: skip
+def test_keys_whose_one_number_follows_by_hand(path, value, expected, tmp_path):
+    found = read(LABELLED.format("a"), tmp_path)
+    effects = effects_of(path, value, found.keys, found.bank)
+    assert effects == (() if expected is None else (expected,))

@@ -3,13 +3,23 @@
 A cell of 100 Ah rests at 2.5 V + 1 V x its state of charge (tests/study/straight_banks.py).
 """
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from pytest import approx
 from straight_banks import battery, load, scenario
 
+from bankSim.kernels.arrays import FIXED, PER_BATTERY
+from bankSim.sim.result import LOAD_OFF, LOAD_ON, RELEASE, TRIP
 from bankSim.study.blocks import threads
-from bankSim.study.happenings import charging_hours, is_still_charging
+from bankSim.study.happenings import (
+    Happenings,
+    charging_hours,
+    gathered,
+    happened,
+    is_still_charging,
+)
 from bankSim.study.plan import make_plan
 from bankSim.study.spread import Precision, study_spread
 
@@ -116,3 +126,107 @@ def test_a_tail_is_no_charging():
     assert is_still_charging(np.array([10.0, 5.0, 1.1]))
     assert not is_still_charging(np.array([10.0, 5.0, 0.9]))
     assert not is_still_charging(np.zeros(3))
+
+
+def event(hours, what, *, source=None, of=None, blocks=None):
+    return SimpleNamespace(
+        time_s=3600.0 * hours, what=what, source=source, battery=of, blocks=blocks
+    )
+
+
+def result_of(*events, runtime_h=9.0, into_A=((0.0, 0.0), (0.0, 0.0)), loads_Wh=None):
+    """A run of 10 h; "lamp" and "pump" can cut themselves off; what enters "a" and "b"."""
+    trace = np.zeros((len(into_A), FIXED + 2 * PER_BATTERY))
+    trace[:, 0] = np.linspace(0.0, 36_000.0, len(into_A))
+    trace[:, [FIXED, FIXED + PER_BATTERY]] = -np.array(into_A)
+    loads = [
+        SimpleNamespace(name=n, cut_off=c) for n, c in (("lamp", 1), ("on", None), ("pump", 1))
+    ]
+    batteries = [SimpleNamespace(name=name) for name in "ab"]
+    energy = None if loads_Wh is None else SimpleNamespace(loads_Wh=loads_Wh)
+    return SimpleNamespace(
+        scenario=SimpleNamespace(bank=SimpleNamespace(loads=loads, batteries=batteries)),
+        bank=SimpleNamespace(runtime_s=3600.0 * runtime_h, energy=energy),
+        batteries=batteries,
+        trace=trace,
+        events=events,
+    )
+
+
+def off(hours, name="lamp"):
+    return event(hours, LOAD_OFF, source=name)
+
+
+def on(hours, name="lamp"):
+    return event(hours, LOAD_ON, source=name)
+
+
+NEVER = float("nan")
+
+
+@pytest.mark.parametrize(
+    ("events", "first", "for_good", "until"),
+    [
+        ([], (NEVER, NEVER), (NEVER, NEVER), 9.0),
+        ([off(2), on(3)], (2.0, NEVER), (NEVER, NEVER), 9.0),  # it comes back
+        ([off(2), on(3), off(5)], (2.0, NEVER), (5.0, NEVER), 5.0),
+        ([off(4), off(6, "pump")], (4.0, 6.0), (4.0, 6.0), 4.0),
+        ([off(4), off(6, "pump"), on(7)], (4.0, 6.0), (NEVER, 6.0), 6.0),
+        ([off(9.5)], (9.5, NEVER), (9.5, NEVER), 9.0),  # the loads were unfed before
+    ],
+)
+def test_loads_off_and_off_for_good(events, first, for_good, until):
+    found = happened(result_of(*events))
+    assert found.own_cut_offs_h == approx(first, nan_ok=True)
+    assert found.off_for_good_h == approx(for_good, nan_ok=True)
+    assert found.until_off_h == until
+
+
+def test_blocked_charge_is_that_of_trips_in_that_direction():
+    trips = [
+        event(1, TRIP, of="a", blocks="discharge"),
+        event(2, RELEASE, of="a", blocks="charge"),
+        event(4, TRIP, of="a", blocks="both"),
+        event(5, TRIP, of="a", blocks="charge"),
+        event(3, TRIP, of="b", blocks="charge"),
+    ]
+    assert happened(result_of(*trips)).charge_blocks_h == (4.0, 3.0)
+    assert happened(result_of(trips[0])).charge_blocks_h == approx((NEVER, NEVER), nan_ok=True)
+
+
+def test_what_enters_is_that_of_all_batteries_together():
+    # 12 A into "a" less 2 A out of "b", steady: 95 % after 9.5 of 10 h, and no tail
+    found = happened(result_of(into_A=((12.0, -2.0), (12.0, -2.0)), loads_Wh=7.0))
+    assert (found.charging_h, found.still_charging) == (approx(9.5), True)
+    assert found.loads_Wh == 7.0
+    # what flows out is not charge: 5 A of "a" into "b" and the load
+    found = happened(result_of(into_A=((-8.0, 3.0), (-8.0, 3.0))))
+    assert (found.charging_h, found.still_charging, found.loads_Wh) == (0.0, False, 0.0)
+
+
+@pytest.mark.parametrize(("ampere_seconds", "hours"), [(3.5, 0.0), (3.7, 0.95)])
+def test_a_milliampere_hour_is_the_least_that_counts_as_charge(ampere_seconds, hours):
+    into = np.full(2, ampere_seconds / 3600.0)
+    assert charging_hours(np.array([0.0, 3600.0]), into) == approx(hours)
+
+
+def test_draws_are_gathered_by_load_and_battery():
+    some = happened(result_of(off(2), event(3, TRIP, of="b", blocks="charge"), loads_Wh=5.0))
+    none = happened(result_of(into_A=((1.0, 0.0), (1.0, 0.0))))
+    found = gathered(("lamp", "pump"), ("a", "b"), (some, none, none, none))
+    assert [one.name for one in found.own_cut_offs] == ["lamp", "pump"]
+    assert [one.chance.value for one in found.own_cut_offs] == [0.25, 0.0]
+    assert [(one.name, one.chance.value) for one in found.charge_blocks] == [
+        ("a", 0.0),
+        ("b", 0.25),
+    ]
+    assert found.off_for_good[0].hours == approx([2.0, NEVER, NEVER, NEVER], nan_ok=True)
+    assert found.still_charging.value == 0.75
+    assert found.until_off_h.tolist() == [2.0, 9.0, 9.0, 9.0]
+    assert found.loads_Wh.tolist() == [5.0, 0.0, 0.0, 0.0]
+    assert found.charging_h == approx([0.0, 9.5, 9.5, 9.5])
+
+
+def test_without_draws_run_in_full_a_chance_may_be_anything():
+    unseen = Happenings().still_charging
+    assert (unseen.low, unseen.high) == (0.0, 1.0)

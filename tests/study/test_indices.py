@@ -9,7 +9,15 @@ from scipy.stats import sobol_indices
 from bankSim.model.spread import Shape, Spread
 from bankSim.study.designs import Swaps, saltelli
 from bankSim.study.draws import drawn_values
-from bankSim.study.indices import Indices, Swapped, consistent, weights_of
+from bankSim.study.indices import (
+    Indices,
+    Swapped,
+    _estimate,
+    _part,
+    _sharper,
+    consistent,
+    weights_of,
+)
 from bankSim.study.statistics import Estimate
 from bankSim.study.unknown import Kind, Unknown
 
@@ -181,3 +189,52 @@ def test_alone_is_never_above_in_all(first, total, both):
 def test_indices_in_order_stay_as_they_are():
     found = Indices(Estimate(0.3, 0.1, 0.5), Estimate(0.4, 0.35, 0.45))
     assert consistent(found) == found
+
+
+def test_alone_as_much_as_in_all_is_left_as_it_is():
+    # equal is not above: both keep their own interval
+    found = Indices(Estimate(0.3, 0.1, 0.5), Estimate(0.3, 0.2, 0.4))
+    assert consistent(found) == found
+
+
+def test_a_large_answer_with_a_small_spread_loses_no_digits():
+    # Y + c has the indices of Y; squares of 1e7 alone would be off by 1e14 x 1e-16, a hundredth
+    small = swapped_of(G, FOUR, ((0,), (1,), (2, 3)), 64)
+    large = Swapped(small.a + 1e7, small.b + 1e7, small.ab + 1e7, small.weights)
+    assert values(large.indices()) == approx(values(small.indices()), abs=1e-6)
+    assert large.sd().value == approx(small.sd().value, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("value", "low", "high"),
+    [(500.0, 25.0, 975.0), (-3.0, -3.0, 975.0), (2e3, 25.0, 2e3)],  # the interval holds the value
+)
+def test_the_interval_leaves_out_a_fortieth_of_the_resamples_at_each_end(value, low, high):
+    # resamples 0, 1, ... 1000: their 2.5 and 97.5 % points are 25 and 975; the first is no resample
+    found = _estimate(np.concatenate([[value], np.arange(1001.0)]))
+    assert (found.value, found.low, found.high) == approx((value, low, high), rel=1e-12)
+
+
+def test_the_sharper_estimate_is_the_one_whose_resamples_scatter_less():
+    # resamples 1.0 and 1.1 against 1 and 2, wherever the estimates themselves lie; then the reverse
+    one = np.array([[9.0, -7.0], [1.0, 1.0], [1.1, 2.0]])
+    other = np.array([[1.5, 1.5], [1.0, 1.0], [2.0, 1.1]])
+    expected = np.array([[9.0, 1.5], [1.0, 1.0], [1.1, 1.1]])
+    assert np.array_equal(_sharper(one, other), expected)
+    assert np.array_equal(_sharper(other, one), expected)
+
+
+def test_a_part_of_nothing_is_not_known():
+    assert np.array_equal(_part(np.array([1.0, 1.0]), np.array([0.0, 4.0])), [np.nan, 0.25], True)
+
+
+def test_there_are_a_thousand_resamples():
+    # docs/theory.md, below eq. 23.4
+    assert weights_of(4, 1).shape == (1001, 4)
+
+
+def test_swaps_have_a_mark_of_their_own():
+    marks = [Swaps(("p", "q"), 1, swaps).mark for swaps in (((0,),), ((1,),), ((0,), (1,)))]
+    assert len(set(marks)) == 3
+    assert {len(mark) for mark in marks} == {8}
+    assert all(set(mark) <= set("0123456789abcdef") for mark in marks)

@@ -8,10 +8,11 @@ from pytest import approx
 from scipy import stats
 from study_texts import AGM, BARE, LFP, LOAD, read
 
+from bankSim.model.spread import Shape, Spread
 from bankSim.study.draws import columns_of, drawn_values
 from bankSim.study.fields import Field, base_columns
 from bankSim.study.find_unknowns import find_unknowns
-from bankSim.study.priors import cell_priors
+from bankSim.study.priors import between, cell_priors, factor, offset
 from bankSim.study.uniforms import uniforms
 from bankSim.study.unknown import Kind
 
@@ -269,3 +270,35 @@ SIZE = {
     Field.PAIR_TIME: 12,
     **dict.fromkeys((Field.THRESHOLD, Field.DELAY, Field.LET_GO, Field.LET_GO_DELAY), 5),
 }  # fmt: skip
+
+
+def test_a_typical_factor_is_cut_at_four_standard_deviations_and_above_nothing():
+    some = factor(0.1, "seen").spread
+    assert (some.shape, some.value, some.sd) == (Shape.NORMAL, 1.0, 0.1)
+    assert (some.low, some.high) == approx((0.6, 1.4))
+    wide = factor(0.3, "seen").spread  # 1 - 1.2 would be less than nothing
+    assert (wide.low, wide.high) == approx((0.05, 2.2))
+    ratio = factor(0.3, "seen", log=True).spread
+    assert (ratio.shape, ratio.value, ratio.sd) == (Shape.LOGNORMAL, 1.0, 0.3)
+    assert (ratio.low, ratio.high) == (0.0, math.inf)
+
+
+def test_a_typical_offset_and_a_typical_triangle():
+    some = offset(2.5, "seen")
+    assert some.spread == Spread(Shape.NORMAL, 0.0, 2.5, -10.0, 10.0)
+    assert some.source == "seen"
+    assert between(0.8, 1.0, 1.7, "seen").spread == Spread(Shape.TRIANGULAR, 1.0, 0.0, 0.8, 1.7)
+
+
+@pytest.mark.parametrize(
+    ("left", "words"),
+    [
+        (None, ("new cells, 1 %: ", "new cells, 3 %: ")),
+        (1.0, ("new cells, 1 %: ", "new cells, 3 %: ")),
+        (0.95, ("between new and aged, 2 %: ", "between new and aged, 6.5 %: ")),
+        (0.9, ("aged cells, 3 %: ", "aged cells, 10 %: ")),
+    ],
+)
+def test_a_spread_of_cells_says_for_which_age_it_is(left, words):
+    for prior, start in zip(cell_priors(left), words, strict=True):
+        assert prior.source.startswith(start)

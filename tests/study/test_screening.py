@@ -7,6 +7,7 @@ from pytest import approx
 
 from bankSim.study.designs import STEP, Trajectories
 from bankSim.study.screening import Effects, elementary_effects
+from bankSim.study.uniforms import RandomDraws
 
 LABELS = ("p", "q", "r", "s", "t")
 SINGLES = ((0,), (1,), (2,), (3,), (4,))
@@ -79,3 +80,35 @@ def test_an_answer_that_repeats_itself_after_half_the_range_is_seen():
 def test_kept_are_those_that_make_nearly_all_of_the_effect(square, kept):
     effects = Effects(np.sqrt(square), np.array(square))
     assert effects.kept(most=3, effect=0.99) == kept
+
+
+def test_usually_a_hundredth_is_left_out_and_twelve_groups_are_the_most():
+    # docs/theory.md, below eq. 23.5: 99 % of the sum of squared effects, twelve at most
+    square = np.array([98.9, 0.2, 0.9])
+    assert Effects(np.sqrt(square), square).kept() == [0, 2]
+    enough = np.array([99.0, 0.4, 0.6])
+    assert Effects(np.sqrt(enough), enough).kept() == [0]
+    even = np.ones(30)
+    assert Effects(even, even).kept() == list(range(12))  # as large: in the order of the groups
+
+
+def test_effects_by_hand():
+    # two walks of two groups: what a step changes, over 0.6, for the group that moves in it
+    design = Trajectories(("p", "q"), 4, SINGLES[:2])
+    answers = np.array([[0.0, 0.6, 0.3], [1.0, 1.3, -0.5]])
+    sizes = np.array([[1.0, 0.5], [0.5, 3.0]])
+    first = design.order(2) == 0
+    p, q = sizes[first], sizes[~first]
+    found = elementary_effects(design, answers)
+    assert found.mu_star == approx([p.mean(), q.mean()])
+    assert found.square == approx([(p**2).mean(), (q**2).mean()])
+
+
+@pytest.mark.parametrize("end", [0.0, 1.0])
+def test_walks_from_the_ends_stay_off_0_and_1(end, monkeypatch):
+    # a chance of 0 or 1 has no value where a spread is without end
+    even = lambda self, low, high: np.full((high - low, len(self.labels)), end)  # noqa: E731
+    monkeypatch.setattr(RandomDraws, "chances", even)
+    walks = Trajectories(("p", "q"), 4, SINGLES[:2]).chances(0, 6)
+    assert ((walks > 0.0) & (walks < 1.0)).all()
+    assert np.abs(np.ptp(walks, axis=0)) == approx([STEP, STEP])

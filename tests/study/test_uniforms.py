@@ -138,3 +138,29 @@ def test_even_numbers_come_without_a_warning():
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         RandomDraws(LABELS, 5, Sampling.EVEN).chances(0, 100)
+
+
+def test_even_numbers_of_one_label_of_none_and_of_no_draw():
+    # of 8 even points of one unknown each eighth holds one
+    assert sorted((8 * even(("p",), 0, 8)[:, 0]).astype(int)) == list(range(8))
+    assert even((), 3, 8).shape == (5, 0)
+    assert even(LABELS, 6, 6).shape == (0, 4)
+
+
+def test_even_points_on_the_ends_stay_inside(monkeypatch):
+    # scrambled points may be 0 and, once rounded, 1, where a normal spread is without end
+    class AtEnds:
+        """Sobol' points that all lie in the corners."""
+
+        def __init__(self, count, **_):
+            self.count = count
+
+        def random(self, portion):
+            return np.tile([0.0, 1.0], (portion, self.count // 2))
+
+    monkeypatch.setattr(stats.qmc, "Sobol", AtEnds)
+    ends = even(("p", "q"), 0, 3)
+    assert (ends > 0.0).all()
+    assert (ends < 1.0).all()
+    assert ends[:, 0].max() < 1e-15
+    assert ends[:, 1].min() > 1.0 - 1e-15
