@@ -210,7 +210,7 @@ def _found(
     straps = min(told_straps, key=lambda one: one.sd_ohm, default=None)
     recipe = replace(
         _recipe(level, label, told, room_C), given=tuple(order),
-        straps_ohm=straps.ohm if straps else None, 
+        straps_ohm=straps.ohm if straps else None,
     )  # fmt: skip
     recipe, found = Search(level, recipe, room_C, told.hold_out, progress).best()
     followed = tuple(

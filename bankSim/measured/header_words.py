@@ -165,15 +165,19 @@ def _letter_of_one(words: tuple[str, ...], unit: str) -> int:
     for place in range(1, len(words)):
         rest = words[:place] + words[place + 1 :]
         named = words[place - 1] in _ONE_OF_MANY and words[place] in LETTERS.replace("i", "")
-        if named and (unit or any(means(rest, one) for one in (VOLTAGE, CURRENT, TEMPERATURE))):
+        if named and (unit or _says_what(rest)):
             return place
     return 0
 
 
 def _names_one(before: tuple[str, ...], last: str) -> bool:
     """Tell whether a letter at the end is a battery's name and no unit: "current pack A"."""
-    said = any(means(before, meaning) for meaning in (VOLTAGE, CURRENT, TEMPERATURE))
-    return said and last in LETTERS and before[-1] in _ONE_OF_MANY
+    return _says_what(before) and last in LETTERS and before[-1] in _ONE_OF_MANY
+
+
+def _says_what(words: tuple[str, ...]) -> bool:
+    """Tell whether words name what is measured of a battery."""
+    return any(means(words, meaning) for meaning in (VOLTAGE, CURRENT, TEMPERATURE))
 
 
 def words_of(name: str) -> tuple[str, ...]:

@@ -183,3 +183,13 @@ def test_the_quick_band_counts_those_who_feed_loads_alone():
         for amps in (5.0, 30.0)
     )
     assert (calm.loses_takers, alone.loses_takers) == (0.0, 1.0)
+
+
+@pytest.mark.parametrize("name", ["{}", "{0} 230 V {mains}", "}{"])
+def test_braces_in_a_name_stay_as_they_are(name):
+    for bank in (charged(30.0), frozen(60.0, 25.0)):
+        (feeds,) = bank.chargers
+        result = run(replace(bank, chargers=(replace(feeds, name=name),)))
+        (found,) = [one for one in result.cautions if one.topic == LOSES_TAKERS]
+        assert f'"{name}" gives' in found.text
+        assert found.text.count("load dump") == 1

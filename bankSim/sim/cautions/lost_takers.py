@@ -34,7 +34,7 @@ def of_lost_takers(result: Result) -> Iterator[Caution]:
             bank,
             lost,
             f"{sentence(after(lost.time_s))} the last battery blocks its charge while {who} "
-            f"{gives} {number(lost_A)} A more than the loads take: {{}}",
+            f"{gives} {number(lost_A)} A more than the loads take",
             "Hold less than any battery blocks at, use a smaller charger, and ask for equipment "
             "that tells the charger to stop before the last battery cuts out.",
         )
@@ -45,7 +45,7 @@ def of_lost_takers(result: Result) -> Iterator[Caution]:
             alone,
             f"{sentence(after(alone.time_s))} {who} {gives} the loads {number(alone_A)} A while "
             "every battery blocks its charge, so that none is there to catch what is left over "
-            "when those loads stop: {}",
+            "when those loads stop",
             "Do not start an alternator on a bank that takes no charge: first see why it does not "
             "(too cold, too hot, full), and ask for equipment that stops the charger then.",
         )
@@ -88,6 +88,6 @@ def _caution(bank: Bank, lost: Lost, text: str, advice: str) -> Caution:
         lost.dumped_A,
         DUMPED_A,
         "A",
-        text.format(OF_ALTERNATORS if _of_alternators(bank, lost) > 0.0 else OF_SUN),
+        f"{text}: {OF_ALTERNATORS if _of_alternators(bank, lost) > 0.0 else OF_SUN}",
         advice,
     )

@@ -153,17 +153,11 @@ def _left_with(result: Result, event: Event, out: list[str]) -> tuple[str, str]:
 
     In this prediction the loads are off from here on, so that nothing else tells it.
     """
-    bank, asking = result.scenario.bank, asking_at(result, event.time_s)
-    left = [battery for battery in bank.batteries if battery.name not in out]
+    left = [battery for battery in result.scenario.bank.batteries if battery.name not in out]
     limits = [limit for limit in (limit_of(one, "discharge") for one in left) if limit is not None]
     if not out or len(limits) < len(left):
         return "", "warning"
-    emf_V, when_s = _source(result, event)[0], np.array([event.time_s])
-    asked_A = sum(
-        float(load.amount(when_s, bank.starts_at_s)[0]) * emf_V ** (load.exponent - 1.0)
-        for load in bank.loads
-        if load.name in asking.loads
-    )
+    asked_A = _drawn_A(result, event.time_s, _source(result, event)[0])
     allowed_A = sum(limit.amperes for limit in limits)
     if asked_A <= allowed_A:
         return "", "warning"
@@ -178,12 +172,22 @@ def _left_with(result: Result, event: Event, out: list[str]) -> tuple[str, str]:
 
 def _asked_A(result: Result, time_s: float) -> float | None:  # noqa: N802 - the unit as printed
     """Return what loads of constant current ask for; None where anything else asks, too. [A]"""
-    bank, asking = result.scenario.bank, asking_at(result, time_s)
-    loads = [load for load in bank.loads if load.name in asking.loads]
-    if asking.heaters or any(load.exponent != 1.0 for load in loads):
+    asking = asking_at(result, time_s)
+    asked = (load for load in result.scenario.bank.loads if load.name in asking.loads)
+    if asking.heaters or any(load.exponent != 1.0 for load in asked):
         return None
-    when_s = np.array([time_s])
-    return sum(float(load.amount(when_s, bank.starts_at_s)[0]) for load in loads)
+    return _drawn_A(result, time_s, 1.0)  # at any voltage
+
+
+def _drawn_A(result: Result, time_s: float, at_V: float) -> float:  # noqa: N802 - the unit
+    """Return what the loads that ask at an instant would draw at a voltage, without heaters. [A]"""
+    bank, asking, when_s = result.scenario.bank, asking_at(result, time_s), np.array([time_s])
+    amps = (
+        float(load.amount(when_s, bank.starts_at_s)[0]) * at_V ** (load.exponent - 1.0)
+        for load in bank.loads
+        if load.name in asking.loads
+    )
+    return float(sum(amps))
 
 
 def _source(result: Result, event: Event) -> tuple[float, float]:
