@@ -88,8 +88,8 @@ def test_what_most_of_the_last_events_are(monkeypatch):
         check_work(bank, clock, rows, 100)
     assert caught.value.why == (
         "given up 2 h after the start, after 12 events (of at most 11); of the last 10 events 6 "
-        'are of this sort: "a" blocks discharge: the discharge current read 65.00 A, above the limit '
-        "of 50.00 A"
+        'are of this sort: "a" blocks discharge: the discharge current read 65.00 A, above the '
+        "limit of 50.00 A"
     )
     check_work(bank, clock, rows[:11], 100)
     with pytest.raises(GivenUpError, match=r"after 99 steps \(of at most 99\)"):
