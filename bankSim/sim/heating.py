@@ -6,10 +6,9 @@ import numpy as np
 
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
-from bankSim.sim.result import HEATER_OFF, HEATER_ON, Result
+from bankSim.sim.cautions.chargers_there import could_give_A, off_after
+from bankSim.sim.result import HEATER_OFF, HEATER_ON, STAGE, Result
 from bankSim.sim.returns import chargers_A
-
-FED_A = 1e-3  # of the chargers together: less is none
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +42,7 @@ def heating(result: Result) -> Heating:
     given_A = chargers_A(trace, chargers).sum(axis=1) if chargers else np.zeros(len(trace))
     drawn_A, volts = np.maximum(trace[:, 3] + given_A, 0.0), trace[:, 4]
     drawn_W = drawn_A * np.maximum(volts, 0.0)
-    wanted_W = _wanted_W(result, fed=given_A > FED_A)
+    wanted_W = _wanted_W(result)
     hours, middle_W = np.diff(trace[:, 0]) / 3600.0, 0.5 * (drawn_W[1:] + drawn_W[:-1])
     middle_A = 0.5 * (drawn_A[1:] + drawn_A[:-1])
     part = np.divide(
@@ -57,8 +56,8 @@ def heating(result: Result) -> Heating:
     return Heating(*totals)
 
 
-def _wanted_W(result: Result, fed: Flags) -> Floats:  # noqa: N802 - the unit as printed
-    """What all heaters ask for between rows, (rows - 1,); with a charger only, where one gives."""
+def _wanted_W(result: Result) -> Floats:  # noqa: N802 - the unit as printed
+    """What all heaters ask for between rows, (rows - 1,); with a charger only, where one works."""
     time_s = result.trace[:, 0]
     middle_s = 0.5 * (time_s[1:] + time_s[:-1])
     wanted_W = np.zeros(middle_s.size)
@@ -74,6 +73,16 @@ def _wanted_W(result: Result, fed: Flags) -> Floats:  # noqa: N802 - the unit as
         states = np.array([False, *(event.what == HEATER_ON for event in switched)])
         on = states[np.searchsorted(times_s, middle_s, side="right")]
         if battery.heater.needs_charger:
-            on = on & fed[1:] & fed[:-1]
+            on = on & _any_charger(result, middle_s)
         wanted_W += np.where(on, battery.heater.power_W, 0.0)
     return wanted_W
+
+
+def _any_charger(result: Result, time_s: Floats) -> Flags:
+    """Tell where some charger is switched on and not past its last stage, idle or not."""
+    bank, works = result.scenario.bank, np.zeros(time_s.size, dtype=bool)
+    for charger in bank.chargers:
+        on = could_give_A(charger, time_s, bank.starts_at_s) > 0.0
+        own = (e for e in result.events if e.what == STAGE and e.source == charger.name)
+        works |= on & ~off_after(on, time_s, [e.time_s for e in own if e.value == 0.0])
+    return works

@@ -9,9 +9,10 @@ from simple_banks import affine, bank_of, steady
 
 from bankSim.kernels.arrays import AFTER, BEFORE, GRID
 from bankSim.model.charger import Charger, Stage
+from bankSim.model.load import Schedule
 from bankSim.model.upkeep import Heater
 from bankSim.sim.heating import heating
-from bankSim.sim.result import HEATER_OFF, HEATER_ON, LOAD_ON
+from bankSim.sim.result import HEATER_OFF, HEATER_ON, LOAD_ON, STAGE
 
 HOUR_S = 3600.0
 CHARGER = Charger("mains", (Stage(14.4),), limit_A=10.0)
@@ -21,9 +22,12 @@ def heated(name, power_W=40.0, *, needs_charger=False):
     return replace(affine(name), heater=Heater(power_W, 273.15, 276.15, needs_charger))
 
 
-def taken(batteries, amps, events, *, time_s=(0.0, HOUR_S, 2 * HOUR_S), charger_A=None, **more):
+def taken(
+    batteries, amps, events, *, time_s=(0.0, HOUR_S, 2 * HOUR_S), charger_A=None, charger=CHARGER,
+    **more,
+):  # fmt: skip
     """Of a bank whose first battery gives `amps` at 10 V, the others nothing."""
-    chargers = () if charger_A is None else (CHARGER,)
+    chargers = () if charger_A is None else (charger,)
     bank = bank_of(*batteries, load=steady(1.0), chargers=chargers)
     courses = [Course(A=amps), *[Course()] * (len(batteries) - 1)]
     given = {} if charger_A is None else {"charger_A": [charger_A]}
@@ -73,6 +77,9 @@ def test_nobody_has_a_heater():
     assert taken([affine("a")], 6.0, []) == approx((0.0, 0.0, 120.0, 12.0))
 
 
+MORNING = Schedule(active_s=((HOUR_S, 9 * HOUR_S),))
+
+
 @pytest.mark.parametrize("needs_charger", [True, False])
 def test_one_that_needs_a_charger_waits_for_it(needs_charger):
     # the charger gives 8 A in the second hour: 2 A go into the battery, 6 A to heater and loads
@@ -80,6 +87,18 @@ def test_one_that_needs_a_charger_waits_for_it(needs_charger):
     rows = {"time_s": (0.0, HOUR_S, HOUR_S, 2 * HOUR_S), "kinds": [GRID, BEFORE, AFTER, GRID]}
     found = taken(
         [heated("a", needs_charger=needs_charger)], [6.0, 6.0, -2.0, -2.0], on,
-        charger_A=[0.0, 0.0, 8.0, 8.0], **rows,
+        charger=replace(CHARGER, schedule=MORNING), charger_A=[0.0, 0.0, 8.0, 8.0], **rows,
     )  # fmt: skip
     assert found == approx((40.0, 4.0, 80.0, 8.0) if needs_charger else (80.0, 8.0, 40.0, 4.0))
+
+
+@pytest.mark.parametrize(("ends_s", "wh"), [((), 80.0), ((HOUR_S,), 40.0), ((0.0,), 0.0)])
+def test_a_charger_that_idles_lets_a_heater_work_until_its_last_stage_has_ended(ends_s, wh):
+    # the bank is above what the charger holds: the heater works, and takes all from the battery
+    on = [switched(0.0, HEATER_ON)]
+    ends = [event(time_s, STAGE, value=0.0, source="mains") for time_s in ends_s]
+    begins = [event(0.0, STAGE, value=2.0, source="mains"), event(0.0, STAGE, value=0.0)]
+    found = taken(
+        [heated("a", needs_charger=True)], 6.0, [*on, *begins, *ends], charger_A=0.0
+    )  # fmt: skip
+    assert found == approx((wh, wh / 10.0, 120.0 - wh, 12.0 - wh / 10.0))
