@@ -98,17 +98,19 @@ def _check_names(kind: str, written: list[str | None], faults: Faults) -> None:
 
 def _check_columns(keys: ScenarioKeys, faults: Faults) -> None:
     """Refuse names that head columns of the timeline which are another's."""
-    batteries = {name_of("battery", n, one.name): n for n, one in enumerate(keys.battery)}
-    for kind, named in (("battery", keys.battery), ("charger", keys.charger)):
-        for number, one in enumerate(named):
-            path, name = (kind, number, "name"), name_of(kind, number, one.name)
+    batteries = [name_of("battery", n, one.name) for n, one in enumerate(keys.battery)]
+    chargers = [name_of("charger", n, one.name) for n, one in enumerate(keys.charger)]
+    for kind, names in (("battery", batteries), ("charger", chargers)):
+        for number, name in enumerate(names):
             if name == RESERVED_NAME:
                 allowed = "another name; this one heads the columns of the whole bank"
-                faults.refuse(path, name, allowed)
-            elif kind == "charger" and name in batteries and not faults.touches(path):
-                owner = f"battery[{batteries[name] + 1}]"
-                allowed = f"a name that {owner} does not have: both head a column of the timeline"
-                faults.refuse(path, name, allowed)
+                faults.refuse((kind, number, "name"), name, allowed)
+    for number, name in enumerate(chargers):
+        path = ("charger", number, "name")
+        if name in batteries and not faults.touches(path):
+            owner = f"battery[{batteries.index(name) + 1}]"
+            allowed = f"a name that {owner} does not have: both head a column of the timeline"
+            faults.refuse(path, name, allowed)
 
 
 def _check_swing(given: float | SwingKeys, faults: Faults) -> None:
