@@ -5,9 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from bankSim.model.curve import Floats
-from bankSim.model.load import Flags
-from bankSim.sim.cautions.chargers_there import could_give_A, off_after
-from bankSim.sim.result import HEATER_OFF, HEATER_ON, STAGE, Result
+from bankSim.sim.chargers_on import any_charger_on
+from bankSim.sim.result import HEATER_OFF, HEATER_ON, Result
 from bankSim.sim.returns import chargers_A
 
 
@@ -73,16 +72,6 @@ def _wanted_W(result: Result) -> Floats:  # noqa: N802 - the unit as printed
         states = np.array([False, *(event.what == HEATER_ON for event in switched)])
         on = states[np.searchsorted(times_s, middle_s, side="right")]
         if battery.heater.needs_charger:
-            on = on & _any_charger(result, middle_s)
+            on = on & any_charger_on(result, middle_s)
         wanted_W += np.where(on, battery.heater.power_W, 0.0)
     return wanted_W
-
-
-def _any_charger(result: Result, time_s: Floats) -> Flags:
-    """Tell where some charger is switched on and not past its last stage, idle or not."""
-    bank, works = result.scenario.bank, np.zeros(time_s.size, dtype=bool)
-    for charger in bank.chargers:
-        on = could_give_A(charger, time_s, bank.starts_at_s) > 0.0
-        own = (e for e in result.events if e.what == STAGE and e.source == charger.name)
-        works |= on & ~off_after(on, time_s, [e.time_s for e in own if e.value == 0.0])
-    return works

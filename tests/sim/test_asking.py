@@ -5,6 +5,7 @@ from dataclasses import replace
 from made_results import Course, event, made
 from simple_banks import affine, bank_of, steady, stepped
 
+from bankSim.model.charger import Charger, Stage
 from bankSim.model.load import Schedule
 from bankSim.model.upkeep import Heater
 from bankSim.sim.asking import Asking, asking_at
@@ -15,6 +16,7 @@ from bankSim.sim.result import (
     LOAD_ON,
     LOAD_STAYS_OFF,
     RELEASE,
+    STAGE,
     TRIP,
 )
 
@@ -47,6 +49,16 @@ def test_heaters_that_are_on_and_need_no_charger():
     # what its battery does besides is something else
     others = (*on, event(150.0, TRIP, "a"), event(160.0, RELEASE, "a"), event(170.0, LOAD_OFF))
     assert at(190.0, *others).heaters == (("a", 40.0),)
+
+
+def test_a_heater_that_needs_a_charger_asks_while_one_is_on():
+    hours = Schedule(active_s=((50.0, 150.0),))
+    mains = Charger("mains", (Stage(14.4),), limit_A=10.0, schedule=hours)
+    on = [heater(100.0, HEATER_ON, "b")]
+    asked = [at(s, *on, chargers=(mains,)).heaters for s in (60.0, 100.0, 149.0, 150.0)]
+    assert asked == [(), (("b", 25.0),), (("b", 25.0),), ()]
+    ends = event(120.0, STAGE, source="mains", value=0.0)
+    assert at(130.0, *on, ends, chargers=(mains,)).heaters == ()
 
 
 def test_loads_that_have_not_cut_themselves_off():

@@ -28,7 +28,7 @@ def taken(
 ):  # fmt: skip
     """Of a bank whose first battery gives `amps` at 10 V, the others nothing."""
     chargers = () if charger_A is None else (charger,)
-    bank = bank_of(*batteries, load=steady(1.0), chargers=chargers)
+    bank = bank_of(*batteries, load=steady(1.0), chargers=chargers, duration_s=2 * HOUR_S)
     courses = [Course(A=amps), *[Course()] * (len(batteries) - 1)]
     given = {} if charger_A is None else {"charger_A": [charger_A]}
     found = heating(
@@ -92,7 +92,7 @@ def test_one_that_needs_a_charger_waits_for_it(needs_charger):
     assert found == approx((40.0, 4.0, 80.0, 8.0) if needs_charger else (80.0, 8.0, 40.0, 4.0))
 
 
-@pytest.mark.parametrize(("ends_s", "wh"), [((), 80.0), ((HOUR_S,), 40.0), ((0.0,), 0.0)])
+@pytest.mark.parametrize(("ends_s", "wh"), [((), 80.0), ((HOUR_S,), 40.0), ((1.0,), 0.0)])
 def test_a_charger_that_idles_lets_a_heater_work_until_its_last_stage_has_ended(ends_s, wh):
     # the bank is above what the charger holds: the heater works, and takes all from the battery
     on = [switched(0.0, HEATER_ON)]

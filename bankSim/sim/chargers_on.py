@@ -1,0 +1,43 @@
+"""Chargers that are switched on, whether they give anything or idle."""
+
+import numpy as np
+
+from bankSim.model.curve import Floats
+from bankSim.model.load import Flags
+from bankSim.sim.demand import build_demand
+from bankSim.sim.result import STAGE, Event, Result
+
+
+def any_charger_on(result: Result, time_s: Floats) -> Flags:
+    """Tell when some charger works: switched on, and its last stage has not ended since.
+
+    Parameters
+    ----------
+    result : Result
+    time_s : array
+        Instants; what happens at one counts as done. [s]
+
+    Returns
+    -------
+    on : array of bool, as long as `time_s`
+    """
+    chargers = result.scenario.bank.chargers
+    works = np.zeros(time_s.size, dtype=bool)
+    if not chargers:
+        return works
+    edge_s, demand, _ = build_demand(result.scenario.bank)
+    segment = np.clip(np.searchsorted(edge_s, time_s, side="right") - 1, 0, len(demand) - 1)
+    for charger, begun_s in zip(chargers, demand[:, -len(chargers) :].T, strict=True):
+        before_s = np.concatenate([[np.nan], begun_s[:-1]])
+        on = ~np.isnan(begun_s)
+        begins = on & (begun_s != before_s)  # switched on, or the sun of another day
+        since_s = np.maximum.accumulate(np.where(begins, edge_s[:-1], -np.inf))[segment]
+        ends_s = [-np.inf, *(e.time_s for e in result.events if _is_end(e, charger.name))]
+        ended_s = np.array(ends_s)[np.searchsorted(ends_s, time_s, side="right") - 1]
+        works |= on[segment] & (ended_s <= since_s)
+    return works
+
+
+def _is_end(event: Event, name: str) -> bool:
+    """Tell whether the last stage of a charger ends there."""
+    return event.what == STAGE and event.source == name and not event.value
