@@ -5,6 +5,7 @@ from bankSim.model.rule import Needs, Watch
 from bankSim.show.words import volts, whole_or
 from bankSim.sim.asking import asking_at
 from bankSim.sim.cascades import rule_of
+from bankSim.sim.events import HUNDREDTH
 from bankSim.sim.numbers import AT_ONCE_S, clean, listing, number, sentence
 from bankSim.sim.result import COLLAPSE, RELEASE, STAYS_OUT, TRIP, Event, Result
 
@@ -33,10 +34,10 @@ def trips(result: Result) -> list[Event]:
 
 
 def first_trips(result: Result) -> list[Event]:
-    """Return the first trip of each kind: of one battery, by one rule and limit."""
-    kinds: dict[tuple[str | None, str | None, float | None], Event] = {}
+    """Return the first trip of each kind: of one battery, by one rule and limit, one way."""
+    kinds: dict[tuple[object, ...], Event] = {}
     for event in trips(result):
-        kinds.setdefault((event.battery, event.watches, event.threshold), event)
+        kinds.setdefault((event.battery, event.watches, event.threshold, event.blocks), event)
     return list(kinds.values())
 
 
@@ -155,7 +156,8 @@ def _subject(event: Event) -> str:
 
 
 def _amount(value: float, unit: str) -> str:
-    return volts(value) if unit == "V" else f"{number(value)} {unit}"
+    told = round(value, HUNDREDTH) if unit == Watch.TEMPERATURE.unit else value
+    return volts(value) if unit == "V" else f"{number(told)} {unit}"
 
 
 def _falling(result: Result, event: Event) -> bool:
