@@ -83,7 +83,7 @@ def unfed(result: Result, time_s: float) -> str:
     asking = asking_at(result, time_s)
     if not asking.only_heaters:
         return UNFED
-    return f"{asking.heater_words} {UNFED.removeprefix('the load ')}"
+    return f"{asking.heaters_ask} {UNFED.removeprefix('the load asks ')}"
 
 
 def goes_without(result: Result) -> str:
@@ -110,11 +110,11 @@ def _relief(result: Result, event: Event, value: float) -> str:
     rule = rule_of(result, event)
     past = _amount(value if event.threshold is None else event.threshold, event.unit)
     if rule is None or rule.release is None:
-        return f"{_subject(event)} is back at {past}"
+        return f"{_subject(event)} {_is(event)} back at {past}"
     side = "above" if rule.below else "below"
     held = f" for {whole_or(rule.release.delay_s)} s" if rule.release.delay_s > 0.0 else ""
     needs = NEED_WORDS.get(rule.release.needs)
-    verb = f"stayed {side} {past}{held}" if held else f"is back at {past}"
+    verb = f"stayed {side} {past}{held}" if held else f"{_is(event)} back at {past}"
     return f"{_subject(event)} {verb}" + (f" and {needs}" if needs else "")
 
 
@@ -153,6 +153,11 @@ def _subject(event: Event) -> str:
     if cells:
         return f"its cell {cells[0]}"
     return "its voltage" if event.watches == Watch.BATTERY_VOLTAGE.value else f"its {event.watches}"
+
+
+def _is(event: Event) -> str:
+    """The verb that goes with `_subject`."""
+    return "are" if all_alike(event) or len(deciding_cells(event)) > 1 else "is"
 
 
 def _amount(value: float, unit: str) -> str:

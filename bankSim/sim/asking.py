@@ -37,6 +37,11 @@ class Asking:
         told = [f"{quoted(name)} ({number(power_W)} W)" for name, power_W in self.heaters]
         return f"the heater{'' if len(told) == 1 else 's'} of {listing(told)}"
 
+    @property
+    def heaters_ask(self) -> str:
+        """The same with its verb: the heater of "a" (40.0 W) asks."""
+        return f"{self.heater_words} ask{'s' if len(self.heaters) == 1 else ''}"
+
 
 def asking_at(result: Result, time_s: float) -> Asking:
     """Tell who asks for power just after what happens at an instant.

@@ -60,3 +60,22 @@ def test_a_temperature_is_told_to_a_hundredth():
     frost = Rule(Watch.TEMPERATURE, True, ZERO_C_K, 1.0, Blocks.CHARGE)
     one = trip(10.0, frost, -0.000544, limit_C=0.0)
     assert cause(result(one, rules=[frost]), one) == "its temperature stayed below 0 degC for 1 s"
+
+
+@pytest.mark.parametrize(
+    ("cells_V", "told"),
+    [
+        ((3.4, 3.3, 3.3), "its cell 1 is back at 3.40 V"),
+        ((3.4, 3.4, 3.3), "its cells 1 and 2 alike are back at 3.40 V"),
+        ((3.4, 3.4, 3.4), "all its cells alike are back at 3.40 V"),
+    ],
+)
+def test_one_cell_is_back_and_several_are(cells_V, told):
+    full = Rule(Watch.HIGHEST_CELL, False, 3.6, 1.0, Blocks.CHARGE, Release(3.4))
+    back = event(
+        10.0, RELEASE, "a", watches=full.watches.value, value=3.4, threshold=3.4, unit="V", cell=1,
+        blocks="charge", cell_voltages_V=cells_V,
+    )  # fmt: skip
+    assert cause(result(back, rules=[full]), back) == told
+    # the same where the rule is not known
+    assert cause(result(back, rules=[]), back) == told

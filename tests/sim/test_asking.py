@@ -101,3 +101,5 @@ def test_words():
     assert not Asking((), ()).only_heaters
     assert one.heater_words == 'the heater of "a" (40.0 W)'
     assert more.heater_words == 'the heaters of "a" (40.0 W) and "b" (25.5 W)'
+    assert one.heaters_ask == 'the heater of "a" (40.0 W) asks'
+    assert more.heaters_ask == 'the heaters of "a" (40.0 W) and "b" (25.5 W) ask'

@@ -110,7 +110,7 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
     again = f", the first of {len(short)} times" if len(short) > 1 else ""
     when = sentence(after(first_s))
     asking = asking_at(result, first_s)
-    who = f"{asking.heater_words} asks" if asking.only_heaters else "the loads ask"
+    who = asking.heaters_ask if asking.only_heaters else "the loads ask"
     asked_A = _asked_A(result, first_s)
     what = "power" if asked_A is None else "current"
     asks = f"{when} {who} for more {what} than the bank can give{again}"
