@@ -57,6 +57,6 @@ def test_the_end_of_the_last_stage():
 
 
 def test_what_others_do_is_not_its_own():
-    events = stage(50.0, 0, "other"), event(60.0, LOAD_OFF, source="mains")
+    events = stage(50.0, 2, "other"), event(60.0, LOAD_OFF, source="mains", value=2.0)
     assert found([13.0] * 5, *events) == []
     assert len(found([13.0] * 5, *events, stage(100.0, 2))) == 1
