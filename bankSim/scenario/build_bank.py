@@ -19,6 +19,7 @@ from bankSim.scenario.faults import Faults, key_path
 from bankSim.scenario.keys import ChargerKeys, LoadKeys, ScenarioKeys
 from bankSim.scenario.keys_battery import BatteryKeys
 from bankSim.scenario.load_checks import check_load
+from bankSim.scenario.never_on import note_never_on
 from bankSim.scenario.notes import Notes
 from bankSim.scenario.plausible import highest_cell_voltage, plausible_bank_voltage
 from bankSim.scenario.tables import TableFiles
@@ -51,7 +52,7 @@ def build_bank(keys: ScenarioKeys, tables: TableFiles, faults: Faults, notes: No
     times = keys.simulation
     if times.starts_at is None and (surroundings.swing_K > 0.0 or _reads_clock(keys)):
         notes.assume("simulation.starts_at", "00:00", "", "not given: the run starts at midnight")
-    return Bank(
+    bank = Bank(
         batteries=tuple(battery for battery in batteries if battery is not None),
         wiring=wiring,
         loads=tuple(load for load in loads if load is not None),
@@ -64,6 +65,8 @@ def build_bank(keys: ScenarioKeys, tables: TableFiles, faults: Faults, notes: No
         swing_K=surroundings.swing_K,
         warmest_s=surroundings.warmest_s,
     )
+    note_never_on(bank, notes)
+    return bank
 
 
 @dataclass(frozen=True, slots=True)

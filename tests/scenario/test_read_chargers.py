@@ -240,3 +240,19 @@ def test_a_charger_has_a_name_of_its_own(name, battery, words, tmp_path):
         return
     (line,) = faults_of(text, tmp_path)
     assert f'charger[1].name = "{name}"; expected {words}' in line
+
+
+@pytest.mark.parametrize(
+    ("limit", "tail_A", "words"),
+    [
+        ("limit_A = 9", 8.9, None), ("limit_A = 9", 9.0, "less than limit_A = 9.0 A, or it ends"),
+        ("sun = { peak_W = 70, rise = '06:00', set = '18:00' }", 9.0, None),
+    ],
+)  # fmt: skip
+def test_a_tail_that_is_there_from_the_start(limit, tail_A, words, tmp_path):
+    text = LFP + CHARGER + f"{limit}\nstages = [{{ hold_V = 14, until_tail_A = {tail_A} }}]\n"
+    if words is None:
+        assert read(text, tmp_path).bank.chargers[0].stages[0].tail_A == tail_A
+    else:
+        (line,) = faults_of(text, tmp_path)
+        assert f"charger[1].stages[1].until_tail_A = {tail_A}; expected {words}" in line
