@@ -1,0 +1,64 @@
+"""Numbers of cells that look like a slip beside what is known of their battery."""
+
+from bankSim.model.chemistry import chemistry_of
+from bankSim.scenario.build_cell import CellLevels, implied_capacity
+from bankSim.scenario.keys_battery import BatteryKeys, CellKeys
+from bankSim.scenario.notes import Notes
+
+# Own choice: no new cell holds so much more than the label, no cell in use so little.
+MOST_OF_LABEL, LEAST_OF_LABEL = 1.5, 0.1
+MOST_OF_TYPICAL = 6.0  # x a new cell; beyond it that of the whole battery was meant; own choice
+
+
+def note_unlikely(
+    keys: BatteryKeys, levels: CellLevels, key: str, rated_Ah: float, notes: Notes
+) -> None:
+    """Remark on capacities and resistances of cells that do not go with the label.
+
+    Parameters
+    ----------
+    keys : BatteryKeys
+        They have passed all checks.
+    levels : CellLevels
+        Its cell keys with their curves.
+    key : str
+        Key path of the battery.
+    rated_Ah : float
+        Label capacity. [Ah]
+    notes : Notes
+        Gets the remarks, one of each kind.
+    """
+    places = [(f"{key}.cell", keys.cell)]
+    places += [(f"{key}.cells[{n}]", own.keys) for n, own in enumerate(levels.own, 1)]
+    whole_Ah = implied_capacity(keys.model_copy(update={"capacity_fraction": None}), rated_Ah)
+    _note_capacity(places, whole_Ah, keys.rated_capacity_Ah, notes)
+    chemistry = chemistry_of(keys.chemistry)
+    if chemistry is not None and len(levels.own) > 1:
+        _note_resistance(places, 1e3 * chemistry.ohmic_ohm_Ah / rated_Ah, len(levels.own), notes)
+
+
+def _note_capacity(
+    places: list[tuple[str, CellKeys]], whole_Ah: float, label_Ah: float | None, notes: Notes
+) -> None:
+    for where, own in places:
+        times = 1.0 if own.capacity_Ah is None else own.capacity_Ah / whole_Ah
+        if label_Ah is not None and not LEAST_OF_LABEL < times <= MOST_OF_LABEL:
+            notes.remarks.append(
+                f"{where}.capacity_Ah = {own.capacity_Ah:g} does not go with a label of "
+                f"{label_Ah:g} Ah: cells in series hold about as much as their battery. One of "
+                "the two is a slip, or the cell is worn out."
+            )
+            return
+
+
+def _note_resistance(
+    places: list[tuple[str, CellKeys]], typical_mohm: float, cells: int, notes: Notes
+) -> None:
+    for where, own in places:
+        if own.ohmic_mohm is not None and own.ohmic_mohm > MOST_OF_TYPICAL * typical_mohm:
+            notes.remarks.append(
+                f"{where}.ohmic_mohm = {own.ohmic_mohm:g} is {own.ohmic_mohm / typical_mohm:.2g} "
+                f"times that of a typical new cell ({typical_mohm:.2g} mohm). It is of one cell at "
+                f"25 degrees C: the battery has {cells} of them."
+            )
+            return
