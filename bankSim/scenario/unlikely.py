@@ -43,10 +43,11 @@ def _note_capacity(
     for where, own in places:
         times = 1.0 if own.capacity_Ah is None else own.capacity_Ah / whole_Ah
         if label_Ah is not None and not LEAST_OF_LABEL < times <= MOST_OF_LABEL:
+            worn = ", or the cell is worn out" if times < 1.0 else ""
             notes.remarks.append(
                 f"{where}.capacity_Ah = {own.capacity_Ah:g} does not go with a label of "
                 f"{label_Ah:g} Ah: cells in series hold about as much as their battery. One of "
-                "the two is a slip, or the cell is worn out."
+                f"the two is a slip{worn}."
             )
             return
 
