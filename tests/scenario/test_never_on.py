@@ -23,6 +23,7 @@ def remarks(text, folder):
     ("text", "remark"),
     [
         (LOAD, None), (LOAD + "active_h = [[9.9, 20]]\n", None),
+        (LOAD + "active_h = [[0, 0.0001]]\n", None), (CHARGER + "active_h = [[0, 0.0001]]\n", None),
         (LOAD + "active_h = [[10, 20]]\n", DRAWS + "active_h."),
         # from 08:00 to 18:00
         (LOAD + daily("07:00", "08:01"), None), (LOAD + daily("18:00", "08:00"), DRAWS + "daily."),
