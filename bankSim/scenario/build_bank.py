@@ -19,7 +19,7 @@ from bankSim.scenario.faults import Faults, key_path
 from bankSim.scenario.keys import ChargerKeys, LoadKeys, ScenarioKeys
 from bankSim.scenario.keys_battery import BatteryKeys
 from bankSim.scenario.load_checks import check_load
-from bankSim.scenario.never_on import note_never_on
+from bankSim.scenario.never_on import note_never_on, note_profile_end
 from bankSim.scenario.notes import Notes
 from bankSim.scenario.plausible import highest_cell_voltage, plausible_bank_voltage
 from bankSim.scenario.tables import TableFiles
@@ -112,6 +112,8 @@ def _load(keys: LoadKeys, number: int, work: _Work) -> Load | None:
                 work.faults.add((*path, key), text)
     if work.faults.touches(path):
         return None
+    if profile is not None:
+        note_profile_end(profile, work.keys.simulation.duration_h, key_path(path), work.notes)
     return build_load(keys, name_of("load", number, keys.name), key_path(path), profile, work.notes)
 
 

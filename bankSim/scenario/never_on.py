@@ -1,4 +1,4 @@
-"""Loads and chargers that are never on in a run: their times lie outside it."""
+"""Times that do not go with the run: loads and chargers never on, profiles that end long before."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -9,6 +9,9 @@ from bankSim.model.bank import Bank
 from bankSim.model.charger import Charger
 from bankSim.model.load import Load, Schedule
 from bankSim.scenario.notes import Notes
+from bankSim.scenario.tables import Profile
+
+LEAST_ROWS, MOST_GAPS = 3, 2.0  # of a profile that seems to go on; own choice
 
 
 def note_never_on(bank: Bank, notes: Notes) -> None:
@@ -31,6 +34,29 @@ def note_never_on(bank: Bank, notes: Notes) -> None:
         if not _is_on(charger, bank):
             where = _times(charger.schedule, sun=charger.sun is not None)
             notes.no_effect(f"charger[{number}]", f"it is never on {run}: look at {where}")
+
+
+def note_profile_end(profile: Profile, duration_h: float, key: str, notes: Notes) -> None:
+    """Remark on a profile whose last value has to stand for much of the run.
+
+    Parameters
+    ----------
+    profile : Profile
+    duration_h : float
+        Of the run. [h]
+    key : str
+        Key path of its load.
+    notes : Notes
+        Gets the remark.
+    """
+    time_h = profile.time_s / 3600.0
+    left_h = duration_h - float(time_h[-1])
+    if time_h.size >= LEAST_ROWS and left_h > MOST_GAPS * float(np.diff(time_h).max()):
+        unit = "A" if profile.is_current else "W"
+        notes.remarks.append(
+            f"{key}.profile ends after {time_h[-1]:.3g} h and does not begin again: its last "
+            f"value, {profile.amount[-1]:g} {unit}, holds for what is left of the {duration_h:g} h."
+        )
 
 
 def _times(schedule: Schedule, *, profile: bool = False, sun: bool = False) -> str:

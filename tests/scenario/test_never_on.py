@@ -63,3 +63,31 @@ def test_each_is_named_by_its_place(tmp_path):
     text = text.replace("[[charger]]\n", "[[charger]]\nname = 'sun'\n", 1)
     told = remarks(text, tmp_path)
     assert [one.partition(" ")[0] for one in told] == ["load[2]", "charger[2]"]
+
+
+@pytest.mark.parametrize(
+    ("rows", "words"),
+    [
+        # 8 h a row at most, and 4 h without one at the end of 24 h
+        ("0,50\n8,300\n12,80\n20,120\n", None),
+        ("0,50\n2,300\n4,80\n6,120\n", "6 h and does not begin again: its last value, 120 W,"),
+        ("0,50\n8,300\n12,-80.5\n", None),
+        ("0,50\n5,300\n12,-80.5\n", None),
+        ("0,50\n4,300\n8,-80.5\n", "8 h and does not begin again: its last value, -80.5 W,"),
+        # two rows are a step, one is a steady load
+        ("0,50\n1,300\n", None), ("0,50\n", None),
+    ],
+)  # fmt: skip
+def test_a_profile_that_ends_long_before_the_run(rows, words, tmp_path):
+    (tmp_path / "day.csv").write_text(f"time_h,power_W\n{rows}")
+    text = "[simulation]\nduration_h = 24\n" + LFP + '[[load]]\nprofile = "day.csv"\n'
+    told = [one for one in read(text, tmp_path).remarks if "profile" in one]
+    assert told == ([] if words is None else [
+        f"load[1].profile ends after {words} holds for what is left of the 24 h."
+    ])  # fmt: skip
+
+
+def test_a_profile_of_a_current_is_told_in_amperes(tmp_path):
+    (tmp_path / "day.csv").write_text("time_h,current_A\n0,5\n1,6\n2,7\n")
+    (told,) = read(LFP + '[[load]]\nprofile = "day.csv"\n', tmp_path).remarks
+    assert "its last value, 7 A, holds for what is left of the 240 h." in told
