@@ -23,6 +23,7 @@ from bankSim.scenario.never_on import note_never_on, note_profile_end
 from bankSim.scenario.notes import Notes
 from bankSim.scenario.plausible import highest_cell_voltage, plausible_bank_voltage
 from bankSim.scenario.tables import TableFiles
+from bankSim.scenario.unlikely import note_tails
 
 
 def build_bank(keys: ScenarioKeys, tables: TableFiles, faults: Faults, notes: Notes) -> Bank | None:
@@ -122,4 +123,5 @@ def _charger(keys: ChargerKeys, number: int, work: _Work) -> Charger | None:
     check_charger(keys, path, plausible_bank_voltage(work.keys.battery), work.faults)
     if work.faults.touches(path):
         return None
+    note_tails(keys, key_path(path), work.notes)
     return build_charger(keys, name_of("charger", number, keys.name))

@@ -1,7 +1,10 @@
-"""Numbers of cells that look like a slip beside what is known of their battery."""
+"""Numbers that look like a slip beside others: of cells, and of stages of chargers."""
+
+import math
 
 from bankSim.model.chemistry import chemistry_of
 from bankSim.scenario.build_cell import CellLevels, implied_capacity
+from bankSim.scenario.keys import ChargerKeys
 from bankSim.scenario.keys_battery import BatteryKeys, CellKeys
 from bankSim.scenario.notes import Notes
 
@@ -63,3 +66,28 @@ def _note_resistance(
                 f"25 degrees C: the battery has {cells} of them."
             )
             return
+
+
+def note_tails(keys: ChargerKeys, key: str, notes: Notes) -> None:
+    """Remark on stages that end as soon as they hold: a power gives no more than their tail there.
+
+    Of a charger limited in A this is refused.
+
+    Parameters
+    ----------
+    keys : ChargerKeys
+        They have passed all checks.
+    key : str
+        Key path of the charger.
+    notes : Notes
+        Gets the remarks.
+    """
+    power_W = keys.sun.peak_W if keys.sun is not None else keys.limit_W
+    for number, stage in enumerate(keys.stages or (), 1):
+        most_A = math.inf if power_W is None else power_W / stage.hold_V
+        if stage.until_tail_A is not None and stage.until_tail_A >= most_A:
+            notes.remarks.append(
+                f"{key}.stages[{number}] ends as soon as it reaches {stage.hold_V:g} V: "
+                f"until_tail_A = {stage.until_tail_A:g} is no less than the {most_A:.3g} A that "
+                f"{power_W:g} W give there."
+            )

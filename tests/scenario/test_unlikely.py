@@ -67,3 +67,21 @@ def test_a_resistance_beside_that_of_a_new_cell(text, where, tmp_path):
 def test_one_remark_is_enough_for_all_cells(tmp_path):
     cells = "[[battery.cells]]\ncapacity_Ah = 900\nohmic_mohm = 20\n" * 4
     assert len(remarks(LFP + cells, tmp_path)) == 2
+
+
+@pytest.mark.parametrize(
+    ("limit", "tail_A", "told"),
+    [
+        # 70 W are 5 A at 14 V
+        ("limit_W = 70", 4.9, ""), ("limit_W = 70", 5.0, "5 A that 70 W give there."),
+        ("sun = { peak_W = 70, rise = '06:00', set = '18:00' }", 6.0, "5 A that 70 W give there."),
+        ("sun = { peak_W = 70, rise = '06:00', set = '18:00' }", 4.0, ""),
+        ("limit_A = 6", 5.0, ""),
+    ],
+)  # fmt: skip
+def test_a_tail_that_a_power_never_passes_at_the_hold(limit, tail_A, told, tmp_path):
+    stages = f"stages = [{{ hold_V = 14, until_tail_A = {tail_A} }}, {{ hold_V = 13.5 }}]\n"
+    scenario = read(f"{LFP}[[charger]]\n{limit}\n{stages}", tmp_path)
+    start = "charger[1].stages[1] ends as soon as it reaches 14 V: until_tail_A = "
+    found = [one for one in scenario.remarks if "ends as soon" in one]
+    assert found == ([f"{start}{tail_A:g} is no less than the {told}"] if told else [])
