@@ -4,7 +4,7 @@ import numpy as np
 
 from bankSim.model.curve import Floats
 from bankSim.model.load import Flags
-from bankSim.sim.demand import build_demand
+from bankSim.sim.demand import hours_of
 from bankSim.sim.result import STAGE, Event, Result
 
 
@@ -21,13 +21,11 @@ def any_charger_on(result: Result, time_s: Floats) -> Flags:
     -------
     on : array of bool, as long as `time_s`
     """
-    chargers = result.scenario.bank.chargers
-    works = np.zeros(time_s.size, dtype=bool)
-    if not chargers:
-        return works
-    edge_s, demand, _ = build_demand(result.scenario.bank)
-    segment = np.clip(np.searchsorted(edge_s, time_s, side="right") - 1, 0, len(demand) - 1)
-    for charger, begun_s in zip(chargers, demand[:, -len(chargers) :].T, strict=True):
+    bank, works = result.scenario.bank, np.zeros(time_s.size, dtype=bool)
+    for charger in bank.chargers:
+        edge_s, begun_s = hours_of(charger, bank)
+        segment = np.searchsorted(edge_s, time_s, side="right") - 1
+        segment = np.clip(segment, 0, begun_s.size - 1)
         before_s = np.concatenate([[np.nan], begun_s[:-1]])
         on = ~np.isnan(begun_s)
         begins = on & (begun_s != before_s)  # switched on, or the sun of another day
