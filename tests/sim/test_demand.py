@@ -163,3 +163,21 @@ def test_loads_that_swap_are_told_apart():
     edge, level, _ = demand(scheduled(active_s=day), scheduled(active_s=night), hours=2.0)
     assert edge == approx([0.0, H, 2 * H])
     assert level[:, 1].tolist() == [7.0, 7.0]
+
+
+@pytest.mark.parametrize(
+    ("amounts", "draws"),
+    [
+        ((0.0,), 0.0),
+        ((0.5,), 1.0),
+        ((-3.0,), 0.0),
+        ((0.0, 0.5), 1.0),
+        ((-3.0, 0.5), 1.0),
+        ((), 0.0),
+    ],
+)
+def test_whether_any_load_draws(amounts, draws):
+    # a release that waits for loads to be removed sees this, not the sum
+    loads = [Load(f"l{n}", 1.0, np.array([0.0]), np.array([one])) for n, one in enumerate(amounts)]
+    _, level, _ = demand(*loads, hours=1.0)
+    assert level[:, -1].tolist() == [draws]
