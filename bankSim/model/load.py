@@ -35,7 +35,8 @@ class Schedule:
         """Tell at which of the given times it is on, right-continuous; shape of `time_s`."""
         on = np.ones(np.shape(time_s), dtype=bool)
         if self.duty_s is not None:
-            on &= np.mod(time_s, sum(self.duty_s)) < self.duty_s[0]
+            round_off = 2.0 * np.spacing(time_s)  # of `edges_s`
+            on &= np.mod(time_s + round_off, sum(self.duty_s)) < self.duty_s[0]
         if self.active_s is not None:
             inside = [(time_s >= start) & (time_s < end) for start, end in self.active_s]
             on &= np.any(inside, axis=0)

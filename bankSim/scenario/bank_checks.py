@@ -22,13 +22,7 @@ def check_bank(keys: ScenarioKeys, faults: Faults) -> None:
     _check_names("battery", [battery.name for battery in keys.battery], faults)
     _check_names("load", [load.name for load in keys.load], faults)
     _check_names("charger", [charger.name for charger in keys.charger], faults)
-    for number, battery in enumerate(keys.battery):
-        if battery.name == RESERVED_NAME:
-            faults.refuse(
-                ("battery", number, "name"),
-                battery.name,
-                "another name; this one heads the columns of the whole bank",
-            )
+    _check_columns(keys, faults)
     _check_cells_in_series(keys, faults)
     for short, long in (("link_mohm", "link"), ("main_mohm", "main")):
         if getattr(keys.wiring, short) is not None and getattr(keys.wiring, long) is not None:
@@ -100,6 +94,23 @@ def _check_names(kind: str, written: list[str | None], faults: Faults) -> None:
         if name in first and not faults.touches(path):
             faults.refuse(path, name, f"a name that {kind}[{first[name] + 1}] does not have")
         first.setdefault(name, number)
+
+
+def _check_columns(keys: ScenarioKeys, faults: Faults) -> None:
+    """Refuse names that head columns of the timeline which are another's."""
+    batteries = [name_of("battery", n, one.name) for n, one in enumerate(keys.battery)]
+    chargers = [name_of("charger", n, one.name) for n, one in enumerate(keys.charger)]
+    for kind, names in (("battery", batteries), ("charger", chargers)):
+        for number, name in enumerate(names):
+            if name == RESERVED_NAME:
+                allowed = "another name; this one heads the columns of the whole bank"
+                faults.refuse((kind, number, "name"), name, allowed)
+    for number, name in enumerate(chargers):
+        path = ("charger", number, "name")
+        if name in batteries and not faults.touches(path):
+            owner = f"battery[{batteries.index(name) + 1}]"
+            allowed = f"a name that {owner} does not have: both head a column of the timeline"
+            faults.refuse(path, name, allowed)
 
 
 def _check_swing(given: float | SwingKeys, faults: Faults) -> None:

@@ -19,9 +19,11 @@ from bankSim.scenario.faults import Faults, key_path
 from bankSim.scenario.keys import ChargerKeys, LoadKeys, ScenarioKeys
 from bankSim.scenario.keys_battery import BatteryKeys
 from bankSim.scenario.load_checks import check_load
+from bankSim.scenario.never_on import note_never_on, note_profile_end
 from bankSim.scenario.notes import Notes
 from bankSim.scenario.plausible import highest_cell_voltage, plausible_bank_voltage
 from bankSim.scenario.tables import TableFiles
+from bankSim.scenario.unlikely import note_tails
 
 
 def build_bank(keys: ScenarioKeys, tables: TableFiles, faults: Faults, notes: Notes) -> Bank | None:
@@ -51,7 +53,7 @@ def build_bank(keys: ScenarioKeys, tables: TableFiles, faults: Faults, notes: No
     times = keys.simulation
     if times.starts_at is None and (surroundings.swing_K > 0.0 or _reads_clock(keys)):
         notes.assume("simulation.starts_at", "00:00", "", "not given: the run starts at midnight")
-    return Bank(
+    bank = Bank(
         batteries=tuple(battery for battery in batteries if battery is not None),
         wiring=wiring,
         loads=tuple(load for load in loads if load is not None),
@@ -64,6 +66,8 @@ def build_bank(keys: ScenarioKeys, tables: TableFiles, faults: Faults, notes: No
         swing_K=surroundings.swing_K,
         warmest_s=surroundings.warmest_s,
     )
+    note_never_on(bank, notes)
+    return bank
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +113,8 @@ def _load(keys: LoadKeys, number: int, work: _Work) -> Load | None:
                 work.faults.add((*path, key), text)
     if work.faults.touches(path):
         return None
+    if profile is not None:
+        note_profile_end(profile, work.keys.simulation.duration_h, key_path(path), work.notes)
     return build_load(keys, name_of("load", number, keys.name), key_path(path), profile, work.notes)
 
 
@@ -117,4 +123,5 @@ def _charger(keys: ChargerKeys, number: int, work: _Work) -> Charger | None:
     check_charger(keys, path, plausible_bank_voltage(work.keys.battery), work.faults)
     if work.faults.touches(path):
         return None
+    note_tails(keys, key_path(path), work.notes)
     return build_charger(keys, name_of("charger", number, keys.name))

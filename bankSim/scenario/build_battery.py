@@ -12,6 +12,7 @@ from bankSim.scenario.build_upkeep import build_balancer, build_heater
 from bankSim.scenario.build_wiring import cable_ohm
 from bankSim.scenario.keys_battery import BatteryKeys
 from bankSim.scenario.notes import Notes
+from bankSim.scenario.unlikely import note_unlikely
 
 USUAL_LEAD_M, USUAL_LEAD_MM2, USUAL_LEAD_JOINTS = 0.5, 35.0, 2
 # Straps of more than this many times the cells are rare, the whole battery was meant: own choice.
@@ -58,6 +59,7 @@ def build_battery(
     odd = odd_cells(keys.chemistry, len(cells))
     notes.remarks += [f"{key}: {odd}"] if odd else []
     _note_whole_battery(keys, cells, key, notes)
+    note_unlikely(keys, levels, key, rated_Ah, notes)
     discharge_A = _label_limit(keys, "discharge", rated_Ah, key, notes)
     rules = build_rules(keys, discharge_A, key, notes)
     return Battery(

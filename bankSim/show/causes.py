@@ -5,6 +5,7 @@ from bankSim.model.rule import Needs, Watch
 from bankSim.show.words import volts, whole_or
 from bankSim.sim.asking import asking_at
 from bankSim.sim.cascades import rule_of
+from bankSim.sim.events import HUNDREDTH
 from bankSim.sim.numbers import AT_ONCE_S, clean, listing, number, sentence
 from bankSim.sim.result import COLLAPSE, RELEASE, STAYS_OUT, TRIP, Event, Result
 
@@ -33,10 +34,10 @@ def trips(result: Result) -> list[Event]:
 
 
 def first_trips(result: Result) -> list[Event]:
-    """Return the first trip of each kind: of one battery, by one rule and limit."""
-    kinds: dict[tuple[str | None, str | None, float | None], Event] = {}
+    """Return the first trip of each kind: of one battery, by one rule and limit, one way."""
+    kinds: dict[tuple[object, ...], Event] = {}
     for event in trips(result):
-        kinds.setdefault((event.battery, event.watches, event.threshold), event)
+        kinds.setdefault((event.battery, event.watches, event.threshold, event.blocks), event)
     return list(kinds.values())
 
 
@@ -82,7 +83,7 @@ def unfed(result: Result, time_s: float) -> str:
     asking = asking_at(result, time_s)
     if not asking.only_heaters:
         return UNFED
-    return f"{asking.heater_words} {UNFED.removeprefix('the load ')}"
+    return f"{asking.heaters_ask} {UNFED.removeprefix('the load asks ')}"
 
 
 def goes_without(result: Result) -> str:
@@ -109,11 +110,11 @@ def _relief(result: Result, event: Event, value: float) -> str:
     rule = rule_of(result, event)
     past = _amount(value if event.threshold is None else event.threshold, event.unit)
     if rule is None or rule.release is None:
-        return f"{_subject(event)} is back at {past}"
+        return f"{_subject(event)} {_is(event)} back at {past}"
     side = "above" if rule.below else "below"
     held = f" for {whole_or(rule.release.delay_s)} s" if rule.release.delay_s > 0.0 else ""
     needs = NEED_WORDS.get(rule.release.needs)
-    verb = f"stayed {side} {past}{held}" if held else f"is back at {past}"
+    verb = f"stayed {side} {past}{held}" if held else f"{_is(event)} back at {past}"
     return f"{_subject(event)} {verb}" + (f" and {needs}" if needs else "")
 
 
@@ -154,8 +155,14 @@ def _subject(event: Event) -> str:
     return "its voltage" if event.watches == Watch.BATTERY_VOLTAGE.value else f"its {event.watches}"
 
 
+def _is(event: Event) -> str:
+    """The verb that goes with `_subject`."""
+    return "are" if all_alike(event) or len(deciding_cells(event)) > 1 else "is"
+
+
 def _amount(value: float, unit: str) -> str:
-    return volts(value) if unit == "V" else f"{number(value)} {unit}"
+    told = round(value, HUNDREDTH) if unit == Watch.TEMPERATURE.unit else value
+    return volts(value) if unit == "V" else f"{number(told)} {unit}"
 
 
 def _falling(result: Result, event: Event) -> bool:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bankSim.model.load import Load
+from bankSim.sim.chargers_on import any_charger_on
 from bankSim.sim.numbers import listing, number, quoted
 from bankSim.sim.result import HEATER_OFF, HEATER_ON, LOAD_OFF, LOAD_ON, LOAD_STAYS_OFF, Result
 
@@ -18,7 +19,8 @@ class Asking:
     loads : tuple of str
         Names of loads.
     heaters : tuple of (str, float)
-        Batteries whose heater works without a charger, with its power. [W]
+        Batteries whose heater is on, with its power; one that needs a charger only while one
+        works. [W]
     """
 
     loads: tuple[str, ...]
@@ -35,6 +37,11 @@ class Asking:
         told = [f"{quoted(name)} ({number(power_W)} W)" for name, power_W in self.heaters]
         return f"the heater{'' if len(told) == 1 else 's'} of {listing(told)}"
 
+    @property
+    def heaters_ask(self) -> str:
+        """The same with its verb: the heater of "a" (40.0 W) asks."""
+        return f"{self.heater_words} ask{'s' if len(self.heaters) == 1 else ''}"
+
 
 def asking_at(result: Result, time_s: float) -> Asking:
     """Tell who asks for power just after what happens at an instant.
@@ -45,7 +52,7 @@ def asking_at(result: Result, time_s: float) -> Asking:
     time_s : float
         [s]
     """
-    bank = result.scenario.bank
+    bank, when_s = result.scenario.bank, np.array([time_s])
     last: dict[tuple[str | None, bool], str] = {}
     for event in result.events:
         if event.time_s <= time_s and event.what in (HEATER_ON, HEATER_OFF):
@@ -56,8 +63,8 @@ def asking_at(result: Result, time_s: float) -> Asking:
         (battery.name, battery.heater.power_W)
         for battery in bank.batteries
         if battery.heater is not None
-        and not battery.heater.needs_charger
         and last.get((battery.name, True)) == HEATER_ON
+        and (not battery.heater.needs_charger or bool(any_charger_on(result, when_s)[0]))
     ]
     loads = [
         load.name

@@ -1,6 +1,5 @@
 """Cascades: a battery that trips because another one did."""
 
-import math
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 
@@ -117,14 +116,15 @@ def _came_back(own: list[Event], since_s: float, until_s: float, direction: str)
 
 
 def rule_of(result: Result, event: Event) -> Rule | None:
-    """Return the rule that tripped or let go: of its battery, with the same watch and limit."""
+    """Return the rule that tripped or let go: its battery's, alike in watch, limit and blocks."""
     for battery in result.scenario.bank.batteries:
         for rule in battery.rules if battery.name == event.battery else ():
-            limit = rule.threshold
-            if event.what == RELEASE:
-                limit = math.inf if rule.release is None else rule.release.threshold
+            acts = rule.release if event.what == RELEASE else rule
+            alike = rule.watches.value == event.watches and rule.blocks.name.lower() == event.blocks
+            if acts is None or not alike:
+                continue
             shift = ZERO_C_K if rule.watches is Watch.TEMPERATURE else 0.0
-            gap = abs(limit - shift - (event.threshold or 0.0))
-            if rule.watches.value == event.watches and gap <= 1e-9 * max(1.0, abs(limit)):
+            gap = abs(acts.threshold - shift - (event.threshold or 0.0))
+            if gap <= 1e-9 * max(1.0, abs(acts.threshold)):
                 return rule
     return None

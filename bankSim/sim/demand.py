@@ -81,13 +81,41 @@ def _begun(charger: Charger, times: Floats, starts_at_s: float) -> Floats:
     return np.where(on, begun, math.nan)
 
 
+def hours_of(charger: Charger, bank: Bank) -> tuple[Floats, Floats]:
+    """Return when one charger may switch, and what `build_demand` tells of it in between.
+
+    Parameters
+    ----------
+    charger : Charger
+        One of that bank.
+    bank : Bank
+
+    Returns
+    -------
+    edge, begun : array (s + 1,), (s,)
+        [s], [s]
+    """
+    edges = _between(bank, _charger_edges(charger, bank))
+    return edges, _begun(charger, 0.5 * (edges[:-1] + edges[1:]), bank.starts_at_s)
+
+
 def _edges(bank: Bank) -> Floats:
     """Return 0, every instant at which something may switch, and the end. [s]"""
     inner = [load.edges_s(bank.duration_s, bank.starts_at_s) for load in bank.loads]
     for charger in bank.chargers:
-        inner.append(charger.schedule.edges_s(bank.duration_s, bank.starts_at_s))
-        if charger.sun is not None:
-            midnight = np.arange(-bank.starts_at_s, bank.duration_s, DAY_S)
-            inner += [midnight + charger.sun.rise_s, midnight + charger.sun.set_s]
+        inner += _charger_edges(charger, bank)
+    return _between(bank, inner)
+
+
+def _charger_edges(charger: Charger, bank: Bank) -> list[Floats]:
+    edges = [charger.schedule.edges_s(bank.duration_s, bank.starts_at_s)]
+    if charger.sun is not None:
+        midnight = np.arange(-bank.starts_at_s, bank.duration_s, DAY_S)
+        edges += [midnight + charger.sun.rise_s, midnight + charger.sun.set_s]
+    return edges
+
+
+def _between(bank: Bank, inner: list[Floats]) -> Floats:
+    """Sort instants, without those outside the run, with its begin and end. [s]"""
     edges = np.unique(np.concatenate([[0.0], *inner, [bank.duration_s]]))
     return edges[(edges >= 0.0) & (edges <= bank.duration_s)]

@@ -43,6 +43,7 @@ BANK_TEXT = {
     k.COLLAPSE: "The loads ask for more than the bank can give.",
     k.REFUSED: "Charge is offered, but no battery is connected that may take it.",
 }
+HUNDREDTH = 2  # digits of a temperature behind the point
 NEED_TEXT = {Needs.CHARGING: " and it is charged", Needs.LOAD_REMOVED: " and no load draws"}
 
 
@@ -73,9 +74,16 @@ def _event(bank: Bank, guards: list[Guard], row: Floats) -> Event:
     word = RULE_WORD[(guard.act, what)]
     if guard.act == k.SHED:
         return _load_event(bank, guard.subject, word, row)
-    name = bank.batteries[guard.subject].name
-    text = f"The heater of {quoted(name)} switches {'on' if word == HEATER_ON else 'off'}."
-    return _record(bank, row, word, guard.subject, text=text)
+    return _record(bank, row, word, guard.subject, text=_heater_text(bank, guard.subject, word))
+
+
+def _heater_text(bank: Bank, battery: int, word: str) -> str:
+    """Say that a heater switches; one that needs a charger is called for, no more."""
+    one = bank.batteries[battery]
+    assert one.heater is not None
+    waits = ": it heats while a charger is on" if one.heater.needs_charger else ""
+    does = f"switches on{waits}" if word == HEATER_ON else "switches off"
+    return f"The heater of {quoted(one.name)} {does}."
 
 
 def _record(
@@ -179,7 +187,9 @@ def _what(rule: Rule, cell: int | None) -> str:
 
 
 def _reached(rule: Rule, value: float, threshold: float, below: bool) -> str:
-    unit = "degrees C" if rule.watches is Watch.TEMPERATURE else rule.watches.unit
+    unit = rule.watches.unit
+    if rule.watches is Watch.TEMPERATURE:
+        unit, value = "degrees C", round(value, HUNDREDTH)
     limit, read = number(threshold, 4), number(value, 4)
     side = "below" if below else "above"
     reached = "reached" if read == limit else f"read {read} {unit}, {side}"

@@ -5,11 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from bankSim.model.curve import Floats
-from bankSim.model.load import Flags
+from bankSim.sim.chargers_on import any_charger_on
 from bankSim.sim.result import HEATER_OFF, HEATER_ON, Result
 from bankSim.sim.returns import chargers_A
-
-FED_A = 1e-3  # of the chargers together: less is none
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +41,7 @@ def heating(result: Result) -> Heating:
     given_A = chargers_A(trace, chargers).sum(axis=1) if chargers else np.zeros(len(trace))
     drawn_A, volts = np.maximum(trace[:, 3] + given_A, 0.0), trace[:, 4]
     drawn_W = drawn_A * np.maximum(volts, 0.0)
-    wanted_W = _wanted_W(result, fed=given_A > FED_A)
+    wanted_W = _wanted_W(result)
     hours, middle_W = np.diff(trace[:, 0]) / 3600.0, 0.5 * (drawn_W[1:] + drawn_W[:-1])
     middle_A = 0.5 * (drawn_A[1:] + drawn_A[:-1])
     part = np.divide(
@@ -57,8 +55,8 @@ def heating(result: Result) -> Heating:
     return Heating(*totals)
 
 
-def _wanted_W(result: Result, fed: Flags) -> Floats:  # noqa: N802 - the unit as printed
-    """What all heaters ask for between rows, (rows - 1,); with a charger only, where one gives."""
+def _wanted_W(result: Result) -> Floats:  # noqa: N802 - the unit as printed
+    """What all heaters ask for between rows, (rows - 1,); with a charger only, where one works."""
     time_s = result.trace[:, 0]
     middle_s = 0.5 * (time_s[1:] + time_s[:-1])
     wanted_W = np.zeros(middle_s.size)
@@ -74,6 +72,6 @@ def _wanted_W(result: Result, fed: Flags) -> Floats:  # noqa: N802 - the unit as
         states = np.array([False, *(event.what == HEATER_ON for event in switched)])
         on = states[np.searchsorted(times_s, middle_s, side="right")]
         if battery.heater.needs_charger:
-            on = on & fed[1:] & fed[:-1]
+            on = on & any_charger_on(result, middle_s)
         wanted_W += np.where(on, battery.heater.power_W, 0.0)
     return wanted_W

@@ -61,6 +61,7 @@ def quoted(text):
 def document(names, more=""):
     batteries = "".join(LFP.replace('"house"', quoted(name)) for name in names)
     notes, (load, charger) = "\n".join(names), names[:2]
+    charger += "."  # no battery's name is a charger's
     return (
         f"title = {quoted(' '.join(names)[:200])}\nnotes = {quoted(notes)}\n"
         f"[simulation]\nduration_h = 2.0\noutput_every_s = 600.0\n{batteries}"

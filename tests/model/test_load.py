@@ -69,3 +69,11 @@ def test_profile_holds_from_row_to_row():
     at = load.amount(np.array([0.0, 9.9, 10.0, 19.9, 20.0, 1e9]), 0.0)
     assert list(at) == [0.0, 0.0, 3.0, 3.0, -1.0, -1.0]
     assert list(load.edges_s(15.0, 0.0)) == [10.0]
+
+
+def test_a_duty_switches_exactly_at_its_edges():
+    # minutes that are no round numbers of seconds, for days: off and on in turn, off first
+    for on_min, off_min in ((0.33, 0.2), (0.5, 0.13), (12.7, 0.13), (10.0, 20.0), (1 / 7, 1 / 3)):
+        schedule = Schedule(duty_s=(on_min * 60.0, off_min * 60.0))
+        edges_s = schedule.edges_s(3 * 24 * HOUR, 0.0)
+        assert schedule.is_on(edges_s, 0.0).tolist() == [k % 2 == 1 for k in range(edges_s.size)]

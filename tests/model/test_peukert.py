@@ -1,11 +1,15 @@
 """Peukert's law; worked examples, each with the convention it is in."""
 
+import math
+
 import pytest
 
 from bankSim.errors import ParameterError
 from bankSim.model.peukert import (
     exponent_of,
+    exponent_of_wells,
     one_ampere_Ah,
+    part_given,
     time_from_one_ampere_h,
     time_from_rating_h,
 )
@@ -70,3 +74,53 @@ def test_exponent_comes_back_from_two_discharges():
 def test_wrong_values_are_refused(call, field):
     with pytest.raises(ParameterError, match=field):
         call()
+
+
+def stepped_part(fraction, rate_per_h, over_h):
+    """Of charge 1: a current of 1 per h from two full wells, by small steps until one is empty.
+
+    Manwell and McGowan: dq1/dt = -I - k (h1 - h2) and dq2/dt = k (h1 - h2), heads q / width, with
+    k = k' c (1 - c). The current that lasts `over_h` is found by halving.
+    """
+
+    def lasts_h(amps, steps=4_000):
+        k, dt = rate_per_h * fraction * (1.0 - fraction), over_h * 2.0 / steps
+        first, second = fraction, 1.0 - fraction
+        for step in range(steps):
+            across = k * (first / fraction - second / (1.0 - fraction))
+            left = first - dt * (amps + across)
+            if left < 0.0:
+                return (step + first / (first - left)) * dt
+            first, second = left, second + dt * across
+        return math.inf
+
+    low, high = 0.0, 1.0 / over_h
+    for _ in range(20):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if lasts_h(middle) > over_h else (low, middle)
+    return low * over_h
+
+
+def test_the_part_that_two_wells_give_is_that_of_small_steps():
+    assert part_given(0.45, 0.7, 2.0) == pytest.approx(stepped_part(0.45, 0.7, 2.0), rel=1e-3)
+
+
+def test_the_ends_of_what_two_wells_give():
+    # at once only the available well; all of it in the end; one well gives all at any rate
+    assert part_given(0.4, 0.7, 1e-6) == pytest.approx(0.4, rel=1e-5)
+    assert part_given(0.4, 0.7, 1e6) == pytest.approx(1.0, rel=1e-5)
+    assert part_given(1.0, 0.7, 3.0) == pytest.approx(1.0)
+    for wrong in ({"available_fraction": 0.0}, {"rate_per_h": 0.0}, {"over_h": 0.0}):
+        good = {"available_fraction": 0.4, "rate_per_h": 0.7, "over_h": 2.0}
+        with pytest.raises(ParameterError, match=next(iter(wrong))):
+            part_given(**(good | wrong))
+
+
+def test_the_exponent_of_two_wells():
+    # AGM as documented: 100, 93 and 60 Ah in 20, 10 and 1 h, so k = ln(20/1) / ln(60 / 5) = 1.2056
+    fraction, rate_per_h, per_rated = 0.475111, 0.676960, 1.0816
+    given = [100.0 * per_rated * part_given(fraction, rate_per_h, h) for h in (20.0, 10.0, 1.0)]
+    assert given == pytest.approx([100.0, 93.0, 60.0], abs=0.05)
+    found = exponent_of_wells(fraction, rate_per_h, 1.0, 20.0)
+    assert found == pytest.approx(math.log(20.0) / math.log(12.0), rel=1e-3)
+    assert exponent_of_wells(1.0, rate_per_h, 1.0, 20.0) == pytest.approx(1.0)

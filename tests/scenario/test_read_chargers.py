@@ -219,3 +219,40 @@ def test_number_of_cells_in_doubt_does_not_judge_a_charger(tmp_path):
     text = LFP.replace("cells_in_series = 4", "cells_in_series = 0") + CHARGER
     (line,) = faults_of(text + "limit_A = 9\nhold_V = 99\n", tmp_path)
     assert "battery[1].cells_in_series = 0" in line
+
+
+@pytest.mark.parametrize(
+    ("name", "battery", "words"),
+    [
+        # its column of currents would stand in place of the battery's
+        ("house", "house", "a name that battery[1] does not have: both head a column"),
+        ("battery 1", None, "a name that battery[1] does not have: both head a column"),
+        ("bank", "house", "another name; this one heads the columns of the whole bank"),
+        ("battery 1", "house", None), ("House", "house", None),
+    ],
+)  # fmt: skip
+def test_a_charger_has_a_name_of_its_own(name, battery, words, tmp_path):
+    own = LFP.replace('name = "house"\n', f'name = "{battery}"\n' if battery else "")
+    text = own + f'[[charger]]\nname = "{name}"\n' + FULL
+    if words is None:
+        columns = read(text, tmp_path).bank
+        assert {columns.batteries[0].name, columns.chargers[0].name} == {"house", name}
+        return
+    (line,) = faults_of(text, tmp_path)
+    assert f'charger[1].name = "{name}"; expected {words}' in line
+
+
+@pytest.mark.parametrize(
+    ("limit", "tail_A", "words"),
+    [
+        ("limit_A = 9", 8.9, None), ("limit_A = 9", 9.0, "less than limit_A = 9.0 A, or it ends"),
+        ("sun = { peak_W = 70, rise = '06:00', set = '18:00' }", 9.0, None),
+    ],
+)  # fmt: skip
+def test_a_tail_that_is_there_from_the_start(limit, tail_A, words, tmp_path):
+    text = LFP + CHARGER + f"{limit}\nstages = [{{ hold_V = 14, until_tail_A = {tail_A} }}]\n"
+    if words is None:
+        assert read(text, tmp_path).bank.chargers[0].stages[0].tail_A == tail_A
+    else:
+        (line,) = faults_of(text, tmp_path)
+        assert f"charger[1].stages[1].until_tail_A = {tail_A}; expected {words}" in line

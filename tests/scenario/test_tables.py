@@ -37,6 +37,22 @@ def test_falling_rows_mean_the_same(tmp_path):
     assert rising.ohmic_ohm.same_as(falling.ohmic_ohm)
 
 
+def test_the_third_column_is_in_milliohms_and_holds_beyond_its_ends(tmp_path):
+    table = read_ocv_table(
+        written(tmp_path, "state_of_charge,voltage_V,ohmic_mohm\n0,2.5,9\n0.5,3.2,5\n1,3.4,4\n")
+    )
+    ohm = table.ohmic_ohm([-0.3, 0.0, 0.25, 0.5, 0.75, 1.0, 1.3])
+    assert ohm == pytest.approx([9e-3, 9e-3, 7e-3, 5e-3, 4.5e-3, 4e-3, 4e-3])
+
+
+@pytest.mark.parametrize(("quantity", "is_current"), [("power_W", False), ("current_A", True)])
+def test_a_profile_is_in_hours(tmp_path, quantity, is_current):
+    profile = read_profile(written(tmp_path, f"time_h,{quantity}\n0.5,60\n2,-7.5\n"))
+    assert profile.time_s.tolist() == [1800.0, 7200.0]
+    assert profile.amount.tolist() == [60.0, -7.5]
+    assert profile.is_current is is_current
+
+
 def test_small_dips_are_kept(tmp_path):
     table = read_ocv_table(written(tmp_path, HEAD + "0,2.5\n0.5,3.3\n0.6,3.29\n1,3.6\n"))
     assert table.ocv_V([0.5, 0.6]) == pytest.approx([3.3, 3.29])

@@ -8,7 +8,7 @@ from rich_scenario import CURVE, rich
 from scenario_texts import LFP, read
 
 from bankSim.errors import ScenarioError
-from bankSim.scenario.variant import Variants
+from bankSim.scenario.variant import Variants, put
 
 TWO = (
     LFP.replace('"house"', '"old one"')
@@ -71,6 +71,10 @@ WRONG = [
     ("battery[Old one].lead_mohm", "a number from 1 to 3 or a name in battery[...]"),
     ("battery[1].cells[5].ohmic_mohm", "a number from 1 to 4 or a name in battery[1].cells[...]"),
     ("charger[1].limit_A", "another key; the file has no charger"),
+    # which one of several is not said
+    ("battery.lead_mohm", "a number or a name: battery[1]"),
+    ("load.current_A", "a number or a name: load[1]"),
+    ("battery[1].cells.ohmic_mohm", "a number or a name: battery[1].cells[1]"),
     ("battery[1].protection[1].after_s", "another key; the file has no battery[1].protection"),
 ]
 
@@ -236,3 +240,19 @@ def test_a_variant_of_a_variant(variants):
     third = Variants(second).with_values({("battery", 1, "state_of_charge"): 0.4})
     assert third.bank.batteries[1].cells[0].state_of_charge == 0.4
     assert len(third.changes) == 2
+
+
+def test_what_is_made_on_the_way_to_a_key():
+    document = {"battery": [{"cells_in_series": 4}], "title": "x"}
+    put(document, ("battery", 0, "cells", 2, "ohmic_mohm"), 0.5)
+    assert document["battery"][0]["cells"] == [{}, {}, {"ohmic_mohm": 0.5}, {}]
+    put(document, ("battery", 0, "cells", 0, "ohmic_mohm"), 0.7)
+    assert document["battery"][0]["cells"] == [{"ohmic_mohm": 0.7}, {}, {"ohmic_mohm": 0.5}, {}]
+    # nobody says how many: as many as the place asks for
+    put(document, ("load", 1, "power_W"), 60.0)
+    assert document["load"] == [{}, {"power_W": 60.0}]
+    put(document, ("surroundings", "temperature_C"), 5.0)
+    put(document, ("surroundings", "temperature_C", "mean_C"), 7.0)
+    assert document["surroundings"] == {"temperature_C": {"mean_C": 7.0}}
+    put(document, ("title",), "y")
+    assert document["title"] == "y"

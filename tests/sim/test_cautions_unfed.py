@@ -200,6 +200,17 @@ def test_a_heater_that_asks_alone():
     assert "more power" in short(heated, load=steady(3000.0), events=[on]).text
 
 
+def test_a_heater_that_asks_alone_while_its_charger_is_on():
+    heated = replace(ONE, heater=Heater(40.0, 275.0, 280.0, needs_charger=True))
+    weak = Charger("weak", (Stage(14.4),), limit_A=1.0)
+    one = short(
+        heated, load=None, chargers=[weak], given=[ChargerOutcome("weak", 1.0, 10.0, 1.0)],
+        events=[event(50.0, HEATER_ON, "a")], courses=[Course(z=0.05)],
+    )  # fmt: skip
+    assert 'After 1.67 min the heater of "a" (40.0 W) asks for more power than' in one.text
+    assert one.advice.startswith("Take a smaller heater or a stronger charger")
+
+
 # until a second before the end (SOON_S) the loads are fed: that is the end
 @pytest.mark.parametrize(("runtime_s", "noted"), [(7198.9, True), (7199.1, False)])
 def test_a_bank_that_is_out(runtime_s, noted):

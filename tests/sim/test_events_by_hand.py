@@ -148,7 +148,7 @@ def test_loads_that_cut_themselves_off(what, subject, word, source, threshold, t
 @pytest.mark.parametrize(
     ("what", "word", "text"),
     [
-        (k.TRIP, "heater on", 'The heater of "b" switches on.'),
+        (k.TRIP, "heater on", 'The heater of "b" switches on: it heats while a charger is on.'),
         (k.RELEASE, "heater off", 'The heater of "b" switches off.'),
         (k.STUCK, "heater off", 'The heater of "b" switches off.'),
     ],
@@ -157,6 +157,22 @@ def test_heaters(what, word, text):
     one = read(log(what, 3), loads=CUTS, heater=Heater(20.0, 275.0, 280.0))
     assert (one.what, one.battery, one.text) == (word, "b", text)
     assert one.battery_voltage_V == 39.3
+    alone = Heater(20.0, 275.0, 280.0, needs_charger=False)
+    plain = text.replace(": it heats while a charger is on", "")
+    assert read(log(what, 3), loads=CUTS, heater=alone).text == plain
+
+
+@pytest.mark.parametrize(
+    ("kelvin", "read_C"),
+    [(273.15, "reached"), (273.1495, "reached"), (273.1461, "reached"),
+     (273.14, "read -0.01000 degrees C, below"), (271.15, "read -2.000 degrees C, below")],
+)  # fmt: skip
+def test_a_temperature_is_told_to_a_hundredth(kelvin, read_C):
+    # at 0 degrees C half a thousandth has as many digits as any other number
+    frost = Rule(Watch.TEMPERATURE, True, 273.15, 1.0, Blocks.CHARGE)
+    assert text_of(frost, kelvin) == (
+        f'"b" blocks charge: the temperature {read_C} the limit of 0 degrees C for 1 s.'
+    )
 
 
 def test_stages_of_chargers():

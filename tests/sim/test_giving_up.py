@@ -3,17 +3,19 @@
 import pickle
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from scenario_texts import COMES_AND_GOES, LFP
 from simple_banks import affine, affine_cell, bank_of, battery, run, steady
 
+from bankSim.kernels import arrays as k
 from bankSim.model.rule import Rule, Watch
 from bankSim.model.upkeep import Balancer, Balancing
 from bankSim.scenario.read import parse_scenario
 from bankSim.show.energy import energy_section
 from bankSim.sim import balancing, giving_up
 from bankSim.sim.engine import Engine
-from bankSim.sim.giving_up import GivenUpError, most_events
+from bankSim.sim.giving_up import GivenUpError, check_work, most_events
 from bankSim.sim.joining import join
 from bankSim.sim.run import parts_of, result_of, simulate
 from bankSim.sim.summary import summarise
@@ -68,6 +70,30 @@ def test_too_many_events_name_the_file_and_what_goes_on(tmp_path, monkeypatch):
     assert "events (of at most 40); of the last 20 events 10 are of this sort: " in line
     assert '"house" ' in line
     assert line.isprintable()
+
+
+def test_what_most_of_the_last_events_are(monkeypatch):
+    # two hours into 50 h; of the last 10 of 12 events 6 are of the second rule, whose last is told
+    monkeypatch.setattr(giving_up, "MOST_EVENTS", 11)
+    monkeypatch.setattr(giving_up, "LAST_EVENTS", 10)
+    rules = [Rule(Watch.BATTERY_VOLTAGE, True, 12.0), Rule(Watch.DISCHARGE_CURRENT, False, 50.0)]
+    bank = bank_of(affine("a", rules=rules), duration_s=50 * H)
+
+    def row(subject, value):
+        return np.array([0.0, k.TRIP, subject, -1.0, value, 12.0, 1.0, 1.0, 12.0, 12.0])
+
+    rows = [row(0, 11.0)] * 5 + [row(1, 60.0 + n) for n in range(6)] + [row(0, 11.0)]
+    clock = {"time": 2 * H, "steps": 99}
+    with pytest.raises(GivenUpError) as caught:
+        check_work(bank, clock, rows, 100)
+    assert caught.value.why == (
+        "given up 2 h after the start, after 12 events (of at most 11); of the last 10 events 6 "
+        'are of this sort: "a" blocks discharge: the discharge current read 65.00 A, above the '
+        "limit of 50.00 A"
+    )
+    check_work(bank, clock, rows[:11], 100)
+    with pytest.raises(GivenUpError, match=r"after 99 steps \(of at most 99\)"):
+        check_work(bank, clock, rows[:3], 99)
 
 
 def _in_small_pieces(self, steps=50, march=Engine.go_on):

@@ -7,11 +7,12 @@ import pytest
 from pytest import approx
 from simple_banks import affine, bank_of, run, steady
 
+from bankSim.kernels import arrays as k
 from bankSim.model.load import CutOff
 from bankSim.scenario.record import Scenario
 from bankSim.show.fed_words import counts_as_fed
 from bankSim.show.headline import headline
-from bankSim.sim.runtime import all_gone
+from bankSim.sim.runtime import all_gone, fed_s
 from bankSim.study.ensemble import STUDY_TOLERANCE, Ensemble
 
 H = 3600.0
@@ -83,3 +84,17 @@ def test_what_counts_as_fed_is_said_where_something_does():
     assert counts_as_fed(bank(FIRST)) == ""
     assert "before the last one" in counts_as_fed(bank(FIRST, FIRST))
     assert counts_as_fed(bank(FIRST, None)) == ", where one that cuts itself off counts as fed"
+
+
+def test_when_the_last_of_all_is_off_for_good():
+    # three draws of two loads: both off, one left, both off after they could not be fed any more
+    two = bank(FIRST, FIRST)
+    phase = np.array([[k.TRIPPED] * 2, [k.TRIPPED, k.ARMED], [k.TRIPPED] * 2])
+    off_s = np.array([[50.0, 70.0], [50.0, 0.0], [150.0, 120.0]])
+    could_s = np.array([100.0, 100.0, 100.0])
+    assert fed_s(two, could_s, phase, off_s).tolist() == [70.0, 100.0, 100.0]
+    # not where one may start again, or never cuts itself off; nor without loads
+    for other in (CutOff(12.94, 5.0, 13.39), None):
+        assert fed_s(bank(FIRST, other), could_s, phase, off_s).tolist() == [100.0] * 3
+    none = replace(two, loads=())
+    assert fed_s(none, could_s, phase[:, :0], off_s[:, :0]).tolist() == [100.0] * 3

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from bankSim.model.rule import Watch
-from bankSim.sim.asking import asking_at
+from bankSim.sim.asking import Asking, asking_at
 from bankSim.sim.at_rest import rest_voltage
 from bankSim.sim.cautions.cells import NEARLY_EMPTY
 from bankSim.sim.cautions.cut_outs import blocked_names
@@ -22,6 +22,9 @@ IDLE_A, LEAST_OHM = 0.01, 1e-6
 HEATER_ALONE = (
     "Let the heater work only while a charger is on, or switch it off before the batteries are "
     "empty; insulate, charge earlier, or add capacity."
+)
+HEATER_TOO_STRONG = (
+    "Take a smaller heater or a stronger charger; insulate, charge earlier, or add capacity."
 )
 SOON_S = 1.0  # loads that go without only for the last instant of a run are its end
 
@@ -110,7 +113,7 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
     again = f", the first of {len(short)} times" if len(short) > 1 else ""
     when = sentence(after(first_s))
     asking = asking_at(result, first_s)
-    who = f"{asking.heater_words} asks" if asking.only_heaters else "the loads ask"
+    who = asking.heaters_ask if asking.only_heaters else "the loads ask"
     asked_A = _asked_A(result, first_s)
     what = "power" if asked_A is None else "current"
     asks = f"{when} {who} for more {what} than the bank can give{again}"
@@ -125,7 +128,7 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
             severity,
             first_s,
             f"{asks}: {' and '.join(parts)}.{left}",
-            HEATER_ALONE
+            _heater_advice(result, asking)
             if asking.only_heaters
             else _more_to_give(result)
             if out
@@ -146,6 +149,14 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
         f"Use less {what} at a time, stop earlier, or take thicker and shorter leads or more "
         "batteries.",
     )
+
+
+def _heater_advice(result: Result, asking: Asking) -> str:
+    """Say what to do about heaters that alone ask for too much."""
+    asked = {name for name, _ in asking.heaters}
+    own = [one.heater for one in result.scenario.bank.batteries if one.name in asked]
+    waits = all(one is not None and one.needs_charger for one in own)
+    return HEATER_TOO_STRONG if waits else HEATER_ALONE
 
 
 def _left_with(result: Result, event: Event, out: list[str]) -> tuple[str, str]:
