@@ -68,6 +68,7 @@ _ONE_OF_MANY = frozenset(
     spaced("pack battery batt bat batterie bateria batteria akku accu string stack bank unit")
 )
 LETTERS = "abcdefghijklmnop"
+_NO_ACCENTS = str.maketrans({"ß": "ss", "ł": "l", "Ł": "L", "ø": "o", "Ø": "O", "æ": "ae"})
 _UNIT_IN_BRACKETS = re.compile(r"[\[({<]\s*([^\])}>]*?)\s*[\])}>]\s*$")
 _UNIT_BEHIND = re.compile(r"(?:\s*/\s*|,\s*|\s+in\s+|[_\s.\-]+)([^\s/,_.\-]+)\s*$")
 
@@ -182,7 +183,7 @@ def _says_what(words: tuple[str, ...]) -> bool:
 
 def words_of(name: str) -> tuple[str, ...]:
     """Split a name into small words without accents; digits stand alone."""
-    plain = unicodedata.normalize("NFKD", name.replace("ß", "ss").replace("ł", "l"))
+    plain = unicodedata.normalize("NFKD", name.translate(_NO_ACCENTS))
     plain = "".join(mark for mark in plain if not unicodedata.combining(mark))
     plain = re.sub(r"([a-z])([A-Z])", r"\1 \2", plain).lower()
     plain = re.sub(r"(\d+)", r" \1 ", plain)

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bankSim.measured.clock import NONE, read_stamp
-from bankSim.measured.direction_words import direction_of
+from bankSim.measured.direction_words import state_of
 from bankSim.measured.layout import Layout, is_comment, split_line
 from bankSim.measured.log import NOTE, WARNING, Finding, Rows
 from bankSim.measured.new_headers import Mapping, header_lines, is_usual, with_marks
@@ -220,7 +220,7 @@ class Reader:
         columns = {n: self._numbers(frame[n - 1], n, rows, slow=slow) for n in self.wanted}
         if self.words:
             codes, different = pd.factorize(frame[self.words - 1].fillna("").astype(object))
-            self.ways.append(np.array([direction_of(str(one)) for one in different])[codes])
+            self.ways.append(np.array([state_of(str(one)) for one in different])[codes])
         self._keep(rows, columns, self._stamps(frame, rows) if self.clock else None)
 
     def _numbers(self, column: Any, number: int, rows: Rows, *, slow: bool) -> Floats:
