@@ -18,7 +18,7 @@ from bankSim.measured.snapshot_hints import (
     hint_of_full,
     what_stopped,
 )
-from bankSim.measured.snapshot_log import own_knee, shot_from_log
+from bankSim.measured.snapshot_log import discharge_ends, own_knee, shot_from_log
 from bankSim.measured.typed_voltages import Typed
 from bankSim.model.chemistry import CHEMISTRIES
 from bankSim.model.lfp import LFP
@@ -204,22 +204,116 @@ def test_of_several_ends_the_lowest():
     assert shot.voltages_V == approx((2.5, 2.9))
 
 
-@pytest.mark.parametrize("stretch", [0.5, 1.0, 2.0])
-def test_a_knee_made_by_stretching_is_read_back(stretch):
-    # a cell that gives `stretch` times the charge of the program's curve from each voltage on
-    around = Circumstances(150.0, current_A=15.0, temperature_C=25.0)
-    drive = Drive(*(np.asarray(x, float) for x in (0.1, 1.0, 25.0, 0.0)))
+KNEE = Circumstances(150.0, current_A=15.0, temperature_C=25.0)
+FALLING_V = loaded_voltage(LFP, np.linspace(0.06, 0.01, 400),
+                           Drive(*(np.array(x) for x in (0.1, 1.0, 25.0, 0.0))))  # fmt: skip
+
+
+def stretched_log(stretch=1.0, slower=1.0, other_V=3.2, before=((), ())):
+    """A cell that gives `stretch` times the charge of the program's curve from each voltage on.
+
+    `before`: volts of that cell, 10 s apart, and the current meanwhile.
+    """
     z = np.linspace(0.06, 0.01, 400)
-    volts = loaded_voltage(LFP, z, drive)
-    left_Ah = 150.0 * stretched(z - z[-1], np.asarray(stretch))
+    left_Ah = slower * 150.0 * stretched(z - z[-1], np.asarray(stretch))
     seconds = np.append((left_Ah[0] - left_Ah) * 3600.0 / 15.0, 0.0)
     seconds[-1] = seconds[-2] + 10.0
-    cells = np.column_stack([np.append(volts, 3.0), np.full(401, 3.2)])
-    log = Log("a.csv", seconds, cells.sum(axis=1), np.append(np.full(400, 15.0), 0.0),
-              cells_V=cells, rows=np.arange(401) + 2)  # fmt: skip
-    knee = own_knee(log, shot_from_log(log), around)
+    volts, current = np.append(FALLING_V, 3.0), np.append(np.full(400, 15.0), 0.0)
+    early = len(before[0])
+    seconds = np.append(10.0 * np.arange(early), 10.0 * early + seconds)
+    volts, current = np.append(before[0], volts), np.append(before[1], current)
+    cells = np.column_stack([volts, np.full(volts.size, other_V)])
+    rows = np.arange(volts.size) + 2
+    return Log("a.csv", seconds, cells.sum(axis=1), current, cells_V=cells, rows=rows)
+
+
+def knee_of(log):
+    """As the log shows it."""
+    return own_knee(log, shot_from_log(log), KNEE)
+
+
+@pytest.mark.parametrize("stretch", [0.5, 1.0, 2.0])
+def test_a_knee_made_by_stretching_is_read_back(stretch):
+    knee = knee_of(stretched_log(stretch))
     assert knee.stretch == approx(stretch, rel=0.02)
-    assert knee.to_V == approx(volts[-1])
+    assert (knee.from_V, knee.to_V) == (approx(FALLING_V[0]), approx(FALLING_V[-1]))
+
+
+@pytest.mark.parametrize(("slower", "stretch"), [(0.03, 0.1), (9.0, 3.0)])
+def test_no_knee_is_stretched_beyond_a_tenth_and_three(slower, stretch):
+    assert knee_of(stretched_log(slower=slower)).stretch == stretch
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        ([3.0, 2.99, 2.98], [30.0, 30.0, 30.0]),  # twice the current
+        ([3.0, np.nan, np.nan], [15.0, 15.0, 15.0]),
+        ([3.2, 3.15, 3.11], [15.0, 15.0, 15.0]),  # above the knee of LFP, 3.1 V
+    ],
+)
+def test_a_knee_is_read_from_where_it_runs_steadily(before):
+    plain, found = knee_of(stretched_log()), knee_of(stretched_log(before=before))
+    assert (found.from_V, found.stretch) == (plain.from_V, approx(plain.stretch, rel=1e-9))
+    assert found.counted_Ah == approx(plain.counted_Ah, rel=1e-9)
+
+
+def test_a_current_that_varies_by_less_than_a_fifth_is_steady():
+    log = stretched_log(before=([3.05, 3.04, 3.03], [17.9, 12.1, 17.9]))
+    assert knee_of(log).from_V == approx(3.05)
+
+
+def test_a_knee_is_read_where_the_other_cells_stand():
+    # 2.8 V: from there down it is needed
+    assert knee_of(stretched_log(other_V=2.8)).from_V == approx(2.8, abs=0.01)
+    # where they stand too near to the end, from the top
+    near = knee_of(stretched_log(other_V=float(FALLING_V[-1]) + 0.05))
+    assert near.from_V == approx(FALLING_V[0])
+
+
+@pytest.mark.parametrize(
+    ("volts", "told"),
+    [
+        ([2.51, 2.48, 2.45, 2.40], True),
+        ([2.51, 2.45, 2.40], False),  # three samples
+        ([2.49, 2.46, 2.43, 2.40], False),  # 0.09 V
+    ],
+)
+def test_what_shows_a_knee(volts, told):
+    cells = np.column_stack([[*volts, 3.0], np.full(len(volts) + 1, 3.2)])
+    current = np.append(np.full(len(volts), 15.0), 0.0)
+    seconds = 60.0 * np.arange(len(volts) + 1)
+    log = Log("a.csv", seconds, cells.sum(axis=1), current, cells_V=cells)
+    assert (knee_of(log) is not None) is told
+
+
+@pytest.mark.parametrize(
+    ("current", "ends"),
+    [
+        ([10.0, 1.1, 0.0], [1]),  # a tenth of the largest still flows
+        ([10.0, 0.9, 0.0], [0]),
+        ([0.0, 10.0, 10.0], [2]),
+        ([10.0, -10.0, 10.0, 0.0], [0, 2]),
+        ([-10.0, -5.0], []),
+        ([], []),
+    ],
+)
+def test_ends_of_discharges(current, ends):
+    assert discharge_ends(np.array(current)) == ends
+
+
+def test_label_and_what_was_given_where_only_logs_tell():
+    # 590 s of 7.5 and of 75 A, to the last sample under load
+    found = answer_logs([made("slow", 7.5), made("fast", 75.0)], replace(BARE, rated_Ah=None))
+    given = 7.5 * 590.0 / 3600.0
+    assert found.delivered_Ah == approx((given, 10.0 * given))
+    assert found.around.rated_Ah == approx(10.0 * given)
+    assert not found.percent_only
+    assert (found.repeats.delivered_percent, found.repeats.deciders) == (
+        approx(100.0 * 9.0 / 5.5), (1, 1))  # fmt: skip
+    typed = answer_logs([made()], replace(BARE, delivered_Ah=(99.0,), battery_V=(4.9,)))
+    assert (typed.delivered_Ah, typed.around.rated_Ah) == ((99.0,), 150.0)
+    assert typed.sums[0].battery_V == 4.9
 
 
 def test_each_log_is_read_under_its_own_current():
