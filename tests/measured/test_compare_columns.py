@@ -144,6 +144,7 @@ def own_log(part, ahead_s=0.0):
     [
         (slice(0, 100), None),
         (slice(0, 97), None),  # 30 s short: three samples
+        (slice(0, 95), "ends 50.0 s before"),
         (slice(0, 70), "ends 5.00 min before the bank's current does, while its own flows: from "),
         # the bank's current begins at 110 s
         (slice(31, 100), "begins 3.33 min after the bank's current does, while its own flows: "),
@@ -167,6 +168,26 @@ def test_a_log_of_its_own_that_ends_without_current_lacks_nothing():
     own = Log("own.csv", TIME[:61], 13.0 + 0.0 * TIME[:61], gone[:61], starts_at=BEGAN)
     log = log_with({"new current": ONE + TWO - gone}, starts_at=BEGAN)
     assert battery_currents(log, ["old", "new"], logs={"old": own}).warnings == ()
+
+
+def test_with_one_clock_only_the_start_of_the_current_counts():
+    own = Log("own.csv", TIME[5:] - 50.0, (13.0 - 0.1 * ON)[5:], ONE[5:])
+    log = log_with({"new current": TWO}, starts_at=BEGAN)
+    found = battery_currents(log, ["old", "new"], logs={"old": own})
+    assert found.current_A[0] == approx(ONE)
+    assert found.told[0] == (
+        'current of "old": own.csv, put in time by the start of the current, since not both logs '
+        "have a clock"
+    )
+    assert found.told[1] == 'current of "new": column "new current"'
+    idle = Log("idle.csv", TIME, 13.0 + 0.0 * TIME, 0.0 * TIME)
+    with pytest.raises(LogError, match=r"idle.csv: no current flows; expected the "):
+        battery_currents(log, ["old", "new"], logs={"old": idle})
+
+
+def test_that_no_battery_was_measured_is_told():
+    told = battery_currents(log_with({}), ["old", "new"]).told
+    assert told == ("no current of single batteries was found: only the bank is compared",)
 
 
 @pytest.mark.parametrize("ahead_s", [-86400.0, 86400.0])
