@@ -62,6 +62,7 @@ _OF_OTHERS = frozenset(
         "board mcu cpu"
     )
 )
+_MEAN = frozenset(spaced("avg mean average mittel moyenne media promedio medio"))
 _OF_AIR = frozenset(spaced("tamb amb air luft room raum aussen surrounding surroundings"))
 _AIR_STEMS = ("ambient", "umgebung", "lufttemp", "raumtemp", "airtemp", "roomtemp")
 _ONE_OF_MANY = frozenset(
@@ -228,4 +229,5 @@ def _scores(words: tuple[str, ...], unit: str, *, of_one: bool = False) -> dict[
     bonus -= 4.0 * (_speaks_of_air(words) or any(word in _OF_OTHERS for word in words))
     bonus -= 1.5 * any("charg" in word or "lade" in word for word in words)
     bonus -= 7.0 * any(word in _NOT_USED for word in words)
+    bonus += 2.0 * any(word in _MEAN for word in words)  # rather than least or most
     return {one: has + bonus for one, has in scores.items() if has + bonus > 0.0 or kind == one}

@@ -138,7 +138,7 @@ def test_what_is_told():
     more = Zero(-0.3, 0.012, 1800.0, 2).told(5.0, "this test")
     assert "reads -0.300 A (charge) at rest (in all 2 rests, " in more
     assert "or a charger that stays on" in more
-    assert "1.50 Ah too few were counted" in more
+    assert "If it is the zero, 1.50 Ah too few were counted" in more
 
 
 def test_a_whole_log_counts_all_its_hours():
