@@ -14,8 +14,8 @@ ROWS = np.arange(COUNT) + 2
 def spikes_of(amps, *, ohm=0.05, digit_V=0.001, answer=0.0, at=50, base_A=10.0, step=True):
     """10 A and 50 mohm, a step to rest at the end; at one row the current alone is `amps`.
 
-    The voltage toggles by `digit_V`, but near row 50 and near the step; `answer` is the part of the drop at the spike
-    that it shows.
+    The voltage toggles by `digit_V`, but near row 50 and near the step; `answer` is the part of the
+    drop at the spike that it shows.
     """
     current = np.full(COUNT, base_A)
     if step:
