@@ -24,6 +24,8 @@ from bankSim.measured.plausible import SUM_FITS
 from bankSim.sim.numbers import clean, listing, quoted
 
 CELL_RANGE_V = (0.3, 5.2)
+EVEN, MOSTLY = 0.01, 0.95  # of a step, and of all steps: so a clock goes on
+FAR = 0.7  # of the middle: a current of a steady power varies less
 MOST_LETTERS = 800  # of all columns named in one message
 
 
@@ -257,7 +259,7 @@ def _by_values(columns: Sequence[Column], choice: Choice, *, named: bool) -> Non
     if not choice.time:
         unknown = [c for c in columns if not c.header.scores and not c.header.other and c.filled]
         likely = free or [c for c in unknown if c.number not in (choice.voltage, choice.current)]
-        choice.time = next((c.number for c in likely if c.clock or rises(c)), 0)
+        choice.time = _time_among(likely)
         guessed += _told(columns, choice.time, "time")
         free = [c for c in free if c.number != choice.time]
         if choice.time and columns[choice.time - 1].clock and free and free[0].clock:
@@ -278,7 +280,7 @@ def _by_values(columns: Sequence[Column], choice: Choice, *, named: bool) -> Non
         guessed += _told(columns, choice.voltage, "voltage")
         free = [c for c in free if c.number != choice.voltage]
     if not choice.current and free and choice.voltage:
-        choice.current = max(free, key=_relative).number
+        choice.current = max(free, key=lambda c: (not _counts(c), _relative(c))).number
         guessed += _told(columns, choice.current, "current")
     if guessed:
         text = (
@@ -286,6 +288,33 @@ def _by_values(columns: Sequence[Column], choice: Choice, *, named: bool) -> Non
             "--voltage, --current and --cells set it right."
         )
         choice.findings.append(Finding(text, severity=WARNING))
+
+
+def _time_among(columns: Sequence[Column]) -> int:
+    """Return the first clock, or the first column that rises, 0 for none.
+
+    One that counts rows is passed by where the next one rises evenly, too.
+    """
+    clocks = [c.number for c in columns if c.clock]
+    rising = [c for c in columns if rises(c)]
+    if clocks or not rising:
+        return clocks[0] if clocks else 0
+    first, *others = rising
+    steps = np.diff(first.values)
+    if others and others[0].number == first.number + 1 and np.all(steps == 1.0):
+        apart = np.diff(others[0].values)
+        if np.mean(np.abs(apart - np.median(apart)) <= EVEN * np.median(apart)) > MOSTLY:
+            return others[0].number
+    return first.number
+
+
+def _counts(column: Column) -> bool:
+    """Tell whether numbers go one way in most rows and far, as Ah or a state of charge do."""
+    steps = np.diff(column.values[np.isfinite(column.values)])
+    if not steps.size or _relative(column) < FAR:
+        return False
+    one_way = max(np.mean(steps >= 0.0), np.mean(steps <= 0.0)) > MOSTLY
+    return bool(one_way and np.mean(steps != 0.0) > 0.5)
 
 
 def _told(columns: Sequence[Column], number: int, meaning: str) -> list[str]:
