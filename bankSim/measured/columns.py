@@ -26,6 +26,7 @@ from bankSim.sim.numbers import clean, listing, quoted
 CELL_RANGE_V = (0.3, 5.2)
 EVEN, MOSTLY = 0.01, 0.95  # of a step, and of all steps: so a clock goes on
 FAR = 0.7  # of the middle: a current of a steady power varies less
+MAY_BE, NOT_FOUND = "The current may be", "The current of the battery itself was not found"
 MOST_LETTERS = 800  # of all columns named in one message
 
 
@@ -65,7 +66,27 @@ def choose(name: str, columns: Sequence[Column], asked: Asked, *, named: bool) -
         _by_headers(columns, choice)
     _by_values(columns, choice, named=named)
     _complain(name, columns, choice)
+    _tell_of_others(columns, choice)
     return choice
+
+
+def _tell_of_others(columns: Sequence[Column], choice: Choice) -> None:
+    """Tell where only currents of loads and chargers are there, of which one was taken."""
+    taken = columns[choice.current - 1]
+    if choice.current in choice.asked or not taken.header.of_others:
+        return
+    beside = [
+        quoted(c.name)
+        for c in columns
+        if c.number != choice.current and CURRENT in c.header.scores and c.numeric
+        and c.header.of_others and np.nanmax(np.abs(c.values)) > 0.0
+    ]  # fmt: skip
+    if beside and not any(one.text.startswith(MAY_BE) for one in choice.findings):
+        text = (
+            f"{NOT_FOUND}: {quoted(taken.name)} was taken, and {listing(beside, 6)} not counted; "
+            "--current chooses another."
+        )
+        choice.findings.append(Finding(text, severity=WARNING, count=len(beside)))
 
 
 def _take_asked(name: str, columns: Sequence[Column], asked: Asked, choice: Choice) -> None:

@@ -10,6 +10,7 @@ _IN_STEMS = ("charg", "chrg", "chg", "laden", "ladung", "lade", "laad", "carga",
              "bulk", "absorp", "float", "lading", "ladning", "laddning", "oplad", "ladow", "nabij",
              "lataus")  # fmt: skip
 _OUT_WORDS, _IN_WORDS = ("d", "dis"), ("c", "ch", "cha")
+_WHOLE = {("out",): OUT, ("in",): IN}  # where nothing else is said
 _NOT = ("not", "no", "non", "never", "without", "off", "stopped", "disabled", "inhibited", "nicht",
         "kein", "keine", "ohne", "aus", "pas", "sans", "sin", "senza", "niet", "geen", "ikke",
         "inte")  # fmt: skip
@@ -18,6 +19,8 @@ _NOT = ("not", "no", "non", "never", "without", "off", "stopped", "disabled", "i
 def state_of(text: str) -> int:
     """Return the direction that a state says, as `direction_of`; "Not charging" says none."""
     words = words_of(text)
+    if words in _WHOLE:
+        return _WHOLE[words]
     for word, after in zip(words, [*words, ""][1:], strict=True):
         if word in _NOT and not (word == "no" and after.isdigit()):  # "Charge no. 3" is one
             return REST

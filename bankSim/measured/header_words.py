@@ -111,6 +111,11 @@ class Header:
         return _speaks_of_air(self.words)
 
     @property
+    def of_others(self) -> bool:
+        """Of a load, a charger or the like, not of the battery."""
+        return any(word in _OF_OTHERS for word in self.words)
+
+    @property
     def family(self) -> tuple[str, ...]:
         """The words without the number."""
         return (*(word for word in self.words if not word.isdigit()), self.unit)

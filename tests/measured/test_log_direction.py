@@ -137,7 +137,8 @@ def test_words_of_direction(text, way):
     [("Not charging", 0), ("charging stopped", 0), ("Kein Laden", 0), ("not discharging", 0),
      ("Discharge off", 0), ("sin carga", 0), ("Charging", -1), ("Charge no. 3", -1),
      ("Discharge No 12", 1), ("Ładowanie", -1), ("Rozładowanie", 1), ("Opladning", -1),
-     ("Afladning", 1), ("Urladdning", 1), ("vybíjení", 1), ("nabíjení", -1), ("lataus", -1)],
+     ("in", -1), ("OUT", 1), ("plug in", 0), ("Afladning", 1),
+     ("Urladdning", 1), ("vybíjení", 1), ("nabíjení", -1), ("lataus", -1)],
 )  # fmt: skip
 def test_states(text, way):
     assert state_of(text) == way
@@ -157,3 +158,23 @@ def test_not_charging_is_no_charge(tmp_path):
     assert [one.count for one in warned] == [30]
     assert "30 rows (2, 3, 4, 5, 6, 7, 8, 9...) hold a current" in warned[0].text
     assert warned[0].text.endswith('column "State" names no direction; taken as discharge.')
+
+
+@pytest.mark.parametrize(
+    ("heads", "told_of"),
+    [
+        (("Charger current (A)", "Load current (A)"),
+         'The current of the battery itself was not found: "Load current (A)" was taken, and '
+         '"Charger current (A)" not counted; --current chooses another.'),
+        (("Solar current (A)", "Battery current (A)"), ""),
+        (("Temperature (degC)", "Load current (A)"), ""),
+        # two directions: both are counted
+        (("Charger in current (A)", "Load out current (A)"), ""),
+    ],
+)  # fmt: skip
+def test_a_current_of_something_else_is_told(tmp_path, heads, told_of):
+    head = f"Time (s),Voltage (V),{','.join(heads)}"
+    log = read(tmp_path, falling(head + "\n", separate, COUNT))
+    text = told(log)
+    assert ("battery itself was not found" in text) is bool(told_of)
+    assert told_of in text
