@@ -204,6 +204,34 @@ def test_of_several_ends_the_lowest():
     assert shot.voltages_V == approx((2.5, 2.9))
 
 
+@pytest.mark.parametrize(("part", "row"), [(0.78, 60), (0.82, 61), (0.2, 60)])
+def test_a_mean_across_the_cut_out_is_no_instant(part, row):
+    # the last row under load, 61, read when the load was gone for some of it
+    log = made()
+    log.current_A[59] *= part
+    log.cells_V[59] = 2.8
+    shot = shot_from_log(log)
+    assert shot.row == row
+    if row == 60:
+        assert shot.current_A == 15.0
+        assert shot.voltages_V == approx((2.41, 2.61))
+
+
+def test_a_load_that_steps_down_before_it_stops_is_no_mean():
+    log = made()
+    log.current_A[50:60] = 5.0
+    shot = shot_from_log(log)
+    assert (shot.row, shot.current_A) == (61, 5.0)
+    # nor is the last row of a log that ends under load
+    short = made()
+    cut = replace(
+        short, time_s=short.time_s[:60], voltage_V=short.voltage_V[:60], rows=short.rows[:60],
+        current_A=np.append(short.current_A[:59], 5.0), cells_V=short.cells_V[:60],
+        temperature_C=None,
+    )  # fmt: skip
+    assert (shot_from_log(cut).row, shot_from_log(cut).current_A) == (61, 5.0)
+
+
 KNEE = Circumstances(150.0, current_A=15.0, temperature_C=25.0)
 FALLING_V = loaded_voltage(LFP, np.linspace(0.06, 0.01, 400),
                            Drive(*(np.array(x) for x in (0.1, 1.0, 25.0, 0.0))))  # fmt: skip
