@@ -24,6 +24,7 @@ from bankSim.measured.plausible import SUM_FITS
 from bankSim.sim.numbers import clean, listing, quoted
 
 CELL_RANGE_V = (0.3, 5.2)
+STILL = -20.0  # what a time that stands still is worth, however it is headed
 EVEN, MOSTLY = 0.01, 0.95  # of a step, and of all steps: so a clock goes on
 FAR = 0.7  # of the middle: a current of a steady power varies less
 MAY_BE, NOT_FOUND = "The current may be", "The current of the battery itself was not found"
@@ -188,7 +189,7 @@ def _time_worth(column: Column) -> float:
         return worth
     steps = np.diff(column.values[np.isfinite(column.values)])
     if steps.size and not column.clock:
-        worth += 2.0 * float(np.mean(steps >= 0.0)) if np.any(steps) else -8.0
+        worth += 2.0 * float(np.mean(steps >= 0.0)) if np.any(steps) else STILL
     return worth
 
 
