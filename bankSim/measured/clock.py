@@ -7,10 +7,11 @@ from datetime import date
 from bankSim.measured.numerals import spaced
 
 DAY_US = 86_400_000_000
+COMPACT_LETTERS = 14  # of 20240304120000
 NONE = -(2**63)  # where a text is no time
 _TIME = (
     r"(?P<h>\d{1,5})[:hH](?P<m>\d{1,2})(?:[:m](?P<s>\d{1,2})(?:[.,:](?P<f>\d{1,9}))?s?)?"
-    r"\s*(?P<half>[aApP]\.?[mM]\.?)?\s*(?P<zone>Z|z|UTC|GMT|[+\-]\d{2}:?\d{2})?"
+    r"\s*(?P<half>[aApP]\.?\s?[mM]\.?)?\s*(?P<zone>Z|z|UTC|GMT|[+\-]\d{2}:?\d{2})?"
 )
 _DATE = (
     r"(?:(?P<y>\d{4})(?P<d1>[-/.])(?P<mo>\d{1,2})(?P=d1)(?P<d>\d{1,2})"
@@ -21,19 +22,19 @@ _DATE = (
 )
 _STAMP = re.compile(rf"(?:{_DATE})(?:(?:\s*[T_,;]\s*|\s+|-)(?:{_TIME}))?")
 _ONLY_TIME = re.compile(rf"(?:(?P<days>\d{{1,4}})\s*(?:d|days?|[.])\s*,?\s*)?{_TIME}")
-_COMPACT = re.compile(r"((?:19|20)\d{6})[T_ ](\d{2})(\d{2})(\d{2})Z?")
+_COMPACT = re.compile(r"((?:19|20)\d{6})[T_ ]?(\d{2})(\d{2})(\d{2})Z?")
 _SPOKEN = re.compile(r"(?:(\d+)\s*h)?\s*(?:(\d+)\s*min|(\d+)\s*m)?\s*(?:(\d+(?:\.\d+)?)\s*s)?")
 _MONTHS = {
     name: number
     for number, names in enumerate(
         spaced(
-            "jan ene gen|feb fév fev|mar mär mrz|apr abr avr|may mai mag maj mei|jun giu jui|"
+            "jan ene gen|feb fév fev|mar mär mrz mrt|apr abr avr|may mai mag maj mei|jun giu jui|"
             "jul lug|aug ago aoû|sep set|oct okt ott out|nov|dec dez dic déc",
             "|",
         ), 1,
     )
     for name in names.split()
-}  # fmt: skip
+} | {"juil": 7}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +59,8 @@ class Stamp:
 def is_clock(text: str) -> bool:
     """Tell whether a text is a clock time, a date or an elapsed time with colons."""
     if not (":" in text or text.count("-") >= 2 or text.count("/") == 2 or text.count(".") >= 2
-            or "T" in text or (text[:1].isdigit() and "h" in text[1:].lower())):  # fmt: skip
+            or "T" in text or (text[:1].isdigit() and "h" in text[1:].lower())
+            or len(text.strip()) == COMPACT_LETTERS):  # fmt: skip
         return False
     return read_stamp(text) is not None
 
@@ -138,7 +140,7 @@ def _plain_date(found: re.Match[str]) -> tuple[int, int, int]:
     if found["c"]:
         return int(found["c"][:4]), int(found["c"][4:6]), int(found["c"][6:])
     name = found["name"] or found["name4"]
-    month = _MONTHS.get(name.lower()[:3], 0)
+    month = _MONTHS.get(name.lower()[:4]) or _MONTHS.get(name.lower()[:3], 0)  # "juin", "juil"
     if found["name"]:
         return _year(found["y3"]), month, int(found["d3"])
     return int(found["y4"]), month, int(found["d4"])

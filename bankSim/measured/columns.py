@@ -24,6 +24,10 @@ from bankSim.measured.plausible import SUM_FITS
 from bankSim.sim.numbers import clean, listing, quoted
 
 CELL_RANGE_V = (0.3, 5.2)
+STILL = -20.0  # what a time that stands still is worth, however it is headed
+EVEN, MOSTLY = 0.01, 0.95  # of a step, and of all steps: so a clock goes on
+FAR = 0.7  # of the middle: a current of a steady power varies less
+MAY_BE, NOT_FOUND = "The current may be", "The current of the battery itself was not found"
 MOST_LETTERS = 800  # of all columns named in one message
 
 
@@ -63,7 +67,27 @@ def choose(name: str, columns: Sequence[Column], asked: Asked, *, named: bool) -
         _by_headers(columns, choice)
     _by_values(columns, choice, named=named)
     _complain(name, columns, choice)
+    _tell_of_others(columns, choice)
     return choice
+
+
+def _tell_of_others(columns: Sequence[Column], choice: Choice) -> None:
+    """Tell where only currents of loads and chargers are there, of which one was taken."""
+    taken = columns[choice.current - 1]
+    if choice.current in choice.asked or not taken.header.of_others:
+        return
+    beside = [
+        quoted(c.name)
+        for c in columns
+        if c.number != choice.current and CURRENT in c.header.scores and c.numeric
+        and c.header.of_others and np.nanmax(np.abs(c.values)) > 0.0
+    ]  # fmt: skip
+    if beside and not any(one.text.startswith(MAY_BE) for one in choice.findings):
+        text = (
+            f"{NOT_FOUND}: {quoted(taken.name)} was taken, and {listing(beside, 6)} not counted; "
+            "--current chooses another."
+        )
+        choice.findings.append(Finding(text, severity=WARNING, count=len(beside)))
 
 
 def _take_asked(name: str, columns: Sequence[Column], asked: Asked, choice: Choice) -> None:
@@ -165,7 +189,7 @@ def _time_worth(column: Column) -> float:
         return worth
     steps = np.diff(column.values[np.isfinite(column.values)])
     if steps.size and not column.clock:
-        worth += 2.0 * float(np.mean(steps >= 0.0)) if np.any(steps) else -8.0
+        worth += 2.0 * float(np.mean(steps >= 0.0)) if np.any(steps) else STILL
     return worth
 
 
@@ -257,7 +281,7 @@ def _by_values(columns: Sequence[Column], choice: Choice, *, named: bool) -> Non
     if not choice.time:
         unknown = [c for c in columns if not c.header.scores and not c.header.other and c.filled]
         likely = free or [c for c in unknown if c.number not in (choice.voltage, choice.current)]
-        choice.time = next((c.number for c in likely if c.clock or rises(c)), 0)
+        choice.time = _time_among(likely)
         guessed += _told(columns, choice.time, "time")
         free = [c for c in free if c.number != choice.time]
         if choice.time and columns[choice.time - 1].clock and free and free[0].clock:
@@ -278,7 +302,7 @@ def _by_values(columns: Sequence[Column], choice: Choice, *, named: bool) -> Non
         guessed += _told(columns, choice.voltage, "voltage")
         free = [c for c in free if c.number != choice.voltage]
     if not choice.current and free and choice.voltage:
-        choice.current = max(free, key=_relative).number
+        choice.current = max(free, key=lambda c: (not _counts(c), _relative(c))).number
         guessed += _told(columns, choice.current, "current")
     if guessed:
         text = (
@@ -286,6 +310,33 @@ def _by_values(columns: Sequence[Column], choice: Choice, *, named: bool) -> Non
             "--voltage, --current and --cells set it right."
         )
         choice.findings.append(Finding(text, severity=WARNING))
+
+
+def _time_among(columns: Sequence[Column]) -> int:
+    """Return the first clock, or the first column that rises, 0 for none.
+
+    One that counts rows is passed by where the next one rises evenly, too.
+    """
+    clocks = [c.number for c in columns if c.clock]
+    rising = [c for c in columns if rises(c)]
+    if clocks or not rising:
+        return clocks[0] if clocks else 0
+    first, *others = rising
+    steps = np.diff(first.values)
+    if others and others[0].number == first.number + 1 and np.all(steps == 1.0):
+        apart = np.diff(others[0].values)
+        if np.mean(np.abs(apart - np.median(apart)) <= EVEN * np.median(apart)) > MOSTLY:
+            return others[0].number
+    return first.number
+
+
+def _counts(column: Column) -> bool:
+    """Tell whether numbers go one way in most rows and far, as Ah or a state of charge do."""
+    steps = np.diff(column.values[np.isfinite(column.values)])
+    if not steps.size or _relative(column) < FAR:
+        return False
+    one_way = max(np.mean(steps >= 0.0), np.mean(steps <= 0.0)) > MOSTLY
+    return bool(one_way and np.mean(steps != 0.0) > 0.5)
 
 
 def _told(columns: Sequence[Column], number: int, meaning: str) -> list[str]:

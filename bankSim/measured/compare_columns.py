@@ -3,7 +3,7 @@
 import itertools
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,9 +11,10 @@ from bankSim.measured.compare_course import Course, floor_of, starts_s
 from bankSim.measured.header_words import CURRENT, TEMPERATURE, VOLTAGE, means
 from bankSim.measured.log import CHARGE_POSITIVE, Log, LogError
 from bankSim.model.curve import Floats
-from bankSim.sim.numbers import clean, listing, number, quoted
+from bankSim.sim.numbers import clean, listing, number, quoted, span
 
 MOST_SIGNS = 8  # batteries of which every combination of signs is tried
+SLACK_STEPS = 3.0  # between samples: so much sooner a log may end
 GAP_PART = 0.03  # of the usual current: from here on the sum is told as a warning
 CURRENT_WORDS = {"current", "amps", "ampere", "amperes", "a", "ma"}
 OTHER_WORDS = {"mv", "power", "w", "wh", "ah", "mah", "energy", "charge"}
@@ -74,6 +75,7 @@ def battery_currents(
         )
     found = np.full((len(names), log.count), np.nan)
     told: list[str] = []
+    doubts: list[str] = []
     headers = {
         **_by_name(log, [n for n in names if n not in {*columns, *logs}], columns),
         **columns,
@@ -83,9 +85,11 @@ def battery_currents(
             found[place] = _column(log, name, headers[name])
             told.append(f'current of {quoted(name)}: column "{clean(headers[name])}"')
         elif name in logs:
-            found[place], how = _from_log(log, name, logs[name])
+            found[place], how, lacks = _from_log(log, name, logs[name])
             told.append(how)
-    return _added_up(log, names, found, told)
+            doubts += lacks
+    done = _added_up(log, names, found, told)
+    return replace(done, warnings=(*doubts, *done.warnings))
 
 
 def words_of(header: str) -> list[str]:
@@ -150,8 +154,8 @@ def _column(log: Log, name: str, header: str) -> Floats:
     return np.asarray(sign * unit * np.interp(log.time_s, log.time_s[good], own[good]))
 
 
-def _from_log(log: Log, name: str, own: Log) -> tuple[Floats, str]:
-    """Bring a battery's own log to the instants of the bank's."""
+def _from_log(log: Log, name: str, own: Log) -> tuple[Floats, str, list[str]]:
+    """Bring a battery's own log to the instants of the bank's; say how, and what it lacks."""
     if log.starts_at is not None and own.starts_at is not None:
         ahead_s = (own.starts_at - log.starts_at).total_seconds()
         how = "put in time by the clock"
@@ -164,8 +168,33 @@ def _from_log(log: Log, name: str, own: Log) -> tuple[Floats, str]:
         ahead_s = starts[0] - starts[1]
         how = "put in time by the start of the current, since not both logs have a clock"
     at_s = log.time_s - ahead_s
+    if at_s[-1] < own.time_s[0] or at_s[0] > own.time_s[-1]:
+        raise LogError(
+            f"{own.file}: {how}, it has no instant in common with {log.file}; expected the log of "
+            f"{quoted(name)} over the same test, with its clock set alike"
+        )
     current = np.interp(at_s, own.time_s, own.current_A, left=0.0, right=0.0)
-    return np.asarray(current), f"current of {quoted(name)}: {clean(own.file)}, {how}"
+    how = f"current of {quoted(name)}: {clean(own.file)}, {how}"
+    return np.asarray(current), how, _uncovered(log, name, own, at_s)
+
+
+def _uncovered(log: Log, name: str, own: Log, at_s: Floats) -> list[str]:
+    """Warn of a bank that gives before or after a battery's own log, whose current flows there."""
+    flows, floor_A = log.current_A > floor_of(log.current_A), floor_of(own.current_A)
+    slack_s = SLACK_STEPS * max(float(np.median(np.diff(one.time_s))) for one in (log, own))
+    ends = (
+        ("begins", "after", "until then", own.current_A[0], own.time_s[0] - at_s[flows]),
+        ("ends", "before", "from there on", own.current_A[-1], at_s[flows] - own.time_s[-1]),
+    )
+    told = []
+    for does, when, since, edge_A, apart_s in ends:
+        missing_s = float(apart_s.max(initial=0.0))
+        if abs(edge_A) > floor_A and missing_s > slack_s:
+            told.append(
+                f"the log of {quoted(name)} {does} {span(missing_s)} {when} the bank's current "
+                f"does, while its own flows: {since} it counts as 0 A, which nobody measured"
+            )
+    return told
 
 
 def plain(log: Log) -> Course:

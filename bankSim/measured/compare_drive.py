@@ -44,8 +44,9 @@ def drive_of(course: Course) -> Load:
     widths = ends - starts
     charges = np.add.reduceat(means * widths, firsts)
     lengths = np.add.reduceat(widths, firsts)
-    tail = starts >= ends[-1] - TAIL_PART * (ends[-1] - starts[0])
-    last = float((means[tail] * widths[tail]).sum() / widths[tail].sum())
+    tail_s = ends[-1] - TAIL_PART * (ends[-1] - starts[0])
+    in_tail = np.maximum(ends - np.maximum(starts, tail_s), 0.0)  # of rows far apart a part
+    last = float(means @ in_tail / in_tail.sum())
     at = np.append(starts[firsts], ends[-1])
     return Load(DRIVE, 1.0, at, np.append(charges / lengths, last))
 

@@ -199,8 +199,9 @@ def _balance(bank: Bank) -> Iterator[Unknown]:
 
 def _of_loads(bank: Bank) -> Iterator[Unknown]:
     for number, load in enumerate(bank.loads):
-        key, effect = f"load[{number + 1}].power_W", Effect(Field.LOAD, (number,))
-        yield _exact(Kind.LOAD, load.name, key, _factor(0.05), effect, words="power of load")
+        what, unit = ("current", "current_A") if load.exponent == 1.0 else ("power", "power_W")
+        key, effect = f"load[{number + 1}].{unit}", Effect(Field.LOAD, (number,))
+        yield _exact(Kind.LOAD, load.name, key, _factor(0.05), effect, words=f"{what} of load")
 
 
 def _around(bank: Bank) -> Iterator[Unknown]:

@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 
 from bankSim.measured.column import Choice, Column
-from bankSim.measured.direction_words import IN, OUT, REST, direction_of
+from bankSim.measured.direction_words import IN, OUT, REST, direction_of, state_of
 from bankSim.measured.header_words import CURRENT, split_unit
 from bankSim.measured.log import AUTO, CHARGE_POSITIVE, DISCHARGE_POSITIVE, WARNING, Finding, Rows
 from bankSim.measured.sign import Sign, present
@@ -88,7 +88,7 @@ def find_words(columns: Sequence[Column], rows: Sequence[Sequence[str]], choice:
         if column.numeric or column.clock or not column.filled:
             continue
         texts = [row[column.number - 1] if column.number <= len(row) else "" for row in rows]
-        known = {text: direction_of(text) for text in dict.fromkeys(texts)}
+        known = {text: state_of(text) for text in dict.fromkeys(texts)}
         if len(known) > 20:
             continue
         told = np.array([known[text] != REST for text in texts])

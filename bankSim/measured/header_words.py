@@ -62,12 +62,14 @@ _OF_OTHERS = frozenset(
         "board mcu cpu"
     )
 )
+_MEAN = frozenset(spaced("avg mean average mittel moyenne media promedio medio"))
 _OF_AIR = frozenset(spaced("tamb amb air luft room raum aussen surrounding surroundings"))
 _AIR_STEMS = ("ambient", "umgebung", "lufttemp", "raumtemp", "airtemp", "roomtemp")
 _ONE_OF_MANY = frozenset(
     spaced("pack battery batt bat batterie bateria batteria akku accu string stack bank unit")
 )
 LETTERS = "abcdefghijklmnop"
+_NO_ACCENTS = str.maketrans({"ß": "ss", "ł": "l", "Ł": "L", "ø": "o", "Ø": "O", "æ": "ae"})
 _UNIT_IN_BRACKETS = re.compile(r"[\[({<]\s*([^\])}>]*?)\s*[\])}>]\s*$")
 _UNIT_BEHIND = re.compile(r"(?:\s*/\s*|,\s*|\s+in\s+|[_\s.\-]+)([^\s/,_.\-]+)\s*$")
 
@@ -107,6 +109,11 @@ class Header:
     def of_air(self) -> bool:
         """Of the air around a battery, not of the battery."""
         return _speaks_of_air(self.words)
+
+    @property
+    def of_others(self) -> bool:
+        """Of a load, a charger or the like, not of the battery."""
+        return any(word in _OF_OTHERS for word in self.words)
 
     @property
     def family(self) -> tuple[str, ...]:
@@ -182,7 +189,7 @@ def _says_what(words: tuple[str, ...]) -> bool:
 
 def words_of(name: str) -> tuple[str, ...]:
     """Split a name into small words without accents; digits stand alone."""
-    plain = unicodedata.normalize("NFKD", name.replace("ß", "ss").replace("ł", "l"))
+    plain = unicodedata.normalize("NFKD", name.translate(_NO_ACCENTS))
     plain = "".join(mark for mark in plain if not unicodedata.combining(mark))
     plain = re.sub(r"([a-z])([A-Z])", r"\1 \2", plain).lower()
     plain = re.sub(r"(\d+)", r" \1 ", plain)
@@ -227,4 +234,5 @@ def _scores(words: tuple[str, ...], unit: str, *, of_one: bool = False) -> dict[
     bonus -= 4.0 * (_speaks_of_air(words) or any(word in _OF_OTHERS for word in words))
     bonus -= 1.5 * any("charg" in word or "lade" in word for word in words)
     bonus -= 7.0 * any(word in _NOT_USED for word in words)
+    bonus += 2.0 * any(word in _MEAN for word in words)  # rather than least or most
     return {one: has + bonus for one, has in scores.items() if has + bonus > 0.0 or kind == one}

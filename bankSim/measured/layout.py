@@ -1,6 +1,7 @@
 """How a log file is laid out: separator, decimal mark, headers, where the rows begin."""
 
 import csv
+import itertools
 import re
 from collections import Counter
 from collections.abc import Sequence
@@ -22,6 +23,8 @@ from bankSim.measured.numerals import (
 SEPARATORS = ("\t", ";", "|", ",", " ")
 COMMENTS = ("#", "//", "%", "!", "'")
 ANY = Marks()
+_DIGITS = re.compile(r"[+\-]?(\d[\d.,]*)")
+_IN_GROUPS = re.compile(r"[1-9]\d{0,2}(?:(?:\.\d{3})+|(?:,\d{3})+)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +111,7 @@ def find_layout(name: str, lines: Sequence[str]) -> Layout:
 
 def marks_of(rows: Sequence[Sequence[str]], separator: str) -> Marks:
     """Find out which mark stands before decimals, from all fields together."""
-    points = commas = both_comma = both_point = 0
+    points = commas = both_comma = both_point = in_groups = 0
     for text in (tidy(field) for row in rows for field in row):
         if not text or is_clock(text) or not re.match(r"[+\-]?[\d.,]", text):
             continue
@@ -116,18 +119,45 @@ def marks_of(rows: Sequence[Sequence[str]], separator: str) -> Marks:
         if "." in digits and "," in digits:
             both_comma += digits.rfind(",") > digits.rfind(".")
             both_point += digits.rfind(".") > digits.rfind(",")
-        elif "." in digits:
-            points += not re.fullmatch(r"[1-9]\d{0,2}(\.\d{3})+", digits)
-        elif "," in digits:
-            commas += 1 if not re.fullmatch(r"[1-9]\d{0,2}(,\d{3})+", digits) else 0
+        elif _IN_GROUPS.fullmatch(digits):
+            in_groups += 1
+        else:
+            points += "." in digits
+            commas += "," in digits
     if both_comma or both_point:
         return Marks(COMMA if both_comma > both_point else POINT, groups=True)
+    passed = _past_a_thousand(rows) if in_groups else ""
+    if passed == POINT and not points:
+        return Marks(COMMA, groups=True)
+    if passed == COMMA and not commas:
+        return Marks(POINT, groups=True)
     if commas > points:
-        return Marks(COMMA)
+        return Marks(COMMA, groups=not points and passed is not None)
     if points:
         return Marks(POINT, groups=True)
     any_comma = any("," in field for row in rows for field in row)
-    return Marks(COMMA if any_comma else POINT)
+    return Marks(COMMA, groups=in_groups > 0 and passed == "") if any_comma else Marks(POINT)
+
+
+def _past_a_thousand(rows: Sequence[Sequence[str]]) -> str | None:
+    """Return the mark in a column that goes from 980 on to 1.020: it stands between thousands.
+
+    "" where no column shows it; None where a column holds nothing but numbers like 3.312, whose
+    points may stand before decimals.
+    """
+    passed: str | None = ""
+    for column in itertools.zip_longest(*rows, fillvalue=""):
+        texts = [_DIGITS.match(tidy(one)) for one in column if not is_clock(one)]
+        numbers = [found[1] for found in texts if found]
+        marked = {one[-4] for one in numbers if _IN_GROUPS.fullmatch(one)}
+        plain = [one for one in numbers if one.isdigit()]
+        if len(marked) != 1 or any(len(one) > 3 for one in plain):
+            continue
+        if not plain:
+            passed = passed or (None if POINT in marked else passed)
+        elif all(one.isdigit() or _IN_GROUPS.fullmatch(one) for one in numbers):
+            passed = marked.pop() if any(len(one) == 3 for one in plain) else passed
+    return passed
 
 
 def _worth(lines: Sequence[str], separator: str) -> float:

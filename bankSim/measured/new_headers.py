@@ -15,6 +15,8 @@ STARTS = np.frombuffer(
 )
 LONGEST = 5_000  # bytes of a row of headers
 FEW_HEADERS = 20
+SAME = (1.0, 0.0)  # as under the first headers
+TO_CELSIUS = {"degC": (1.0, 0.0), "degF": (1.0 / 1.8, -32.0 / 1.8), "K": (1.0, -273.15)}
 SAMPLE = 200  # rows looked at for the decimal mark
 
 
@@ -33,14 +35,16 @@ class Mapping:
         Where each column of the table stands now, counted from 0; -1 where it is missing.
     marks : Marks or None
         None until the first rows were looked at.
-    scales : tuple of float
-        What the numbers are multiplied by, for headers with other units. [1]
+    scales, shifts : tuple of float
+        What the numbers are multiplied by, and what is added then, for headers with other units.
+        [1], in the unit of the first headers.
     """
 
     separator: str
     places: tuple[int, ...]
     marks: Marks | None = None
     scales: tuple[float, ...] = ()
+    shifts: tuple[float, ...] = ()
 
     def row(self, line: str, layout: Layout) -> str:
         """Return a row as it would stand under the first headers."""
@@ -48,18 +52,18 @@ class Mapping:
         if not any(one.strip() for one in fields):
             return ""
         new = [fields[p] if 0 <= p < len(fields) else "" for p in self.places]
-        new = [self._scaled(one, k) if k != 1.0 else one
-               for one, k in zip(new, self.scales, strict=True)]  # fmt: skip
+        new = [self._scaled(one, k, shift) if (k, shift) != SAME else one
+               for one, k, shift in zip(new, self.scales, self.shifts, strict=True)]  # fmt: skip
         if self.marks is not None and self.marks.decimal != layout.marks.decimal:
             new = [_exchanged(one) for one in new]
         mark = "\t" if layout.separator == " " else layout.separator
         return mark.join(f'"{tidy(one)}"' if mark in one else tidy(one) for one in new)
 
-    def _scaled(self, text: str, scale: float) -> str:
+    def _scaled(self, text: str, scale: float, shift: float) -> str:
         """Return a number in the unit of the first headers, written as below the new ones."""
         marks = self.marks or Marks()
         value = read_number(text, marks)
-        plain = f"{value * scale:.12g}".replace(POINT, marks.decimal)
+        plain = f"{value * scale + shift:.12g}".replace(POINT, marks.decimal)
         return text if math.isnan(value) else plain
 
 
@@ -96,13 +100,20 @@ def new_mapping(line: str, layout: Layout) -> Mapping | None:
         seen[head] = place + 1
         places.append(place)
         scales.append(_scale(found[place][1] if place >= 0 else "", unit))
-    return Mapping(chosen, tuple(places), scales=tuple(scales))
+    factors, shifts = zip(*scales, strict=True)
+    return Mapping(chosen, tuple(places), None, factors, shifts)
 
 
-def _scale(new: str, old: str) -> float:
-    """Return how much of the old unit one of the new unit is, 1 where they do not compare."""
+def _scale(new: str, old: str) -> tuple[float, float]:
+    """Return what numbers in the new unit are multiplied by, and what is added, for the old one.
+
+    1 and 0 where they do not compare.
+    """
+    if new in TO_CELSIUS and old in TO_CELSIUS and new != old:
+        (k, shift), (old_k, old_shift) = TO_CELSIUS[new], TO_CELSIUS[old]
+        return k / old_k, (shift - old_shift) / old_k
     same = UNIT_MEANS.get(new) == UNIT_MEANS.get(old)
-    return SCALES[new] / SCALES[old] if same and new in SCALES and old in SCALES else 1.0
+    return (SCALES[new] / SCALES[old], 0.0) if same and new in SCALES and old in SCALES else SAME
 
 
 def is_usual(mapping: Mapping, layout: Layout) -> bool:
@@ -110,7 +121,7 @@ def is_usual(mapping: Mapping, layout: Layout) -> bool:
     named = [place for place, head in enumerate(layout.headers) if head.strip()]
     return (
         mapping.separator == layout.separator
-        and set(mapping.scales) == {1.0}
+        and set(zip(mapping.scales, mapping.shifts, strict=True)) == {SAME}
         and all(mapping.places[place] == place for place in named)
     )
 

@@ -10,7 +10,7 @@ import numpy as np
 from bankSim.measured.bare_units import with_bare_units
 from bankSim.measured.clock_jumps import without_summer_time
 from bankSim.measured.column import Choice, Column, volts_in
-from bankSim.measured.columns import choose, columns_of
+from bankSim.measured.columns import MAY_BE, NOT_FOUND, choose, columns_of
 from bankSim.measured.current_spikes import find_spikes, spikes_finding
 from bankSim.measured.direction import (
     combined,
@@ -144,7 +144,7 @@ def _find_direction(
         return
     choice.current, choice.charge = pair.discharge, pair.charge
     names = [quoted(columns[n - 1].name) for n in (pair.discharge, pair.charge)]
-    choice.findings = [f for f in choice.findings if not f.text.startswith("The current may be")]
+    choice.findings = [f for f in choice.findings if not f.text.startswith((MAY_BE, NOT_FOUND))]
     text = f"Two columns of current were put together: {names[0]} less {names[1]}."
     choice.findings.append(Finding(text))
 

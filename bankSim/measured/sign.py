@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from bankSim.measured.direction_words import IN, OUT, header_ways
 from bankSim.measured.log import AUTO, CHARGE_POSITIVE, DISCHARGE_POSITIVE, NOTE, WARNING
 from bankSim.model.curve import Floats
 from bankSim.sim.numbers import number, quoted
@@ -157,10 +158,10 @@ def _without_spikes(values: Floats) -> Floats:
 def _from_header(header: str, *, bdf: bool) -> Sign | None:
     if bdf:
         return Sign(CHARGE_POSITIVE, "the open battery data format writes charge as positive")
-    plain = header.lower()
-    if any(word in plain for word in ("discharg", "entlade", "décharge", "decharge", "descarga")):
+    ways = header_ways(header)
+    if ways == {OUT}:
         return Sign(DISCHARGE_POSITIVE, f"the header {quoted(header)} speaks of discharge")
-    if any(word in plain for word in ("charg", "lade", "carga")):
+    if ways == {IN}:
         return Sign(CHARGE_POSITIVE, f"the header {quoted(header)} speaks of charge")
     return None
 

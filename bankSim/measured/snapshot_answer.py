@@ -29,6 +29,7 @@ class Answered:
     Parameters
     ----------
     around : Circumstances
+        Of the first; logs have their own currents and temperatures (`logs`).
     shots : tuple of Snapshot
         In the order given.
     stopped : tuple of Stopped
@@ -112,34 +113,56 @@ def answer_typed(groups: Sequence[Typed], given: Given, told: Sequence[str] = ()
         take_snapshot(one.voltages_V, around, step_V=one.step_V, seed=given.seed) for one in groups
     )
     bare = given.rated_Ah is None and not given.delivered_Ah
-    return _complete(shots, around, given, tuple(told), percent_only=bare)
+    return _complete(shots, [around] * len(shots), given, tuple(told), percent_only=bare)
 
 
 def answer_logs(logs: Sequence[Log], given: Given) -> Answered:
-    """Return what logs over the end of a discharge tell; each gives one snapshot."""
+    """Return what logs over the end of a discharge tell; each gives one snapshot.
+
+    Each is read under its own current and temperature, where none was given for all.
+
+    Raises
+    ------
+    LogError
+        Where a log shows no end of a discharge, or numbers do not go together.
+    """
+    if given.rest_s is not None:
+        raise LogError("--after-rest-min: goes with typed voltages only; a log is read where its "
+                       "current still flows")  # fmt: skip
     found = tuple(shot_from_log(log) for log in logs)
     first = found[0]
     delivered = tuple(given.delivered_Ah) or tuple(one.given_Ah for one in found)
+    owns = [_filled(given, one) for one in found]
     filled = replace(
-        given,
-        current_A=given.current_A if given.current_A is not None else first.current_A,
-        temperature_C=given.temperature_C
-        if given.temperature_C is not None
-        else first.temperature_C,
+        owns[0],
         delivered_Ah=delivered,
         battery_V=tuple(given.battery_V) or tuple(one.battery_V for one in found),
     )
     groups = [Typed(one.voltages_V, 0.0) for one in found]
     _check_groups(groups, filled)
-    around = _around(filled, given.rated_Ah or max(delivered))
-    knee = own_knee(logs[0], first, around)
+    rated = given.rated_Ah or max(delivered)
+    arounds = [_around(own, rated) for own in owns]
+    knee = own_knee(logs[0], first, arounds[0])
     if knee is not None:
-        around = replace(around, stretch=knee.stretch, stretch_sd=OWN_KNEE_SD)
-    shots = tuple(take_snapshot(one.voltages_V, around, seed=given.seed) for one in groups)
+        arounds = [replace(one, stretch=knee.stretch, stretch_sd=OWN_KNEE_SD) for one in arounds]
+    shots = tuple(
+        take_snapshot(one.voltages_V, around, seed=given.seed)
+        for one, around in zip(groups, arounds, strict=True)
+    )
     odd = tuple(
         f"{log.file}: {one.text}" for log in logs for one in log.findings if one.severity == WARNING
     )
-    return replace(_complete(shots, around, filled, odd), logs=found, knee=knee)
+    return replace(_complete(shots, arounds, filled, odd), logs=found, knee=knee)
+
+
+def _filled(given: Given, shot: LogShot) -> Given:
+    """Return what was given, with the current and the temperature of a log where it was not."""
+    current_A, temperature_C = given.current_A, given.temperature_C
+    return replace(
+        given,
+        current_A=shot.current_A if current_A is None else current_A,
+        temperature_C=shot.temperature_C if temperature_C is None else temperature_C,
+    )
 
 
 def _check_groups(groups: Sequence[Typed], given: Given) -> None:
@@ -174,22 +197,23 @@ def _around(given: Given, rated_Ah: float) -> Circumstances:
 
 def _complete(
     shots: tuple[Snapshot, ...],
-    around: Circumstances,
+    arounds: Sequence[Circumstances],
     given: Given,
     told: tuple[str, ...],
     *,
     percent_only: bool = False,
 ) -> Answered:
-    """Add all hints to snapshots."""
+    """Add all hints to snapshots, each with its own circumstances."""
+    around = arounds[0]
     delivered = tuple(given.delivered_Ah)
     volts = list(given.battery_V)
     volts = volts * len(shots) if len(volts) == 1 else volts
     return Answered(
         around=around,
         shots=shots,
-        stopped=tuple(what_stopped(one, around) for one in shots),
+        stopped=tuple(map(what_stopped, shots, arounds)),
         delivered_Ah=delivered,
-        sums=tuple(check_sum(one, around, volt) for one, volt in zip(shots, volts, strict=False)),
+        sums=tuple(map(check_sum, shots, arounds, volts)),
         full=hint_of_full(shots[0], given.full_V, given.meter_V) if given.full_V else None,
         repeats=compare_repeats(shots, around, delivered) if len(shots) > 1 else None,
         percent_only=percent_only,

@@ -15,6 +15,7 @@ from bankSim.measured.snapshot import Circumstances, take_snapshot
 from bankSim.model.curve import Floats
 
 STOPPED = 0.1  # of the current before
+HALF_WAY = 0.8  # of the current one sample earlier: less is a mean across the cut-out
 OWN_KNEE_SD = 0.15  # logarithm; of a stretch read from one cell for all: choice
 SAME_CURRENT = 0.2  # the current may vary by so much over the stretch that is read
 LEAST_DROP_V = 0.1  # of the deciding cell, for its own knee to be read
@@ -83,7 +84,7 @@ def shot_from_log(log: Log) -> LogShot:
     if log.cells_V.shape[1] == 0:
         raise LogError(f"{log.file}: no cell voltages; name their columns with --cells, or type "
                        "the voltages on the command line")  # fmt: skip
-    ends = discharge_ends(log.current_A)
+    ends = [_before_half_way(log.current_A, place) for place in discharge_ends(log.current_A)]
     whole = [place for place in ends if np.isfinite(log.cells_V[place]).all()]
     if not whole:
         raise LogError(f"{log.file}: no discharge that stops with all cell voltages there; "
@@ -102,6 +103,12 @@ def shot_from_log(log: Log) -> LogShot:
         temperature_C=warm if warm is not None and np.isfinite(warm) else None,
         ends=len(ends),
     )
+
+
+def _before_half_way(current_A: Floats, at: int) -> int:
+    """Return the sample before one whose readings are means across the cut-out, else this one."""
+    stops = 0 < at < current_A.size - 1 and current_A[at - 1] > 0.0
+    return at - 1 if stops and current_A[at] < HALF_WAY * current_A[at - 1] else at
 
 
 def discharge_ends(current_A: Floats) -> list[int]:

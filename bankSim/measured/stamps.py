@@ -9,11 +9,19 @@ from numpy.typing import NDArray
 
 from bankSim.measured.clock import NONE
 from bankSim.measured.column import Column
+from bankSim.measured.header_words import words_of
 from bankSim.measured.log import NOTE, WARNING, Finding
 from bankSim.measured.numerals import SCALES
 from bankSim.measured.table import Table
 from bankSim.model.curve import Floats
 
+HOURS, MINUTES = {"h", "hh", "hour", "hours"}, {"m", "mm", "min", "minutes"}
+SECONDS = {"s", "ss", "sec", "sek", "seconds"}
+FROM_ZERO_US = 120_000_000  # a clock of two fields that begins there counts from the start
+AS_HOURS = (
+    "Times such as 0:01 were read as hours and minutes; if they are minutes and seconds, Ah are 60 "
+    "times too many: name the column so (mm:ss)."
+)
 UNIX = ((1e8, 5e9, 1.0, "unix s"), (1e11, 5e12, 1e-3, "unix ms"), (1e14, 5e15, 1e-6, "unix us"))
 
 
@@ -47,7 +55,7 @@ def seconds_of(
 ) -> Times:
     """Return the times of a table in seconds; `settle` tells the unit of numbers without one."""
     if table.stamps is not None:
-        return _from_stamps(table, found)
+        return _from_stamps(table, column, found)
     values, unit = table.numbers[column.number], column.header.unit
     middle = float(np.nanmedian(values)) if np.isfinite(values).any() else 0.0
     for low, high, scale, name in UNIX:
@@ -72,7 +80,7 @@ def _days(values: Floats) -> bool:
     return bool(np.ptp(good) < 400.0 and np.any(good != np.round(good)))
 
 
-def _from_stamps(table: Table, found: list[Finding]) -> Times:
+def _from_stamps(table: Table, column: Column, found: list[Finding]) -> Times:
     assert table.stamps is not None
     us = table.stamps[:, 0]
     other = table.stamps[:, 1]
@@ -82,6 +90,12 @@ def _from_stamps(table: Table, found: list[Finding]) -> Times:
     start = int(us[good][0]) if good.any() else 0
     values = np.where(good, us - start, 0) / 1e6
     values[~good] = np.nan
+    if table.two_fields:
+        said = set(words_of(column.header.text))
+        if said & MINUTES and said & SECONDS and not said & HOURS:
+            return Times(values / 60.0, "minutes:seconds")
+        if not said & HOURS and 0 <= start < FROM_ZERO_US:
+            found.append(Finding(AS_HOURS, severity=WARNING))
     if not table.dated:
         return Times(values, "clock time", of_day=True)
     starts = np.where(good, us + table.zone_us, NONE)

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bankSim.measured.clock import NONE, read_stamp
-from bankSim.measured.direction_words import direction_of
+from bankSim.measured.direction_words import state_of
 from bankSim.measured.layout import Layout, is_comment, split_line
 from bankSim.measured.log import NOTE, WARNING, Finding, Rows
 from bankSim.measured.new_headers import Mapping, header_lines, is_usual, with_marks
@@ -46,6 +46,8 @@ class Table:
     findings : list of Finding
     ways : array (n,) or None
         What the words beside the current say: 1 discharge, -1 charge, 0 nothing. [1]
+    two_fields : bool
+        All stamps are like 1:05, without seconds or without hours.
     """
 
     rows: Rows
@@ -55,6 +57,7 @@ class Table:
     zone_us: int
     findings: list[Finding]
     ways: Floats | None = None
+    two_fields: bool = False
 
 
 class Reader:
@@ -72,6 +75,7 @@ class Reader:
         self.values: dict[int, list[Floats]] = {number: [] for number in numbers}
         self.stamps: list[NDArray[np.int64]] = []
         self.dated, self.zone_us, self.zoned = False, 0, False
+        self.two_fields = True
         self.noted: dict[str, Noted] = {}
         self.seen: dict[tuple[int, str], float] = {}
         self.bad_texts: dict[int, str] = {}
@@ -220,7 +224,7 @@ class Reader:
         columns = {n: self._numbers(frame[n - 1], n, rows, slow=slow) for n in self.wanted}
         if self.words:
             codes, different = pd.factorize(frame[self.words - 1].fillna("").astype(object))
-            self.ways.append(np.array([direction_of(str(one)) for one in different])[codes])
+            self.ways.append(np.array([state_of(str(one)) for one in different])[codes])
         self._keep(rows, columns, self._stamps(frame, rows) if self.clock else None)
 
     def _numbers(self, column: Any, number: int, rows: Rows, *, slow: bool) -> Floats:
@@ -316,6 +320,7 @@ class Reader:
         if stamp is None:
             return (NONE, NONE)
         self.dated = self.dated or stamp.dated
+        self.two_fields = self.two_fields and text.count(":") == 1
         if not self.zoned:
             self.zone_us, self.zoned = stamp.zone_us, True
         return stamp.day_first, stamp.month_first
@@ -342,6 +347,7 @@ class Reader:
             self.zone_us,
             [noted.finding() for noted in self.noted.values()],
             join(self.ways, float) if self.words else None,
+            bool(self.clock) and self.two_fields and not self.dated,
         )
 
 

@@ -22,7 +22,9 @@ def typed_starts(text: str | None, count: int) -> tuple[float | None, ...]:
     """
     if text is None:
         return ()
-    allowed = f"one value from 0 to 100 or ?, or {count} with commas between them"
+    allowed = "one value above 0 and up to 100, or ?"
+    if count > 1:
+        allowed += f"; or {count} of them with commas between"
     starts: list[float | None] = []
     for word in text.split(","):
         try:

@@ -24,6 +24,7 @@ NOT_CHARGED = "do not charge such a cell, nor the battery around it, without its
 _NUMBER = re.compile(r"[+-]?(\d+(?:\.\d*)?|\.\d+)")
 _DECIMAL_COMMA = re.compile(r"\d,\d{1,3}")
 _ALL_DECIMAL_COMMAS = re.compile(r"\d,\d{2,3}(,\d,\d{2,3})+")
+_SPACED_UNIT = re.compile(r"(?<=\d)\s+(?=(?:mv|v|volts?)(?![a-z]))", re.IGNORECASE)
 _UNIT = re.compile(r"(mv|v|volts?)\.?$", re.IGNORECASE)
 
 
@@ -77,7 +78,8 @@ def typed_groups(
 
 def _group(text: str, what: str, told: Told) -> Typed:
     """Read one group."""
-    numbers = [piece for word in re.split(r"[\s;|]+", text) for piece in _pieces(word, told)]
+    words = re.split(r"[\s;|]+", _SPACED_UNIT.sub("", text))
+    numbers = [piece for word in words for piece in _pieces(word, told)]
     if not 1 <= len(numbers) <= MOST_CELLS:
         raise LogError(
             f"{what}: {len(numbers)} in {clean(text.strip(), 60)!r}; expected 1 to {MOST_CELLS}"

@@ -115,7 +115,7 @@ def _what(move: Move) -> str:
     if move.kind in (Kind.CELL_CAPACITY, Kind.CELL_RESISTANCE):
         word = "capacity" if move.kind is Kind.CELL_CAPACITY else "resistance"
         return f"{word} of one cell of {quoted(move.subject)}"
-    return label.replace("power of load of ", "power of load ")
+    return label.replace(" of load of ", " of load ")
 
 
 def amount_words(move: Move) -> str:

@@ -111,7 +111,10 @@ def test_a_scenario_that_stands_there_gives_the_label_and_stays(log, capsys):
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (["--start-percent", "120"], "--start-percent = '120'; expected one value from 0 to 100"),
+        (
+            ["--start-percent", "120"],
+            "--start-percent = '120'; expected one value above 0 and up to 100",
+        ),
         (["--start-percent", "a"], "--start-percent = 'a'; expected"),
         (["--start-percent", "100,90"], "--start-percent = '100,90'; expected"),
         (["--hold-out-percent", "80"], "--hold-out-percent = 80; expected 0 to 50"),

@@ -129,6 +129,117 @@ def test_without_a_clock_it_is_put_by_the_start_of_the_current():
     assert found.current_A[0][10:-6] == approx(ONE[10:-6])
 
 
+BEGAN = datetime(2024, 5, 1, 8, 0)
+
+
+def own_log(part, ahead_s=0.0):
+    """The log of one battery over a part of the test, by the clock."""
+    at_s = TIME[part]
+    began = BEGAN + timedelta(seconds=float(at_s[0]) + ahead_s)
+    return Log("own.csv", at_s - at_s[0], 13.0 + 0.0 * at_s, ONE[part], starts_at=began)
+
+
+@pytest.mark.parametrize(
+    ("part", "words"),
+    [
+        (slice(0, 100), None),
+        (slice(0, 97), None),  # 30 s short: three samples
+        (slice(0, 95), "ends 50.0 s before"),
+        (slice(0, 70), "ends 5.00 min before the bank's current does, while its own flows: from "),
+        # the bank's current begins at 110 s
+        (slice(31, 100), "begins 3.33 min after the bank's current does, while its own flows: "),
+        (slice(14, 100), None),
+    ],
+)
+def test_what_a_log_of_its_own_does_not_cover_is_told(part, words):
+    log = log_with({"new current": TWO}, starts_at=BEGAN)
+    found = battery_currents(log, ["old", "new"], logs={"old": own_log(part)})
+    told = [one for one in found.warnings if one.startswith('the log of "old"')]
+    assert len(told) == (words is not None)
+    assert words is None or words in told[0]
+    inside = np.zeros(TIME.size, bool)
+    inside[part] = True
+    assert found.current_A[0] == approx(np.where(inside, ONE, 0.0))
+
+
+def test_a_log_of_its_own_that_ends_without_current_lacks_nothing():
+    # cut off at 500 s; its logger died at 600 s
+    gone = np.where(TIME <= 500.0, ONE, 0.0)
+    own = Log("own.csv", TIME[:61], 13.0 + 0.0 * TIME[:61], gone[:61], starts_at=BEGAN)
+    log = log_with({"new current": ONE + TWO - gone}, starts_at=BEGAN)
+    assert battery_currents(log, ["old", "new"], logs={"old": own}).warnings == ()
+
+
+def test_with_one_clock_only_the_start_of_the_current_counts():
+    own = Log("own.csv", TIME[5:] - 50.0, (13.0 - 0.1 * ON)[5:], ONE[5:])
+    log = log_with({"new current": TWO}, starts_at=BEGAN)
+    found = battery_currents(log, ["old", "new"], logs={"old": own})
+    assert found.current_A[0] == approx(ONE)
+    assert found.told[0] == (
+        'current of "old": own.csv, put in time by the start of the current, since not both logs '
+        "have a clock"
+    )
+    assert found.told[1] == 'current of "new": column "new current"'
+    idle = Log("idle.csv", TIME, 13.0 + 0.0 * TIME, 0.0 * TIME)
+    with pytest.raises(LogError, match=r"idle.csv: no current flows; expected the "):
+        battery_currents(log, ["old", "new"], logs={"old": idle})
+
+
+def test_that_no_battery_was_measured_is_told():
+    told = battery_currents(log_with({}), ["old", "new"]).told
+    assert told == ("no current of single batteries was found: only the bank is compared",)
+
+
+@pytest.mark.parametrize("ahead_s", [-86400.0, 86400.0])
+def test_clocks_a_day_apart_are_refused(ahead_s):
+    own = own_log(slice(0, 100), ahead_s)
+    with pytest.raises(LogError, match=r"own.csv: put in time by the clock, it has no instant in "):
+        battery_currents(log_with({}, starts_at=BEGAN), ["old", "new"], logs={"old": own})
+
+
+def test_a_column_that_is_half_empty_is_filled_by_lines():
+    half = np.where(np.arange(TIME.size) % 2, np.nan, TIME)
+    log = log_with({"old current": half})
+    found = battery_currents(log, ["old", "new"])
+    assert found.current_A[0][:-1] == approx(TIME[:-1])
+    half[0] = np.nan  # 49 of 100
+    with pytest.raises(LogError, match="has 49 numbers in 100 rows; expected a current in most"):
+        battery_currents(log_with({"old current": half}), ["old", "new"])
+
+
+@pytest.mark.parametrize("share", [0.028, 0.032])
+def test_a_gap_of_three_hundredths_of_what_flows_is_a_warning(share):
+    # 10 A throughout: the root mean square of a steady gap is the gap
+    log = Log("b.csv", TIME, 13.0 - 0.0 * ON, np.full(TIME.size, 10.0),
+              others={"old current": np.full(TIME.size, 4.0),
+                      "new current": np.full(TIME.size, 6.0 + 10.0 * share)})  # fmt: skip
+    found = battery_currents(log, ["old", "new"])
+    words = f"within {10 * share:.2f} A (rms), {100 * share:.1f} % of what usually flows"
+    assert any(words in text for text in found.told)
+    assert bool(found.warnings) is (share > 0.03)
+
+
+@pytest.mark.parametrize("count", [8, 9])
+def test_signs_of_many_batteries(count):
+    # nine are turned one by one, as each flows with the bank
+    names = [f"b{n}" for n in range(count)]
+    others = {f"{name} current": (-1.0) ** n * (n + 1) * ON for n, name in enumerate(names)}
+    total = sum(n + 1 for n in range(count)) * ON
+    log = Log("b.csv", TIME, 13.0 - 0.1 * ON, total, others=others)
+    found = battery_currents(log, names)
+    assert found.current_A == approx(np.outer(np.arange(1.0, count + 1.0), ON))
+
+
+def test_of_all_signs_those_are_taken_that_add_up_best():
+    # one battery is charged by the other all along: alone, its sign would be turned
+    one, other = 8.0 * ON, -3.0 * ON
+    log = Log("b.csv", TIME, 13.0 - 0.1 * ON, one + other,
+              others={"old current": one, "new current": other})  # fmt: skip
+    found = battery_currents(log, ["old", "new"])
+    assert found.current_A == approx(np.array([one, other]))
+    assert not any("was turned" in text for text in found.told)
+
+
 @pytest.mark.parametrize(
     ("columns", "logs", "words"),
     [

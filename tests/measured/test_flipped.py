@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from pytest import approx
 
-from bankSim.measured.flipped import find_flipped, flipped_finding
+from bankSim.measured.flipped import Flipped, find_flipped, flipped_finding
+from bankSim.measured.log import WARNING
 
 SIDE = 40
 
@@ -140,3 +141,18 @@ def test_the_size_before_is_that_of_the_last_three_samples():
     time, volts, amps = stepped()
     amps[12 + SIDE - 4 : 12 + SIDE - 1] = 4.5
     assert find_flipped(time, volts, amps).before_A == approx(4.5)
+
+
+@pytest.mark.parametrize(
+    ("count", "more"), [(1, ""), (2, " 1 more like it."), (3, " 2 more like it.")]
+)
+def test_what_is_told_of_a_flipped_sign(count, more):
+    (rows, at) = np.arange(100) + 2, 40
+    found = flipped_finding(Flipped(at, 10.0, -9.5, "falling", count), rows)
+    assert found.text == (
+        "Row 42: the direction of the current changes, from 10.0 to -9.50 A in the file, but the "
+        "voltage does not leap as it would and goes on falling: a part of the log has the wrong "
+        f"sign, and Ah and Wh are wrong.{more} Look at how it was logged, and turn the sign of the "
+        "one part."
+    )
+    assert (found.rows, found.count, found.severity, found.spoils) == ((42,), count, WARNING, True)

@@ -169,6 +169,29 @@ def test_typed_voltage_on_a_straight_table():
         judge_typed(26.0, 0.0, TABLE, None, None, None)
 
 
+@pytest.mark.parametrize(
+    ("volts", "read"), [(10.23, False), (10.25, True), (16.07, True), (16.09, False)]
+)
+def test_a_typed_voltage_lies_within_a_fifth_of_the_table(volts, read):
+    # 0.8 x 12.8 = 10.24 V, 1.2 x 13.4 = 16.08 V
+    if read:
+        judge_typed(volts, 0.0, TABLE, None, None, None)
+        return
+    with pytest.raises(LogError, match="does --cells-in-series fit"):
+        judge_typed(volts, 0.0, TABLE, None, None, None)
+
+
+def test_a_typed_voltage_moves_by_meter_and_load():
+    # 10 mV of 0.6 V; C/10 of 100 Ah is 10 A behind 5 mohm: 50 mV
+    typed = judge_typed(13.1, 10.0, TABLE, TABLE, 0.005, 100.0)
+    assert typed.points_per_10mV == approx(10.0 / 6.0)
+    assert typed.points_per_C10 == approx(50.0 / 6.0)
+    assert (typed.drop_V, typed.line_percent) == (approx(0.05), approx(50.0))
+    bare = judge_typed(13.1, 10.0, TABLE, None, None, None)
+    assert (bare.drop_V, bare.rest_V, bare.points_per_C10) == (None, 13.1, None)
+    assert (bare.line, bare.line_percent) == ("", None)
+
+
 def test_a_log_whose_count_is_wrong_is_refused_with_the_reason():
     wrong = Finding("Row 9: a wrong sign.", (9,), severity=WARNING, spoils=True)
     log = replace(affine_log(10.0), findings=(wrong,))

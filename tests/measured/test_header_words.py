@@ -1,6 +1,7 @@
 """Headers of banks and of their single batteries: which is whose."""
 
 import pytest
+from measured.log_texts import amps, falling, read, volts
 
 from bankSim.errors import SimulationError
 from bankSim.measured.header_words import CURRENT, VOLTAGE, means, read_header
@@ -92,3 +93,17 @@ def test_watts_are_no_amperes_whoever_asks(tmp_path, asked, told):
     with pytest.raises(SimulationError) as error:
         log_of(tmp_path, headers, ROWS, asked)
     assert told in str(error.value)
+
+
+@pytest.mark.parametrize("mean", ["avg", "mean", "average", "Mittel"])
+def test_of_least_most_and_mean_the_mean_is_taken(tmp_path, mean):
+    def row(i):
+        return f"{60 * i},{volts(i):.2f},{amps(i) - 1},{amps(i) + 1},{amps(i)}"
+
+    head = f"Time (s),Voltage (V),Current min (A),Current max (A),Current {mean} (A)\n"
+    log = read(tmp_path, falling(head, row))
+    assert log.current_A.tolist() == [amps(i) for i in range(60)]
+    assert log.findings == ()
+    # a plain one goes first
+    plain = read(tmp_path, falling(head.replace("Current max", "Current"), row))
+    assert plain.current_A.tolist() == [amps(i) + 1.0 for i in range(60)]

@@ -10,6 +10,7 @@ from bankSim.measured.knee import Drive, loaded_voltage, state_of_charge_at, str
 from bankSim.measured.knee_facts import chemistry_named, facts_of
 from bankSim.measured.log import LogError
 from bankSim.measured.snapshot import Circumstances, take_snapshot
+from bankSim.model.cell import arrhenius_factor
 from bankSim.model.chemistry import CHEMISTRIES
 from bankSim.model.lfp import LFP
 
@@ -67,6 +68,35 @@ def test_rest_lets_the_pairs_die_down():
     z, t = np.array([0.5]), 111.0
     gone = loaded_voltage(LFP, z, drive(0.2), 1e9) - loaded_voltage(LFP, z, drive(0.2), t)
     assert gone == approx(0.2 * (0.029 * np.exp(-t / 10.3) + 0.0216 * np.exp(-1.0)), rel=1e-6)
+
+
+def test_drop_of_the_pairs_in_cold_and_age():
+    # right after a load the pairs show I x (0.029 + 0.0216) x Arrhenius (20 kJ/mol), x the factor;
+    # an offset of the curve is no drop
+    z = np.array([0.5])
+    arrhenius = np.exp(20e3 / 8.314462618 * (1.0 / 278.15 - 1.0 / 298.15))
+    for resistance, celsius, factor in ((1.0, 5.0, arrhenius), (1.3, 25.0, 1.3)):
+        under = drive(0.2, resistance, celsius, 0.01)
+        drop = loaded_voltage(LFP, z, drive(0.0)) + 0.01 - loaded_voltage(LFP, z, under, 0.0)
+        assert drop == approx(0.2 * 0.0506 * factor, rel=1e-6)
+
+
+@pytest.mark.parametrize("celsius", [25.0, 0.0, -15.0])
+def test_lead_in_the_cold_reads_its_resistance_earlier(celsius):
+    # the cell of the model, 100 Ah, settled at 5 A: R0 at its head and both kinds of lag
+    kind = CHEMISTRIES["AGM"]
+    cell = kind.typical_cell(100.0, 360e3)
+    z, kelvin = np.array([0.7]), celsius + 273.15
+    warmth = arrhenius_factor(kind.activation_J_mol, kelvin)
+    pairs = sum(pair.resistance_ohm for pair in cell.relaxation) * warmth
+    expected = 5.0 * (cell.ohm_at(0.7, kelvin) + pairs)
+    drop = loaded_voltage(kind, z, drive(0.0)) - loaded_voltage(kind, z, drive(0.05, 1.0, celsius))
+    assert drop == approx(expected, rel=1e-4)
+
+
+def test_what_lies_beyond_the_curve_is_put_to_its_ends():
+    ends = state_of_charge_at(LFP, np.array([-99.0, 9.0]), drive())
+    assert ends == approx([-0.15, 1.3], abs=1e-6)
 
 
 def test_stretch_rises_everywhere_and_fades_out():

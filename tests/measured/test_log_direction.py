@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from measured.log_texts import falling, meanings, read, told
 
-from bankSim.measured.direction_words import direction_of
+from bankSim.measured.direction_words import direction_of, state_of
 from bankSim.measured.log import DISCHARGE_POSITIVE, WARNING
 
 # 20 samples of rest, 100 of 10 A discharge, 20 of rest, 60 of 5 A charge; one a minute.
@@ -130,3 +130,51 @@ def test_a_discharge_in_steps_is_not_warned_of(tmp_path, way):
 )  # fmt: skip
 def test_words_of_direction(text, way):
     assert direction_of(text) == way
+
+
+@pytest.mark.parametrize(
+    ("text", "way"),
+    [("Not charging", 0), ("charging stopped", 0), ("Kein Laden", 0), ("not discharging", 0),
+     ("Discharge off", 0), ("sin carga", 0), ("Charging", -1), ("Charge no. 3", -1),
+     ("Discharge No 12", 1), ("Ładowanie", -1), ("Rozładowanie", 1), ("Opladning", -1),
+     ("in", -1), ("OUT", 1), ("plug in", 0), ("Afladning", 1),
+     ("Urladdning", 1), ("vybíjení", 1), ("nabíjení", -1), ("lataus", -1)],
+)  # fmt: skip
+def test_states(text, way):
+    assert state_of(text) == way
+
+
+def test_not_charging_is_no_charge(tmp_path):
+    # 30 rows in which the load draws, then 30 of charge, a minute each, without sign
+    def row(i):
+        volts = 12.8 - 0.01 * i if i < 30 else 12.8 + 0.01 * (i - 30)
+        return (
+            f"{60 * i},{volts:.2f},{5 if i < 30 else 2},{'Not charging' if i < 30 else 'Charging'}"
+        )
+
+    log = read(tmp_path, falling("Time (s),Voltage (V),Current (A),State\n", row, 60))
+    assert log.current_A.tolist() == [5.0] * 30 + [-2.0] * 30
+    warned = [one for one in log.findings if one.severity == WARNING]
+    assert [one.count for one in warned] == [30]
+    assert "30 rows (2, 3, 4, 5, 6, 7, 8, 9...) hold a current" in warned[0].text
+    assert warned[0].text.endswith('column "State" names no direction; taken as discharge.')
+
+
+@pytest.mark.parametrize(
+    ("heads", "told_of"),
+    [
+        (("Charger current (A)", "Load current (A)"),
+         'The current of the battery itself was not found: "Load current (A)" was taken, and '
+         '"Charger current (A)" not counted; --current chooses another.'),
+        (("Solar current (A)", "Battery current (A)"), ""),
+        (("Temperature (degC)", "Load current (A)"), ""),
+        # two directions: both are counted
+        (("Charger in current (A)", "Load out current (A)"), ""),
+    ],
+)  # fmt: skip
+def test_a_current_of_something_else_is_told(tmp_path, heads, told_of):
+    head = f"Time (s),Voltage (V),{','.join(heads)}"
+    log = read(tmp_path, falling(head + "\n", separate, COUNT))
+    text = told(log)
+    assert ("battery itself was not found" in text) is bool(told_of)
+    assert told_of in text

@@ -90,3 +90,19 @@ def test_the_same_headers_again_are_only_told(tmp_path):
 def test_headers_with_a_unit_of_one(tmp_path):
     log = read(tmp_path, falling("Time [s],V,A,gain 1)\n", lambda i: f"{plain(i)},1"))
     assert log.voltage_V == pytest.approx(V, abs=1e-12)
+
+
+@pytest.mark.parametrize("first", ["degC", "degF", "K"])
+@pytest.mark.parametrize("then", ["degC", "degF", "K"])
+def test_a_temperature_in_another_unit(tmp_path, first, then):
+    # 25 degC are 77 degF and 298.15 K; -40 is both
+    warm, cold = {"degC": 25, "degF": 77, "K": 298.15}, {"degC": -40, "degF": -40, "K": 233.15}
+    text = falling(f"Time [s],V,A,Temp [{first}]\n", lambda i: f"{plain(i)},{warm[first]}", 30)
+    text += f"Time [s],V,A,Temp [{then}]\n" + "".join(
+        f"{plain(i)},{(warm if i < 50 else cold)[then]}\n" for i in range(30, COUNT)
+    )
+    log = read(tmp_path, text)
+    expected = np.where(np.arange(COUNT) < 50, 25.0, -40.0)
+    assert log.temperature_C == pytest.approx(expected, abs=1e-9)
+    assert log.voltage_V == pytest.approx(V, abs=1e-12)
+    assert ("in another order or unit" in told(log)) is (first != then)

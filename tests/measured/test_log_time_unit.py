@@ -1,7 +1,7 @@
 """Numbers of time without a unit: the truth is known by making, charge is current times time."""
 
 import pytest
-from measured.log_texts import falling, read
+from measured.log_texts import falling, read, volts
 
 from bankSim.measured.log import WARNING
 
@@ -67,3 +67,36 @@ def test_a_unit_that_is_named_stands(tmp_path):
     log = read(tmp_path, falling("Time [min];Voltage;Current;Ah\n", row, COUNT))
     assert log.time_s[-1] == pytest.approx(1199.0)
     assert not about_time(log)
+
+
+def short_clock(i):
+    """Like 1:05."""
+    return f"{i // 60}:{i % 60:02d},{volts(i):.2f},5"
+
+
+@pytest.mark.parametrize(
+    ("head", "step_s"),
+    [("Elapsed mm:ss", 1.0), ("Time (min:sec)", 1.0), ("Time [hh:mm]", 60.0), ("Elapsed", 60.0)],
+)
+def test_clocks_of_two_fields(tmp_path, head, step_s):
+    # 5 A for 89 steps
+    log = read(tmp_path, falling(f"{head},V,A\n", short_clock, 90))
+    assert log.time_s[[1, -1]].tolist() == [step_s, 89.0 * step_s]
+    assert log.counted_Ah()[-1] == pytest.approx(5.0 * 89.0 * step_s / 3600.0)
+    warned = [one.text for one in log.findings if one.severity == WARNING]
+    assert [one.startswith("Times such as 0:01 were read as hours and") for one in warned] == (
+        [True] if head == "Elapsed" else []
+    )
+
+
+@pytest.mark.parametrize(
+    "row",
+    [
+        lambda i: f"{12 + i // 60}:{i % 60:02d},{volts(i):.2f},5",  # a time of day
+        lambda i: f"{i // 60}:{i % 60:02d}:00,{volts(i):.2f},5",
+    ],
+)
+def test_other_clocks_are_not_asked_about(tmp_path, row):
+    log = read(tmp_path, falling("Elapsed,V,A\n", row, 90))
+    assert log.time_s[-1] == 89.0 * 60.0
+    assert log.findings == ()

@@ -17,7 +17,8 @@ WRITTEN = [
     "%Y-%m-%d %H:%M:%S", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%dT%H:%M:%SZ", "%Y/%m/%d %H:%M:%S",
     "%d.%m.%Y %H:%M:%S", "%d/%m/%Y %H:%M:%S", "%d-%m-%Y %H:%M:%S", "%d.%m.%y, %H:%M:%S",
     "%d-%b-%Y %H:%M:%S", "%d %B %Y %H:%M:%S", "%b %d, %Y %I:%M:%S %p", "%Y%m%dT%H%M%S",
-    "%Y%m%d %H:%M:%S", "%Y-%m-%d_%H:%M:%S",
+    "%Y%m%d %H:%M:%S", "%Y-%m-%d_%H:%M:%S", "%Y%m%d%H%M%S", "%d/%m/%Y %I:%M:%S p. m.",
+    "%d mrt %Y %H:%M:%S", "%d mars %Y %H:%M:%S",
 ]  # fmt: skip
 
 
@@ -27,6 +28,26 @@ def test_dates_as_the_standard_library_writes_them(form):
     assert stamp is not None
     assert EPOCH + timedelta(microseconds=stamp.day_first) == WHEN
     assert stamp.dated
+
+
+@pytest.mark.parametrize(
+    ("text", "month"),
+    [("1 juin 2024", 6), ("1 juil. 2024", 7), ("1 juillet 2024", 7), ("1 Jul 2024", 7),
+     ("1 jun 2024", 6), ("1 giugno 2024", 6), ("1 luglio 2024", 7), ("1 mei 2024", 5)],
+)  # fmt: skip
+def test_months_that_begin_alike(text, month):
+    stamp = read_stamp(text)
+    assert EPOCH + timedelta(microseconds=stamp.day_first) == datetime(2024, month, 1)
+
+
+def test_stamps_without_any_mark(tmp_path):
+    # 20240314155900 is followed by 20240314160000: a minute, not 4100 s
+    def row(i):
+        return f"{WHEN + timedelta(minutes=i):%Y%m%d%H%M%S},{volts(i):.2f},5"
+
+    log = read(tmp_path, falling("timestamp,V,A\n", row))
+    assert np.diff(log.time_s).tolist() == [60.0] * (COUNT - 1)
+    assert log.starts_at == WHEN
 
 
 def test_month_first_and_what_cannot_be():
@@ -50,7 +71,19 @@ def test_elapsed_times_and_zones(text, seconds):
 
 @pytest.mark.parametrize(
     "text",
-    ["12.81", "-5", "1,234", "abc", "", "12:61:00", "2024-13-45 10:00", "99/99/2024", "1-2-"],
+    [
+        "12.81",
+        "-5",
+        "20240399120000",
+        "30240314120000",
+        "1,234",
+        "abc",
+        "",
+        "12:61:00",
+        "2024-13-45 10:00",
+        "99/99/2024",
+        "1-2-",
+    ],
 )
 def test_no_clock(text):
     assert not is_clock(text)

@@ -226,11 +226,25 @@ def test_words_of_a_header_stand_beside_what_is_seen():
         ("Ladestrom", False, CHARGE_POSITIVE), ("Entladestrom", False, DISCHARGE_POSITIVE),
         ("corriente de descarga", False, DISCHARGE_POSITIVE), ("carga", False, CHARGE_POSITIVE),
         ("courant de décharge", False, DISCHARGE_POSITIVE), ("A", True, CHARGE_POSITIVE),
+        ("I_dchg [A]", False, DISCHARGE_POSITIVE), ("I chg (A)", False, CHARGE_POSITIVE),
+        ("Corrente di scarica", False, DISCHARGE_POSITIVE), ("Laadstroom", False, CHARGE_POSITIVE),
+        ("DisCharge Current", False, DISCHARGE_POSITIVE),
     ],
 )  # fmt: skip
 def test_a_header_alone_tells_it_where_nothing_is_seen(header, bdf, sign):
     found = sign_of(np.full(9, 13.0), np.full(9, 5.0), header=header, bdf=bdf)
     assert (found.sign, found.severity) == (sign, NOTE)
+
+
+@pytest.mark.parametrize(
+    "header", ["Strom (+ Laden / - Entladen) [A]", "Charge (+), discharge (-)", "Channel 1 current"]
+)
+def test_a_header_that_names_both_directions_tells_none(header):
+    found = sign_of(np.full(9, 13.0), np.full(9, -5.0), header=header)
+    assert found.severity == WARNING
+    assert found.reason.startswith("the voltage does not tell")
+    falls = course(13.0, (40, -0.1)), np.full(41, -5.0)
+    assert sign_of(*falls, header=header).severity == NOTE  # and contradicts nothing
 
 
 @pytest.mark.parametrize(

@@ -68,6 +68,19 @@ def test_rest_at_both_sides_belongs_to_no_curve():
     assert found.voltage_V == approx(line(found.z), abs=1e-3)
 
 
+@pytest.mark.parametrize("before_A", [-0.05, 0.05])
+def test_charge_that_flowed_before_the_discharge_is_not_of_the_curve(before_A):
+    # an hour at a quarter of the current, into the battery or out of it, with the line's 3.4 V
+    log = log_of(rest_before_h=1.0)
+    count = log.current_A.size - COUNT
+    log.current_A[:count] = before_A
+    log.voltage_V[:count] = 3.4
+    found = slow_curve(log, 0, 1, 4.0)
+    assert found.charge_Ah == approx(4.0, rel=1e-3)
+    assert found.z[[0, -1]].tolist() == [0.0, 1.0]
+    assert found.voltage_V == approx(line(found.z), abs=2e-3)
+
+
 def test_rows_are_even_in_charge_and_in_voltage():
     # on a straight line both halves of 0 to 2 agree: 180 bins of 1 / 180, and both ends
     z = slow_curve(log_of(), 0, 1, 4.0).z

@@ -107,3 +107,59 @@ def test_typical_resistance_scales_with_label_and_cells():
     # electronics (from memory)
     assert 0.0048 + 0.0005 <= one <= 0.0048 + 0.003
     assert typical_resistance("LFP", 4, 200.0) == approx(one / 2.0)
+
+
+def rows_of(count, top_V=100.0):
+    """As many even rows up to 100 %."""
+    lines = (f"{top_V * n / count},{100.0 * n / count}\n" for n in range(1, count + 1))
+    return "voltage_V,state_of_charge_percent\n" + "".join(lines)
+
+
+@pytest.mark.parametrize(
+    ("count", "told"), [(2, None), (1000, None), (1, "1 rows"), (1001, "1001 rows")]
+)
+def test_from_two_to_a_thousand_rows(tmp_path, count, told):
+    file = written(tmp_path, rows_of(count))
+    if told is None:
+        assert read_table(file).percent.size == count
+        return
+    with pytest.raises(LogError, match=f"{told} of numbers; expected 2 to 1000"):
+        read_table(file)
+
+
+def test_voltages_up_to_a_thousand(tmp_path):
+    assert read_table(written(tmp_path, rows_of(2, 1000.0))).voltage_V.tolist() == [500.0, 1000.0]
+    with pytest.raises(
+        LogError, match=r"row 3: voltage_V = '1001.0'; expected a voltage above 0 and"
+    ):
+        read_table(written(tmp_path, rows_of(2, 1001.0)))
+
+
+def test_order_is_told_with_both_rows(tmp_path):
+    text = "voltage_V,state_of_charge_percent\n12.5,40\n12.4,60\n"
+    with pytest.raises(LogError) as error:
+        read_table(written(tmp_path, text))
+    assert "12.5 V at 40 % and 12.4 V at 60 %; expected one row for each percentage, and" in str(
+        error.value
+    )
+
+
+def test_the_band_needs_both_sides():
+    volts, percent = np.array([12.0, 13.0]), np.array([0.0, 100.0])
+    lone = VoltageTable("t", percent, volts, low_V=volts - 0.1)
+    assert not lone.has_spread
+    assert [float(one[0]) for one in lone.band(np.array([12.5]))] == [50.0, 50.0]
+    both = VoltageTable("t", percent, volts, volts - 0.1, volts + 0.2)
+    assert both.has_spread
+    # 12.5 V: 30 % of the higher table (12.2 to 13.2), 60 % of the lower (11.9 to 12.9)
+    assert [float(one[0]) for one in both.band(np.array([12.5]))] == approx([30.0, 60.0])
+
+
+def test_points_for_a_volt():
+    # 100 points a volt; at the upper end half of them, since a gauge stays at full
+    table = straight_line(12.0, 13.0, "test")
+    assert table.points_per_V(12.5) == approx(100.0)
+    assert table.points_per_V(13.0) == approx(50.0)
+    bent = VoltageTable("t", np.array([0.0, 50.0, 100.0]), np.array([12.0, 12.015, 13.0]))
+    # 10 mV both ways of 12.01 V: 0 at 12.00 V, 50 points at 12.015 V and 5 mV of 985 more
+    assert bent.points_per_V(12.01) == approx((50.0 + 50.0 * 5.0 / 985.0) / 0.02)
