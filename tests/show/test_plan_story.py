@@ -1,6 +1,8 @@
 import json
+from dataclasses import replace
 from pathlib import Path
 
+import made_up
 import pytest
 
 from bankSim.model.chemistry import odd_cells
@@ -32,10 +34,20 @@ def test_the_checklist_holds_what_a_tester_needs(plan):
     assert "started at 20:00" in text
     assert "hold until the current is below 0.50 A" in text  # C/200, from memory
     assert "[ ] Let it rest 7.4 h at least" in text  # 5 time constants of 1 / 0.677 h
-    assert "10.5 V of a 12 V battery" in text
+    assert "at 1.75 V a cell (10.5 V of this battery), as is usual for lead-acid; never go" in text
     assert "must be within 25 mA of zero" in text  # 0.5 % of 5 A
     assert "the load is steady" in text
     assert "licensed" in text
+
+
+def test_the_shunt_bears_the_largest_current(plan):
+    # a quarter more than 200 A that flow early on, whatever flows on average and at the end
+    pulsed = replace(plan, mean_A=20.0, peak_A=200.0, end_A=15.0)
+    assert (
+        "[ ] Shunt for at least 250 A; with no current its reading must be within 100 mA"
+        in told(pulsed)
+    )
+    assert "[ ] Shunt for at least 6.2 A;" in told(plan)  # 5 A all the time
 
 
 def test_lead_acid_is_stopped_by_hand_and_its_cells_are_out_of_reach(plan):
@@ -71,6 +83,12 @@ def test_lead_acid_with_a_switch_of_its_own_is_not_stopped_by_hand():
         found = told(plan_test(of_scenario(scenario, Wanted(load_A=5.0)), workers, draws=20))
     assert "will reach 7.4 V, where its protection stops it, after about" in found
     assert "by hand" not in found
+    assert "has no electronics" not in found
+    assert (
+        "The test ends where its protection stops it, or at 1.75 V a cell (7 V of this battery) if "
+        "that comes first; never go below" in found
+    )
+    assert "Be there at the end: where its protection fails, somebody must take the load" in found
     assert "REMARK: 4 cells in series are unusual" in found
 
 
@@ -199,9 +217,10 @@ def test_the_figure_shows_the_course_and_both_windows(plan, tmp_path):
 
 def test_every_chemistry_has_words():
     for word in CHARGING:
+        one = replace(made_up.battery("a"), chemistry=word)
         lead = word in ("AGM", "gel", "flooded")
-        assert ("1.75 V" in end_words(word)) == lead
-        assert ("lithium" in watch_words(word)) == (not lead)
+        assert ("1.75 V" in end_words(one)) == lead
+        assert ("lithium" in watch_words(one)) == (not lead)
         assert least_rest_h(word) == (4.0 if lead else 1.0)
         # never above what standards and makers allow: 3.65, 4.2 and 2.47 V a cell (from memory)
         assert CHARGING[word].hold_V <= {"LFP": 3.65, "NMC": 4.2}.get(word, 2.47)
