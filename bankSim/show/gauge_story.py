@@ -121,7 +121,8 @@ def tell_typed(typed: Typed, remarks: Sequence[str]) -> Story:
         lines.append(f"A gauge that follows {typed.line} shows {number(typed.line_percent, 2)} %.")
     if typed.drop_V is None:
         lines.append(
-            "The drop by the load is not known (no --rated-Ah or no chemistry) and left out."
+            "The drop by the load is not known (that takes --chemistry, --cells-in-series and "
+            "--rated-Ah) and left out."
         )
     else:
         what = "load takes off" if typed.drop_V >= 0.0 else "charge adds"
