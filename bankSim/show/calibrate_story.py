@@ -161,10 +161,10 @@ def _cell_lines(cells: Sequence[CellValue]) -> tuple[str, ...]:
     others = [one for one in cells if one is not weakest]
     surely = all(one.left_at_end_Ah > SURE * one.left_sd_Ah for one in others)
     won = sum(one.left_at_end_Ah - weakest.left_at_end_Ah for one in others) / len(others)
-    sure = "decides" if surely else "probably decides, though another may"
+    ends = "decides the end of discharge"
+    sure = ends if surely else f"probably {ends}, though another may"
     return (
-        f"Cell {weakest.cell} {sure} the end of discharge; the others then still hold "
-        f"{number(won)} Ah more on average.",
+        f"Cell {weakest.cell} {sure}; the others then still hold {number(won)} Ah more on average.",
     )
 
 
