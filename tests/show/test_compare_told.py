@@ -145,7 +145,8 @@ def test_when_each_current_stops():
             Stop("old", 5.0, 4.5, 12.0, 12.1), Stop("new", None, 6.0, None, 11.9),
             Stop("third", 6.0, 6.25, 11.8, 11.7),
         ),
-        order_predicted=(("old",), ("third", "new")), order_measured=(("old",), ("new",), ("third",)),
+        order_predicted=(("old",), ("third", "new")),
+        order_measured=(("old",), ("new",), ("third",)),
     )  # fmt: skip
     made = _stops(found)
     assert made.grid.rows == (
@@ -154,7 +155,7 @@ def test_when_each_current_stops():
         ("third", "6.00 h at 11.80 V", "6.25 h at 11.70 V", "15 min later"),
     )
     assert made.lines[0].startswith(
-        'Predicted: "old", then "third" and "new". Measured: "old", then "new", then "third". No con'
+        'Predicted: "old", then "third" and "new". Measured: "old", then "new", then "third". No c'
     )
     assert _stops(SimpleNamespace(stops=())) is None
 
