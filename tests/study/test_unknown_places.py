@@ -115,3 +115,55 @@ def test_links_of_a_thousandth_of_an_ohm_are_there(tmp_path):
     assert [(e.field, e.places) for e in links["links"].effects] == [(Field.LINK, (0,))]
     assert [(e.field, e.places) for e in links["main cable"].effects] == [(Field.MAIN, (0,))]
     assert (links["links"].key, links["main cable"].key) == ("wiring.link", "wiring.main")
+
+
+NO_LABEL = """
+[[battery]]
+name = "{}"
+chemistry = "LFP"
+cells_in_series = 4
+[battery.cell]
+capacity_Ah = {{ value = 100.0, sd_percent = 2, cells = "independent" }}
+{}
+"""
+
+
+def test_independent_cells_that_make_another_bank_are_written_cell_by_cell(tmp_path):
+    # without a label the capacity makes it, and the label resistances: no number alone tells
+    text = NO_LABEL.format("first", "") + NO_LABEL.format(
+        "second",
+        "[[battery.cells]]\n" * 2 + "[[battery.cells]]\ncapacity_Ah = 90.0\n[[battery.cells]]\n",
+    )
+    given = [one for one in found(text, tmp_path).values() if one.given]
+    assert all(one.effects == () for one in given)
+    assert [one.path for one in given] == [
+        *(("battery", 0, "cells", cell, "capacity_Ah") for cell in range(4)),
+        *(("battery", 1, "cells", cell, "capacity_Ah") for cell in (0, 1, 3)),  # one has its own
+    ]
+    assert [one.label for one in given[4:]] == [
+        f'cell.capacity_Ah of "second", cell {cell}' for cell in (1, 2, 4)
+    ]
+
+
+RULES = """
+[[battery.protection]]
+watches = "lowest cell voltage"
+trips_below = 2.5
+after_s = {0}
+blocks = "discharge"
+[[battery.protection]]
+watches = "temperature"
+trips_above = {0}
+blocks = "both"
+"""
+
+
+def test_a_limit_has_the_unit_of_its_own_rule_and_battery(tmp_path):
+    text = LFP + RULES.format("{ value = 50, sd = 1 }")
+    text += LFP.replace("lithium", "second") + RULES.format("{ value = 50, sd = 1 }")
+    given = [one for one in found(text, tmp_path).values() if one.given]
+    assert [(one.key, one.unit) for one in given] == [
+        (f"battery[{n}].{key}", unit)
+        for n in (1, 2)
+        for key, unit in (("protection[1].after_s", "s"), ("protection[2].trips_above", "degC"))
+    ]
