@@ -10,6 +10,7 @@ from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.bench_plan import ALLOWED_PERCENT, ROOM_K, BenchPlan, repeats
 from bankSim.study.bench_scenario import LONGEST_H
 
+STEADY = 1.25  # times the mean current at most; a steady power draws more and more, own choice
 SHUNT_OVER = 1.25  # times the largest current; choice
 HARDLY_PERCENT = 0.01  # of the Ah, for a kelvin
 NIGHT_ENDS_H = 6.0
@@ -185,9 +186,10 @@ def _for_charge(plan: BenchPlan) -> str:
             f"shortest on-time of {span(plan.shortest_on_s, 2)}. A meter that counts Ah itself "
             "is better than any samples."
         )
+    load = "is steady" if plan.peak_A <= STEADY * plan.mean_A else "is never off"
     return (
-        f"{start}a sample every {every} would do, as the load is steady; the {_event(plan)} asks "
-        "for more."
+        f"{start}a sample every {every} would do, as the load {load}; the {_event(plan)} asks for "
+        "more."
     )
 
 

@@ -51,6 +51,13 @@ def test_the_shunt_bears_the_largest_current(plan):
     assert "[ ] Shunt for at least 6.2 A;" in told(plan)  # 5 A all the time
 
 
+@pytest.mark.parametrize(("peak_A", "words"), [(25.0, "is steady"), (25.1, "is never off")])
+def test_a_load_that_changes_is_not_called_steady(plan, peak_A, words):
+    # a steady power draws up to a quarter more than on average
+    text = told(replace(plan, mean_A=20.0, peak_A=peak_A))
+    assert f"would do, as the load {words}; the end asks for more." in text
+
+
 def test_lead_acid_is_stopped_by_hand_and_its_cells_are_out_of_reach(plan):
     text = told(plan)
     assert "will reach 10.5 V, where you stop it by hand, after about" in text
