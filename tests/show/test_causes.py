@@ -94,6 +94,9 @@ def test_without_a_rule_value_and_limit_tell_the_direction():
     )
     # just at a limit below 0 neither: what it watches decides, and a temperature mostly rises
     assert unknown_rule(value=-20.0, threshold=-20.0) == "its temperature rose to -20.0 degC"
+    # a millionth of the limit is rounding, below 0 as above
+    assert unknown_rule(value=-20.00001, threshold=-20.0) == "its temperature rose to -20.0 degC"
+    assert unknown_rule(value=-20.0001, threshold=-20.0) == "its temperature fell to -20.0 degC"
     low = unknown_rule(value=2.5, threshold=2.5, watches="lowest cell voltage", unit="V", cell=2)
     assert low == "its cell 2 fell to 2.50 V"
 
@@ -141,6 +144,30 @@ def test_cells_that_decide():
     assert deciding_cells(low) == [2, 3]  # to 1 mV
     assert deciding_cells(replace(low, cell_voltages_V=None)) == [2]
     assert deciding_cells(replace(low, cell=None)) == []
+
+
+def test_what_no_rule_did_is_told_by_its_own_text():
+    trip = made_up.trip("a", 1.0, ["a"], watches=None, text="a\nwas opened by hand.")
+    assert cause(of_battery(trip), trip) == "a?was opened by hand."
+    assert cause(of_battery(trip), replace(trip, text="")) == "trip"
+    nothing_read = made_up.trip("a", 1.0, ["a"], value=None, text="No reading.")
+    assert cause(of_battery(nothing_read), nothing_read) == "No reading."
+
+
+def test_a_single_element_is_named_as_its_cell():
+    one = made_up.trip("a", 1.0, ["a"], cell=1, cell_voltages_V=(2.5,))
+    assert cause(of_battery(one), one) == "its cell 1 fell to 2.50 V"
+
+
+def test_a_fixed_temperature_is_read_not_crossed():
+    cold = made_up.trip("a", 1.0, ["a"], watches="temperature", cell=None, value=-5.0,
+                        threshold=0.0, unit="degC")  # fmt: skip
+    rule = Rule(Watch.TEMPERATURE, below=True, threshold=273.15)
+    result = of_battery(cold, rule)
+    assert cause(result, cold) == "its temperature is -5.00 degC (limit 0 degC)"
+    swings = replace(result.scenario.bank, swing_K=5.0)
+    moving = replace(result, scenario=replace(result.scenario, bank=swings))
+    assert cause(moving, cold) == "its temperature fell to -5.00 degC (limit 0 degC)"
 
 
 def test_a_run_in_which_all_are_fed_names_the_loads():
