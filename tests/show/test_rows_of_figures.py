@@ -6,7 +6,14 @@ import numpy as np
 import pytest
 import told_studies as made
 
-from bankSim.show.cell_chances import CellRow, _written, cell_rows, column_edges, field_of
+from bankSim.show.cell_chances import (
+    CellRow,
+    _written,
+    cell_rows,
+    column_edges,
+    draw_cells,
+    field_of,
+)
 from bankSim.show.share_rows import Row, bank_charge, charge_rows, hour_rows, only_takes
 
 
@@ -115,3 +122,52 @@ def test_columns_behind_the_cells_are_wide_enough_for_words():
     assert column_edges(4).tolist() == [0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0]
     assert column_edges(18)[-3:].tolist() == [18.0, 20.0, 22.0]
     assert field_of([CellRow("a", (1.0,), 2.0, 3.0)]).tolist() == [[1.0, 2.0, 3.0]]
+
+
+def drawn(*rows):
+    """Texts in the field as (x, row, text, colour), names along both axes."""
+    from matplotlib.figure import Figure
+
+    axes = Figure(figsize=(7.0, 3.0)).subplots()
+    draw_cells(axes, list(rows), 7.0)
+    texts = [(*one.get_position(), one.get_text(), one.get_color()) for one in axes.texts]
+    below = [label.get_text().replace("\n", " ") for label in axes.get_xticklabels()]
+    return axes, texts, below
+
+
+def test_the_field_of_cells_says_every_chance():
+    # white figures on what is darker than 55 of 100; that a battery stays in is not shaded
+    rows = (CellRow("old", (40.0, 56.0), 3.0, 1.0), CellRow("new", (0.2,), 0.0, 99.0))
+    axes, texts, below = drawn(*rows)
+    assert [(x, row, told) for x, row, told, _ in texts] == [
+        (0.5, 0, "40"), (1.5, 0, "56"), (2.5, 0, "3"), (3.5, 0, "1"),
+        (0.5, 1, "<1"), (2.5, 1, "0"), (3.5, 1, "99"),
+    ]  # fmt: skip
+    assert [told for *_, told, colour in texts if colour == "white"] == ["56"]
+    assert below == ["cell 1", "cell 2", "other cause", "stays in"]
+    assert axes.get_xlabel() == ""
+    assert axes.get_ylim() == (1.5, -0.5)  # the first battery on top
+    assert [label.get_text() for label in axes.get_yticklabels()] == ["old", "new"]
+    shaded = axes.collections[0].get_array()
+    assert np.ma.getmaskarray(shaded).tolist() == [[False, False, False, True],
+                                                   [False, True, False, True]]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("count", "told", "first"),
+    [(6, 6, "cell 1"), (7, 7, "1"), (24, 24, "1"), (25, 13, "1"), (49, 17, "1")],
+)
+def test_of_many_cells_every_second_or_third_is_numbered(count, told, first):
+    axes, _, below = drawn(CellRow("a", (100.0 / count,) * count, 0.0, 0.0))
+    assert len(below) == told + 2
+    assert below[0] == first
+    assert (axes.get_xlabel() == "cell") == (count > 6)
+
+
+def test_of_very_many_cells_the_likeliest_is_written_beside_it():
+    cells = [1.0] * 30
+    for place, side in ((4, "left"), (20, "right")):
+        row = CellRow("a", (*cells[:place], 71.0, *cells[place + 1 :]), 0.0, 0.0)
+        axes, texts, _ = drawn(row)
+        assert [told for _, _, told, _ in texts] == ["0", "0", f"cell {place + 1}: 71"]
+        assert axes.texts[-1].get_ha() == side

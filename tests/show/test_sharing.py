@@ -80,5 +80,7 @@ def test_batteries_that_even_each_other_out():
     assert told[0].endswith(
         '(4.00 A): "b" gives 12.0 A, 3 others lie in between and "a" takes 9.00 A.'
     )
+    charged = lines((-9.0, 8.0, -1.0), (4.5, -4.0, 0.5))  # the bank takes in 2 A
+    assert '(2.00 A): "b" gives 8.00 A' in charged[0]
     idle = lines((-9.0, 12.0, 0.0), (-3.0, 4.0, 0.0))[0]
     assert '"c" gives 0 A' in idle
