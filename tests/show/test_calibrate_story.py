@@ -167,6 +167,8 @@ def test_how_discharges_ended():
     # 0.2 % of the Ah given are told: 0.17 of 84.25 Ah
     assert "put back" not in ends(returned_Ah=0.16)
     assert "after 84.25 Ah (drawn less 0.180 Ah put back)." in ends(returned_Ah=0.18)
+    unended = (followed(end=None, model_Ah=None), followed())
+    assert len(section("How the discharges ended", followed=unended).lines) == 1
     cells = ends(cells_V=(2.6, 2.5, 2.65, 2.65))
     assert cells.endswith("; cells 2.600, 2.500, 2.650 and 2.650 V, lowest: cell 2.")
 
@@ -177,6 +179,8 @@ def test_logs_stand_in_a_table_with_what_was_held_out():
         "bench", "5.25", "20.0", "100.0", "6.1", "3.2", "-41", "84.25", "84.25", "+0.00"
     )  # fmt: skip
     assert len(plain.lines) == 1
+    low = section("How well it follows its logs", followed=(followed(start=0.8),)).grid.rows[0]
+    assert low[3] == "80.0"
     both = (followed(held_out_rms_mV=4.4), followed(file="Slow.csv", is_curve=True, end=None,
             model_Ah=None))  # fmt: skip
     held = section("How well it follows its logs", followed=both)

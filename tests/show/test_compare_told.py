@@ -5,11 +5,14 @@ from types import SimpleNamespace
 import pytest
 
 from bankSim.measured.compare_found import MEASURED, SCENARIO, Compared, Residual, Stop
+from bankSim.measured.compare_frame import MODEL_PART, MODEL_V_A_CELL
 from bankSim.show import compare_story
 from bankSim.show.compare_story import (
     OUTLASTS,
+    _accuracy,
     _agreement,
     _numbers,
+    _reading,
     _stops,
     _voltage,
     headline,
@@ -179,6 +182,28 @@ LOOSE = "No contradiction, but what stops together in one does not in the other.
 )
 def test_whether_the_order_is_the_predicted_one(predicted, measured, said):
     assert _agreement(predicted, measured) == said
+
+
+def read(load):
+    told = ("the log starts at noon", "two gaps")
+    made = _reading(SimpleNamespace(load=load, log_file="bench\n.csv", told=told))
+    assert made.title == "How bench?.csv was read"
+    assert made.lines[1:] == ("The log starts at noon.", "Two gaps.")
+    return made.lines[0]
+
+
+def test_which_load_the_prediction_had():
+    assert read(SCENARIO).startswith("The prediction has the scenario's own loads; --load measured")
+    assert read(MEASURED).startswith("The bank was driven by the measured current")
+
+
+def test_how_well_meters_and_the_model_are_known_to_do():
+    meter = SimpleNamespace(current_percent=0.5, voltage_percent=0.1)
+    first, second = _accuracy(SimpleNamespace(meter=meter)).lines
+    assert first.startswith("Meters: current 0.50 %, voltage 0.10 % of the reading")
+    # own choices: theory says what they are for
+    assert f"units of {100.0 * MODEL_PART:.1f} % of Ah and time" in second
+    assert f"{1000.0 * MODEL_V_A_CELL:.0f} mV a cell of 3.2 V" in second
 
 
 def test_the_voltage_over_time():

@@ -90,6 +90,13 @@ def test_one_reading_on_a_table_of_ones_own():
     assert "the charge adds" in charged[2]
 
 
+def test_without_a_label_the_resistance_is_that_of_100_Ah():
+    said = {"typed_V": 13.1, "at_A": 20.0, "chemistry": "LFP", "cells": 4}
+    plain, given = typed(**said)[0], typed(rated_Ah=100.0, **said)[0]
+    assert plain["drop_V"] == given["drop_V"] > 0.0
+    assert typed(rated_Ah=200.0, **said)[0]["drop_V"] == approx(0.5 * plain["drop_V"])
+
+
 @pytest.mark.parametrize("said", [{"chemistry": "LFP", "rated_Ah": 50.0}, {"cells": 4}, {}])
 def test_what_is_missing_for_the_drop_by_a_load_is_named(said):
     found, _, told = typed(typed_V=13.1, at_A=20.0, table=OWN, **said)
@@ -151,6 +158,10 @@ def test_of_a_run_one_battery_or_all(two):
     ((course, table, line),) = of_run(two, Said(battery="b", table=OWN, chemistry="NMC", cells=3))
     assert (course.name, table) == ('"b"', OWN)
     assert line.voltage_V.tolist() == approx([9.0, 12.6])
+    ((_, table, _),) = of_run(two, Said(battery="a"))  # by its file: one cell of LFP
+    assert table.name == "a typical LFP table for 1 cell"  # was "1 cells"
+    ((_, table, _),) = of_run(two, Said(battery="a", chemistry="AGM", cells=6))
+    assert table.name == "a typical AGM table for 6 cells"
     with pytest.raises(LogError, match="--battery = 'c'; expected one of: 'a', 'b'"):
         of_run(two, Said(battery="c", table=OWN))
     with pytest.raises(LogError, match="no voltage table; expected --table"):

@@ -28,7 +28,7 @@ H = 3600.0
 HOURS = np.arange(0.0, 11.0)
 
 
-def run_of(amps, *events, given_Ah=None, batteries=None, bus_V=13.0):
+def run_of(amps, *events, given_Ah=None, batteries=None, bus_V=13.0, bank_A=None):
     """Ten hours of chargers "p", "q", ... that give so much in every hour; row by row. [A]"""
     names = "pqrstu"[: len(amps)]
     stages = (Stage(14.4, most_s=2 * H), Stage(13.6))
@@ -37,7 +37,8 @@ def run_of(amps, *events, given_Ah=None, batteries=None, bus_V=13.0):
                    duration_s=10 * H)  # fmt: skip
     rows = [np.broadcast_to(np.asarray(one, float), HOURS.shape) for one in amps]
     courses = [Course(A=-sum(rows))] + [Course()] * (len(bank.batteries) - 1)
-    result = made(bank, H * HOURS, *courses, charger_A=rows, bus_V=bus_V, events=tuple(events))
+    result = made(bank, H * HOURS, *courses, charger_A=rows, bus_V=bus_V, events=tuple(events),
+                  bank_A=bank_A)  # fmt: skip
     given = given_Ah or [float(np.trapezoid(one)) for one in rows]
     told = [
         ChargerOutcome(name, Ah, 14.0 * Ah, float(one.max()))
@@ -163,6 +164,22 @@ def test_what_could_not_be_fed():
     assert refused.text == "Charge is offered that no battery accepts after 3.00 h."
 
 
+def test_when_current_is_drawn_again_after_that():
+    # the bank gives 2 A from 6 h on; loads could not be fed at 3 h
+    result = run_of([0.0], event(3.0 * H, COLLAPSE), bank_A=np.where(HOURS >= 6.0, 2.0, 0.0))
+    (one,) = load_chapters(result, course_of(result))
+    assert one.text == (
+        "The loads cannot be fed after 3.00 h; current is drawn again after 5.00 h."
+    )
+    # what was drawn before is none, and what a charger gives feeds them, too
+    before = run_of([0.0], event(3.0 * H, COLLAPSE), bank_A=np.where(HOURS < 2.0, 2.0, 0.0))
+    assert "drawn again" not in load_chapters(before, course_of(before))[0].text
+    fed = run_of([np.where(HOURS >= 6.0, 2.0, 0.0)], event(3.0 * H, COLLAPSE), bank_A=0.0)
+    assert "again after 5.00 h" in load_chapters(fed, course_of(fed))[0].text
+    refused = run_of([0.0], event(3.0 * H, REFUSED), bank_A=np.where(HOURS >= 6.0, 2.0, 0.0))
+    assert "drawn again" not in load_chapters(refused, course_of(refused))[0].text
+
+
 def heated(*events, needs_charger=False, amps=0.0, names="ab"):
     warm = [
         replace(affine(name), heater=Heater(30.0, 278.0, 281.0, needs_charger=needs_charger))
@@ -183,6 +200,9 @@ def test_how_long_a_heater_is_called_for():
     ]
     twice = [heater(1.0), heater(2.5, HEATER_OFF), heater(4.0), heater(6.0, HEATER_OFF)]
     assert heated(*twice) == ['The heater of "a", 30.0 W, is called for 2 times, 3.50 h in all.']
+    assert heated(heater(8.0, battery="b")) == [
+        'The heater of "b", 30.0 W, is called for 1 time, 2.00 h in all.'  # that of "a" never is
+    ]
     both = heated(heater(9.0), heater(8.0, battery="b"))
     assert both[1] == 'The heater of "b", 30.0 W, is called for 1 time, 2.00 h in all.'
 
