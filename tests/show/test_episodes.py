@@ -1,10 +1,14 @@
 """Episodes of blocked directions, on modes written by hand: 1 charge, 2 discharge, 3 both."""
 
+from dataclasses import replace
+
 import numpy as np
 from made_results import Course, event, made
 from simple_banks import affine, bank_of
 
-from bankSim.show.episodes import Episode, clusters, episodes
+from bankSim.show.block_chapters import block_chapters
+from bankSim.show.episodes import Episode, clusters, episodes, given_up
+from bankSim.show.lane_marks import marks
 from bankSim.sim.result import MAY_RETURN, RELEASE, STAYS_OUT, TRIP
 
 HOURS = np.array([0.0, 2.0, 2.0, 4.0, 4.0, 10.0])
@@ -99,3 +103,34 @@ def test_a_row_ends_where_the_next_begins_far_later_than_usual():
 def test_rows_come_in_the_order_of_their_first():
     rows = clusters([*starting(5, 6, 7, 8), *starting(1, battery=1)])
     assert [row[0].battery for row in rows] == [1, 0]
+
+
+def test_an_episode_goes_on_because_its_own_direction_was_given_up():
+    def told(way, blocks, end_s=None, battery="a"):
+        lost = [switch(3.0, STAYS_OUT, blocks, battery)]
+        result = run_of((0,) * 6, (0,) * 6, events=lost)
+        return given_up(result, Episode(0, way, 7200.0, end_s, None, None))
+
+    ways = ("charge", "discharge", "both")
+    assert [told("charge", one) for one in ways] == [True, False, True]
+    assert [told("discharge", one) for one in ways] == [False, True, True]
+    assert [told("both", one) for one in ways] == [True, True, True]
+    assert not told("charge", "charge", end_s=9e3)  # it came back after that
+    assert not told("charge", "charge", battery="b")
+
+
+def test_many_blocks_of_charge_end_in_no_more_charge():
+    # 5 blocks of charge, the last of them for good; returns of the discharge were never in vain
+    hours = np.repeat(np.arange(0.0, 11.0), 2)[1:-1]
+    modes = np.tile([0, 0, 1, 1], 5)
+    bank = bank_of(affine("a"), duration_s=36_000.0)
+    lost = [switch(9.0, STAYS_OUT, "charge"), switch(9.0, TRIP, "charge")]
+    result = made(bank, 3600.0 * hours, Course(mode=modes), events=tuple(lost))
+    (many,) = [mark for mark in marks(result) if " x " in mark.text]
+    assert many.text.endswith("x 5, then takes no more")
+    other = replace(result, events=(replace(lost[0], blocks="discharge"), lost[1]))
+    assert [one.text for one in marks(other) if " x " in one.text] == [
+        many.text.removesuffix(", then takes no more")
+    ]
+    text = " ".join(one.text for one in block_chapters(result))
+    assert "then it takes no more charge" in text

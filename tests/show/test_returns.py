@@ -90,3 +90,19 @@ def test_the_largest_surge_of_several_is_told():
     events = [back(3, "a", 20.0), back(3, "b", 30.0), back(9, "b", -80.0)]
     told = returns(of_modes(AT_2_TO_3, AT_2_AND_5, events=events))
     assert told[-1] == 'The largest surge at a come-back, after 9.00 h: "b" takes 80.0 A at once.'
+
+
+def test_one_that_is_no_longer_charged_is_not_said_to_stay_out():
+    # it came back to the loads; only its charge was tried a hundred times in vain
+    charge = (0, 0, 2, 2, 0, 0, 1, 1, 1, 1)
+    given_up = [event(9 * 3600.0, STAYS_OUT, "a", blocks="charge")]
+    came, blocked, *more = returns(of_modes(charge, OPEN, events=given_up))
+    assert came == '"a" comes back once.'
+    assert blocked.startswith('"a" blocks charge, the first time after 5.00 h')
+    assert more == [
+        'After 100 returns in vain "a" takes no more charge until something switches; the Ah from '
+        "there on hang on that assumption."
+    ]
+    both = [event(9 * 3600.0, STAYS_OUT, "a", blocks="both")]
+    told = returns(of_modes(AT_2_AND_5, OPEN, events=both))
+    assert told[1].startswith('After 100 returns in vain "a" stays out;')
