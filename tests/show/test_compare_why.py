@@ -201,3 +201,32 @@ def test_what_would_tell_them_apart_is_told_once_each():
     )
     only_absurd = of(moved(after=1.5, sds=9.0))
     assert telling_apart(only_absurd) is None
+
+
+def test_a_pair_is_told_beside_twins_only_where_it_does_clearly_better():
+    twin = moved("new", after=0.8, sds=-7.0, removed=0.9)
+    exact = ['capacity of "new"']
+    two = pair(moved(), moved("new", after=0.97, sds=-1.0), removed=0.98)
+    told = best_words(of(moved(), twin, pairs=[two], exact=exact))
+    assert told[2].startswith("Two together do better")
+    near = replace(two, removed=0.96)  # less than 5 % more
+    assert not any("Two together" in one for one in best_words(
+        of(moved(), twin, pairs=[near], exact=exact)))  # fmt: skip
+
+
+def test_what_is_hardly_believed_gives_way_to_age():
+    # 3.5 sd off and 30 %: hardly better than twelve sd off, and far less of the difference
+    aged = moved(after=0.6, sds=-12.0, removed=0.95)
+    far = moved("new", Kind.LEAD, after=1.5, sds=3.5, removed=0.3, word="lead")
+    told = best_words(of(aged, far))
+    assert told[0] == AGED
+    assert not any("lead" in one for one in told)
+    near = best_words(of(aged, moved("new", Kind.LEAD, after=1.5, sds=3.0, removed=0.3,
+                                     word="lead")))  # fmt: skip
+    assert near[0].startswith('The lead of "new" would have to be 50 % larger (3.0 sd)')
+
+
+def test_what_is_beyond_its_spread_is_to_be_measured_too():
+    aged = moved(after=0.6, sds=-12.0, removed=0.95)
+    found = of(aged, moved("new", Kind.LEAD, after=1.2, sds=1.0, removed=0.3, word="lead"))
+    assert telling_apart(found).lines == ('Capacity of "old": a capacity test of "old" alone.',)

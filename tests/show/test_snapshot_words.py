@@ -16,10 +16,12 @@ from bankSim.show.snapshot_words import (
     cell_decided,
     danger_line,
     decider_line,
+    failing_line,
     how_certain,
     left_words,
     repeat_lines,
     size_lines,
+    stopped_line,
     sum_line,
     unit_of,
     won_line,
@@ -238,3 +240,77 @@ def test_ah_that_differ(percent, high_Ah, words):
     told = repeated(delivered_percent=percent, delivered_Ah=(79.0, 81.0),
                     explained_Ah=Range(0.3, 0.1, high_Ah))[-1]  # fmt: skip
     assert told.startswith(f"Delivered Ah differ by {percent} %. {words}")
+
+
+def stopped(kind, *volts, chemistry="LFP", limit_V=None):
+    made = answered(shot(*(volts or (2.41, 2.6, 2.6, 2.6))), chemistry=chemistry, stopped=kind)
+    around = replace(made.around, limit_V=limit_V)
+    facts, count = around.facts, len(made.shots[0].cells)
+    low, high = facts.limits_V
+    usual = f"{low:.1f} to {high:.1f} V"
+    pack = " to ".join(f"{count * one:.1f}" for one in facts.battery_V)
+    return stopped_line(replace(made, around=around), 0), usual, pack
+
+
+def test_a_limit_of_a_cell_is_told_with_what_is_usual():
+    line, usual, pack = stopped(Stopped.CELL_RULE)
+    # 2.41 + 3 x 2.6 V
+    assert line == (
+        f"Probably the limit of one cell: the lowest, 2.41 V, is near the usual {usual}, and all "
+        f"cells together, 10.21 V, are not where whole-battery limits and the cut-offs of loads "
+        f"usually are ({pack} V)."
+    )
+    alone = stopped(Stopped.CELL_RULE, 2.41)[0]
+    assert (
+        alone == f"Probably the limit of one cell: the lowest, 2.41 V, is near the usual {usual}."
+    )
+    given = stopped(Stopped.CELL_RULE, 2.41, limit_V=2.4)[0]
+    assert given.endswith("is near the limit given, 2.40 V.")
+
+
+def test_other_ends_of_a_discharge():
+    either, usual, pack = stopped(Stopped.EITHER)
+    assert either == (
+        f"Either the limit of one cell (lowest 2.41 V, near the usual {usual}) or one of the whole "
+        f"battery or the load (all cells together 10.21 V; usual {pack} V)."
+    )
+    whole = stopped(Stopped.BATTERY_RULE)[0]
+    assert f"together stand at 10.21 V, usual for those is {pack} V; the lowest cell is" in whole
+    lead, _, six = stopped(Stopped.BATTERY_RULE, *(1.8,) * 6, chemistry="AGM")
+    assert f"stand at 10.80 V, usual for those is {six} V. Lead-acid batteries seldom" in lead
+    low = stopped(Stopped.TOO_LOW)[0]
+    assert low.startswith(
+        f"The lowest cell, 2.41 V, is below the usual {usual}: a limit that acted"
+    )
+    other = stopped(Stopped.OTHER)[0]
+    assert f"the lowest, 2.41 V, is above the usual {usual}, and all cells together" in other
+    assert f"are not at a usual battery limit ({pack} V)" in other
+    bare = stopped(Stopped.OTHER, *(1.9,) * 6, chemistry="AGM")[0]
+    assert "electronics that watch them are rare on lead-acid, and all cells together" in bare
+    given = stopped(Stopped.OTHER, *(1.9,) * 6, chemistry="AGM", limit_V=1.8)[0]
+    assert "the lowest, 1.90 V, is above the limit given, 1.80 V, and all" in given
+    assert stopped(Stopped.RESTED)[0].startswith("Cells that rested have come back up")
+
+
+def test_a_failing_cell_of_lead_acid():
+    # the others have a mean of 1.95 V, 0.35 V above it
+    weak = shot(1.6, 1.95, 1.95, 1.95, 1.95, 1.95)
+    line = failing_line(answered(weak, chemistry="AGM", stopped=Stopped.BATTERY_RULE), 0)
+    assert line.startswith("Cell 1, 1.60 V, lies 0.35 V below the mean of the others: it is at its")
+    assert line.endswith("lead-acid cells cannot be balanced one by one.")
+    high = failing_line(answered(weak, chemistry="AGM", stopped=Stopped.OTHER), 0)
+    assert "All cells together, 11.35 V, are not at a usual battery limit (" in high
+    assert failing_line(answered(shot(1.9, 1.95, 1.95), chemistry="AGM"), 0) == ""
+
+
+def test_what_cells_at_full_say():
+    def told(kind, mV):
+        hint = FullHint((3.4, 3.5), mV, kind)
+        return " ".join(size_lines(answered(shot(2.4, 2.6), full=hint)))
+
+    less = told(Kind.LESS_CHARGE, -98.6)
+    assert less.startswith("At the end of the charge cell 1 is 99 mV below the others, and it is f")
+    assert "A hint at imbalance, of about 2.0 Ah (1.0 to 3.0);" in less
+    small = told(Kind.SMALLER, 98.6)
+    assert "cell 1 is 99 mV above the others, and it is first at empty too" in small
+    assert "within 2 mV of the others: too little to tell" in told(Kind.UNCLEAR, -1.6)
