@@ -73,10 +73,13 @@ def _charge_blocked(result: Result, found: list[Episode]) -> list[str]:
     first = found[0]
     who = sentence(names(result, places))
     verb = "blocks" if len(places) == 1 else "block"
-    longest = "" if len(places) == 1 else f"{names(result, places[:1])} the longest, "
+    told = span(hours[places[0]])
+    most = [place for place in places if span(hours[place]) == told]
+    longest = f"{names(result, most)} the longest, " if len(most) < len(places) else ""
+    each = "each " if len(most) == len(places) > 1 else ""
     return [
-        f"{who} {verb} charge, the first time {at(result, first.start_s)}, {longest}for "
-        f"{span(hours[places[0]])} in all.",
+        f"{who} {verb} charge, the first time {at(result, first.start_s)}, {longest}{each}for "
+        f"{told} in all.",
         *_takes_no_more(result, _given_up(result, ("charge",))),
     ]
 

@@ -67,6 +67,14 @@ def test_who_blocks_charge_the_longest():
         '"b" blocks charge, the first time after 2.00 h, for 5.00 h in all.'
     ]
     assert "for 1.00 h in all" in returns(of_modes(end))[0]
+    # of several that block as long none is called the longest alone
+    assert returns(of_modes(one, both, both)) == [
+        '"b", "c" and "a" block charge, the first time after 2.00 h, "b" and "c" the longest, for '
+        "5.00 h in all."
+    ]
+    assert returns(of_modes(both, both)) == [
+        '"a" and "b" block charge, the first time after 2.00 h, each for 5.00 h in all.'
+    ]
     assert returns(of_modes(*[both] * 5))[0].startswith("All 5 batteries block charge")
 
 
