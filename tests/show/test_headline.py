@@ -260,7 +260,7 @@ def test_cells_that_did_not_start_full_are_told_apart_from_batteries():
 
     assert 'Not all start full: cell 3 of "a" at 90 %.' in told(1.0, 1.0, 0.9, 1.0)
     assert 'Not all start full: 2 cells of "a" at 90 % to 95 %.' in told(1.0, 0.95, 0.9, 1.0)
-    assert 'Not all start full: "a" at 80 %.' in told(0.9, 0.8, 0.7, 0.8)
+    assert 'It does not start full: "a" at 80 %.' in told(0.9, 0.8, 0.7, 0.8)
 
 
 def test_equal_cells_are_not_told_apart():
@@ -379,6 +379,8 @@ def test_batteries_below_full_are_told_by_their_last_half_percent():
     result = made_up.result([made_up.outcome("a"), made_up.outcome("b")])
     assert "full" not in text(cells_at(result, 1.0, 0.995))
     assert 'Not all start full: "b" at 99 %.' in text(cells_at(result, 1.0, 0.9949))
+    assert 'None starts full: "a" at 70 % and "b" at 99 %.' in text(cells_at(result, 0.7, 0.994))
+    assert 'Not all start full: "a" at 70 %.' in text(cells_at(result, 0.7, 0.995))
     many = made_up.result([made_up.outcome(name) for name in "abcdefg"])
     levels = [0.5 + 0.05 * place for place in range(7)]
     assert '"d" at 65 % and 3 others.' in text(cells_at(many, *levels))
