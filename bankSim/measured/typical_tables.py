@@ -109,7 +109,7 @@ def typical_table(chemistry: str | None, cells: int) -> VoltageTable:
     """
     own = _typical(chemistry)
     percent, volts, low, high = np.array(own.rows).T
-    name = f"a typical {chemistry} table for {cells} cells"
+    name = f"a typical {chemistry} table for {cells} cell{'s' if cells > 1 else ''}"
     return VoltageTable(name, percent, cells * volts, cells * low, cells * high, own.sources)
 
 

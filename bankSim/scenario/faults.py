@@ -74,7 +74,8 @@ class Faults:
             for line, fault in placed[:MOST_SHOWN]
         ]
         if len(placed) > MOST_SHOWN:
-            told.append(f"{file}: and {len(placed) - MOST_SHOWN} more faults")
+            more = len(placed) - MOST_SHOWN
+            told.append(f"{file}: and {more} more fault{'s' if more > 1 else ''}")
         return list(dict.fromkeys(told))
 
 

@@ -8,11 +8,11 @@ from bankSim.show.cascade_chapters import told_in_cascades
 from bankSim.show.causes import cause
 from bankSim.show.chapters import HEAVY, USUAL, Chapter
 from bankSim.show.crowds import names, sentence
-from bankSim.show.episodes import TIE_S, Episode, clusters, episodes
+from bankSim.show.episodes import TIE_S, Episode, clusters, episodes, given_up
 from bankSim.show.surges import is_loud, jump, surges
 from bankSim.show.whens import at, between
 from bankSim.sim.numbers import number, quoted, span
-from bankSim.sim.result import STAYS_OUT, Result
+from bankSim.sim.result import Result
 
 ALIKE_S = 600.0
 HEAVY_SURGE_PER_H = 0.1
@@ -140,6 +140,6 @@ def _loudest(result: Result, back: Row) -> str:
 def _then(result: Result, last: Episode) -> str:
     if last.end_s is not None:
         return ""
-    name = result.batteries[last.battery].name
-    given_up = any(e.what == STAYS_OUT and e.battery == name for e in result.events)
-    return "; then it stays out" if given_up else "; the last block lasts to the end"
+    if not given_up(result, last):
+        return "; the last block lasts to the end"
+    return "; then it takes no more charge" if last.direction == "charge" else "; then it stays out"

@@ -1,5 +1,6 @@
 """A calibration in words: what was found, how sure, how well it follows, what it cannot tell."""
 
+import math
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -100,8 +101,6 @@ def with_error(value: Value) -> str:
 
 def _digits(value: float, sd: float) -> str:
     """Round a value where two digits of its error end."""
-    import math
-
     if not sd > 0.0:
         return number(value, 4)
     decimals = max(0, 1 - math.floor(math.log10(sd)))
@@ -162,10 +161,10 @@ def _cell_lines(cells: Sequence[CellValue]) -> tuple[str, ...]:
     others = [one for one in cells if one is not weakest]
     surely = all(one.left_at_end_Ah > SURE * one.left_sd_Ah for one in others)
     won = sum(one.left_at_end_Ah - weakest.left_at_end_Ah for one in others) / len(others)
-    sure = "decides" if surely else "probably decides, though another may"
+    ends = "decides the end of discharge"
+    sure = ends if surely else f"probably {ends}, though another may"
     return (
-        f"Cell {weakest.cell} {sure} the end of discharge; the others then still hold "
-        f"{number(won)} Ah more on average.",
+        f"Cell {weakest.cell} {sure}; the others then still hold {number(won)} Ah more on average.",
     )
 
 
@@ -181,10 +180,10 @@ def _followed(found: Calibration) -> Section:
     ]
     if found.cells:
         lines.append("Start is that of the fullest cell; capacity is the mean of all cells.")
-    curves = [one.file for one in found.followed if one.is_curve]
+    curves = [_name(one) for one in found.followed if one.is_curve]
     if curves:
         lines.append(
-            f"{sentence(curves[0])} is slow and complete: it became the voltage curve, so that "
+            f"{curves[0]} is slow and complete: it became the voltage curve, so that "
             "following it proves nothing."
         )
     if held:

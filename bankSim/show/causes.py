@@ -11,6 +11,7 @@ from bankSim.sim.result import COLLAPSE, RELEASE, STAYS_OUT, TRIP, Event, Result
 
 FALLING_BY_HABIT = (Watch.LOWEST_CELL.value, Watch.BATTERY_VOLTAGE.value)
 ALIKE_V = 1e-3
+SHORT_S = 0.1
 UNFED = "the load asks for more than the bank can give"
 NEED_WORDS = {Needs.CHARGING: "it is charged", Needs.LOAD_REMOVED: "no load draws"}
 
@@ -112,7 +113,7 @@ def _relief(result: Result, event: Event, value: float) -> str:
     if rule is None or rule.release is None:
         return f"{_subject(event)} {_is(event)} back at {past}"
     side = "above" if rule.below else "below"
-    held = f" for {whole_or(rule.release.delay_s)} s" if rule.release.delay_s > 0.0 else ""
+    held = f" for {_delay(rule.release.delay_s)}" if rule.release.delay_s > 0.0 else ""
     needs = NEED_WORDS.get(rule.release.needs)
     verb = f"stayed {side} {past}{held}" if held else f"{_is(event)} back at {past}"
     return f"{_subject(event)} {verb}" + (f" and {needs}" if needs else "")
@@ -128,13 +129,19 @@ def _move(result: Result, event: Event, value: float, readings: bool) -> str:
     if rule is not None and rule.delay_s > 0.0:
         side = "below" if falling else "above"
         told = f" (read {read})" if readings and past != read else ""
-        return f"stayed {side} {past} for {whole_or(rule.delay_s)} s{told}"
+        return f"stayed {side} {past} for {_delay(rule.delay_s)}{told}"
     verb = "fell to" if falling else "rose to"
     if past == read:
         return f"{verb} {past}"
     if not readings:
         return f"{'fell below' if falling else 'rose above'} {past}"
     return f"{verb} {read} (limit {past})"
+
+
+def _delay(seconds: float) -> str:
+    """Return the delay of a rule, in ms where it is short: those of short circuits are. [s]"""
+    short = seconds < SHORT_S
+    return f"{whole_or(1e3 * seconds)} ms" if short else f"{whole_or(seconds)} s"
 
 
 def _never_warms(result: Result, event: Event) -> bool:

@@ -115,7 +115,7 @@ def column_edges(wide: int) -> Floats:
 
 
 def _written(value: float) -> str:
-    return "<1" if 0.0 < value < 0.5 else f"{value:.0f}"
+    return "<1" if 0.0 < value <= 0.5 else f"{value:.0f}"
 
 
 def _name_columns(axes: "Axes", wide: int, middles: Floats) -> None:

@@ -3,6 +3,7 @@
 from bankSim.show.fed_words import first_times, too_short
 from bankSim.show.figure_words import draws_words
 from bankSim.show.study_words import of_100
+from bankSim.show.words import left_over
 from bankSim.sim.numbers import quoted
 from bankSim.study.happenings import Happenings
 
@@ -19,7 +20,8 @@ def charge_blocks(happenings: Happenings) -> list[str]:
     seen.sort(key=lambda one: -one.chance.value)
     told = [f"{quoted(one.name)} blocks its charge in {first_times(one)}." for one in seen]
     left = len(told) - MOST_NAMED
-    more = [f"{left} more batteries block theirs in some cases."] if left > 0 else []
+    others = left_over(left, "battery", "blocks its", "block theirs", "batteries")
+    more = [f"{others} in some cases."] if left > 0 else []
     return [*told[:MOST_NAMED], *more]
 
 

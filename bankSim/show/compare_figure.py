@@ -11,6 +11,7 @@ from bankSim.show.fitting import fitted, heading, leave_room, room_beside
 from bankSim.show.lines import time_unit
 from bankSim.show.looks import ALERT, COLOURS, INK, QUIET, dress, label, new_figure
 from bankSim.show.study_marks import beside_row, name_rows, sign, top_legend
+from bankSim.show.words import left_over
 from bankSim.sim.numbers import number, quoted
 
 if TYPE_CHECKING:
@@ -71,7 +72,8 @@ def overlay_figure(found: Comparison) -> "Figure":
             axes.set_xlabel(f"time [{unit}]", fontsize=9.5, color=INK)
     top_legend(figure, _legend())
     hidden = len(known) - len(shown)
-    more = f"{hidden} more batteries are not drawn; " if hidden else ""
+    others = left_over(hidden, "battery", "is not drawn", "are not drawn", "batteries")
+    more = f"{others}; " if hidden else ""
     sign(figure, f"{more}band: {found.draws} draws, seed {found.seed}")
     return figure
 

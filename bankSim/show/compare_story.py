@@ -180,7 +180,7 @@ def _stops(found: Comparison) -> Section | None:
 
 def _agreement(predicted: Sequence[Sequence[str]], measured: Sequence[Sequence[str]]) -> str:
     """Say whether two orders are one, go together, or contradict each other."""
-    if predicted == measured:
+    if [set(group) for group in predicted] == [set(group) for group in measured]:
         return "The same order."
     place, other = (
         {name: rank for rank, group in enumerate(order) for name in group}

@@ -91,6 +91,20 @@ def _event(own: list[Event], kinds: tuple[str, ...], way: str, time: float | Non
     return next((e for e in near if e.blocks in (way, "both") or way == "both"), None)
 
 
+def given_up(result: Result, last: Episode) -> bool:
+    """Tell whether it goes on to the end because returns in vain of its direction are cut short.
+
+    Parameters
+    ----------
+    result : Result
+    last : Episode
+        The last one of a battery and direction.
+    """
+    name, ways = result.batteries[last.battery].name, (last.direction, "both")
+    own = [e for e in result.events if e.what == STAYS_OUT and e.battery == name]
+    return last.end_s is None and any(last.direction == "both" or e.blocks in ways for e in own)
+
+
 def clusters(found: list[Episode]) -> list[list[Episode]]:
     """Gather the episodes of one battery and direction: the many that follow each other closely.
 

@@ -5,6 +5,7 @@ import numpy as np
 from bankSim.model.bank import Bank
 from bankSim.show.figure_words import draws_words
 from bankSim.show.study_words import hours_of, of_100
+from bankSim.show.words import left_over
 from bankSim.sim.numbers import number, quoted
 from bankSim.sim.runtime import all_may_go
 from bankSim.study.happenings import FirstTimes, Happenings
@@ -50,7 +51,8 @@ def own_cut_offs(happenings: Happenings) -> list[str]:
     seen.sort(key=lambda one: -one.chance.value)
     told = [_cut_off(one) for one in seen[:MOST_NAMED]]
     left = len(seen) - len(told)
-    return [*told, *([f"{left} more loads cut themselves off in some cases."] if left else [])]
+    others = left_over(left, "load", "cuts itself off", "cut themselves off")
+    return [*told, *([f"{others} in some cases."] if left else [])]
 
 
 def _cut_off(one: FirstTimes) -> str:
@@ -63,7 +65,8 @@ def off_for_good(happenings: Happenings) -> list[str]:
     seen.sort(key=lambda one: -one.chance.value)
     told = [f"{quoted(one.name)} cuts itself off and stays off {_when(one)}" for one in seen]
     left = len(told) - MOST_NAMED
-    return [*told[:MOST_NAMED], *([f"{left} more loads do so, too"] if left > 0 else [])]
+    others = left_over(left, "load", "does so, too", "do so, too")
+    return [*told[:MOST_NAMED], *([others] if left > 0 else [])]
 
 
 def _when(one: FirstTimes) -> str:

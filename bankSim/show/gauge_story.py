@@ -8,6 +8,7 @@ from bankSim.show.blocks import Grid, Section, Story
 from bankSim.show.gauge_why import verdict, why
 from bankSim.sim.numbers import number, sentence, span
 
+LEAST_PERCENT = 0.05  # less reads 0
 CAUTION = (
     "A voltage is no fuel gauge: count ampere-hours, and let the limits of the battery maker "
     "protect the cells, never a percentage. Follow the battery maker and local codes first."
@@ -39,10 +40,15 @@ def _headline(judged: Judged) -> str:
     worst = judged.worst
     return (
         f"{sentence(judged.course.name)}: a gauge that knows only the voltage is off by up to "
-        f"{number(abs(worst.error_points), 2)} points: it shows {number(worst.reading_percent, 2)} "
-        f"% at {number(worst.voltage_V, 4)} V when {number(worst.true_percent, 2)} % is left"
+        f"{number(abs(worst.error_points), 2)} points: it shows {_percent(worst.reading_percent)} "
+        f"% at {number(worst.voltage_V, 4)} V when {_percent(worst.true_percent)} % is left"
         f"{_by_counting(judged, worst)}. {verdict(judged)}"
     )
+
+
+def _percent(value: float) -> str:
+    """Two digits, none behind a tenth of a percent: what is counted is not known that well. [%]"""
+    return "0" if abs(value) < LEAST_PERCENT else number(value, 2)
 
 
 def _by_counting(judged: Judged, place: Place) -> str:
@@ -92,8 +98,8 @@ def _row(place: Place, word: str, what: str, spread: bool) -> tuple[str, ...]:
         number(place.counted_Ah),
         number(place.voltage_V, 4),
         number(place.current_A),
-        number(place.reading_percent, 2),
-        number(place.true_percent, 2),
+        _percent(place.reading_percent),
+        _percent(place.true_percent),
         f"{error:+.0f}",
         f"{place.low_percent:.0f} to {place.high_percent:.0f}" if spread else "-",
     )
@@ -121,7 +127,8 @@ def tell_typed(typed: Typed, remarks: Sequence[str]) -> Story:
         lines.append(f"A gauge that follows {typed.line} shows {number(typed.line_percent, 2)} %.")
     if typed.drop_V is None:
         lines.append(
-            "The drop by the load is not known (no --rated-Ah or no chemistry) and left out."
+            "The drop by the load is not known (that takes --chemistry, --cells-in-series and "
+            "--rated-Ah) and left out."
         )
     else:
         what = "load takes off" if typed.drop_V >= 0.0 else "charge adds"

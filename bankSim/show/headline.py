@@ -122,7 +122,15 @@ def _started(result: Result) -> list[str]:
     texts = {percent(cell.state_of_charge) for one in batteries for cell in one.cells}
     if len(texts) == 1:
         return [f"It starts at {texts.pop()} of its charge, not full."]
-    return [f"Not all start full: {listing(told, NAMES_TOLD)}."]
+    below = [cell.state_of_charge < CLOSE_TO_FULL for one in batteries for cell in one.cells]
+    who = (
+        "Not all start"
+        if not all(below)
+        else "None starts"
+        if len(told) > 1
+        else "It does not start"
+    )
+    return [f"{who} full: {listing(told, NAMES_TOLD)}."]
 
 
 def _start_of(battery: Battery) -> str:

@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass
 
-from bankSim.show.episodes import Episode, clusters, episodes
+from bankSim.show.episodes import Episode, clusters, episodes, given_up
 from bankSim.show.surges import is_loud
 from bankSim.sim.cascades import cascades, chain_events
 from bankSim.sim.numbers import number
-from bankSim.sim.result import STAYS_OUT, Event, Result
+from bankSim.sim.result import Event, Result
 
 CASCADE, MANY, SURGE, PLAIN = 4.0, 3.5, 3.0, 1.0
 SHORT = {"charge": "blocks charge", "discharge": "cuts out", "both": "blocks both ways"}
@@ -86,9 +86,9 @@ def _surge(one: Episode) -> str:
 
 
 def _many(result: Result, row: list[Episode]) -> Mark:
-    first, name = row[0], result.batteries[row[0].battery].name
-    given_up = any(e.what == STAYS_OUT and e.battery == name for e in result.events)
-    then = ", then stays out" if given_up and row[-1].end_s is None else ""
+    first = row[0]
+    out = "takes no more" if first.direction == "charge" else "stays out"
+    then = f", then {out}" if given_up(result, row[-1]) else ""
     return Mark(first.battery, first.start_s, f"{SHORT[first.direction]} x {len(row)}{then}", MANY)
 
 

@@ -68,7 +68,7 @@ def windows_between(x: Floats, y: Floats, width: float, breaks: Floats) -> Windo
         count = max(int((high - low + near) / width), 1)
         edges = np.append(low + width * np.arange(count), high)
         area = np.concatenate([[0.0], np.cumsum(np.diff(part_x) * (part_y[1:] + part_y[:-1]) / 2)])
-        means = np.diff(np.interp(edges, part_x, area)) / np.diff(edges)
+        means = np.diff(_areas(part_x, part_y, area, edges)) / np.diff(edges)
         for begin, end, mean in zip(edges[:-1], edges[1:], means, strict=True):
             first, last = np.searchsorted(part_x, (begin - near, end + near))
             at_ends = np.interp((begin, end), part_x, part_y)
@@ -87,10 +87,20 @@ def _stretch(x: Floats, y: Floats, low: float, high: float, near: float) -> tupl
     first -= int(first > 0 and bool(x[first - 1] >= low - near))
     last += int(last + 1 < x.size and bool(x[last + 1] <= high + near))
     part_x, part_y = x[first : last + 1], y[first : last + 1]
+    begin, end = np.interp((low, high), x, y)
     if part_x.size == 0:
-        both = np.interp((low, high), x, y)
-        return np.array([low, high]), both
+        return np.array([low, high]), np.array([begin, end])
+    begin = part_y[0] if part_x[0] <= low + near else begin
+    end = part_y[-1] if part_x[-1] >= high - near else end
     return (
         np.concatenate([[low], part_x, [high]]),
-        np.concatenate([part_y[:1], part_y, part_y[-1:]]),
+        np.concatenate([[begin], part_y, [end]]),
     )
+
+
+def _areas(x: Floats, y: Floats, area: Floats, at: Floats) -> Floats:
+    """Return the integral of a line up to some places, where it is known at its rows."""
+    row = np.clip(np.searchsorted(x, at, side="right") - 1, 0, x.size - 2)
+    length, step = x[row + 1] - x[row], at - x[row]
+    slope = (y[row + 1] - y[row]) / np.where(length > 0.0, length, np.inf)
+    return np.asarray(area[row] + step * (y[row] + 0.5 * slope * step))

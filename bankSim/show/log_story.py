@@ -7,6 +7,7 @@ import numpy as np
 from bankSim.measured.log import WARNING, Log
 from bankSim.measured.zero import zero_of_log
 from bankSim.show.blocks import Grid, Section, Story
+from bankSim.show.words import left_over
 from bankSim.sim.numbers import clean, number, quoted, sentence, span
 from bankSim.sim.summary import SAFETY_TEXT, program_version
 
@@ -36,8 +37,9 @@ def reading_section(log: Log, *, named: bool = False) -> Section:
     for finding in log.findings[:MOST_FINDINGS]:
         mark = "WARNING: " if finding.severity == WARNING else ""
         lines.append(mark + sentence(finding.text))
-    if len(log.findings) > MOST_FINDINGS:
-        lines.append(f"{len(log.findings) - MOST_FINDINGS} more findings are in the JSON.")
+    left = len(log.findings) - MOST_FINDINGS
+    if left > 0:
+        lines.append(f"{left_over(left, 'finding', 'is', 'are')} in the JSON.")
     title = f"How {clean(log.file)} was read" if named else "How the log was read"
     return Section(title, tuple(lines), grid)
 

@@ -2,7 +2,7 @@
 
 from bankSim.show.blocks import Section
 from bankSim.show.causes import all_alike, cause, deciding_cells, first_trips, trips
-from bankSim.show.words import volts
+from bankSim.show.words import left_over, volts
 from bankSim.sim.numbers import after, listing, number, quoted
 from bankSim.sim.result import Event, Result
 
@@ -16,7 +16,9 @@ def moments(result: Result) -> list[Section]:
     sections = [moment(result, event) for event in first_trips(result)[:MOST_MOMENTS]]
     hidden = len(trips(result)) - len(sections)
     if sections and hidden:
-        text = f"{hidden} more switchings, cell by cell, are in events.csv."
+        each = "cell by cell,"
+        others = left_over(hidden, "switching,", f"{each} is", f"{each} are", "switchings,")
+        text = f"{others} in events.csv."
         last = sections[-1]
         sections[-1] = Section(last.title, (*last.lines, text))
     return sections

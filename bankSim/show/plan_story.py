@@ -10,6 +10,8 @@ from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.bench_plan import ALLOWED_PERCENT, ROOM_K, BenchPlan, repeats
 from bankSim.study.bench_scenario import LONGEST_H
 
+STEADY = 1.25  # times the mean current at most; a steady power draws more and more, own choice
+SHUNT_OVER = 1.25  # times the largest current; choice
 HARDLY_PERCENT = 0.01  # of the Ah, for a kelvin
 NIGHT_ENDS_H = 6.0
 NOT_CHARGED_COLD = ("LFP", "NMC")
@@ -129,7 +131,7 @@ def _colder(plan: BenchPlan) -> str:
 
 
 def _wire(plan: BenchPlan) -> Section:
-    shunt_A = 1.25 * max(plan.mean_A, plan.end_A)
+    shunt_A = SHUNT_OVER * plan.peak_A
     lines = (
         "[ ] Fuse at the battery's own terminal; cables for the whole current for hours: feel them "
         "after 10 min, warm is a loose lug or too thin a cable.",
@@ -184,9 +186,10 @@ def _for_charge(plan: BenchPlan) -> str:
             f"shortest on-time of {span(plan.shortest_on_s, 2)}. A meter that counts Ah itself "
             "is better than any samples."
         )
+    load = "is steady" if plan.peak_A <= STEADY * plan.mean_A else "is never off"
     return (
-        f"{start}a sample every {every} would do, as the load is steady; the {_event(plan)} asks "
-        "for more."
+        f"{start}a sample every {every} would do, as the load {load}; the {_event(plan)} asks for "
+        "more."
     )
 
 
@@ -209,7 +212,7 @@ def _presence(plan: BenchPlan) -> Section:
         for chance, low, high in ((90, 5.0, 95.0), (95, 2.5, 97.5), (99, 0.5, 99.5))
     )
     grid = Grid((f"{_event(plan)} in", "from h", "to h", "be there from", "until"), rows)
-    lines = [watch_words(plan.scenario.bank.batteries[0].chemistry)]
+    lines = [watch_words(plan.scenario.bank.batteries[0])]
     begun_h = plan.starts_at_s / 3600.0
     if any_at_night(begun_h + plan.at(2.5), begun_h + plan.at(97.5)):
         lines.append("That is at night: start earlier or later, or take another load.")
@@ -223,7 +226,7 @@ def _at_the_end(plan: BenchPlan) -> Section:
     if not _has_cells(plan):
         once, again = "battery voltage", "the battery voltage"
     lines = (
-        end_words(battery.chemistry),
+        end_words(battery),
         *([end.to_do] if end.to_do else []),
         f"[ ] Expect about {number(plan.knee.voltage_V, 4)} V at the terminals, "
         f"{number(plan.end_A)} A, {number(plan.given_Ah[3])} Ah in all ({number(plan.given_Ah[2])} "

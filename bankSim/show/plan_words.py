@@ -45,12 +45,20 @@ def least_rest_h(chemistry: str | None) -> float:
     return LEAST_REST_H[is_lead(chemistry)]
 
 
-def end_words(chemistry: str | None) -> str:
+def end_words(battery: Battery) -> str:
     """Say which limit ends the test."""
-    if is_lead(chemistry):
+    if is_lead(battery.chemistry):
+        usual = (
+            f"at {LEAD_END_V} V a cell ({LEAD_END_V * len(battery.cells):.4g} V of this battery)"
+        )
+        where = (
+            f"{usual}, as is usual for lead-acid;"
+            if _by_hand(battery)
+            else f"where its protection stops it, or {usual} if that comes first;"
+        )
         return (
-            "The test ends at 1.75 V a cell (10.5 V of a 12 V battery), as is usual for lead-acid; "
-            "never go below, and charge the same day: a flat lead-acid battery sulphates."
+            f"The test ends {where} never go below, and charge the same day: a flat lead-acid "
+            "battery sulphates."
         )
     return (
         "The test ends when the battery's own electronics cut out by the lowest cell, or at the "
@@ -59,12 +67,17 @@ def end_words(chemistry: str | None) -> str:
     )
 
 
-def watch_words(chemistry: str | None) -> str:
+def watch_words(battery: Battery) -> str:
     """Say why somebody must be there."""
-    if is_lead(chemistry):
+    if is_lead(battery.chemistry):
+        why = (
+            "a lead-acid battery has no electronics that stop the load; somebody must."
+            if _by_hand(battery)
+            else "where its protection fails, somebody must take the load off."
+        )
         return (
-            "Be there at the end: a lead-acid battery has no electronics that stop the load; "
-            "somebody must. Air the room; the charge before and after gives off gas that explodes."
+            f"Be there at the end: {why} Air the room; the charge before and after gives off gas "
+            "that explodes."
         )
     return (
         "Do not leave a lithium test alone near its cut-out: the cells are at their lowest, and "
@@ -101,7 +114,7 @@ def end_of(battery: Battery) -> End:
     lowest_V = _lowest_V(battery)
     if lowest_V is None:
         return End("will be stopped by its protection", "it is not stopped", "end", "")
-    usual = lowest_V == (LEAD_END_V * len(battery.cells), END_AFTER_S)
+    usual = _by_hand(battery)
     at = f"{lowest_V[0]:.4g} V"
     who = "where you stop it by hand," if usual else "where its protection stops it,"
     to_do = (
@@ -111,6 +124,11 @@ def end_of(battery: Battery) -> End:
         else ""
     )
     return End(f"will reach {at}, {who}", f"it does not reach {at}", "end", to_do)
+
+
+def _by_hand(battery: Battery) -> bool:
+    """Tell whether nothing but the tester ends the test: the rule then stands for the tester."""
+    return _lowest_V(battery) == (LEAD_END_V * len(battery.cells), END_AFTER_S)
 
 
 def _lowest_V(battery: Battery) -> tuple[float, float] | None:  # noqa: N802 - the unit

@@ -38,9 +38,14 @@ def _come_backs(result: Result, found: list[Episode]) -> list[str]:
         places = [place for place, times in counts.items() if times == count]
         verb = "comes" if len(places) == 1 else "come"
         texts.append(f"{names(result, places)} {verb} back {_times(count)}")
-    lost = {event.battery for event in result.events if event.what == STAYS_OUT}
-    out = [place for place in counts if result.batteries[place].name in lost]
+    out = [place for place in counts if place in _given_up(result, ("discharge", "both"))]
     return [f"{sentence(listing(texts))}.", *_stay_out(result, out)] if texts else []
+
+
+def _given_up(result: Result, ways: tuple[str, ...]) -> list[int]:
+    """Return the batteries whose returns in vain, in one of these directions, are cut short."""
+    names = {e.battery for e in result.events if e.what == STAYS_OUT and e.blocks in ways}
+    return [place for place, one in enumerate(result.batteries) if one.name in names]
 
 
 def _stay_out(result: Result, places: list[int]) -> list[str]:
@@ -68,10 +73,25 @@ def _charge_blocked(result: Result, found: list[Episode]) -> list[str]:
     first = found[0]
     who = sentence(names(result, places))
     verb = "blocks" if len(places) == 1 else "block"
-    longest = "" if len(places) == 1 else f"{names(result, places[:1])} the longest, "
+    told = span(hours[places[0]])
+    most = [place for place in places if span(hours[place]) == told]
+    longest = f"{names(result, most)} the longest, " if len(most) < len(places) else ""
+    each = "each " if len(most) == len(places) > 1 else ""
     return [
-        f"{who} {verb} charge, the first time {at(result, first.start_s)}, {longest}for "
-        f"{span(hours[places[0]])} in all."
+        f"{who} {verb} charge, the first time {at(result, first.start_s)}, {longest}{each}for "
+        f"{told} in all.",
+        *_takes_no_more(result, _given_up(result, ("charge",))),
+    ]
+
+
+def _takes_no_more(result: Result, places: list[int]) -> list[str]:
+    """Say of which batteries the run does not try to charge again, and what hangs on that."""
+    if not places:
+        return []
+    take = "takes" if len(places) == 1 else "take"
+    return [
+        f"After {MOST_FRUITLESS} returns in vain {names(result, places)} {take} no more charge "
+        "until something switches; the Ah from there on hang on that assumption."
     ]
 
 

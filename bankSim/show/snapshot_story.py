@@ -184,7 +184,7 @@ def _stops(answered: Answered) -> list[str]:
     told = [_stop(answered, place) for place in range(len(answered.shots))]
     lines = list(dict.fromkeys(told))
     if len(lines) > 3:
-        lines = [*lines[:3], f"And {len(lines) - 3} more snapshots; all are in summary.json."]
+        lines = [*lines[:3], "Other snapshots tell otherwise; all are in summary.json."]
     if Stopped.BATTERY_RULE in answered.stopped or Stopped.EITHER in answered.stopped:
         lines.append("Where the whole battery's voltage decides, a perfect balance wins less: it "
                      "moves the sum only a little.")  # fmt: skip

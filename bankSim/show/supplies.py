@@ -37,11 +37,14 @@ MOST_LINES = 4
 def charger_lines(result: Result, course: Course) -> list[str]:
     """One sentence a charger: Ah, hours, peak, time at each hold, later stages."""
     lines = [_charger(result, course, number_of) for number_of in range(len(result.chargers))]
+    return _few(lines, "charger", "summary.json")
+
+
+def _few(lines: list[str], what: str, file: str) -> list[str]:
+    """Return the first lines, and how many more there are in which file."""
     hidden = len(lines) - MOST_LINES
-    return [
-        *lines[:MOST_LINES],
-        *([f"{hidden} more chargers: summary.json."] if hidden > 0 else []),
-    ]
+    more = [f"{counted(hidden, f'more {what}')}: {file}."] if hidden > 0 else []
+    return [*lines[:MOST_LINES], *more]
 
 
 def _charger(result: Result, course: Course, number_of: int) -> str:
@@ -192,4 +195,4 @@ def heater_lines(result: Result, course: Course) -> list[str]:
             f"The heater of {quoted(clean(battery.name))}, {number(battery.heater.power_W)} W, is "
             f"called for {counted(len(ons), 'time')}, {span(hours)} in all{only}."
         )
-    return lines[:MOST_LINES]
+    return _few(lines, "heater", "events.csv")

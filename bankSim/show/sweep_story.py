@@ -14,7 +14,7 @@ from bankSim.show.study_words import (
 from bankSim.show.sweep_headline import sweep_headline
 from bankSim.show.sweep_words import are_equalising, is_charged_only, value_text, where, written
 from bankSim.show.unknowns_table import drawn_section
-from bankSim.show.words import beside
+from bankSim.show.words import beside, counted, left_over
 from bankSim.sim.numbers import clean, number
 from bankSim.sim.summary import SAFETY_TEXT
 from bankSim.study.sweep import SweepResult, SweptPoint
@@ -137,8 +137,10 @@ def _by_battery(
     shown = _shown(result, briefly=briefly)
     rows = tuple((*_values(result, point), *read(point, named)) for point in shown)
     lines = [line, *_left_out(result, shown)]
-    if len(named) < len(batteries):
-        lines.append(f"{len(batteries) - len(named)} more batteries are less often the first.")
+    left = len(batteries) - len(named)
+    if left:
+        others = left_over(left, "battery", "is", "are", "batteries")
+        lines.append(f"{others} less often the first.")
     return Section(title, tuple(lines), Grid((*_heads(result), *names, *more), rows, words=0))
 
 
@@ -165,7 +167,7 @@ def _shown(result: SweepResult, *, briefly: bool) -> tuple[SweptPoint, ...]:
 
 def _left_out(result: SweepResult, shown: tuple[SweptPoint, ...]) -> list[str]:
     left = len(result.points) - len(shown)
-    return [f"{left} more rows: story.txt."] if left else []
+    return [f"{counted(left, 'more row')}: story.txt."] if left else []
 
 
 def _heads(result: SweepResult) -> list[str]:

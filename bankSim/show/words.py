@@ -49,6 +49,25 @@ def counted(count: int, word: str, words: str = "") -> str:
     return f"{count} {word if count == 1 else words or word + 's'}"
 
 
+def left_over(count: int, word: str, one: str, several: str, words: str = "") -> str:
+    """Say what those do that are not named: "1 more load does so", "2 more loads do so".
+
+    Parameters
+    ----------
+    count : int
+        1 or more.
+    word : str
+        What they are.
+    one, several : str
+        What one of them does, and what several do.
+    words : str
+        The plural where an "s" does not make it.
+    """
+    return f"{counted(count, f'more {word}', words and f'more {words}')} " + (
+        one if count == 1 else several
+    )
+
+
 def clock(seconds: float, *, to_seconds: bool = False) -> str:
     """Wall clock from seconds after the first midnight: "21:31", later days "day 2, 07:30".
 

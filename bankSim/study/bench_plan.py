@@ -73,8 +73,8 @@ class BenchPlan:
         Of the draws that end by a cut-out.
     duration_h, given_Ah : tuple of float
         At `PERCENTS` of the draws.
-    middle_h, middle_Ah, mean_A, end_A : float
-        With every value in the middle; current averaged over the test, and when it ends.
+    middle_h, middle_Ah, mean_A, peak_A, end_A : float
+        With every value in the middle; current averaged over the test, at most, and when it ends.
     ended_by : str
         What the rule that ends it watches, with every value in the middle, in the file's words.
     capacity_Ah : float
@@ -108,6 +108,7 @@ class BenchPlan:
     middle_h: float
     middle_Ah: float
     mean_A: float
+    peak_A: float
     end_A: float
     ended_by: str
     capacity_Ah: float
@@ -186,6 +187,7 @@ def plan_test(
         middle_h=float(course[0][-1]) / 3600.0,
         middle_Ah=result.bank.delivered_Ah,
         mean_A=result.bank.delivered_Ah / max(float(course[0][-1]) / 3600.0, TINY_H),
+        peak_A=float(course[1].max()),
         end_A=float(course[1][-1]),
         ended_by=_ended_by(result),
         capacity_Ah=min(cell.charge_C for cell in scenario.bank.batteries[0].cells) / 3600.0,

@@ -15,6 +15,7 @@ from bankSim.study.store import StudyError
 
 MOST_COUNT, MOST_POINTS = 200, 2000
 FORMS = "KEY=FROM:TO:COUNT with numbers, or KEY=VALUE,VALUE,..."
+LIMIT_UNIT = QUANTITIES["trips_below"].unit  # says that a limit has one of three
 LABELS = ("name", "title")  # words that change nothing but draws, which go by names
 
 
@@ -61,7 +62,7 @@ def read_swept(words: Sequence[str], scenario: Scenario) -> tuple[SweptKey, ...]
     if len(words) not in (1, 2):
         raise StudyError(f"sweep: {len(words)} keys; expected one or two of {FORMS}")
     variants = Variants(scenario)
-    keys = tuple(_swept(word, variants) for word in words)
+    keys = tuple(_swept(word, scenario, variants) for word in words)
     if len(keys) == 2 and keys[0].path == keys[1].path:
         raise StudyError(f"sweep: {keys[0].key} is given twice; expected two keys")
     if len(list(itertools.product(*(key.values for key in keys)))) > MOST_POINTS:
@@ -69,7 +70,7 @@ def read_swept(words: Sequence[str], scenario: Scenario) -> tuple[SweptKey, ...]
     return keys
 
 
-def _swept(word: str, variants: Variants) -> SweptKey:
+def _swept(word: str, scenario: Scenario, variants: Variants) -> SweptKey:
     key, equals, text = word.partition("=")
     if not equals or not text.strip():
         raise StudyError(f"sweep {word!r}; expected {FORMS}")
@@ -83,7 +84,17 @@ def _swept(word: str, variants: Variants) -> SweptKey:
     quantity = QUANTITIES.get(str(path[-1]))
     unit = quantity.unit if quantity is not None else ""
     whole = quantity is not None and quantity.whole
+    if quantity is not None and quantity.unit == LIMIT_UNIT:
+        unit = _rule_unit(path, scenario)
     return SweptKey(key.strip(), path, _values(word, text, whole), unit)
+
+
+def _rule_unit(path: Path, scenario: Scenario) -> str:
+    """Return the unit of a rule's limit, which is that of what the rule watches."""
+    match path:
+        case ("battery", int(battery), "protection", int(rule), _):
+            return scenario.bank.batteries[battery].rules[rule].watches.unit
+    return ""  # no place of the file: that is refused where the key is written
 
 
 def _values(word: str, text: str, whole: bool) -> tuple[float | int | str | bool, ...]:

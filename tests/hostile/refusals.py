@@ -6,11 +6,11 @@ LONGEST = 1200  # characters of a line
 ALLOWED = re.compile(
     r"expected|known key|is missing|not valid TOML|given twice|does not have|saved as|no such file"
     r"|not a file|larger than|write |say which|say --|use |needs|does not go with|cannot be read"
-    r"|nested too deep|a number is too long|has no rows|more faults|not UTF-8|not a text file"
+    r"|nested too deep|a number is too long|has no rows|more faults?|not UTF-8|not a text file"
 )
 WHOLE_FILE = re.compile(
     r"empty; expected|larger than|not a text file|saved as UTF-16|a value is nested too deep"
-    r"|and \d+ more faults|not a file|no such file|cannot be read"
+    r"|and \d+ more faults?|not a file|no such file|cannot be read"
 )
 PROGRESS = re.compile(r"ompiling|: \d+ of \d+( at most)?$")
 SUBJECT = re.compile(r"\w\.(csv|toml)\b|--[a-z]|simulation\.")

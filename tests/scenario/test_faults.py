@@ -507,6 +507,8 @@ def test_many_faults_are_told_quickly(tmp_path):
         lines = faults_of(text, tmp_path)
     assert len(lines) == 101
     assert lines[-1] == "bank.toml: and 2900 more faults"
+    few = LFP + "".join(f"wrong_key_{number} = 1\n" for number in range(101))
+    assert faults_of(few, tmp_path)[-1] == "bank.toml: and 1 more fault"
 
 
 def test_every_quantity_says_unit_and_range():

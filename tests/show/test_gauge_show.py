@@ -46,6 +46,15 @@ def test_the_story_says_how_far_and_why(judged):
     assert "count ampere-hours" in text
 
 
+def test_next_to_nothing_left_reads_0(judged):
+    # "0.0024 %" was told of a battery that had just been emptied
+    for left, told in ((0.0024, "when 0 % is left"), (-0.04, "when 0 % is left"),
+                       (0.06, "when 0.060 % is left"), (41.6, "when 42 % is left")):  # fmt: skip
+        worst = replace(judged.under, true_percent=left, error_points=-60.0)
+        text = flat(story_text(tell_gauge([(replace(judged, under=worst), None)], ())))
+        assert told in text
+
+
 def test_each_chemistry_has_its_own_reasons(judged):
     said = {
         word: " ".join(why(replace(judged, course=replace(judged.course, chemistry=word))))

@@ -9,7 +9,15 @@ from bankSim.model.rule import Rule, Watch
 from bankSim.show.headline import headline
 from bankSim.sim.cautions.cells import BELOW_EMPTY
 from bankSim.sim.cautions.joined import DO_NOT_MATCH
-from bankSim.sim.result import ALL_OVER, COLLAPSE, EMPTY, LOAD_OFF, REFUSED, Caution
+from bankSim.sim.result import (
+    ALL_OVER,
+    COLLAPSE,
+    EMPTY,
+    LOAD_OFF,
+    REFUSED,
+    Caution,
+    ChargerOutcome,
+)
 
 
 def text(result):
@@ -252,7 +260,7 @@ def test_cells_that_did_not_start_full_are_told_apart_from_batteries():
 
     assert 'Not all start full: cell 3 of "a" at 90 %.' in told(1.0, 1.0, 0.9, 1.0)
     assert 'Not all start full: 2 cells of "a" at 90 % to 95 %.' in told(1.0, 0.95, 0.9, 1.0)
-    assert 'Not all start full: "a" at 80 %.' in told(0.9, 0.8, 0.7, 0.8)
+    assert 'It does not start full: "a" at 80 %.' in told(0.9, 0.8, 0.7, 0.8)
 
 
 def test_equal_cells_are_not_told_apart():
@@ -325,3 +333,54 @@ def test_a_charger_that_feeds_the_loads_alone_leaves_only_the_batteries_without_
 
     assert said(5.0, 14.4).startswith("Nothing flows through the batteries during the 2.00 h.")
     assert said(0.0, 12.0).startswith("Nothing flows during the 2.00 h.")
+
+
+def with_chargers(result, *given_Ah):
+    names = "pqr"[: len(given_Ah)]
+    chargers = tuple(Charger(name, (Stage(14.4),), limit_A=5.0) for name in names)
+    outcomes = (ChargerOutcome(n, Ah, 0.0, 5.0) for n, Ah in zip(names, given_Ah, strict=True))
+    bank = replace(result.scenario.bank, chargers=chargers)
+    scenario = replace(result.scenario, bank=bank)
+    return replace(result, scenario=scenario, chargers=tuple(outcomes))
+
+
+def test_one_charger_and_several():
+    result = made_up.result([made_up.outcome("a")], end_reason=ALL_OVER)
+    assert "The charger gives 30.0 Ah." in text(with_chargers(result, 30.0))
+    assert "The chargers give 42.0 Ah." in text(with_chargers(result, 30.0, 12.0))
+    assert "give" not in text(result)
+
+
+def test_more_taken_in_than_delivered_is_net_into_the_bank():
+    result = made_up.result([made_up.outcome("a")], end_reason=ALL_OVER)
+
+    def net(out, into):
+        return text(whole_bank(result, delivered_Ah=out, charged_Ah=into)).partition("net ")[2]
+
+    assert net(20.0, 271.0).startswith("251 Ah into it, beside the 100 Ah")
+    assert net(20.0, 20.0).startswith("0 Ah, beside")
+
+
+def test_next_to_nothing_that_flows_is_nothing():
+    # a millionth of the 100 Ah on the label
+    def made(Ah):
+        one = made_up.outcome("a", delivered_Ah=Ah)
+        return made_up.result([one], end_h=10.0, end_reason=ALL_OVER)
+
+    assert text(made(0.9e-4)).startswith("Nothing flows during the 10.0 h.")
+    assert text(made(1.1e-4)).startswith("The bank delivers")
+    undrawn = whole_bank(made(1.1e-4), delivered_Ah=0.0)
+    assert text(undrawn).startswith("Nothing is drawn from the bank; ")
+    assert text(with_chargers(made(0.0), 1.1e-4)).startswith("Nothing flows through the batteries")
+    assert text(with_chargers(made(0.0), 0.9e-4)).startswith("Nothing flows during")
+
+
+def test_batteries_below_full_are_told_by_their_last_half_percent():
+    result = made_up.result([made_up.outcome("a"), made_up.outcome("b")])
+    assert "full" not in text(cells_at(result, 1.0, 0.995))
+    assert 'Not all start full: "b" at 99 %.' in text(cells_at(result, 1.0, 0.9949))
+    assert 'None starts full: "a" at 70 % and "b" at 99 %.' in text(cells_at(result, 0.7, 0.994))
+    assert 'Not all start full: "a" at 70 %.' in text(cells_at(result, 0.7, 0.995))
+    many = made_up.result([made_up.outcome(name) for name in "abcdefg"])
+    levels = [0.5 + 0.05 * place for place in range(7)]
+    assert '"d" at 65 % and 3 others.' in text(cells_at(many, *levels))

@@ -108,9 +108,9 @@ def test_returns_are_in_the_headline():
 
 
 def test_of_several_that_block_charge_the_longest_is_named():
-    # 50 A into 12.8 + 0.6 z and 2 mohm: "a" is at 13.15 V before "b" is at 13.20 V
+    # 50 A into 12.8 + 0.6 z and 2 mohm: "a" is at 13.15 V before "b" is at 13.25 V
     stops = [
-        [Rule(Watch.BATTERY_VOLTAGE, False, volts, 0.0, Blocks.CHARGE)] for volts in (13.15, 13.2)
+        [Rule(Watch.BATTERY_VOLTAGE, False, volts, 0.0, Blocks.CHARGE)] for volts in (13.15, 13.25)
     ]
     pair = [affine(n, 2e-3, 50.0, 0.3, rules=r) for n, r in zip("ab", stops, strict=True)]
     result = run(bank_of(*pair, load=steady(-50.0), duration_s=3600, stop_when_empty=False))

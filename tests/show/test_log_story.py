@@ -53,9 +53,11 @@ def test_headline_and_gaps():
 def test_many_findings_are_cut_and_counted():
     from dataclasses import replace
 
-    section = reading_section(replace(LOG, findings=(Finding("odd."),) * 50))
-    assert section.lines[-1] == "10 more findings are in the JSON."
-    assert len(section.lines) == 42
+    for count, told in ((50, "10 more findings are"), (41, "1 more finding is")):
+        section = reading_section(replace(LOG, findings=(Finding("odd."),) * count))
+        assert section.lines[-1] == f"{told} in the JSON."
+        assert len(section.lines) == 42
+    assert len(reading_section(replace(LOG, findings=(Finding("odd."),) * 40)).lines) == 41
 
 
 def test_summary_holds_no_nan():

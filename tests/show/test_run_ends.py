@@ -61,11 +61,15 @@ def test_without_such_a_load_nothing_is_said_of_it():
     assert "cuts itself off" not in story_text(tell_spread(result), 300)
 
 
-def test_a_crowd_of_loads_is_counted():
-    off = tuple(times(f"load {n}", 50 + n) for n in range(5))
+@pytest.mark.parametrize(
+    ("count", "others"),
+    [(4, "1 more load cuts itself off"), (5, "2 more loads cut themselves off")],
+)
+def test_a_crowd_of_loads_is_counted(count, others):
+    off = tuple(times(f"load {n}", 50 + n) for n in range(count))
     told = " ".join(spread_headline(made.spread(traced=traced(own_cut_offs=off))))
-    assert '"load 4" cuts itself off in 54' in told
-    assert "2 more loads cut themselves off in some cases." in told
+    assert f'"load {count - 1}" cuts itself off in 5{count - 1}' in told
+    assert f"{others} in some cases." in told
 
 
 @pytest.mark.parametrize(

@@ -159,6 +159,14 @@ def test_many_repeats_are_printed_in_part_and_written_in_full():
     assert "A prediction is not a permission" in flat(answer.full_story)
 
 
+@pytest.mark.parametrize(("count", "others"), [(3, False), (4, True), (6, True)])
+def test_of_many_ends_of_a_discharge_three_are_told(count, others):
+    words = " / ".join(f"{2.21 + 0.01 * n:.2f} 2.4" for n in range(count))
+    text = told(words)
+    assert ("Other snapshots tell otherwise; all are in summary.json." in text) == others
+    assert text.count("the limit of one cell") == 3
+
+
 def test_json_has_all_and_no_nan():
     summary = json.loads(summary_text(snapshot_answer(answered(battery_V=(9.7,))).summary))
     assert summary["question"] == "snapshot"

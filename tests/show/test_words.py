@@ -2,7 +2,16 @@ import math
 
 import pytest
 
-from bankSim.show.words import beside, clock, counted, percent, shortened, volts, whole_or
+from bankSim.show.words import (
+    beside,
+    clock,
+    counted,
+    left_over,
+    percent,
+    shortened,
+    volts,
+    whole_or,
+)
 from bankSim.sim.numbers import after, clean, listing, number, span
 
 
@@ -57,6 +66,13 @@ def test_small_forms():
     assert percent(-0.003) == "0 %"
     assert counted(1, "note") == "1 note"
     assert counted(0, "battery", "batteries") == "0 batteries"
+
+
+def test_one_that_is_left_over_is_told_in_the_singular():
+    assert left_over(1, "load", "does so", "do so") == "1 more load does so"
+    assert left_over(2, "load", "does so", "do so") == "2 more loads do so"
+    assert left_over(1, "battery", "is", "are", "batteries") == "1 more battery is"
+    assert left_over(3, "battery", "is", "are", "batteries") == "3 more batteries are"
 
 
 def test_clock_counts_days_from_the_second_on():

@@ -121,6 +121,16 @@ def test_a_duty_load_is_on_for_its_on_time(file, workers):
     assert plan.middle_h == approx((35 * 5.0 + 2.4) / 60.0, rel=1e-4)
 
 
+def test_the_largest_current_is_told_wherever_it_flows(file, workers):
+    # 25 A for the first 12 min, 5 A after that: neither mean nor end tells what a shunt must bear
+    heavy = '\n[[load]]\nname = "motor"\ncurrent_A = 20.0\nactive_h = [[0.0, 0.2]]\n[[charger]]'
+    file.write_text(AFFINE.replace("\n[[charger]]", heavy))
+    plan = plan_test(of_file(file, Wanted(battery="a")), workers, draws=10)
+    assert (plan.peak_A, plan.end_A) == approx((25.0, 5.0))
+    # of its 10 Ah 9 come out above 10.4 V: 5 Ah in 12 min, 4 Ah in 48 min
+    assert (plan.middle_h, plan.mean_A) == approx((1.0, 9.0), rel=1e-3)
+
+
 def test_no_cut_out_is_told(file, workers):
     with pytest.raises(PlanError, match="does not cut out within 240 h"):
         plan_test(of_file(file, Wanted(battery="a", load_A=0.01)), workers, draws=20)

@@ -1,8 +1,10 @@
 """What settles the draws of a study: its key, its blocks, its way to another process."""
 
 import pickle
+from collections import OrderedDict
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -11,7 +13,7 @@ from study_texts import BARE, LFP, LOAD, read
 
 from bankSim.scenario.variant import Variants
 from bankSim.study import plan as plan_module
-from bankSim.study.plan import make_plan, march_block, ready
+from bankSim.study.plan import _round_down, make_plan, march_block, ready
 from bankSim.study.uniforms import Sampling
 
 TEXT = LFP + BARE + LOAD + "[simulation]\nduration_h = 12\n"
@@ -56,6 +58,26 @@ def test_the_seed_does_not_change_the_bank(scenario):
 
 def test_blocks_are_round_numbers(scenario):
     assert make_plan(scenario).block in (10, 20, 50, 100, 200, 500, 1000)
+
+
+@pytest.mark.parametrize(
+    ("count", "block"),
+    [(1, 1), (4, 2), (5, 5), (9, 5), (10, 10), (19, 10), (49, 20), (50, 50), (999, 500),
+     (1000, 1000)],
+)  # fmt: skip
+def test_a_block_is_1_2_or_5_times_a_power_of_ten_and_no_larger(count, block):
+    assert _round_down(count) == block
+
+
+@pytest.mark.parametrize(
+    ("steps", "block"), [(1, 1000), (200, 1000), (201, 500), (7000, 20), (20_001, 10), (10**7, 10)]
+)
+def test_a_block_is_some_200_000_steps_of_10_to_1000_draws(scenario, steps, block, monkeypatch):
+    # 200,000 / 201 = 995, / 7000 = 28
+    packed = SimpleNamespace(steps=steps, digest="x")
+    monkeypatch.setattr(plan_module, "Ensemble", lambda *_: packed)
+    monkeypatch.setattr(plan_module, "_READY", OrderedDict())
+    assert make_plan(scenario).block == block
 
 
 def test_portions_of_a_plan(scenario):

@@ -82,6 +82,34 @@ def test_a_key_brings_its_unit(two, word, unit):
     assert read_swept([f"{word}=1,2"], two)[0].unit == unit
 
 
+WARM = """
+[[battery.protection]]
+watches = "temperature"
+trips_above = 60.0
+blocks = "both"
+[[battery.protection]]
+watches = "charge current"
+trips_above = 50.0
+blocks = "charge"
+"""
+
+
+@pytest.mark.parametrize(
+    ("word", "unit"),
+    [
+        ("battery[1].protection[1].trips_below", "V"),  # was told in "V, A or degC"
+        ("battery[1].protection[1].releases_above", "V"),
+        ("battery[1].protection[1].after_s", "s"),
+        ("battery[hot].protection[2].trips_above", "degC"),
+        ("battery[2].protection[3].trips_above", "A"),
+        ("some.trips_above", ""),
+    ],
+)
+def test_a_limit_has_the_unit_of_what_its_rule_watches(tmp_path, word, unit):
+    bank = scenario(tmp_path, battery("a"), battery("hot", below=WARM), load())
+    assert read_swept([f"{word}=1,2"], bank)[0].unit == unit
+
+
 def test_numbers_have_an_axis_and_words_have_none(two):
     words = ("battery[1].lead_mohm=1:2:2", "battery[1].lead_mohm=1,two", "a.key=true,false")
     assert [read_swept([word], two)[0].is_numbers for word in words] == [True, False, False]
