@@ -15,10 +15,15 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
 TRIFLE = "* trifle\nV1 a 0 1\nR1 a 0 1\n.tran 1 2\n.end\n"
 
 
-def pytest_collection_finish():
+def pytest_collection():
     """Thousands of collected tests are no garbage: looking through them costs a few percent."""
-    gc.collect()
+    gc.disable()
+
+
+def pytest_collection_finish():
+    """Leave them out from here on."""
     gc.freeze()
+    gc.enable()
 
 
 @pytest.fixture(scope="session")

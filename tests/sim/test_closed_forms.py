@@ -94,6 +94,7 @@ def lfp_set_a(z):
     return 4.0 * (phosphate - graphite_voltage(0.0085 + z * (0.78 - 0.0085)))
 
 
+@pytest.mark.slow
 def test_two_batteries_with_a_flat_curve_and_a_knee():
     # same voltage function, SciPy solve_ivp at rtol 1e-10; printed to 3 decimals of current and
     # 4 of voltage and charge
@@ -155,6 +156,7 @@ def test_hysteresis_offset_after_a_long_discharge():
     assert row["a.voltage_V"] == approx(12.8 + 0.6 * 0.6 + 0.02 * branch, abs=1e-12)
 
 
+@pytest.mark.slow
 def test_share_is_by_conductance_first_and_by_capacity_later():
     # I1(0) = I R2 / (R1 + R2); I1(inf) = I Q1 / (Q1 + Q2)
     pair = [affine("a", 4e-3, 50.0, 1.0, span=4.0), affine("b", 12e-3, 150.0, 1.0, span=4.0)]

@@ -132,6 +132,7 @@ def test_the_weakest_cell_decides():
     assert event.time_s == approx(0.25 * 50 * 3600 / 5.0, abs=1e-6)
 
 
+@pytest.mark.slow
 def test_a_crossing_and_its_return_inside_one_step_is_seen():
     # the slow pair of b makes a's current rise at first, the charge makes it fall later: its peak
     # lies inside a long step, and a limit just under the peak is crossed and left again

@@ -34,6 +34,7 @@ def assert_same(one, other):
         assert one[name] == approx(other[name], rel=1e-9, abs=1e-9, nan_ok=True), name
 
 
+@pytest.mark.slow
 def test_several_keys_of_both_kinds_at_once(tmp_path):
     text = LFP.replace("100.0", "{ value = 100, sd = 5 }") + SPREAD_MASS
     text += "lead_mohm = { value = 1.0, sd = 0.2 }\n"
