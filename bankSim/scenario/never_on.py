@@ -53,9 +53,11 @@ def note_profile_end(profile: Profile, duration_h: float, key: str, notes: Notes
     left_h = duration_h - float(time_h[-1])
     if time_h.size >= LEAST_ROWS and left_h > MOST_GAPS * float(np.diff(time_h).max()):
         unit = "A" if profile.is_current else "W"
+        held = f"{profile.amount[-1]:g} {unit}"
         notes.remarks.append(
             f"{key}.profile ends after {time_h[-1]:.3g} h and does not begin again: its last "
-            f"value, {profile.amount[-1]:g} {unit}, holds for what is left of the {duration_h:g} h."
+            f"value, {held}, holds for what is left of the {duration_h:g} h; where that is meant, "
+            "a last row at the end of the run says so."
         )
 
 

@@ -83,11 +83,12 @@ def test_a_profile_that_ends_long_before_the_run(rows, words, tmp_path):
     text = "[simulation]\nduration_h = 24\n" + LFP + '[[load]]\nprofile = "day.csv"\n'
     told = [one for one in read(text, tmp_path).remarks if "profile" in one]
     assert told == ([] if words is None else [
-        f"load[1].profile ends after {words} holds for what is left of the 24 h."
+        f"load[1].profile ends after {words} holds for what is left of the 24 h; "
+        "where that is meant, a last row at the end of the run says so."
     ])  # fmt: skip
 
 
 def test_a_profile_of_a_current_is_told_in_amperes(tmp_path):
     (tmp_path / "day.csv").write_text("time_h,current_A\n0,5\n1,6\n2,7\n")
     (told,) = read(LFP + '[[load]]\nprofile = "day.csv"\n', tmp_path).remarks
-    assert "its last value, 7 A, holds for what is left of the 240 h." in told
+    assert "its last value, 7 A, holds for what is left of the 240 h;" in told
