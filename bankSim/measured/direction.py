@@ -12,7 +12,7 @@ from bankSim.measured.header_words import CURRENT, split_unit
 from bankSim.measured.log import AUTO, CHARGE_POSITIVE, DISCHARGE_POSITIVE, WARNING, Finding, Rows
 from bankSim.measured.sign import Sign, present
 from bankSim.model.curve import Floats
-from bankSim.sim.numbers import quoted
+from bankSim.sim.numbers import listing, quoted
 
 LITTLE = 0.02  # of the largest current: below it none flows
 PAIR_BOTH = 0.02  # of the rows in which both columns may be above that
@@ -46,6 +46,22 @@ def find_pair(columns: Sequence[Column], choice: Choice) -> Pair | None:
         return None
     pair = out[0].values, into[0].values
     return Pair(out[0].number, into[0].number) if _one_at_a_time(*pair) else None
+
+
+def pair_findings(columns: Sequence[Column], pair: Pair) -> list[Finding]:
+    """Tell of which columns the current was made, and warn where they are not the battery's."""
+    both = [columns[number - 1] for number in (pair.discharge, pair.charge)]
+    names = [quoted(one.name) for one in both]
+    made = Finding(f"Two columns of current were put together: {names[0]} less {names[1]}.")
+    devices = [name for name, one in zip(names, both, strict=True) if one.header.of_devices]
+    if not devices:
+        return [made]
+    text = (
+        f"{listing(devices)}: by the name not of the battery itself. Its own current is the "
+        "difference only where nothing else is connected and both are measured on the battery's "
+        "side, not at a panel or behind an inverter; --current chooses one column."
+    )
+    return [made, Finding(text, severity=WARNING, count=len(devices))]
 
 
 def _way(column: Column) -> int:

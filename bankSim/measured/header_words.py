@@ -55,11 +55,12 @@ _OF_BATTERY = frozenset(
         "terminal klemmen sum summe system shunt stack string main dc"
     )
 )
+_DIRECTIONS = {"in", "input"}
 _OF_OTHERS = frozenset(
     spaced(
         "load last charger lader solar panel pv input in aux ref reference supply ocv set "
         "step starter alternator ac line grid mppt sense fuel logger "
-        "board mcu cpu"
+        "board mcu cpu inverter wechselrichter onduleur"
     )
 )
 _MEAN = frozenset(spaced("avg mean average mittel moyenne media promedio medio"))
@@ -114,6 +115,11 @@ class Header:
     def of_others(self) -> bool:
         """Of a load, a charger or the like, not of the battery."""
         return any(word in _OF_OTHERS for word in self.words)
+
+    @property
+    def of_devices(self) -> bool:
+        """Of a load, a charger or the like by more than "in"."""
+        return any(word in _OF_OTHERS - _DIRECTIONS for word in self.words)
 
     @property
     def family(self) -> tuple[str, ...]:

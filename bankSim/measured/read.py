@@ -18,6 +18,7 @@ from bankSim.measured.direction import (
     find_unsigned,
     find_words,
     one_signed,
+    pair_findings,
     signed,
     unsigned_finding,
     unsigned_sign,
@@ -143,10 +144,8 @@ def _find_direction(
         choice.words = find_words(columns, rows, choice)
         return
     choice.current, choice.charge = pair.discharge, pair.charge
-    names = [quoted(columns[n - 1].name) for n in (pair.discharge, pair.charge)]
     choice.findings = [f for f in choice.findings if not f.text.startswith((MAY_BE, NOT_FOUND))]
-    text = f"Two columns of current were put together: {names[0]} less {names[1]}."
-    choice.findings.append(Finding(text))
+    choice.findings += pair_findings(columns, pair)
 
 
 def _thousands_taken_for_decimals(choice: Choice, columns: Sequence[Column]) -> bool:

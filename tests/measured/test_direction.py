@@ -12,6 +12,7 @@ from bankSim.measured.direction import (
     find_unsigned,
     find_words,
     one_signed,
+    pair_findings,
     signed,
     unsigned_finding,
     unsigned_sign,
@@ -86,6 +87,29 @@ def test_a_pair_is_no_pair_where_something_else_was_said():
         # a third column that has the sign itself goes first
         columns = [*third, column(3, "Current / A", values)]
         assert find_pair(columns, Choice(current=3)) == found
+
+
+@pytest.mark.parametrize(
+    ("headers", "devices"),
+    [
+        (("Current out / A", "Current in / A"), ""),
+        (("Entladestrom / A", "Ladestrom / A"), ""),
+        (("Current out / A", "PV current in / A"), '"PV current in / A"'),
+        (("inverter out current / A", "pv in current / A"),
+         '"inverter out current / A" and "pv in current / A"'),
+    ],
+)  # fmt: skip
+def test_currents_of_devices_are_the_battery_s_only_where_nothing_else_is_connected(
+    headers, devices
+):
+    columns = [
+        column(k, header, values)
+        for k, (header, values) in enumerate(zip(headers, out_and_in(), strict=True), 1)
+    ]
+    made, *warned = pair_findings(columns, find_pair(columns, Choice()))
+    assert made.severity == NOTE
+    assert [one.severity for one in warned] == ([WARNING] if devices else [])
+    assert all(one.text.partition(": by the name not")[0] == devices for one in warned)
 
 
 def test_two_columns_make_one_current():
