@@ -23,9 +23,8 @@ NAMES = [
 LONG = {  # up to these hours only
     "boat": 3.0,
     "holds-back": 2.5,
-    "hut-same-end": 1.0,
     "lfp-beside-agm": 9.0,
-    "three-days-of-sun": 14.5,
+    "three-days-of-sun": 7.0,
 }
 
 
@@ -54,7 +53,7 @@ def test_beginning_of_a_long_scenario(name):
 
 @pytest.mark.ngspice
 @pytest.mark.usefixtures("spice")
-@pytest.mark.parametrize("seed", [26, 32, 33])
+@pytest.mark.parametrize("seed", [26, 33])
 def test_random_bank(seed):
-    # one for each layout, four batteries that all cut out
+    # the hut above has opposite ends; four batteries that all cut out
     assert_agrees(Scenario(f"random {seed}", random_bank(seed)))

@@ -14,7 +14,7 @@ from tests.hostile.refusals import of_curve, of_log, of_scenario
 
 SEED = 20
 SHORT = {
-    "scenarios": 25, "logs": 30, "tables": 150, "profiles": 150, "banks": 3, "commands": 4,
+    "scenarios": 25, "logs": 30, "tables": 150, "profiles": 150, "banks": 2, "commands": 3,
 }  # fmt: skip
 
 

@@ -62,7 +62,7 @@ def given_Ah(kind, current_A, celsius=25.0):
     return time_s * current_A / 3600.0
 
 
-@pytest.mark.parametrize("celsius", [-10.0, 0.0, 15.0, 35.0])
+@pytest.mark.parametrize("celsius", [-10.0, 0.0, 35.0])
 def test_capacity_follows_the_usual_temperature_correction(kind, celsius):
     # C(T) / C25 = 1 + 0.006 (T - 25 degC) at the current of the 10 to 20 h rate, as stationary
     # practice has it; 9.35 A and 5.05 A are the 10 h and 20 h rates of these batteries

@@ -242,7 +242,7 @@ def act(draft, data, chance):
 
 
 @pytest.mark.parametrize("name", ["starter", "interleaved", *(file.stem for file in SHIPPED)])
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(3))
 def test_random_work_gives_the_data_of_plain_python(name, seed):
     texts = {file.stem: file.read_text(encoding="utf-8") for file in SHIPPED}
     text = {**texts, "starter": STARTER, "interleaved": INTERLEAVED}[name]
@@ -255,7 +255,7 @@ def test_random_work_gives_the_data_of_plain_python(name, seed):
 
 
 @pytest.mark.parametrize("name", ["starter", *(file.stem for file in SHIPPED)])
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", [0])
 def test_moving_copying_adding_and_new_numbers_lose_no_comment(name, seed):
     texts = {file.stem: file.read_text(encoding="utf-8") for file in SHIPPED}
     text = {**texts, "starter": STARTER}[name]

@@ -34,7 +34,7 @@ def theirs_of(twin):
     ]
 
 
-@pytest.mark.parametrize("seed", [29, 32, 34])
+@pytest.mark.parametrize("seed", [29, 34])
 def test_random_hybrid_bank(seed):
     agree(random_hybrid(seed))
 

@@ -23,7 +23,7 @@ from bankSim.study.plan import make_plan
 from bankSim.study.store import Memory
 
 SHIPPED = sorted((Path(bankSim.__file__).parents[1] / "scenarios").glob("*.toml"))
-HYBRIDS = range(200, 212)
+HYBRIDS = range(200, 206)
 CHARGED = (
     LFP
     + "state_of_charge = 0.2\n"
@@ -138,7 +138,7 @@ def test_a_charger_with_a_spread_in_several_portions(limit, tmp_path):
     assert together["lithium.charged_Ah"].std() > 1.0
 
 
-@pytest.mark.parametrize("name", ["coffee-cart", "holds-back", "weak-cell"])
+@pytest.mark.parametrize("name", ["coffee-cart", "holds-back"])
 @pytest.mark.parametrize(("count", "block"), [(1, 12), (2, 3), (2, 5), (3, 1)])
 def test_any_number_of_threads_and_any_block(name, count, block):
     scenario = read_scenario(SHIPPED[0].with_name(f"{name}.toml"))

@@ -20,6 +20,9 @@ from bankSim.study.quick_march import Course, Track, means_in_steps
 from bankSim.study.uniforms import uniforms
 
 SHIPPED = sorted((Path(__file__).parents[2] / "scenarios").glob("*.toml"))
+# those that leave out none of what the others have
+KINDS = ("boat", "half-known", "holds-back", "hut-opposite-ends", "lfp-beside-agm", "winter-hut")
+UNLIKE = [path for path in SHIPPED if path.stem in KINDS]
 PERCENT = (5.0, 25.0, 50.0, 75.0, 95.0)
 PLENTY_S = 600.0
 CHARGER = '\n[[charger]]\nname = "mains"\nlimit_A = 20.0\nhold_V = 14.2\n'
@@ -45,7 +48,7 @@ def mean_lines(result, edges):
     return np.array(found)
 
 
-@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", UNLIKE, ids=lambda path: path.stem)
 def test_band_is_that_of_the_full_runs(path):
     draws, scenario = 6, read_scenario(path)
     fan = quick.quick_fan(scenario, draws=draws, budget_s=PLENTY_S)

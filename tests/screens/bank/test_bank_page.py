@@ -68,16 +68,16 @@ def test_a_new_visitor_finds_a_bank_that_is_ready():
 
 PARTS = ("Batteries", "Wiring", "Loads", "Chargers", "Place and time", "As text")
 DETAILS = tuple(battery_details.DETAILS)
+EVERYWHERE = [*((part, None) for part in PARTS), *(("Batteries", one) for one in DETAILS)]
+AT_BOTH_ENDS = [("Batteries", None), ("As text", None)]
+WALKED = ("boat", "half-known", "lfp-beside-agm", "three-days-of-sun", "winter-hut")  # all parts
 
 
 @pytest.mark.parametrize("word", SHOWS)
-def test_every_ready_bank_opens_everywhere_and_stays_as_it_is(word):
+def test_every_ready_bank_opens_and_stays_as_it_is(word):
     draft = ready_draft(word)
     page = opened(draft)
-    for part, detail in [
-        *((part, None) for part in PARTS),
-        *(("Batteries", one) for one in DETAILS),
-    ]:
+    for part, detail in EVERYWHERE if word in WALKED else AT_BOTH_ENDS:
         for array in ("battery", "load", "charger"):
             for place in range(draft.count((array,))):
                 page.session_state[f"bank open {array} {place}"] = True
@@ -466,10 +466,7 @@ hold_V = []
 @pytest.mark.parametrize("text", STRANGE)
 def test_strange_files_are_shown_without_a_crash(text):
     page = opened(Draft(text))
-    for part, detail in [
-        *((part, None) for part in PARTS),
-        *(("Batteries", one) for one in DETAILS),
-    ]:
+    for part, detail in EVERYWHERE:
         for array in ("battery", "load", "charger"):
             page.session_state[f"bank open {array} 0"] = True
             page.session_state[f"bank open {array} 1"] = True
