@@ -5,7 +5,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from bankSim.crosscheck.deck_charger import charger_edges_s
 from bankSim.crosscheck.deck_load import bent_below_V
 from bankSim.crosscheck.spice import LET_GO, SHUT, SpiceResult
 from bankSim.model.curve import Floats
@@ -243,7 +242,7 @@ def edges_s(result: Result) -> Floats:
     """Return every instant at which something switches in the prediction, 0 among them. [s]"""
     bank = result.scenario.bank
     edges = [load.edges_s(bank.duration_s, bank.starts_at_s) for load in bank.loads]
-    edges += [charger_edges_s(charger, bank) for charger in bank.chargers]
+    edges += [charger.edges_s(bank.duration_s, bank.starts_at_s) for charger in bank.chargers]
     edges.append(np.array([event.time_s for event in result.events]))
     return np.unique(np.concatenate([np.zeros(1), *edges]))
 

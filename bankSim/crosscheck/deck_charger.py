@@ -9,8 +9,7 @@ from bankSim.crosscheck.deck_load import steps_line
 from bankSim.crosscheck.deck_words import comment, nested, number
 from bankSim.model.bank import Bank
 from bankSim.model.charger import Charger, Stage
-from bankSim.model.curve import Floats
-from bankSim.model.load import DAY_S, Schedule
+from bankSim.model.load import DAY_S
 
 DROOP_V = 1e-5  # the hold falls by this much over the whole range of current
 HELD_V = 1e-3  # within this of the hold it counts as held
@@ -49,26 +48,11 @@ def _amps(index: int) -> str:
     return f"V(chl{index}) * {_within(f'V(chs{index})')}"
 
 
-def charger_edges_s(charger: Charger, bank: Bank) -> Floats:
-    """Return every instant at which a charger may be switched on or off. [s]"""
-    edges = [charger.schedule.edges_s(bank.duration_s, bank.starts_at_s)]
-    if charger.sun is not None:
-        edges.append(_daylight(charger).edges_s(bank.duration_s, bank.starts_at_s))
-    return np.unique(np.concatenate(edges))
-
-
-def _daylight(charger: Charger) -> Schedule:
-    return Schedule(
-        daily_s=None if charger.sun is None else ((charger.sun.rise_s, charger.sun.set_s),)
-    )
-
-
 def _on_lines(charger: Charger, index: int, bank: Bank) -> list[str]:
     """Return the source that is 1 while the charger is switched on."""
-    edges = np.concatenate([[0.0], charger_edges_s(charger, bank)])
+    edges = np.append(0.0, charger.edges_s(bank.duration_s, bank.starts_at_s))
     middles = 0.5 * (edges + np.append(edges[1:], bank.duration_s))
-    parts = (charger.schedule, _daylight(charger))
-    on = np.all([part.is_on(middles, bank.starts_at_s) for part in parts], axis=0).astype(float)
+    on = charger.is_on(middles, bank.starts_at_s).astype(float)
     changed = np.concatenate([[True], np.diff(on) != 0.0])
     return [steps_line(f"cho{index}", edges[changed], on[changed])]
 

@@ -55,7 +55,6 @@ _OF_BATTERY = frozenset(
         "terminal klemmen sum summe system shunt stack string main dc"
     )
 )
-_DIRECTIONS = {"in", "input"}
 _OF_OTHERS = frozenset(
     spaced(
         "load last charger lader solar panel pv input in aux ref reference supply ocv set "
@@ -63,6 +62,7 @@ _OF_OTHERS = frozenset(
         "board mcu cpu inverter wechselrichter onduleur"
     )
 )
+_DEVICES = _OF_OTHERS - {"in", "input"}
 _MEAN = frozenset(spaced("avg mean average mittel moyenne media promedio medio"))
 _OF_AIR = frozenset(spaced("tamb amb air luft room raum aussen surrounding surroundings"))
 _AIR_STEMS = ("ambient", "umgebung", "lufttemp", "raumtemp", "airtemp", "roomtemp")
@@ -114,12 +114,12 @@ class Header:
     @property
     def of_others(self) -> bool:
         """Of a load, a charger or the like, not of the battery."""
-        return any(word in _OF_OTHERS for word in self.words)
+        return not _OF_OTHERS.isdisjoint(self.words)
 
     @property
     def of_devices(self) -> bool:
         """Of a load, a charger or the like by more than "in"."""
-        return any(word in _OF_OTHERS - _DIRECTIONS for word in self.words)
+        return not _DEVICES.isdisjoint(self.words)
 
     @property
     def family(self) -> tuple[str, ...]:
@@ -237,7 +237,7 @@ def _scores(words: tuple[str, ...], unit: str, *, of_one: bool = False) -> dict[
         scores = {TEMPERATURE: 5.0}
     whole = any(w in _OF_BATTERY or "batter" in w or "gesamt" in w for w in words)
     bonus = 3.0 * (whole and not of_one)
-    bonus -= 4.0 * (_speaks_of_air(words) or any(word in _OF_OTHERS for word in words))
+    bonus -= 4.0 * (_speaks_of_air(words) or not _OF_OTHERS.isdisjoint(words))
     bonus -= 1.5 * any("charg" in word or "lade" in word for word in words)
     bonus -= 7.0 * any(word in _NOT_USED for word in words)
     bonus += 2.0 * any(word in _MEAN for word in words)  # rather than least or most

@@ -3,8 +3,11 @@
 import math
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from bankSim.errors import ParameterError
-from bankSim.model.load import DAY_S, Schedule
+from bankSim.model.curve import Floats
+from bankSim.model.load import DAY_S, Flags, Schedule
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +99,23 @@ class Charger:
             value = getattr(self, name)
             if value is not None and not 0.0 < value < math.inf:
                 raise ParameterError(name, value, "more than 0")
+
+    @property
+    def schedules(self) -> tuple[Schedule, ...]:
+        """What has to be on together: its schedule, and daylight for one that lives on the sun."""
+        if self.sun is None:
+            return (self.schedule,)
+        return self.schedule, Schedule(daily_s=((self.sun.rise_s, self.sun.set_s),))
+
+    def is_on(self, time_s: Floats, starts_at_s: float) -> Flags:
+        """Tell when schedule and sun switch it on, right-continuous; shape of `time_s`. [s]"""
+        on = [part.is_on(time_s, starts_at_s) for part in self.schedules]
+        return np.asarray(np.all(on, axis=0))
+
+    def edges_s(self, duration_s: float, starts_at_s: float) -> Floats:
+        """Return every instant in (0, duration) at which it may be switched on or off. [s]"""
+        edges = [part.edges_s(duration_s, starts_at_s) for part in self.schedules]
+        return np.unique(np.concatenate(edges))
 
     @property
     def highest_hold_V(self) -> float:  # noqa: N802 - the unit as printed

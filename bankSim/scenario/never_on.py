@@ -1,6 +1,5 @@
 """Times that do not go with the run: loads and chargers never on, profiles that end long before."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -81,13 +80,5 @@ def _draws(load: Load, bank: Bank) -> bool:
 
 def _is_on(charger: Charger, bank: Bank) -> bool:
     """Tell whether the hours of a charger, and the sun, ever have it on."""
-    parts = [charger.schedule]
-    if charger.sun is not None:
-        parts.append(Schedule(daily_s=((charger.sun.rise_s, charger.sun.set_s),)))
-    return _ever_together(parts, bank)
-
-
-def _ever_together(parts: Sequence[Schedule], bank: Bank) -> bool:
-    edges = [one.edges_s(bank.duration_s, bank.starts_at_s) for one in parts]
-    times_s = np.concatenate([[0.0], *edges])
-    return bool(np.all([one.is_on(times_s, bank.starts_at_s) for one in parts], axis=0).any())
+    times_s = np.append(0.0, charger.edges_s(bank.duration_s, bank.starts_at_s))
+    return bool(charger.is_on(times_s, bank.starts_at_s).any())

@@ -100,9 +100,18 @@ def given_up(result: Result, last: Episode) -> bool:
     last : Episode
         The last one of a battery and direction.
     """
-    name, ways = result.batteries[last.battery].name, (last.direction, "both")
-    own = [e for e in result.events if e.what == STAYS_OUT and e.battery == name]
-    return last.end_s is None and any(last.direction == "both" or e.blocks in ways for e in own)
+    ways = ways_given_up(result).get(result.batteries[last.battery].name, set())
+    own = ways if last.direction == "both" else ways & {last.direction, "both"}
+    return last.end_s is None and bool(own)
+
+
+def ways_given_up(result: Result) -> dict[str | None, set[str | None]]:
+    """Return the directions in which returns in vain are cut short, by the name of the battery."""
+    ways: dict[str | None, set[str | None]] = {}
+    for event in result.events:
+        if event.what == STAYS_OUT:
+            ways.setdefault(event.battery, set()).add(event.blocks)
+    return ways
 
 
 def clusters(found: list[Episode]) -> list[list[Episode]]:

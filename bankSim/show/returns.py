@@ -2,11 +2,11 @@
 
 from bankSim.kernels.arrays import MOST_FRUITLESS
 from bankSim.show.crowds import names, sentence
-from bankSim.show.episodes import Episode, episodes
+from bankSim.show.episodes import Episode, episodes, ways_given_up
 from bankSim.show.surges import is_loud, jump
 from bankSim.show.whens import at
 from bankSim.sim.numbers import listing, quoted, span
-from bankSim.sim.result import STAYS_OUT, Result
+from bankSim.sim.result import Result
 
 TOLD_PER_H = 0.1  # of the label capacity: smaller surges are no news for the first sentences
 
@@ -38,14 +38,15 @@ def _come_backs(result: Result, found: list[Episode]) -> list[str]:
         places = [place for place, times in counts.items() if times == count]
         verb = "comes" if len(places) == 1 else "come"
         texts.append(f"{names(result, places)} {verb} back {_times(count)}")
-    out = [place for place in counts if place in _given_up(result, ("discharge", "both"))]
+    lost = _given_up(result, {"discharge", "both"})
+    out = [place for place in counts if place in lost]
     return [f"{sentence(listing(texts))}.", *_stay_out(result, out)] if texts else []
 
 
-def _given_up(result: Result, ways: tuple[str, ...]) -> list[int]:
+def _given_up(result: Result, ways: set[str | None]) -> list[int]:
     """Return the batteries whose returns in vain, in one of these directions, are cut short."""
-    names = {e.battery for e in result.events if e.what == STAYS_OUT and e.blocks in ways}
-    return [place for place, one in enumerate(result.batteries) if one.name in names]
+    found = ways_given_up(result)
+    return [n for n, one in enumerate(result.batteries) if ways & found.get(one.name, set())]
 
 
 def _stay_out(result: Result, places: list[int]) -> list[str]:
@@ -80,7 +81,7 @@ def _charge_blocked(result: Result, found: list[Episode]) -> list[str]:
     return [
         f"{who} {verb} charge, the first time {at(result, first.start_s)}, {longest}{each}for "
         f"{told} in all.",
-        *_takes_no_more(result, _given_up(result, ("charge",))),
+        *_takes_no_more(result, _given_up(result, {"charge"})),
     ]
 
 

@@ -37,10 +37,7 @@ def _next_on_s(result: Result, charger: Charger) -> float:
     edges = np.union1d(charger.schedule.edges_s(bank.duration_s, bank.starts_at_s), [end_s])
     times = np.union1d(edges, _sunrises_s(bank, charger))
     times = times[times >= end_s]
-    on = charger.schedule.is_on(times, bank.starts_at_s)
-    if charger.sun is not None:
-        clock_s = np.mod(times + bank.starts_at_s, DAY_S)
-        on = on & (clock_s >= charger.sun.rise_s) & (clock_s < charger.sun.set_s)
+    on = charger.is_on(times, bank.starts_at_s)
     if _is_finished(result, charger):
         on = on & np.maximum.accumulate(~on)
     return float(times[on][0]) if on.any() else math.inf

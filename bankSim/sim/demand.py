@@ -1,6 +1,7 @@
 """Loads and the hours of chargers as steps in time, ready for the kernels."""
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -72,13 +73,11 @@ def _block(loads: list[Load], times: Floats, others: list[float], starts_at_s: f
 
 def _begun(charger: Charger, times: Floats, starts_at_s: float) -> Floats:
     """Return NaN where a charger is switched off, else the time of sunrise, or 0. [s]"""
-    begun, on = np.zeros(times.size), charger.schedule.is_on(times, starts_at_s)
+    begun = np.zeros(times.size)
     if charger.sun is not None:
-        clock = np.mod(times + starts_at_s, DAY_S)
-        on &= (clock >= charger.sun.rise_s) & (clock < charger.sun.set_s)
         midnight = np.floor((times + starts_at_s) / DAY_S) * DAY_S - starts_at_s
         begun = midnight + charger.sun.rise_s
-    return np.where(on, begun, math.nan)
+    return np.where(charger.is_on(times, starts_at_s), begun, math.nan)
 
 
 def hours_of(charger: Charger, bank: Bank) -> tuple[Floats, Floats]:
@@ -95,27 +94,17 @@ def hours_of(charger: Charger, bank: Bank) -> tuple[Floats, Floats]:
     edge, begun : array (s + 1,), (s,)
         [s], [s]
     """
-    edges = _between(bank, _charger_edges(charger, bank))
+    edges = _between(bank, [charger])
     return edges, _begun(charger, 0.5 * (edges[:-1] + edges[1:]), bank.starts_at_s)
 
 
 def _edges(bank: Bank) -> Floats:
     """Return 0, every instant at which something may switch, and the end. [s]"""
-    inner = [load.edges_s(bank.duration_s, bank.starts_at_s) for load in bank.loads]
-    for charger in bank.chargers:
-        inner += _charger_edges(charger, bank)
-    return _between(bank, inner)
+    return _between(bank, [*bank.loads, *bank.chargers])
 
 
-def _charger_edges(charger: Charger, bank: Bank) -> list[Floats]:
-    edges = [charger.schedule.edges_s(bank.duration_s, bank.starts_at_s)]
-    if charger.sun is not None:
-        midnight = np.arange(-bank.starts_at_s, bank.duration_s, DAY_S)
-        edges += [midnight + charger.sun.rise_s, midnight + charger.sun.set_s]
-    return edges
-
-
-def _between(bank: Bank, inner: list[Floats]) -> Floats:
-    """Sort instants, without those outside the run, with its begin and end. [s]"""
+def _between(bank: Bank, who: Sequence[Load | Charger]) -> Floats:
+    """Return the begin of the run, when any of some loads and chargers may switch, its end. [s]"""
+    inner = [one.edges_s(bank.duration_s, bank.starts_at_s) for one in who]
     edges = np.unique(np.concatenate([[0.0], *inner, [bank.duration_s]]))
     return edges[(edges >= 0.0) & (edges <= bank.duration_s)]

@@ -60,9 +60,10 @@ def _wanted_W(result: Result) -> Floats:  # noqa: N802 - the unit as printed
     time_s = result.trace[:, 0]
     middle_s = 0.5 * (time_s[1:] + time_s[:-1])
     wanted_W = np.zeros(middle_s.size)
-    for battery in result.scenario.bank.batteries:
-        if battery.heater is None:
-            continue
+    heated = [(one, one.heater) for one in result.scenario.bank.batteries if one.heater is not None]
+    waiting = any(heater.needs_charger for _, heater in heated)
+    works = any_charger_on(result, middle_s) if waiting else np.zeros(middle_s.size, dtype=bool)
+    for battery, heater in heated:
         switched = [
             event
             for event in result.events
@@ -71,7 +72,7 @@ def _wanted_W(result: Result) -> Floats:  # noqa: N802 - the unit as printed
         times_s = np.array([event.time_s for event in switched])
         states = np.array([False, *(event.what == HEATER_ON for event in switched)])
         on = states[np.searchsorted(times_s, middle_s, side="right")]
-        if battery.heater.needs_charger:
-            on = on & any_charger_on(result, middle_s)
-        wanted_W += np.where(on, battery.heater.power_W, 0.0)
+        if heater.needs_charger:
+            on = on & works
+        wanted_W += np.where(on, heater.power_W, 0.0)
     return wanted_W

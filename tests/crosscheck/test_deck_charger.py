@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from crosscheck_banks import affine_battery, steady
 
-from bankSim.crosscheck.deck_charger import charger_edges_s
 from bankSim.crosscheck.spice import solve_spice
 from bankSim.model.bank import Bank, Wiring
 from bankSim.model.charger import Charger, Stage, Sun
@@ -84,7 +83,7 @@ def test_sun_follows_half_a_sine():
     watts[clock > 18 * H] = 0.0
     volts = found.voltage_V(times)
     assert current_A(found, times) * volts == pytest.approx(watts, abs=0.01)
-    assert charger_edges_s(sun, bank) / H == pytest.approx([1.0, 13.0, 25.0])
+    assert sun.edges_s(bank.duration_s, bank.starts_at_s) / H == pytest.approx([1.0, 13.0, 25.0])
 
 
 def test_chargers_of_one_hold_share_by_their_limits_and_feed_loads_first():

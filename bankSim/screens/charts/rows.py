@@ -114,9 +114,10 @@ class Pen:
         data = []
         for place in range(len(self.result.batteries) if row.per_battery else 1):
             look, line = self._line_look(row, place), row.of_trace(rows, place)
-            if row.switches and self.width_s is not None:
-                data += self._least_to_most(rows[:, 0], line, look["color"], refs)
-            time, values = _calm(self.result, rows[:, 0], line, row.switches, self.width_s)
+            width_s = self.width_s if row.switches else None
+            parts = _in_windows(self.result, rows[:, 0], line, width_s)
+            data += self._least_to_most(parts, look["color"], refs)
+            time, values = _calm(rows[:, 0], line, parts)
             data.append(self._line(row, place, time, values, look, refs, named))
         return data
 
@@ -152,10 +153,9 @@ class Pen:
         }
 
     def _least_to_most(
-        self, time: Floats, values: Floats, colour: str, refs: dict[str, str]
+        self, parts: list[Windows], colour: str, refs: dict[str, str]
     ) -> list[dict[str, Any]]:
         """Return the bands of one line, one for each of its stretches."""
-        parts = _in_windows(self.result, time, values, self.width_s or np.inf)
         return [
             _area(own.x / self.window.factor, own.low, own.high, faded(colour, FLOWS), refs)
             for own in parts
@@ -168,11 +168,12 @@ class Pen:
         rows = former.trace[inside(former.trace[:, 0], self.window)]
         now = [battery.name for battery in self.result.batteries]
         places = [n for n, one in enumerate(former.batteries) if one.name in now]
+        width_s = _width_s(former, self.window) if row.switches else None
         data: list[dict[str, Any]] = []
         for place in places if row.per_battery else [0]:
             line = row.of_trace(rows, place)
-            width_s = _width_s(former, self.window)
-            time, values = _calm(former, rows[:, 0], line, row.switches, width_s)
+            parts = _in_windows(former, rows[:, 0], line, width_s)
+            time, values = _calm(rows[:, 0], line, parts)
             keep = kept(time, values, np.empty(0), 300)
             data.append(
                 {
@@ -246,13 +247,8 @@ def _width_s(result: Result, window: Window) -> float | None:
     )
 
 
-def _calm(
-    result: Result, time: Floats, line: Floats, switches: bool, width_s: float | None
-) -> tuple[Floats, Floats]:
+def _calm(time: Floats, line: Floats, parts: list[Windows]) -> tuple[Floats, Floats]:
     """Return a line, or its averages window by window; a gap where there is none."""
-    if not switches or width_s is None:
-        return time, line
-    parts = _in_windows(result, time, line, width_s)
     if not parts:
         return time, line
     gap = np.array([np.nan])
@@ -262,8 +258,10 @@ def _calm(
     )
 
 
-def _in_windows(result: Result, time: Floats, line: Floats, width_s: float) -> list[Windows]:
-    """Return a line in windows, stretch by stretch of what is known of it."""
+def _in_windows(result: Result, time: Floats, line: Floats, width_s: float | None) -> list[Windows]:
+    """Return a line in windows, stretch by stretch of what is known; none without a width."""
+    if width_s is None:
+        return []
     breaks_s = switchings_s(result)
     return [
         windows_between(time[part], line[part], width_s, breaks_s)

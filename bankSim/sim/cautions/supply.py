@@ -114,7 +114,7 @@ def _too_much(result: Result, short: list[Event]) -> Caution:
     when = sentence(after(first_s))
     asking = asking_at(result, first_s)
     who = asking.heaters_ask if asking.only_heaters else "the loads ask"
-    asked_A = _asked_A(result, first_s)
+    asked_A = _asked_A(result, asking, first_s)
     what = "power" if asked_A is None else "current"
     asks = f"{when} {who} for more {what} than the bank can give{again}"
     out, empty = _weak(result, first_s)
@@ -168,7 +168,8 @@ def _left_with(result: Result, event: Event, out: list[str]) -> tuple[str, str]:
     limits = [limit for limit in (limit_of(one, "discharge") for one in left) if limit is not None]
     if not out or len(limits) < len(left):
         return "", "warning"
-    asked_A = _drawn_A(result, event.time_s, _source(result, event)[0])
+    asking = asking_at(result, event.time_s)
+    asked_A = _drawn_A(result, asking, event.time_s, _source(result, event)[0])
     allowed_A = sum(limit.amperes for limit in limits)
     if asked_A <= allowed_A:
         return "", "warning"
@@ -181,18 +182,17 @@ def _left_with(result: Result, event: Event, out: list[str]) -> tuple[str, str]:
     ), "danger" if surely else "warning"
 
 
-def _asked_A(result: Result, time_s: float) -> float | None:  # noqa: N802 - the unit as printed
+def _asked_A(result: Result, asking: Asking, time_s: float) -> float | None:  # noqa: N802
     """Return what loads of constant current ask for; None where anything else asks, too. [A]"""
-    asking = asking_at(result, time_s)
     asked = (load for load in result.scenario.bank.loads if load.name in asking.loads)
     if asking.heaters or any(load.exponent != 1.0 for load in asked):
         return None
-    return _drawn_A(result, time_s, 1.0)  # at any voltage
+    return _drawn_A(result, asking, time_s, 1.0)  # at any voltage
 
 
-def _drawn_A(result: Result, time_s: float, at_V: float) -> float:  # noqa: N802 - the unit
+def _drawn_A(result: Result, asking: Asking, time_s: float, at_V: float) -> float:  # noqa: N802
     """Return what the loads that ask at an instant would draw at a voltage, without heaters. [A]"""
-    bank, asking, when_s = result.scenario.bank, asking_at(result, time_s), np.array([time_s])
+    bank, when_s = result.scenario.bank, np.array([time_s])
     amps = (
         float(load.amount(when_s, bank.starts_at_s)[0]) * at_V ** (load.exponent - 1.0)
         for load in bank.loads
