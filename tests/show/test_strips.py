@@ -6,9 +6,11 @@ from types import SimpleNamespace
 import made_up
 import numpy as np
 import pytest
+from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 
 from bankSim.show.course import Course
+from bankSim.show.looks import QUIET
 from bankSim.show.strips import live_range, strip_count, supply_strips, voltage_strip
 
 H = 3600.0
@@ -114,3 +116,13 @@ def test_where_loads_are_not_fed_the_first_time_is_marked():
     assert told_unfed(4.0) == [("not fed", 4.0, "left")]
     assert told_unfed(4.0, 5.0) == [("not fed, 2 times", 4.0, "left")]
     assert told_unfed(8.5) == [("not fed", 8.5, "right")]  # near the end it is written before it
+
+
+def test_each_strip_is_filled_from_its_own_floor_and_loads_are_grey():
+    axes = strips(("a", "b"), ([20.0, 10.0], [5.0, 5.0]), (0.0, 0.0))
+    floors = [one.get_paths()[0].vertices[:, 1].min() for one in axes.collections]
+    assert floors == [0.0, 0.0, -1.0, -1.0, -2.0, -2.0]
+    colours = [to_hex(one.get_facecolor()[0]) for one in axes.collections]
+    assert len(set(colours[:4])) == 1  # chargers of one colour
+    assert colours[4] == colours[5] == QUIET
+    assert axes.get_ylabel() == "[A]"
