@@ -157,3 +157,16 @@ def test_a_line_that_ends_is_named_before_its_end():
     short, long = axes.plot([0.0, 4.0], [0.5, 0.5])[0], axes.plot([0.0, 10.0], [0.4, 0.4])[0]
     assert name_lines(axes, [short, long], ["short", "long"])
     assert axes.texts[0].xy[0] <= 4.0
+
+
+def test_heights_count_as_shares_of_the_axes():
+    axes, lines = lines_in(15.0, (14.0, 10.0))
+    axes.set_ylim(10.0, 20.0)
+    assert name_lines(axes, lines, ["level", "falling"])
+    level, falling = (text.xy for text in axes.texts)
+    assert level[1] == pytest.approx(15.0)
+    assert falling[1] == pytest.approx(14.0 - 0.4 * falling[0])
+    axes.set_ylim(0.0, 80.0)  # 4.4 of 80 apart where names may stand at most: 5.5 %
+    assert name_lines(axes, lines, ["level", "falling"])
+    axes.set_ylim(0.0, 1000.0)
+    assert not name_lines(axes, lines, ["level", "falling"])
