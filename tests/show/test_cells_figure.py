@@ -124,6 +124,32 @@ def test_the_window_is_twice_as_long_as_the_last_quarter_of_the_fall():
     assert later[1] == pytest.approx(1000.0 + 0.25 * 300.0, abs=0.5)
 
 
+def test_a_rise_to_a_limit_is_shown_like_a_fall():
+    time = np.linspace(0.0, 1000.0, 10_001)
+    event = cut(at_h=1000.0 / H, cell=1, cell_voltages_V=(3.65, 3.4, 3.4, 3.4))
+    start_s, _ = window(time, knee(time, 3.3, 3.65, 800.0), event, 1000.0)
+    assert start_s == pytest.approx(1000.0 - 2.0 * 150.0, abs=1.0)
+
+
+def test_names_stand_at_the_ends_of_their_lines_and_the_limit_across():
+    axes = cells_figure(result_of(cut("old", 10.0, cell=3), end_h=10.0)).axes[0]
+    low, high = axes.get_ylim()
+    lines = [line for line in axes.lines if len(line.get_xdata()) > 2]
+    names = {text.get_text(): text.xy[1] for text in axes.texts if "cell" in text.get_text()}
+    assert names["cell 3"] == pytest.approx(
+        (lines[2].get_ydata()[-1] - low) / (high - low), abs=0.1
+    )
+    level = [line for line in axes.lines if list(line.get_ydata()) == [2.5, 2.5]]
+    assert len(level) == 1
+    start_h = (
+        10.0
+        + axes.get_xlim()[0]
+        * {"s": 1 / H, "min": 1 / 60, "h": 1}[axes.get_xlabel().split("[")[1].rstrip("]")]
+    )
+    assert lines[0].get_xdata()[0] <= axes.get_xlim()[0]  # one point more, so that no gap is left
+    assert 0.0 < start_h < 10.0
+
+
 def test_the_window_is_a_minute_or_a_part_of_the_run_at_least_and_begins_no_earlier_than_it():
     time = np.linspace(0.0, 1000.0, 10_001)
     event = cut(at_h=1000.0 / H, cell=1, cell_voltages_V=(2.5, 3.0, 3.0, 3.0))
