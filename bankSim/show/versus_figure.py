@@ -21,6 +21,7 @@ from bankSim.show.versus_advice import is_on_paper
 from bankSim.show.versus_names import Side, sides_of
 from bankSim.show.versus_story import difference_sentence
 from bankSim.show.versus_words import words_of
+from bankSim.show.words import counted
 from bankSim.sim.numbers import clean
 from bankSim.study.blocks import Draws
 from bankSim.study.outcomes import FIRST
@@ -141,6 +142,11 @@ def _nobody(draws: Draws) -> Estimate:
     return chance(int((draws.column(FIRST) == 0).sum()), draws.count)
 
 
+def _not_shown(count: int) -> str:
+    told = counted(count, "less likely battery", "less likely batteries")
+    return f"{told} {'is' if count == 1 else 'are'} not shown"
+
+
 def _first(
     axes: "Axes", pairs: Sequence[Pair], hidden: int, sides: tuple[Side, Side], inches: float
 ) -> None:
@@ -153,7 +159,7 @@ def _first(
             axes.barh(place, 100.0 * one.value, height=BAR, edgecolor=INK, linewidth=0.6, **look)
             whisker(axes, one, place)
             beside_row(axes, 100.0 * one.high, place, cases(one), 7.5)
-    note = f"; {hidden} less likely batteries are not shown" if hidden > 0 else ""
+    note = f"; {_not_shown(hidden)}" if hidden > 0 else ""
     bars = f"plain bars {sides[0].said}, hatched bars {sides[1].said}"
     title = f"Who cuts out first: {bars}{note}"
     dress(axes, heading(title, inches), "chance [of 100 cases]", "")

@@ -60,3 +60,19 @@ def test_versus_draws_both_chances_and_says_who_is_not_there():
     firsts = [100.0 * one.value for b in result.batteries for one in b.first if one is not None]
     assert shown[:4] == pytest.approx(firsts)
     assert len({bar.get_hatch() for bar in bars(axes)}) == 2
+
+
+@pytest.mark.parametrize(
+    ("count", "told"),
+    [(13, "; 1 less likely battery is not shown"), (14, "; 2 less likely batteries are not shown")],
+)
+def test_versus_counts_the_batteries_beyond_twelve(count, told):
+    names = tuple(f"b{n}" for n in range(count))
+    axes = one(studies.versus(names, names, draws=60)).axes[2]
+    assert axes.get_title(loc="left").replace("\n", " ").endswith(told)
+    assert len(axes.get_yticklabels()) == 12 + 1  # and nobody
+
+
+def test_versus_of_twelve_batteries_shows_all():
+    names = tuple(f"b{n}" for n in range(12))
+    assert "not shown" not in whole(one(studies.versus(names, names, draws=60)))
