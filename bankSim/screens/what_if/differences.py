@@ -111,18 +111,15 @@ def first_line(before: Result, now: Result) -> list[str]:
         return ["No battery cuts out, as before."]
     if not new:
         return [f"No battery cuts out any more; before, {_named(old)} did {_when(before)}."]
-    told = f"{_why(now)}"
+    told, cut = _why(now, new), "cuts out first" if len(new) == 1 else "cut out first"
     if not old:
-        return [f"Now {_named(new)} cuts out first, {_when(now)}: {told}. Before, none did."]
+        return [f"Now {_named(new)} {cut}, {_when(now)}: {told}. Before, none did."]
     if set(old) != set(new):
         return [
-            f"Now {_named(new)} cuts out first, {_when(now)}: {told}. Before, it was "
-            f"{_named(old)}, {_when(before)}."
+            f"Now {_named(new)} {cut}, {_when(now)}: {told}. Before, "
+            f"{'it was' if len(old) == 1 else 'these were'} {_named(old)}, {_when(before)}."
         ]
-    return [
-        f"{sentence(_named(new))} still cuts out first, {_when(now)} ({_when(before)} "
-        f"before): {told}."
-    ]
+    return [f"{sentence(_named(new))} still {cut}, {_when(now)} ({_when(before)} before): {told}."]
 
 
 def _named(names: list[str]) -> str:
@@ -133,8 +130,11 @@ def _when(result: Result) -> str:
     return after(cut_outs(result)[0].time_s)
 
 
-def _why(result: Result) -> str:
-    return clean(cause(result, cut_outs(result)[0], readings=False))
+def _why(result: Result, names: list[str]) -> str:
+    """Say why; of several at once, why one of them does."""
+    event = cut_outs(result)[0]
+    why = clean(cause(result, event, readings=False))
+    return why if len(names) == 1 else f"of {quoted(event.battery or '')} {why}"
 
 
 def stranded_Ah(result: Result) -> float:  # noqa: N802 - the unit as printed
