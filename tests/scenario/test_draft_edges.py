@@ -190,6 +190,24 @@ def test_all_tables_together_are_bounded(monkeypatch):
     assert str(caught.value) == "c.csv: all tables together are larger than 3 MB"
 
 
+@pytest.mark.parametrize("content", [b"", b"# nothing\n", b"title = ", b"a = 1\na = 2\n", b"\xff"])
+def test_what_is_no_toml_makes_no_draft(content):
+    with pytest.raises(ScenarioError, match=r"^a\.toml: "):
+        draft_of(content, "a.toml")
+
+
+def test_a_copy_stands_right_behind_what_it_was_made_of():
+    text = "[[load]]\nname = 'a'\npower_W = 1\n\n[[load]]\nname = 'b'\npower_W = 2\n"
+    copied = Draft(text).with_item_copied(("load",), 0, "c").data["load"]
+    assert [(one["name"], one["power_W"]) for one in copied] == [("a", 1), ("c", 1), ("b", 2)]
+
+
+def test_tables_that_are_named_but_not_there():
+    text = "[[battery]]\nocv_table = 'own.csv'\n[[load]]\nprofile = 'day.csv'\n"
+    draft = Draft(text, (("own.csv", b""),))
+    assert draft.missing_tables() == [(("load", 0, "profile"), "day.csv")]
+
+
 def test_a_table_is_refused_by_name_or_size():
     draft = Draft("a = 1")
     with pytest.raises(ScenarioError, match=r"'\.\./a\.csv': expected a plain file name"):
