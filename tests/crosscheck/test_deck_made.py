@@ -52,6 +52,15 @@ def test_a_load_follows_its_law_down_to_a_fifth_and_is_a_resistance_below(expone
     assert below == pytest.approx(edge / BENT_V)
 
 
+def test_a_fifth_is_that_of_the_battery_with_the_highest_voltage():
+    high = affine_battery("b", 0.01, 10.0, 0.5, offset_V=14.0, slope_V=1.0)
+    for both in ((PLAIN, high), (high, PLAIN)):
+        lines = load_lines(bank(*both, loads=[steady(60.0, 0.0)]), "bus", 2.0)
+        assert lines[0] == "* loads behave as resistances below 3 V"
+        amps = [source(lines, "Bload1", {"bus": volts, "a1": 60.0}) for volts in (1.5, 3.0)]
+        assert amps == pytest.approx([10.0, 20.0])
+
+
 def test_a_load_that_gives_is_held_where_others_become_resistances():
     # -5 A that charge an empty bus: a resistance at 0 V would never lift it
     lines = load_lines(bank(loads=[steady(-5.0)]), "bus", 2.0)
@@ -76,6 +85,9 @@ def test_a_cut_off_load_draws_nothing_and_waits_for_its_restart():
     open_ = {"lcut1": 0.0, "tcut1": 0.5, "ncut1": -1.0}
     assert source(lines, "Btcut1", {**open_, "mcut1": -1.0}) == pytest.approx(COUNTER_SCALE / 5.0)
     assert source(lines, "Btcut1", {**open_, "mcut1": 1.0}) < 0.0
+    shut = {"lcut1": 1.0, "tcut1": 0.5, "mcut1": -1.0}
+    assert source(lines, "Btcut1", {**shut, "ncut1": 1.0}) < 0.0
+    assert source(lines, "Btcut1", {**shut, "ncut1": -1.0}) > 0.0
     for_good = load_lines(bank(loads=[replace(load, cut_off=CutOff(11.0))]), "bus", 2.0)
     assert "Bncut1" not in lines_of(for_good)
 
@@ -155,6 +167,32 @@ def test_stages_follow_one_another_and_the_last_may_end_it():
     at_tail = {"chl1": 20.0, "chs1": 0.1}
     assert source(lines, "Bmch1s1", at_tail) == pytest.approx(0.0)  # 2 A
     assert source(lines, "Bmch1s1", {**at_tail, "chs1": 0.09}) < 0.0
+
+
+def test_a_charger_is_on_by_its_hours():
+    hours = Schedule(daily_s=((3600.0, 7200.0),))
+    charger = Charger("c", (Stage(14.4),), limit_A=1.0, schedule=hours)
+    lines = charger_lines(
+        bank(chargers=[charger], starts_at_s=1800.0, duration_s=90_000.0), "bus", 2.0
+    )
+    words = lines_of(lines)["Vcho1"].split("PWL(")[1].rstrip(")").split()
+    times, on = np.array(words[0::2], float), np.array(words[1::2], float)
+    # from 01:00 to 02:00, the run begins at 00:30 and the next day's hour lies at its 24.5th
+    for hour, wanted in ((0.25, 0.0), (0.75, 1.0), (1.75, 0.0), (24.25, 0.0), (24.75, 1.0)):
+        assert np.interp(hour * 3600.0, times, on) == wanted
+    always = charger_lines(bank(chargers=[replace(charger, schedule=Schedule())]), "bus", 2.0)
+    assert lines_of(always)["Vcho1"] == "Vcho1 cho1 0 1"
+    assert always[0] == "* charger 1 c"
+
+
+def test_a_tail_lasts_longer_than_a_step():
+    # while a battery is cut off, Newton's method passes through voltages where nothing flows
+    two = Charger("c", (Stage(14.4, tail_A=2.0), Stage(13.6)), limit_A=20.0)
+    nodes = {"cho1": 1.0, "lch1s1": 0.0, "tch1s1": 0.5, "mch1s1": -1.0, "bus": 14.4}
+    for step_s in (0.5, 4.0):
+        lines = charger_lines(bank(chargers=[two]), "bus", step_s)
+        needs_s = COUNTER_SCALE / source(lines, "Btch1s1", nodes)
+        assert step_s < needs_s < 2.0 * step_s
 
 
 def test_what_makes_the_voltage_right():
@@ -258,6 +296,35 @@ def test_a_dark_bank_drops_its_loads_while_a_charger_works():
         assert source(lines, "Btdark", other) < 0.0
     loads = load_lines(dark, "bus", 2.0)
     assert source(loads, "Bload1", {"bus": 12.0, "a1": 12.0, "ldark": 1.0}) == 0.0
+
+
+def test_whatever_is_switched_changes_the_state_of_a_dark_bank():
+    # a change is what gives loads another try: each alone must show, by more than a thousandth
+    battery = affine_battery("a", 0.01, 10.0, 0.5, rules=(LOWEST_2_5,))
+    chargers = [
+        Charger(name, (Stage(14.4, most_s=60.0), Stage(13.6)), limit_A=1.0) for name in "cd"
+    ]
+    loads = [steady(500.0, 0.0), steady(-2.0), steady(0.0)]
+    lines = dark_lines(bank(battery, loads=loads, chargers=chargers), "bus", 2.0)
+    nodes = {"cho1": 1.0, "cho2": 1.0, "chh1": 14.4, "chh2": 14.4, "a1": 500.0, "a2": -2.0,
+             "a3": 0.0}  # fmt: skip
+    usual = source(lines, "Bdstate", nodes)
+    others = (
+        {"cho1": 0.0},
+        {"cho2": 0.0},
+        {"chh1": 13.6},
+        {"chh2": 13.6},
+        {"a1": 0.0},
+        {"a2": 0.0},
+    )
+    moved = [source(lines, "Bdstate", {**nodes, **other}) - usual for other in others]
+    assert min(abs(one) for one in moved) > 0.5
+    assert len({round(one, 6) for one in moved}) == len(moved)  # none hides another
+    # it is forgotten as through a resistor and a capacitor: within a second, or a longest step
+    for step_s, window_s in ((0.1, 1.0), (5.0, 5.0)):
+        found = lines_of(dark_lines(bank(battery, loads=loads, chargers=chargers), "bus", step_s))
+        ohm, farad = (float(found[name].split()[3]) for name in ("Rdstate", "Cdstate"))
+        assert ohm * farad == pytest.approx(window_s)
 
 
 def test_no_bank_goes_dark_without_rules_chargers_or_stiff_loads():

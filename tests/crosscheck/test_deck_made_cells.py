@@ -222,3 +222,44 @@ def test_a_temperature_that_stands_still_trips_or_never_does():
     lines = rules_of(cold)
     assert source(lines, "Bbd1", {}) == 0.0  # its latch decides nothing
     assert source(rules_of(cold, kelvin=270.0), "Bm1r1") < 0.0
+
+
+def test_rules_behind_one_that_never_trips_are_there():
+    hand = Release(275.0, needs=Needs.HAND)
+    still = Rule(Watch.TEMPERATURE, True, 270.0)
+    lines = lines_of(
+        rules_of(still, Rule(Watch.LOWEST_CELL, True, 2.5, 1.0, release=hand), LOWEST_2_5)
+    )
+    assert lines["Rl1r1"] == "Rl1r1 l1r1 0 1"  # its node is read: it must be there
+    assert {"Bt1r2", "Bt1r3"} <= set(lines)
+    assert "Bt1r1" not in lines
+
+
+def test_in_the_cold_resistance_is_read_as_if_emptier():
+    # R0 is read at 1 - (1 - z) / f: at f = 0.5, half full looks empty, 0.75 looks half full
+    rising = Curve.linear([0.0, 0.5, 1.0], [0.1, 0.03, 0.01])
+    cell = replace(cell_of(), ohmic_ohm=rising, usable_part=Curve.constant(0.5))
+    for head, ohm in ((1.0, 0.01), (0.75, 0.03), (0.5, 0.1)):
+        volts = source(cell_lines(cell, 1, 1, 263.15, ""), "Bb1c1", {"b1c1z": head}, {"Vb1": 1.0})
+        assert volts == pytest.approx(12.8 + 0.6 * head - ohm)
+    # on charge no lower than at 0.5: that is 0.75 of the charge
+    cell = replace(cell, charge_ohm_from=0.5)
+    for head, ohm in ((1.0, 0.01), (0.75, 0.03), (0.5, 0.03)):
+        volts = source(cell_lines(cell, 1, 1, 263.15, ""), "Bb1c1", {"b1c1z": head}, {"Vb1": -1.0})
+        assert volts == pytest.approx(12.8 + 0.6 * head + ohm)
+
+
+def test_a_relaxation_pair_settles_at_its_resistance_in_its_time():
+    pairs = (RelaxationPair(0.0, 10.0), RelaxationPair(0.005, 60.0))
+    lines = lines_of(cell_lines(cell_of(relaxation=pairs), 1, 1, 298.15, ""))
+    assert "Cb1c1u" not in lines  # one without resistance is left away, the next one is not
+    ohm, farad = (float(lines[f"{letter}b1c1v"].split()[3]) for letter in "RC")
+    gain = float(lines["Fb1c1v"].split()[4])
+    assert gain * ohm == pytest.approx(0.005)
+    assert ohm * farad == pytest.approx(60.0)
+
+
+def test_each_well_starts_at_the_state_of_charge():
+    cell = cell_of(available_fraction=0.4, well_rate_per_s=1e-4)
+    lines = cell_lines(cell, 1, 1, 298.15, "")
+    assert {".ic V(b1c1z)=0.5", ".ic V(b1c1y)=0.5"} <= set(lines)
