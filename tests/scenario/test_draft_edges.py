@@ -265,3 +265,34 @@ def test_numbers_that_toml_writes_in_words():
 def test_an_item_of_many_has_double_brackets_and_a_single_table_has_none():
     assert table_text(["load"], {"a": 1}) == "[load]\na = 1\n"
     assert table_text(["load"], {"a": 1}, many=True) == "[[load]]\na = 1\n"
+
+
+def test_a_table_taken_away_leaves_one_empty_line_between_its_neighbours():
+    one, two, three = ("[[load]]\na = 1\n", "[[load]]\na = 2\n", "[[load]]\na = 3\n")
+    draft = Draft(f"{one}\n{two}\n{three}")
+    assert draft.without_item(("load",), 0).text == f"{two}\n{three}"
+    assert draft.without_item(("load",), 1).text == f"{one}\n{three}"
+    assert Draft(f"x = 1\n{one}{two}").without_item(("load",), 0).text == f"x = 1\n{two}"
+
+
+def test_what_belongs_to_an_item_elsewhere_goes_with_it_and_the_rest_stays():
+    text = (
+        "[[battery]]\nname = 'a'\n\n[[load]]\nb = 1\n\n[battery.cell]\nc = 2\n[battery.heater]\n"
+        "d = 3\n\n# end\n"
+    )
+    written = Draft(text).item_text(("battery",), 0)
+    assert written == "[[battery]]\nname = 'a'\n[battery.cell]\nc = 2\n[battery.heater]\nd = 3\n"
+    assert Draft(text).without_item(("battery",), 0).text == "[[load]]\nb = 1\n\n# end\n"
+
+
+def test_a_new_table_stands_behind_other_tables_and_before_the_first_array():
+    text = "[surroundings]\ntemperature_C = 5.0\n\n[[load]]\npower_W = 5\n"
+    assert Draft(text).with_values({("wiring", "link_mohm"): 1.0}).text == text.replace(
+        "[[load]]", "[wiring]\nlink_mohm = 1.0\n\n[[load]]"
+    )
+
+
+def test_a_new_dotted_key_deeper_down_takes_the_words_of_its_neighbour():
+    text = "[[battery]]\nname = 'a'\ncell.ohmic_mohm = 1.0\ncell.charge.x = 2\n"
+    draft = Draft(text).with_values({("battery", 0, "cell", "charge", "y"): 3})
+    assert draft.text == text + "cell.charge.y = 3\n"
