@@ -121,6 +121,18 @@ def test_an_input_among_the_results_is_never_replaced(tmp_path):
     assert target_of("gauge", str(tmp_path), None, True, inputs) == Target(tmp_path, None, False)
 
 
+def test_where_a_summary_may_go_is_looked_at_before_any_work(tmp_path):
+    (tmp_path / "log.csv").write_text("mine")
+    inputs = [tmp_path / "log.csv", tmp_path / "table.csv"]
+    with pytest.raises(OutputError, match="this run is read from it"):
+        target_of("gauge", None, str(tmp_path / "log.csv"), True, inputs)
+    # named after the log alone, not the table beside it; several logs give their names together
+    assert target_of("gauge", None, None, True, inputs).folder == Path("results/gauge-log")
+    both = target_of("test", None, None, True, inputs, logs=inputs)
+    assert both.folder == Path("results/test-log-table")
+    assert target_of("gauge", None, None, True, inputs, writes=False).folder is None
+
+
 def test_files_of_an_answer():
     assert files_of(Target(None, None, True)) == files_of(Target(None, "-", True)) == []
     assert files_of(Target(Path("o"), "s.json", True)) == [

@@ -248,3 +248,29 @@ def test_how_far_the_netlist_can_follow():
     until_s, why = comparable_part(predicted([event(at_end, None, COLLAPSE)]))
     assert until_s == 3600.0  # only its very end is beyond: all of it is compared
     assert why.startswith("the loads cannot be fed")
+
+
+def test_finer_steps_make_all_limits_finer():
+    # steps of 0.5 s: 1.5 s for a cut-out and for a tie, 1 s behind the last cut-out
+    events = [event(100.0, blocks="discharge"), event(101.4, "b", blocks="discharge")]
+    result = predicted(events, end_s=101.4, reason=EMPTY, given=((0.28, 0.0), (0.14, 0.0)))
+    for theirs, agrees in ((101.5, True), (101.6, False)):
+        cut = {(0, Blocks.DISCHARGE, SHUT): [theirs], (1, Blocks.DISCHARGE, SHUT): [101.4]}
+        lines = by_name(made.cut_out_lines(result, solved(cut, step_s=0.5)))
+        assert lines["a cuts out"].agrees is agrees
+        assert lines["cut-out order"].agrees  # 1.4 s apart: nobody is first
+    later = [events[0], event(101.6, "b", blocks="discharge")]
+    cut = {(0, Blocks.DISCHARGE, SHUT): [101.4], (1, Blocks.DISCHARGE, SHUT): [101.0]}
+    lines = by_name(made.cut_out_lines(predicted(later), solved(cut, step_s=0.5)))
+    assert not lines["cut-out order"].agrees
+    charge = by_name(made.charge_lines(result, solved(cut, step_s=0.5)))["a delivered"]
+    assert charge.spice == pytest.approx(10.0 * (101.4 + 1.0) / 3600.0)
+
+
+def test_who_cuts_out_one_way_only_is_no_same_order():
+    result = predicted([event(100.0, blocks="discharge")])
+    both = by_name(made.cut_out_lines(result, solved()))["cut-out order"]
+    assert (both.predicted, both.spice, both.agrees) == ("a", "", False)
+    there = solved({(1, Blocks.DISCHARGE, SHUT): [100.0]})
+    only = by_name(made.cut_out_lines(predicted(), there))["cut-out order"]
+    assert (only.predicted, only.spice, only.agrees) == ("", "b", False)
