@@ -140,12 +140,12 @@ def calibrate_logs(
     no_plots: bool,
 ) -> int:
     """Read the logs, fit, tell, and write the battery; return 0."""
-    from bankSim.cli.hand_over import hand_over, target_of
+    from bankSim.cli.hand_over import files_of, hand_over, target_of
     from bankSim.cli.waiting import stages_bar, tell_compiling
     from bankSim.measured.calibrate import calibrate
     from bankSim.measured.read import read_log
     from bankSim.show.calibrate_answer import calibration_answer
-    from bankSim.show.targets import STANDARD_OUTPUT
+    from bankSim.show.targets import STANDARD_OUTPUT, check_apart
 
     reads, label_words = _label_words(words)
     names = ("battery.png", "residuals.png", *((OWN_FILE,) if reads else ()))
@@ -153,6 +153,7 @@ def calibrate_logs(
     target = target_of("calibrate", out, json, no_plots, inputs, names, logs=files)
     if not reads:
         _check_place(words, files)
+        check_apart("--battery", words.battery, files_of(target))
     told = _told(words, len(files))
     logs = [read_log(file, columns) for file in files]
     label = _label(logs, files, label_words)

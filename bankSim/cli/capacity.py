@@ -14,6 +14,7 @@ from bankSim.cli.log_options import (
     TimeColumn,
     VoltageColumn,
     asked_of,
+    refuse_idle,
 )
 from bankSim.cli.shared_options import JsonFile, NoPlots, OutFolder
 from bankSim.errors import SimulationError
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from bankSim.measured.capacity_test import Question
     from bankSim.measured.uncertainty import Shape
 
+USUAL_RATE_H = 20.0
 LIMITS = ("rectangular", "triangular", "normal")
 
 
@@ -124,7 +126,7 @@ def _test(
     ] = None,
     to_rate_h: Annotated[
         float, typer.Option("--to-rate-h", help="Hours of the rate of --correct rate.")
-    ] = 20.0,
+    ] = USUAL_RATE_H,
     peukert: Annotated[
         float | None,
         typer.Option(
@@ -218,6 +220,9 @@ def _question(
         )
     if not 50.0 <= confidence < 100.0:
         raise SimulationError(f"--confidence = {confidence!r}; expected 50 to below 100 percent")
+    if "rate" not in correct:
+        idle = {"--to-rate-h": to_rate_h != USUAL_RATE_H, "--peukert": peukert is not None}
+        refuse_idle(idle, "--correct rate")
     return Question(
         rated_Ah, confidence / 100.0, Instrument(*accuracy, _shape(limits)), end_V, start_A,
         temperature_C, Wanted(correct, chemistry, to_rate_h, peukert),

@@ -66,7 +66,8 @@ def _verdict(comparison: "Comparison") -> str:
         return f"AGREES in what is compared: every difference is within its limit; {told} left out."
     if not beyond:
         return "AGREES: every difference is within its limit."
-    count = f"{beyond} of {len(comparison.lines)} lines are beyond their limit."
+    are = "lines are beyond their limit" if beyond > 1 else "lines is beyond its limit"
+    count = f"{beyond} of {len(comparison.lines)} {are}."
     if comparison.expressible:
         return f"DIFFERS: {count} The notes below say what may lie behind that."
     return f"CANNOT BE COMPARED: the netlist cannot do all that happens here, see below; {count}"

@@ -14,7 +14,9 @@ from bankSim.cli.log_options import (
     TemperatureColumn,
     TimeColumn,
     VoltageColumn,
+    about_columns,
     asked_of,
+    refuse_idle,
 )
 from bankSim.cli.shared_options import (
     Chemistry,
@@ -135,13 +137,32 @@ def _answer(
     check(said)
     if (file is None) == (said.typed_V is None):
         raise LogError("gauge: expected either FILE or --typed-voltage")
+    _check_idle(file, said, asked)
     tables = [] if table is None else [table]
     if file is None:
         target = target_of("gauge", *goes, tables, writes=False)
         return typed_answer(_with_table(said, table)), target
-    is_run = file.suffix.lower() == ".toml"
+    is_run = _is_scenario(file)
     target = target_of("gauge", *goes, [*(inputs_of(file) if is_run else [file]), *tables])
     return _along(file, _with_table(said, table), asked, is_run), target
+
+
+def _is_scenario(file: Path) -> bool:
+    return file.suffix.lower() == ".toml"
+
+
+def _check_idle(file: Path | None, said: "Said", asked: "Asked") -> None:
+    """Refuse what has no effect on a scenario, a log or a typed voltage."""
+    is_run = file is not None and _is_scenario(file)
+    if file is not None:
+        refuse_idle({"--at-A": said.at_A != 0.0}, "--typed-voltage")
+    if is_run:
+        refuse_idle({"--rated-Ah": said.rated_Ah is not None}, "a log or --typed-voltage")
+    else:
+        refuse_idle({"--battery": said.battery is not None}, "a scenario (.toml)")
+    if file is None or is_run:
+        begun = {"--start-percent": said.start_percent != 100.0}
+        refuse_idle({**begun, **about_columns(asked)}, "a log")
 
 
 def _with_table(said: "Said", file: Path | None) -> "Said":
@@ -152,15 +173,12 @@ def _with_table(said: "Said", file: Path | None) -> "Said":
 
 def _along(file: Path, said: "Said", asked: "Asked", is_run: bool) -> "Answer":
     """Check along a run or a log."""
-    from bankSim.measured.log import LogError
     from bankSim.show.gauge_answer import gauge_answer, of_log, of_run
 
     if is_run:
         from bankSim.cli.run import predict
 
         return gauge_answer(of_run(predict(file), said))
-    if said.battery is not None:
-        raise LogError(f"--battery = {said.battery!r}; expected only with a scenario (.toml)")
     from bankSim.measured.read import read_log
 
     return gauge_answer([of_log(read_log(file, asked), file.stem, said)])

@@ -28,7 +28,7 @@ def gathered(words: list[str], greedy: tuple[str, ...], careful: tuple[str, ...]
     out: list[str] = []
     taking, option = False, ""
     for word in words:
-        if word.startswith("-") and len(word) > 1 and not word[1:2].isdigit():
+        if word.startswith("-") and len(word) > 1 and not _is_number(word[1:]):
             option, _, value = word.partition("=")
             taking = option in (*greedy, *careful)
             out += [option, value] if taking and value else [word]
@@ -58,7 +58,7 @@ def without_minus(words: list[str], flags: tuple[str, ...] = ("--no-plots", "--h
     out: list[str] = []
     for before, word in zip(["", *words], words, strict=False):
         value = before.startswith("--") and "=" not in before and before not in flags
-        loose = word.startswith("-") and word[1:2].isdigit() and not value
+        loose = word.startswith("-") and _is_number(word[1:]) and not value
         out.append(f"\N{MINUS SIGN}{word[1:]}" if loose else word)
     return out
 

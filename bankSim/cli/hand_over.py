@@ -101,6 +101,12 @@ def _names(files: Sequence[Path]) -> list[str]:
     return [names[0], "and", str(len(names) - 1), "more", mark]
 
 
+def files_of(target: Target) -> list[Path]:
+    """Return the files that every answer writes there."""
+    files = [] if target.folder is None else [target.folder / STORY, target.folder / SUMMARY]
+    return files if target.json in (None, STANDARD_OUTPUT) else [*files, Path(target.json or "")]
+
+
 class Told(Protocol):
     """What is printed: a story, or a summary as JSON."""
 

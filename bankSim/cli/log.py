@@ -67,21 +67,22 @@ def show_log(
     file: Path, asked: "Asked", bdf: Path | None, out: str | None, json: str | None
 ) -> int:
     """Read a log, tell it, write what was asked for; return 0."""
-    from bankSim.cli.hand_over import hand_over, target_of
+    from bankSim.cli.hand_over import files_of, hand_over, target_of
     from bankSim.measured.bdf import write_bdf
     from bankSim.measured.read import read_log
     from bankSim.show.answer import Answer
     from bankSim.show.log_story import log_summary, tell_log, written_line
-    from bankSim.show.targets import check_file, write_text
+    from bankSim.show.targets import check_apart, check_file, write_text
 
     target = target_of("log", out, json, True, [file], writes=False)
     if bdf is not None:
         check_file(bdf, [file])
+        check_apart("--bdf", bdf, files_of(target))
     log = read_log(file, asked)
     story = tell_log(log)
-    code = hand_over(Answer(story, story, log_summary(log)), target)
-    if bdf is not None:
+    if bdf is not None:  # first: a reader who leaves early (``| head``) does not cost the file
         write_text(write_bdf(log), bdf)
-        if json != "-":
-            print(written_line(log, str(bdf)))
+    code = hand_over(Answer(story, story, log_summary(log)), target)
+    if bdf is not None and json != "-":
+        print(written_line(log, str(bdf)))
     return code

@@ -72,7 +72,22 @@ def register(app: typer.Typer) -> None:
     ) -> None:  # fmt: skip
         """One file to read, print and send: drawing, answer, cautions, figures, sources."""
         wish = Wish(out, not no_data, question, 0 if no_draws else draws, seed)
-        raise typer.Exit(guarded(lambda: report(scenario, wish)))
+
+        def work() -> int:
+            if no_draws:
+                _check_idle(draws, seed)
+            return report(scenario, wish)
+
+        raise typer.Exit(guarded(work))
+
+
+def _check_idle(draws: int, seed: int) -> None:
+    """Refuse what has no effect where no draws are wanted."""
+    from bankSim.errors import SimulationError
+
+    for option, is_given in (("--draws", draws != Wish.draws), ("--seed", seed != Wish.seed)):
+        if is_given:
+            raise SimulationError(f"{option}: goes without --no-draws only")
 
 
 def report(file: Path, wish: Wish) -> int:

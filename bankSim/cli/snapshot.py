@@ -15,7 +15,9 @@ from bankSim.cli.log_options import (
     TemperatureColumn,
     TimeColumn,
     VoltageColumn,
+    about_columns,
     asked_of,
+    refuse_idle,
 )
 from bankSim.cli.shared_options import (
     CellTemperature,
@@ -195,6 +197,7 @@ def _answered(
         from bankSim.measured.read import read_log
 
         return answer_logs([read_log(file, asked) for file in logs], given)
+    refuse_idle(about_columns(asked), "--log")
     from bankSim.measured.typed_voltages import typed_groups
 
     groups, told = typed_groups(words)

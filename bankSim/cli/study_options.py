@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, fields
 
+from bankSim.show.targets import STANDARD_OUTPUT
 from bankSim.study.store import StudyError
 
 SPREAD, SWEEP, MATTERS, VERSUS, SUMS = QUESTIONS = (
@@ -82,6 +83,10 @@ def check_options(question: str, options: Options) -> None:
         what = "--draw" if alone else question
         known = ", ".join(_option(name) for name in sorted(fits))
         raise StudyError(f"study {what}: {_option(idle[0])} has no effect; expected one of {known}")
+    if options.cluster is not None and options.threads is not None:
+        raise StudyError("--threads: has no effect with --cluster; expected one of both")
+    if options.fresh and options.json == STANDARD_OUTPUT and options.out is None:
+        raise StudyError("--fresh: has no effect with --json - without --out: no cases are kept")
 
 
 def _option(name: str) -> str:

@@ -107,7 +107,7 @@ def matters(desk: "Desk") -> "Finding":
     base, bank = desk.options.draws or BASE_DRAWS, desk.scenario.bank
     of = desk.options.of
     if base < LEAST_BASE:
-        raise StudyError(f"matters --draws {base}; expected {LEAST_BASE} or more")
+        raise StudyError(f"--draws = {base}; expected {LEAST_BASE} or more for matters")
     result = study_matters(
         _plan(desk),
         desk.workers,

@@ -80,4 +80,5 @@ def _hint(value: str, whole: bool) -> str:
     if whole:
         meant = comma[1] + comma[2] * (len(comma[2]) == 3)  # "1,000" are a thousand
         return f" without a comma, such as {meant}"
-    return f"; write a decimal point: {comma[1]}.{comma[2]}"
+    point = f"; write a decimal point: {comma[1]}.{comma[2]}"
+    return f"{point}, or {comma[1]}{comma[2]}" if len(comma[2]) == 3 else point

@@ -116,9 +116,11 @@ def return_lines(result: Result, found: SpiceResult) -> list[Line]:
             ("first takes charge again", Blocks.CHARGE, LET_GO),
         ):
             ours = _changes_s(result, battery.name, way, step)
-            theirs = found.switchings[index, way, step]
-            theirs = theirs[theirs <= result.end_time_s]
             share = TIME_LIMIT_SHARE if step == SHUT else RETURN_LIMIT_SHARE
+            theirs = found.switchings[index, way, step]
+            # what ends the run may come a little later in SPICE
+            late_s = _time_limit_s(float(ours[0]), found, share) if ours.size else 0.0
+            theirs = theirs[theirs <= result.end_time_s + late_s]
             firsts = (_first(ours), _first(theirs))
             lines += _time_lines(f"{battery.name} {words}", *firsts, found, share)
     return lines
@@ -151,10 +153,15 @@ def _time_lines(
     """Return one line about an instant, or none where it happened neither way."""
     if ours is None and theirs is None:
         return []
-    limit_s = max(share * (ours or 0.0), TIME_LIMIT_STEPS * found.max_step_s)
+    limit_s = _time_limit_s(ours or 0.0, found, share)
     late_s = ours - theirs if ours is not None and theirs is not None else None
     agrees = late_s is not None and abs(late_s) <= limit_s
     return [Line(quantity, "s", ours, theirs, late_s, "s", limit_s, agrees)]
+
+
+def _time_limit_s(ours: float, found: SpiceResult, share: float) -> float:
+    """Return how far apart an instant may lie both ways. [s]"""
+    return max(share * ours, TIME_LIMIT_STEPS * found.max_step_s)
 
 
 def _predicted_cut_outs_s(result: Result) -> tuple[float | None, ...]:

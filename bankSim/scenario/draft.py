@@ -237,7 +237,7 @@ def draft_of(content: bytes, name: str) -> Draft:
 
 def holds_anything(text: str) -> bool:
     """Tell whether a text is more than comments and blanks; `parse_toml` refuses less."""
-    return any(line.strip() and not line.lstrip().startswith("#") for line in text.splitlines())
+    return any(line.strip() and not line.lstrip().startswith("#") for line in text.split("\n"))
 
 
 def _says(text: str, wanted: _Data) -> bool:

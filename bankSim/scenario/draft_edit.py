@@ -4,11 +4,14 @@ Each function returns the new text, or None where the text is laid out in a way 
 know; the caller compares what the new text says with what it should say.
 """
 
+import re
 from typing import Any
 
 from bankSim.scenario.draft_places import Block, Places, Span
 from bankSim.scenario.draft_shape import dotted, key_word, literal, stands_alone, tables_text
 from bankSim.scenario.lines import Path
+
+_END_OF_ITEM = re.compile(r"[ \t]*,?[ \t]*(?:#[^\n]*)?\n")
 
 
 def value_at(data: Any, path: Path) -> Any:
@@ -88,6 +91,9 @@ def remove_item(text: str, array: Path, place: int, wanted: dict[str, Any]) -> s
     items = _items(places, array)
     if len(items) == 1:
         return drop_text(text, array, wanted)
+    lines = _own_lines(places, array, place)
+    if lines is not None:
+        return _replaced(text, *lines, "")
     if place + 1 < len(items):
         return _replaced(text, items[place][0], items[place + 1][0], "")
     return _replaced(text, items[place - 1][1], items[place][1], "")
@@ -169,6 +175,17 @@ def _items(places: Places, array: Path) -> list[Span]:
     while (*array, len(found)) in places.spans:
         found.append(places.spans[(*array, len(found))])
     return found
+
+
+def _own_lines(places: Places, array: Path, place: int) -> Span | None:
+    """Return the lines of an item in brackets that shares them with no other, comments too."""
+    start, end = places.spans[(*array, place)]
+    first, behind = places.line_start(start), places.line_end(end)
+    before = places.spans[(*array, place - 1)][1] if place else places.spans[array][0]
+    blank_before = not places.text[first:start].strip()
+    if not blank_before or not _END_OF_ITEM.fullmatch(places.text[end:behind]):
+        return None
+    return places.with_comments_above(first, places.line_end(before)), behind
 
 
 def _inner(places: Places, path: Path) -> str | None:

@@ -100,23 +100,24 @@ class Places(Scan):
         """Return the block of exactly this table."""
         return next((block for block in self.blocks if block.path == path), None)
 
-    def _make_blocks(self) -> None:
-        starts = [0] + [
-            self._with_comments_above(self.line_start(mark), self._ends[number])
-            for number, (_, mark, _) in enumerate(self._marks[1:])
-        ]
-        for number, (path, _, inside) in enumerate(self._marks):
-            end = starts[number + 1] if number + 1 < len(starts) else len(self.text)
-            last = min(self._with_comments_below(self._ends[number]), end)
-            self.blocks.append(Block(path, starts[number], end, inside, last))
-
-    def _with_comments_above(self, place: int, lowest: int) -> int:
+    def with_comments_above(self, place: int, lowest: int) -> int:
+        """Return where the comment lines right above a line begin, not before `lowest`."""
         while place > lowest:
             above = self.line_start(place - 1)
             if above < lowest or not self.text[above:place].lstrip(" \t").startswith("#"):
                 break
             place = above
         return place
+
+    def _make_blocks(self) -> None:
+        starts = [0] + [
+            self.with_comments_above(self.line_start(mark), self._ends[number])
+            for number, (_, mark, _) in enumerate(self._marks[1:])
+        ]
+        for number, (path, _, inside) in enumerate(self._marks):
+            end = starts[number + 1] if number + 1 < len(starts) else len(self.text)
+            last = min(self._with_comments_below(self._ends[number]), end)
+            self.blocks.append(Block(path, starts[number], end, inside, last))
 
     def _with_comments_below(self, place: int) -> int:
         found = re.compile(r"(?:[ \t]*#[^\n]*(?:\n|$))*").match(self.text, place)

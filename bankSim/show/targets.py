@@ -51,6 +51,21 @@ def check_json(json: str | None, inputs: Iterable[Path] = ()) -> None:
         raise OutputError(f"{json}: exists and is no .json file; expected another file name")
 
 
+def check_apart(option: str, file: Path, others: Iterable[Path]) -> None:
+    """Raise `OutputError` when one file would be written twice, the first in vain.
+
+    Parameters
+    ----------
+    option : str
+        The one that names `file`, as typed.
+    file : Path
+    others : iterable of Path
+        Other files that the same command writes.
+    """
+    if any(_real(file) == _real(other) for other in others):
+        raise OutputError(f"{option} = {str(file)!r}: written twice; expected another file name")
+
+
 def check_folder(folder: Path, names: Iterable[str] = (), inputs: Iterable[Path] = ()) -> None:
     """Raise `OutputError` when a folder can be neither used nor made; touches nothing.
 

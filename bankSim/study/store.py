@@ -1,6 +1,7 @@
 """Finished blocks of draws: in memory, or as files that a broken-off study can go on from."""
 
 import json
+import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Protocol
@@ -15,6 +16,7 @@ from bankSim.whole import sweep, write_whole
 
 MANIFEST = "_study.json"  # readers of a folder of Parquet files pass over names with _
 PATTERN = "block-{:06d}.parquet"
+_NAME = re.compile(r"block-([0-9]+)\.parquet")
 FORMAT = 1
 SHORT = ("question", "seed")  # of a description: told in words when they differ
 MOST_BYTES = 200_000_000  # of blocks at hand in memory
@@ -100,7 +102,8 @@ class Folder:
     def finished(self) -> set[int]:
         """Return the numbers of the blocks that are there."""
         names = (file.name for file in self.folder.glob("block-*.parquet"))
-        return {int(name[6:-8]) for name in names if name[6:-8].isdigit()}
+        numbers = (int(found[1]) for name in names if (found := _NAME.fullmatch(name)))
+        return {number for number in numbers if (self.folder / PATTERN.format(number)).exists()}
 
     def write(self, number: int, table: Table) -> None:
         """Keep a block."""

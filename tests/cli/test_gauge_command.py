@@ -92,7 +92,7 @@ def test_one_typed_voltage_writes_nothing(here, capsys):
         (["log.csv", "--table", "log.csv"], "header 'time_s,current_A,voltage_V'"),
         (["log.csv", "--table", "table.csv", "--rated-Ah", "-3"], "--rated-Ah = -3; expected"),
         (["log.csv", "--table", "table.csv", "--start-percent", "nan"], "--start-percent = nan"),
-        (["log.csv", "--table", "table.csv", "--battery", "x"], "only with a scenario"),
+        (["log.csv", "--table", "table.csv", "--battery", "x"], "goes with a scenario"),
         (["one.toml", "--battery", "x"], "--battery = 'x'; expected one of: 'house', 'spare'"),
         (["--typed-voltage", "52"], "--typed-voltage = 52; expected near 10 to 13.6 V"),
         (["--typed-voltage", "13", "--chemistry", "oak"], "'oak'; expected one of: LFP"),

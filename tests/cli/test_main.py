@@ -71,6 +71,7 @@ def test_version(capsys):
         (["snapshot", "2.4", "2.5", "--rated-Ah", "nan"],
          "--rated-Ah = 'nan'; expected a number from 0.05 to 100,000 ("),
         (["plan", "--load-A", "2,5"], "write a decimal point: 2.5 ("),
+        (["plan", "--load-W", "1,000"], "write a decimal point: 1.000, or 1000 ("),
         (["run", "x.toml", "--relative-tolerance", "9" * 99 + "x"], "...'; expected a number ("),
         (["gauge", "x", "--cells-in-series", "4,0"], "expected a whole number without a comma"),
         (["plan", "--rated-Ah", "100", "--load-A"], "requires an argument"),

@@ -100,6 +100,8 @@ def test_differences_lead_with_the_verdict():
     assert "-4.76 %" in text
     assert "2.0000 h" in text
     assert "A note." in text
+    one = differences("T", Comparison(lines[1:], (), 2.0)).headline[0]
+    assert one.startswith("DIFFERS: 1 of 2 lines is beyond its limit.")
     unlike = story_text(differences("T", Comparison(lines, (), 2.0, expressible=False)))
     assert "CANNOT BE COMPARED" in unlike
     assert "DIFFERS: 2" not in unlike

@@ -107,7 +107,7 @@ def test_an_answer_that_there_is_not(workbench, capsys):
 
 def test_too_few_draws_for_an_answer_are_told_by_their_option(workbench, capsys):
     assert study("bench.toml", "matters", "--draws", "4") == 2
-    assert "--draws" in capsys.readouterr().err
+    assert capsys.readouterr().err == "--draws = 4; expected 8 or more for matters\n"
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ import bankSim
 from bankSim.model.bank import Wiring
 from bankSim.model.lfp import typical_cell
 from bankSim.model.rule import Blocks, Rule, Watch
+from bankSim.sim.result import LOAD_OFF, RELEASE, TRIP
 
 LOW = Rule(Watch.LOWEST_CELL, True, 3.0, 2.0)
 
@@ -291,6 +292,15 @@ def test_charge_that_nobody_takes_is_told_once():
 def test_summary_has_no_infinities_when_nothing_happens():
     summary = run(bank_of(affine("a"), duration_s=60)).summary()
     assert all(math.isfinite(v) for v in summary["bank"].values() if isinstance(v, float))
+
+
+@pytest.mark.parametrize(
+    ("what", "blocks", "cut"),
+    [(TRIP, "discharge", True), (TRIP, "both", True), (TRIP, "charge", False),
+     (RELEASE, "discharge", False), (RELEASE, "both", False), (LOAD_OFF, None, False)],
+)  # fmt: skip
+def test_a_cut_out_is_a_trip_that_blocks_discharge(result, what, blocks, cut):
+    assert replace(result.events[0], what=what, blocks=blocks).cuts_out is cut
 
 
 def test_public_names_can_be_imported():

@@ -16,6 +16,7 @@ import pytest
 from hybrid_draws import assert_same_rows
 from made_up_blocks import made_up_block, made_up_plan, made_up_workers, whole_table
 
+from bankSim.study import store as store_module
 from bankSim.study.blocks import run_draws
 from bankSim.study.store import MANIFEST, Folder, Memory, StudyError
 from bankSim.study.uniforms import Sampling
@@ -211,6 +212,65 @@ def test_foreign_files_stay(tmp_path):
         file.write_text("mine")
     assert Folder(tmp_path / "study", PLAN.description).finished() == {0, 1, 2}
     assert all(file.read_text() == "mine" for file in mine)
+
+
+@pytest.mark.parametrize("name", ["block-7.parquet", "block-²²².parquet", "block--00007.parquet"])
+def test_a_file_that_only_looks_like_a_block_is_none(name, tmp_path):
+    # "7" was taken for block 7: "block-000007.parquet: cannot be read; remove it and run again"
+    filled(tmp_path / "study")
+    (tmp_path / "study" / name).write_bytes(b"mine")
+    assert Folder(tmp_path / "study", PLAN.description).finished() == {0, 1, 2}
+    Folder(tmp_path / "study", PLAN.description, fresh=True)
+    assert (tmp_path / "study" / name).read_bytes() == b"mine"
+
+
+def test_fresh_throws_blocks_away_and_nothing_else(tmp_path):
+    folder = tmp_path / "study"
+    filled(folder)
+    (folder / "story.txt").write_text("mine")
+    other = made_up_plan(seed=2)
+    store = Folder(folder, other.description, fresh=True)
+    assert store.finished() == set()
+    assert sorted(file.name for file in folder.iterdir()) == [MANIFEST, "story.txt"]
+    assert json.loads((folder / MANIFEST).read_text())["seed"] == 2
+    assert refusal(lambda: Folder(folder, PLAN.description)).startswith(f"{folder}: holds draws")
+
+
+def test_fresh_throws_nothing_away_that_no_study_has_made(tmp_path):
+    filled(tmp_path / "study")
+    (tmp_path / "study" / MANIFEST).unlink()
+    told = refusal(lambda: Folder(tmp_path / "study", PLAN.description, fresh=True))
+    assert told.endswith(f"but no {MANIFEST} that says of what; expected another --out")
+    assert len(list((tmp_path / "study").glob("block-*"))) == 3
+
+
+@pytest.mark.parametrize("blocks_at_hand", [0.0, 0.5, 1.0, 1.5, 3.0])
+def test_blocks_are_at_hand_only_while_there_is_room(blocks_at_hand, tmp_path, monkeypatch):
+    one = sum(column.nbytes for column in made_up_block(PLAN, 0).values())
+    filled(tmp_path / "study")
+    monkeypatch.setattr(store_module, "MOST_BYTES", int(blocks_at_hand * one))
+    store = Folder(tmp_path / "study", PLAN.description)
+    wanted = whole_table(PLAN, 3)
+    for _ in range(2):  # from the files, then from what is at hand
+        assert_same_rows({name: store.column(name, 3) for name in wanted}, wanted)
+    shutil.rmtree(tmp_path / "study")
+    for number in range(int(blocks_at_hand)):
+        assert store._block(number, "draw").tolist() == list(range(10 * number, 10 * number + 10))
+    if blocks_at_hand < 3.0:
+        assert "cannot be read" in refusal(lambda: store.column("draw", 3))
+
+
+def test_a_block_just_written_is_at_hand(tmp_path):
+    store = filled(tmp_path / "study")
+    shutil.rmtree(tmp_path / "study")
+    assert store.column("draw", 3).tolist() == list(range(30))
+
+
+def test_names_in_memory():
+    store = Memory()
+    store.write(1, {"other": np.zeros(1)})
+    store.write(0, made_up_block(PLAN, 0))
+    assert store.names() == list(made_up_block(PLAN, 0))
 
 
 def test_a_half_written_manifest_is_swept(tmp_path):
