@@ -87,7 +87,7 @@ def _check_idle(draws: int, seed: int) -> None:
 
     for option, is_given in (("--draws", draws != Wish.draws), ("--seed", seed != Wish.seed)):
         if is_given:
-            raise SimulationError(f"{option}: goes without --no-draws only")
+            raise SimulationError(f"{option}: has no effect with --no-draws")
 
 
 def report(file: Path, wish: Wish) -> int:

@@ -39,8 +39,14 @@ def here(tmp_path, monkeypatch):
             ["test", "a.csv", "--correct", "temperature", "--to-rate-h", "10"],
             "--to-rate-h: goes with --correct rate only",
         ),
-        (["report", "a.toml", "--no-draws", "--seed", "3"], "--seed: goes without --no-draws only"),
-        (["report", "a.toml", "--no-draws", "--draws", "20"], "--draws: goes without --no-draws"),
+        (
+            ["report", "a.toml", "--no-draws", "--seed", "3"],
+            "--seed: has no effect with --no-draws",
+        ),
+        (
+            ["report", "a.toml", "--no-draws", "--draws", "20"],
+            "--draws: has no effect with --no-draws",
+        ),
         (
             ["study", "a.toml", "--threads", "2", "--cluster", "tcp://10.0.0.5:8786"],
             "--threads: has no effect with --cluster; expected one of both",
