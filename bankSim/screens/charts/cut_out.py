@@ -17,6 +17,7 @@ from bankSim.show.cells_figure import covered as covered_by
 from bankSim.show.cells_figure import deciding_place, spread, who_ends_where, window
 from bankSim.show.lines import time_unit
 from bankSim.show.whens import at
+from bankSim.show.words import volts, whole_or
 from bankSim.sim.numbers import number, quoted, sentence
 from bankSim.sim.result import Event, Result
 
@@ -68,6 +69,11 @@ class _Panel:
     def unit(self) -> str:
         """Unit of the title."""
         return self.title.partition("[")[2].partition("]")[0]
+
+
+def _limit_words(limit: float, unit: str) -> str:
+    """Return a limit as sentences tell it: volts to 0.01 V. In the unit given."""
+    return volts(limit) if unit == "V" else f"{whole_or(limit)} {unit}"
 
 
 class _Drawing:
@@ -237,7 +243,7 @@ class _Drawing:
             self.notes.append(
                 note(
                     self.look,
-                    f"limit {number(panel.limit)} {panel.unit}",
+                    f"limit {_limit_words(panel.limit, panel.unit)}",
                     x=0.01,
                     xref="paper",
                     y=panel.limit,

@@ -38,7 +38,7 @@ class Window:
 
     @property
     def digits(self) -> int:
-        """Digits behind the point that tell instants of the window apart: 2, more of a short one."""
+        """Digits behind the point that tell instants apart: 2, more of a short window."""
         return digits_of(self.span_s / self.factor)
 
 

@@ -10,6 +10,7 @@ from bankSim.kernels.arrays import FIXED, PER_BATTERY, Floats
 from bankSim.screens.charts.frame import Spec, legend, legend_px, with_key
 from bankSim.screens.charts.look import FONT, LIGHT, SMALL_PX, Look
 from bankSim.screens.charts.text import safe_name
+from bankSim.screens.charts.thinning import digits_of
 from bankSim.show.bands import averaged
 from bankSim.show.causes import cut_outs
 from bankSim.show.lines import averaging_width
@@ -218,7 +219,7 @@ def _layout(end_h: float, names_px: float, look: Look) -> dict[str, Any]:
         "showlegend": True,
         "legend": legend(look, -AXIS_PX / plot_px),
         "xaxis": {
-            **axis, "anchor": "y2", "range": [0, end_h], "hoverformat": ".1f",
+            **axis, "anchor": "y2", "range": [0, end_h], "hoverformat": f".{digits_of(end_h)}f",
             "title": {"text": "time [h]", "standoff": 4},
         },
         "yaxis": {**axis, "domain": list(VOLTAGE_ROW), "title": {"text": "bus [V]"}},
