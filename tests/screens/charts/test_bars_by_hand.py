@@ -151,6 +151,17 @@ def test_of_a_charged_battery_the_net_is_drawn_without_a_whisker_or_words_of_one
     assert "Whiskers" not in words
 
 
+@pytest.mark.parametrize(
+    ("rated_Ah", "words"),
+    [(20.0, "label 20, delivered 12.3,"), (280.0, "label 280, delivered 12.3,"),
+     (1200.0, "label 1200, delivered 12,")],
+)  # fmt: skip
+def test_digits_go_by_the_size_of_the_battery(rated_Ah, words):
+    result = run({"delivered_Ah": 12.34})
+    result = replace(result, batteries=(replace(result.batteries[0], rated_Ah=rated_Ah),))
+    assert notes(charge.charge_bars(result))[1].startswith(words)
+
+
 def test_more_in_than_out_is_no_bar_to_the_left():
     spec = charge.charge_bars(run({"delivered_Ah": 5.0, "charged_Ah": 30.0}))
     assert trace(spec, charge.NET)["x"] == [0.0]
@@ -172,6 +183,7 @@ def test_a_trace_of_charge_is_none(taken_Ah, counts):
     [
         (163.0, 171.1, "bank: 163 Ah, now 171 (+8.10)"),
         (171.1, 163.0, "bank: 171 Ah, now 163 (-8.10)"),
+        (163.0, 163.4, "bank: 163 Ah, now 163 (+0.400)"),
         (10.0, 10.0004, "bank: 10.0 Ah, unchanged"),
         (10.0, 9.9994, "bank: 10.0 Ah, now 10.0 (-0.000600)"),
         (None, 5.0, "bank: 5.00 Ah, only now"), (5.0, None, "bank: 5.00 Ah, only before"),
@@ -217,6 +229,7 @@ def test_charge_before_and_now_in_pairs_of_bars_matched_by_name():
     assert trace(spec, "before")["x"] == [150.0, 60.0, 90.0, 4.0]
     assert trace(spec, "now")["x"] == [70.0, 70.0]
     assert trace(spec, "now")["text"] == ["now 70.0 Ah"] * 2
+    assert {*trace(spec, "now")["base"], *trace(spec, "before")["base"]} == {0.0}
     assert notes(spec) == [
         "bank delivers: 150 Ah, now 70.0 (-80.0)", '"old" delivers: 60.0 Ah, now 70.0 (+10.0)',
         '"new" delivers: 90.0 Ah, only before', '"new": locked in: 4.00 Ah, only before',
@@ -256,6 +269,7 @@ def test_what_matters_in_words_and_nothing_that_does():
         "As it stands it runs 1.50 h. What moves it most: b moves it from 1.00 to 5.00 h; "
         "d moves it from 1.00 to 4.00 h; c moves it from 1.00 to 3.00 h."
     )
+    assert tornado._order([0.0, math.nan, 0.0], [0.0, 9.0, -2.0]) == [2, 0]
     assert notes(tornado.tornado_chart(["a"], [math.nan], [1.0], middle=1.0)) == [
         "Nothing was found that matters."
     ]
