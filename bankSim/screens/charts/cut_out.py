@@ -24,6 +24,7 @@ from bankSim.sim.result import Event, Result
 CELLS_PX, ROW_PX, TITLE_PX, AXIS_PX, TOP_PX = 190.0, 120.0, 24.0, 44.0, 34.0
 CELL_WATCHES = (Watch.LOWEST_CELL.value, Watch.HIGHEST_CELL.value)
 CURRENT_WATCHES = (Watch.DISCHARGE_CURRENT.value, Watch.CHARGE_CURRENT.value)
+MOST_TOLD = 6  # batteries, in words
 NAME_GAP = 0.085  # between names beside the lines, as a part of the row
 
 
@@ -47,13 +48,19 @@ def cut_out_words(result: Result, event: Event) -> str:
     did = "cuts out" if event.cuts_out else "is blocked"
     why = cause(result, event)
     words = f"{quoted(event.battery or 'the bank')} {did} {at(result, event.time_s)}: {why}."
-    moves = [
-        f"{quoted(one.name)} from {number(before)} to {number(after)} A"
+    moves = {
+        one.name: f"{quoted(one.name)} from {number(before)} to {number(after)} A"
         for one, before, after in zip(
             result.batteries, event.currents_A, event.currents_after_A, strict=True
         )
-    ]
-    return f"{sentence(words)} The currents go: {', '.join(moves[:6])}."
+    }
+    told = list(moves)
+    if len(told) > MOST_TOLD:  # its own current is among those that are told
+        own = event.battery or ""
+        told = [own, *(name for name in told if name != own)][:MOST_TOLD]
+    more = [f"and {len(moves) - len(told)} more"] if len(moves) > len(told) else []
+    listed = ", ".join([*(moves[name] for name in told), *more])
+    return f"{sentence(words)} The currents go: {listed}."
 
 
 @dataclass(frozen=True, slots=True)
