@@ -94,6 +94,22 @@ def test_cells_have_room_above_and_below():
     assert (low, high) == approx((2.5 - 0.08 * 0.8, 3.3 + 0.08 * 0.8))  # limit to highest reading
 
 
+def test_names_stand_beside_the_ends_of_their_lines():
+    spec, _, _ = chart("lowest cell voltage", 2.5)
+    (low, high), (foot, top) = (spec["layout"]["yaxis"][key] for key in ("range", "domain"))
+    notes = {one["text"]: one["y"] for one in spec["layout"]["annotations"]}
+    for name, end_V in (("<b>cell 2</b>", 2.9), ("cell 1", 3.1)):
+        assert notes[name] == approx(foot + (end_V - low) / (high - low) * (top - foot))
+    assert spec["layout"]["margin"]["r"] == approx(12.0 + 7.2 * len("cell 2"))
+
+
+def test_the_voltage_of_a_battery_is_its_own():
+    spec, _, _ = chart("battery voltage", 10.75)
+    (line,) = [one for one in spec["data"] if one["yaxis"] == "y2" and "hovertemplate" in one]
+    assert set(line["y"]) == {5.6}
+    assert line["hovertemplate"] == "b1: %{y:.3f} V<extra></extra>"
+
+
 def test_words_say_why_and_where_the_currents_go():
     result, told = run("lowest cell voltage", 2.5, value=2.5)
     words = cut_out_words(result, told)
