@@ -61,9 +61,11 @@ ALL_ELSE = "; 5 to 95 %: the bank delivers 150 to 171 Ah."
         ({"nobody": 1.0, "blocks_charge": 0.005},
          "In none of 200 random cases does a battery block its discharge"),
         ({"nobody": 1.0, "blocks_charge": 0.02},
-         "In none of 200 random cases does a battery block its discharge; charge is blocked in 2 of 100 cases"),
+         "In none of 200 random cases does a battery block its discharge; charge "
+         "is blocked in 2 of 100 cases"),
         ({"nobody": 1.0, "loses_takers": 0.004},
-         "In none of 200 random cases does a battery cut out; in less than 1 of 100 cases chargers give much "
+         "In none of 200 random cases does a battery cut out; in less than 1 of 100 cases "
+         "chargers give much "
          "as the last battery blocks its charge, or after that (load dump)"),
     ],
 )  # fmt: skip
