@@ -60,11 +60,6 @@ class Group:
     words: tuple[str, ...]
     bars: tuple[Bar, ...]
 
-    @property
-    def height_px(self) -> float:
-        """Of words and bars. [px]"""
-        return LINE_PX * len(self.words) + sum(bar.height_px for bar in self.bars) + GAP_PX
-
 
 def hatched(look: Look, colour: str, shape: str) -> dict[str, Any]:
     """Return the filling of a bar, hatched on paper; plain for an empty shape."""

@@ -55,9 +55,7 @@ def _group(battery: BatteryOutcome, spread: QuickSpread | None) -> Group:
         told.append(f"{SHORT.get(what, what)} {beside(Ah, _scale(battery))}")
         start += Ah
     bars = [Bar(LABEL_PX, (_part(LABEL, 0.0, battery.rated_Ah),))]
-    three = None if spread is None or took else spread.delivered_Ah.get(battery.name)
-    whisker = None if three is None else (float(three[0]), float(three[2]))
-    bars.append(Bar(BAR_PX, tuple(parts), whisker))
+    bars.append(Bar(BAR_PX, tuple(parts), _whisker(battery, spread)))
     words = [f"<b>{safe_name(battery.name)}</b>", f"{', '.join(told)} Ah"]
     if took:
         out, into = (
@@ -66,6 +64,14 @@ def _group(battery: BatteryOutcome, spread: QuickSpread | None) -> Group:
         words.append(f"{out} Ah out and {into} Ah in")
         bars.append(Bar(LABEL_PX, (_part(TAKEN, 0.0, battery.charged_Ah),)))
     return Group(tuple(words), tuple(bars))
+
+
+def _whisker(battery: BatteryOutcome, spread: QuickSpread | None) -> tuple[float, float] | None:
+    """Return 5 and 95 % of what is delivered; None where charge was taken in, or unknown. [Ah]"""
+    if spread is None or battery.charged_Ah > LEAST_AH:
+        return None
+    three = spread.delivered_Ah.get(battery.name)
+    return None if three is None else (float(three[0]), float(three[2]))
 
 
 def _scale(battery: BatteryOutcome) -> float:
@@ -88,7 +94,7 @@ def charge_words(result: Result, spread: QuickSpread | None = None) -> str:
     ]
     more = len(result.batteries) - len(told)
     words = f"Bars of charge: {'; '.join(told)}{f'; and {more} more' if more > 0 else ''}."
-    if spread is not None and spread.delivered_Ah:
+    if spread is not None and any(_whisker(one, spread) for one in result.batteries):
         words += f" Whiskers hold 5 to 95 % of {spread.draws} draws."
     return words
 

@@ -17,12 +17,14 @@ from bankSim.show.cells_figure import covered as covered_by
 from bankSim.show.cells_figure import deciding_place, spread, who_ends_where, window
 from bankSim.show.lines import time_unit
 from bankSim.show.whens import at
+from bankSim.show.words import volts, whole_or
 from bankSim.sim.numbers import number, quoted, sentence
 from bankSim.sim.result import Event, Result
 
 CELLS_PX, ROW_PX, TITLE_PX, AXIS_PX, TOP_PX = 190.0, 120.0, 24.0, 44.0, 34.0
 CELL_WATCHES = (Watch.LOWEST_CELL.value, Watch.HIGHEST_CELL.value)
 CURRENT_WATCHES = (Watch.DISCHARGE_CURRENT.value, Watch.CHARGE_CURRENT.value)
+MOST_TOLD = 6  # batteries, in words
 NAME_GAP = 0.085  # between names beside the lines, as a part of the row
 
 
@@ -46,13 +48,19 @@ def cut_out_words(result: Result, event: Event) -> str:
     did = "cuts out" if event.cuts_out else "is blocked"
     why = cause(result, event)
     words = f"{quoted(event.battery or 'the bank')} {did} {at(result, event.time_s)}: {why}."
-    moves = [
-        f"{quoted(one.name)} from {number(before)} to {number(after)} A"
+    moves = {
+        one.name: f"{quoted(one.name)} from {number(before)} to {number(after)} A"
         for one, before, after in zip(
             result.batteries, event.currents_A, event.currents_after_A, strict=True
         )
-    ]
-    return f"{sentence(words)} The currents go: {', '.join(moves[:6])}."
+    }
+    told = list(moves)
+    if len(told) > MOST_TOLD:  # its own current is among those that are told
+        own = event.battery or ""
+        told = [own, *(name for name in told if name != own)][:MOST_TOLD]
+    more = [f"and {len(moves) - len(told)} more"] if len(moves) > len(told) else []
+    listed = ", ".join([*(moves[name] for name in told), *more])
+    return f"{sentence(words)} The currents go: {listed}."
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +76,11 @@ class _Panel:
     def unit(self) -> str:
         """Unit of the title."""
         return self.title.partition("[")[2].partition("]")[0]
+
+
+def _limit_words(limit: float, unit: str) -> str:
+    """Return a limit as sentences tell it: volts to 0.01 V. In the unit given."""
+    return volts(limit) if unit == "V" else f"{whole_or(limit)} {unit}"
 
 
 class _Drawing:
@@ -237,7 +250,7 @@ class _Drawing:
             self.notes.append(
                 note(
                     self.look,
-                    f"limit {number(panel.limit)} {panel.unit}",
+                    f"limit {_limit_words(panel.limit, panel.unit)}",
                     x=0.01,
                     xref="paper",
                     y=panel.limit,

@@ -13,7 +13,7 @@ BEFORE, NOW = "before", "now"
 BAR_PX = 13.0
 QUANTITIES = ("Ah", "hours")
 LEAST = 5e-4  # a change
-WORTH = 0.02  # Ah or h: of less there is no bar to see
+WORTH = 0.02  # Ah: of less there is no bar to see
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,12 +35,13 @@ class Change:
 
     @property
     def counts(self) -> bool:
-        """Tell whether there is anything before or now."""
-        return any(one is not None and abs(one) > WORTH for one in (self.before, self.now))
+        """Tell whether there is anything before or now; a cut-out counts however early."""
+        known = [one for one in (self.before, self.now) if one is not None]
+        return any(self.unit == "h" or abs(one) > WORTH for one in known)
 
     @property
     def words(self) -> str:
-        """As in "bank delivers: 163 Ah, now 171 Ah (+8.10 Ah)"."""
+        """As in "bank delivers: 163 Ah, now 171 (+8.10)"."""
         if self.before is None or self.now is None:
             known = self.now if self.before is None else self.before
             which = "only now" if self.before is None else "only before"

@@ -173,10 +173,10 @@ class _Areas:
         takes = {"fillcolor": look.paper, "fillpattern": self._hatch("|", look.colour(1), 5)}
         shut = {"fillcolor": look.paper, "fillpattern": self._hatch("x", look.ink, 6)}
         self.kinds: dict[str, dict[str, Any]] = {
-            "out (blocked and idle)": {"fillcolor": look.faint},
+            "blocked and idle": {"fillcolor": look.faint},
             "feeds": feeds,
             "is charged": takes,
-            "blocked": shut,
+            "blocked: above discharge, below charge": shut,
         }
 
     def _hatch(self, shape: str, colour: str, size: int) -> dict[str, Any]:

@@ -50,7 +50,7 @@ def map_chart(
     paper : sequence (y) of sequence (x) of bool, optional
         Where the number is on paper only; marked.
     here : (float, float), optional
-        The scenario as it stands, marked. In the units of the axes.
+        The scenario as it stands, marked where it lies on the map. In the units of the axes.
     look : Look
     """
     z = np.asarray(z, dtype=float)
@@ -60,7 +60,7 @@ def map_chart(
     x_label, y_label, z_label = (safe_text(label) for label in labels)
     texts = _texts(x_values, y_values, z, (x_label, y_label, z_label), first, letters, paper)
     data = [_heat(z, texts, z_label, look)]
-    if here is not None:
+    if here is not None and _on_map(x_values, y_values, here):
         data.append(_mark(x_values, y_values, here, look))
     signs = {sign: f"{safe_name(name)} first out" for name, sign in letters.items()}
     data += _key(signs | ({PAPER: "on paper only"} if _any(paper) else {}), look)
@@ -177,6 +177,14 @@ def _inside(value: float, sign: str, across: int, mark: str) -> str:
         return sign + mark
     digits = (whole_or(value) if np.isfinite(value) else "-") + mark
     return f"{digits}<br>{sign}" if sign else digits
+
+
+def _on_map(
+    x_values: Sequence[float], y_values: Sequence[float], here: tuple[float, float]
+) -> bool:
+    """Tell whether a place lies within the outer fields: beyond them a ring would mislead."""
+    axes = zip(here, (x_values, y_values), strict=True)
+    return all(values[0] - 1e-9 <= at <= values[-1] + 1e-9 for at, values in axes)
 
 
 def _mark(

@@ -49,7 +49,7 @@ def shares_chart(
             look,
             f"time [{window.unit}]",
             range=[window.low_s / window.factor, window.high_s / window.factor],
-            unifiedhovertitle={"text": f"after %{{x:.2f}} {window.unit}"},
+            unifiedhovertitle={"text": f"after %{{x:.{window.digits}f}} {window.unit}"},
         ),
         yaxis=axis(look, "part of the current [%]", range=[0.0, 100.0], fixedrange=True, nticks=6),
     )
@@ -109,4 +109,6 @@ def shares_words(result: Result, window_h: tuple[float, float] | None = None) ->
         f"{percent(own[busy[-1]] / 100.0)} in the end"
         for one, own in zip(result.batteries[:MOST_TOLD], parts, strict=False)
     ]
+    more = len(result.batteries) - len(told)
+    told += [f"and {more} more"] if more else []
     return f"Parts of the current that the batteries give: {'; '.join(told)}."

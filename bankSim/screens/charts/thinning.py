@@ -1,5 +1,6 @@
 """Lines short enough for a screen: thinned within a window, or averaged where much switches."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,6 +35,19 @@ class Window:
     def span_s(self) -> float:
         """Its length. [s]"""
         return self.high_s - self.low_s
+
+    @property
+    def digits(self) -> int:
+        """Digits behind the point that tell instants apart: 2, more of a short window."""
+        return digits_of(self.span_s / self.factor)
+
+
+def digits_of(span: float) -> int:
+    """Return how many digits behind the point tell a hundredth of a span, 2 at least.
+
+    In the unit of the axis.
+    """
+    return max(2, 2 - math.floor(math.log10(max(span, 1e-4))))
 
 
 def window_of(end_s: float, window_h: tuple[float, float] | None, beyond_s: float = 0.0) -> Window:

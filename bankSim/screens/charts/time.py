@@ -175,8 +175,8 @@ class _Drawing:
             spikecolor=self.look.quiet,
             minallowed=low,
             maxallowed=high,
-            hoverformat=".2f",
-            unifiedhovertitle={"text": f"after %{{x:.2f}} {unit}"},
+            hoverformat=f".{self.window.digits}f",
+            unifiedhovertitle={"text": f"after %{{x:.{self.window.digits}f}} {unit}"},
         )
 
     def _hidden(self) -> str:

@@ -7,9 +7,11 @@ from typing import Any
 import numpy as np
 
 from bankSim.kernels.arrays import FIXED, PER_BATTERY, Floats
+from bankSim.model.runs import runs_of
 from bankSim.screens.charts.frame import Spec, legend, legend_px, with_key
 from bankSim.screens.charts.look import FONT, LIGHT, SMALL_PX, Look
 from bankSim.screens.charts.text import safe_name
+from bankSim.screens.charts.thinning import digits_of
 from bankSim.show.bands import averaged
 from bankSim.show.causes import cut_outs
 from bankSim.show.lines import averaging_width
@@ -25,6 +27,7 @@ PALE = 0.22
 TOP_PX, AXIS_PX = 8, 48
 VOLTAGE_ROW, CURRENT_ROW = (0.53, 1.0), (0.0, 0.47)
 BEFORE = "before"
+GAP = np.array([np.nan])
 
 
 def what_if_chart(
@@ -150,16 +153,21 @@ def _ghosts(lines: list[tuple[Floats, Floats]], look: Look) -> list[dict[str, An
 def _band(
     time_h: Floats, rows: Floats, width_h: float | None, colour: str, axis: str
 ) -> dict[str, Any]:
-    """Return the area between the lowest and the highest row."""
-    apart = 0.0 if axis == "y" else np.nan  # a dead bus
-    low, high = (averaged(time_h, row, width_h, apart) for row in (rows[0], rows[-1]))
+    """Return the area between the lowest and the highest row, in parts around a dead bus."""
+    if axis == "y":
+        rows = np.where(rows > 0.0, rows, np.nan)
+    low, high = (averaged(time_h, row, width_h) for row in (rows[0], rows[-1]))
     if np.isfinite(low).any():  # where the first draws have ended, the band reaches down to there
         low = np.where(np.isnan(low), np.nanmin(low), low)
-    known = np.isfinite(low) & np.isfinite(high)
-    x, low, high = time_h[known], low[known], high[known]
+    parts = runs_of(np.isfinite(low) & np.isfinite(high))
+    xs: list[Floats] = [np.empty(0)]
+    ys: list[Floats] = [np.empty(0)]
+    for own in (slice(first, last + 1) for first, last in parts):
+        xs += [time_h[own], time_h[own][::-1], GAP]
+        ys += [high[own], low[own][::-1], GAP]
     return {
         "type": "scatter", "mode": "lines", "yaxis": axis, "fill": "toself", "hoverinfo": "skip",
-        "x": packed(np.concatenate([x, x[::-1]])), "y": packed(np.concatenate([high, low[::-1]])),
+        "x": packed(np.concatenate(xs)), "y": packed(np.concatenate(ys)),
         "line": {"width": 0}, "fillcolor": pale(colour), "showlegend": False,
     }  # fmt: skip
 
@@ -218,7 +226,7 @@ def _layout(end_h: float, names_px: float, look: Look) -> dict[str, Any]:
         "showlegend": True,
         "legend": legend(look, -AXIS_PX / plot_px),
         "xaxis": {
-            **axis, "anchor": "y2", "range": [0, end_h], "hoverformat": ".1f",
+            **axis, "anchor": "y2", "range": [0, end_h], "hoverformat": f".{digits_of(end_h)}f",
             "title": {"text": "time [h]", "standoff": 4},
         },
         "yaxis": {**axis, "domain": list(VOLTAGE_ROW), "title": {"text": "bus [V]"}},

@@ -1,6 +1,7 @@
 """The chances behind the answer, in one line and in a table."""
 
 import html
+import math
 
 from bankSim.scenario.record import Scenario
 from bankSim.show.blocks import Grid
@@ -33,7 +34,7 @@ def chances_line(scenario: Scenario, spread: QuickSpread) -> str:
     told = [
         *_firsts(spread, len(scenario.bank.batteries)),
         *_charge(spread),
-        _range(scenario, spread),
+        *_range(scenario, spread),
     ]
     return sentence(f"{'; '.join(told)}.")
 
@@ -152,15 +153,20 @@ def _cases(part: float, spread: QuickSpread) -> str:
     return _of_100(part) if spread.draws >= FULL else f"{part * spread.draws:.0f}"
 
 
-def _range(scenario: Scenario, spread: QuickSpread) -> str:
+def _range(scenario: Scenario, spread: QuickSpread) -> list[str]:
+    """Say between which Ah 90 of 100 cases lie: what the others do is not known here."""
     takes = main_answer(scenario.bank) == CHARGED
     low, _, high = spread.bank_Ah
-    if high <= ALIKE * sum(one.rated_C for one in scenario.bank.batteries) / 3600.0:
-        return f"no case of {spread.draws} {'takes in' if takes else 'delivers'} anything"
+    if not math.isfinite(low + high):
+        return []
     does = "the bank takes in" if takes else "the bank delivers"
+    if high <= ALIKE * sum(one.rated_C for one in scenario.bank.batteries) / 3600.0:
+        return [f"5 to 95 %: {does} nothing"]
     if high - low <= ALIKE * high:
-        return f"{does} {number(high)} Ah in every case"
-    return f"5 to 95 %: {does} {number(low)} to {number(high)} Ah"
+        return [f"5 to 95 %: {does} {number(high)} Ah, all alike"]
+    if number(low) == number(high):
+        return [f"5 to 95 %: {does} about {number(high)} Ah"]
+    return [f"5 to 95 %: {does} {number(low)} to {number(high)} Ah"]
 
 
 def _of_100(part: float) -> str:
@@ -175,4 +181,6 @@ def _between(three: object) -> str:
     if three is None:
         return "-"
     low, _, high = (float(value) for value in three)  # type: ignore[attr-defined]
+    if not math.isfinite(low + high):
+        return "-"
     return f"{whole_or(low)} to {whole_or(high)}"

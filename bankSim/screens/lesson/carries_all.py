@@ -82,7 +82,6 @@ def _fate(follows: bool, later_s: float, left_Ah: float) -> str:
 
 
 def _why(follows: bool, after_A: float) -> str:
-    side = "above" if after_A > LIMIT_A else "below"
     end = (
         "so its electronics act as well: one cut-out brings the next."
         if follows
@@ -90,8 +89,15 @@ def _why(follows: bool, after_A: float) -> str:
     )
     return (
         "The load wants the same as before, and only A is left on the rails. "
-        f"{amps(after_A)} are {side} A's limit of {LIMIT_A:g} A, {end}"
+        f"{amps(after_A)} are {_beside_limit(after_A)} A's limit of {LIMIT_A:g} A, {end}"
     )
+
+
+def _beside_limit(value_A: float) -> str:
+    """Say on which side of A's limit a current is; a load of just so much is on neither."""
+    if math.isclose(value_A, LIMIT_A, rel_tol=1e-3):
+        return "just"
+    return "above" if value_A > LIMIT_A else "below"
 
 
 def _course(since_s: Floats, amperes: Floats, around_s: float) -> Floats:
