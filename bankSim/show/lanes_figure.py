@@ -170,7 +170,7 @@ def _legend(figure: "Figure", part: str) -> None:
         "feeds": Patch(**FEED_LOOK),
         "is charged": Patch(**TAKE_LOOK),
         "blocked: above the line for discharge, below it for charge": Patch(**SHUT_LOOK),
-        "blocked and idle (out)": Patch(**OUT_LOOK),
+        "blocked and idle": Patch(**OUT_LOOK),
     }
     figure.legend(
         list(entries.values()), list(entries), loc="outside lower center", ncols=2,
