@@ -24,7 +24,6 @@ SPREADS = {
     "no caution": lambda: studies.spread(traced=Traced(studies.fan(2, ending=False), ())),
     "duty": lambda: studies.spread(traced=Traced(studies.fan(2, duty=True), ())),
     "daily": lambda: studies.spread(about=studies.scenario(("old", "new"), daily=True)),
-    "at once": lambda: studies.spread(traced=Traced(at_once(), ())),
     "far single run": lambda: far_single_run(studies.spread()),
 }
 OTHERS = {
@@ -79,8 +78,11 @@ def charge_only():
 
 CASES = {**SPREADS, "charge only": charge_only, **OTHERS}
 
-
+FAN, CHANCES, SHARES = ("fan", fan_figure), ("chances", chances_figure), ("shares", shares_figure)
+# the figures that a case changes: the others would be those of "plain" once more
 ONLY = {
-    "many cells": chances_figure, "many cautions": chances_figure, "far single run": shares_figure,
-    "duty": fan_figure, "daily": fan_figure, "charge only": shares_figure,
+    "one draw": (CHANCES, SHARES), "equal draws": (SHARES,), "no cut-out": (CHANCES, SHARES),
+    "eight": (FAN, CHANCES), "many cells": (CHANCES,), "many cautions": (CHANCES,),
+    "no caution": (FAN, CHANCES), "duty": (FAN,), "daily": (FAN,), "far single run": (SHARES,),
+    "charge only": (SHARES,),
 }  # fmt: skip

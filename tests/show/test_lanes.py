@@ -2,8 +2,8 @@ import hybrids
 import made_up
 import numpy as np
 import pytest
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.text import Text
+from study_pictures import cut_off, laid_out
 
 from bankSim.show.bins import by_day, edges_of, mean_in, most_in
 from bankSim.show.course import course_of
@@ -26,16 +26,11 @@ def texts(figure):
 
 @pytest.fixture(scope="module", params=RUNS)
 def figure(request):
-    drawn = lanes_figure(RUNS[request.param]())
-    FigureCanvasAgg(drawn).draw()
-    return drawn
+    return laid_out(lanes_figure(RUNS[request.param]()))
 
 
 def test_nothing_is_cut_off(figure):
-    box, size = figure.get_tightbbox(), figure.get_size_inches()
-    assert min(box.x0, box.y0) >= 0.0
-    assert box.x1 <= size[0]
-    assert box.y1 <= size[1]
+    assert max(cut_off(figure)) <= 0.0
 
 
 def test_no_mark_lies_over_another(figure):
