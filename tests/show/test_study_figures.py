@@ -1,5 +1,6 @@
 """What holds for every figure of every study, whatever its names and numbers."""
 
+import re
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -69,12 +70,19 @@ def test_every_figure_tells_its_draws_and_seed(drawn):
         assert ", seed " in told
 
 
+def is_number(text):
+    return re.fullmatch(r"[-\N{MINUS SIGN}]?[\d.,]+", text) is not None
+
+
 def test_every_number_along_an_axis_has_a_unit(drawn):
-    for figure in drawn.values():
-        for axes in figure.axes:
-            if axes.get_label() != BESIDE:
-                labels = f"{axes.get_xlabel()} {axes.get_ylabel()}"
-                assert "[" in labels or labels.strip() in ("", "cell") or "word" in labels
+    both = [(axes, axis) for figure in drawn.values() for axes in figure.axes
+            for axis in (axes.xaxis, axes.yaxis) if axes.get_label() != BESIDE]  # fmt: skip
+    for axes, axis in both:
+        told = [text.get_text() for text in axis.get_ticklabels() if text.get_visible()]
+        if any(is_number(text) for text in told):
+            assert axis.label.get_visible(), axes.get_title(loc="left")
+            label = axis.label.get_text()
+            assert "[" in label or label in ("cell", "number of draws"), axes.get_title(loc="left")
 
 
 def test_figures_of_each_kind_have_their_names():
