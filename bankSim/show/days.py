@@ -14,7 +14,9 @@ if TYPE_CHECKING:
 
 MOST_LABELS = 9
 MOST_NIGHTS = 31
-STEPS_H = (0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0, 120.0, 240.0, 720.0, 2400.0)
+STEPS_H = (
+    1 / 60, 1 / 12, 0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0, 120.0, 240.0, 720.0, 2400.0,
+)  # fmt: skip
 AXIS_STEPS_H = (0.1, 0.25, 0.5, 1.0, 2.0, 4.0, 6.0, 12.0, 24.0, 48.0, 120.0, 240.0, 720.0, 2400.0)
 
 
@@ -40,6 +42,8 @@ def clock_axis(axes: "Axes", result: Timed, factor: float) -> None:
     if not tells_clock(result):
         return
     ticks, texts = clock_ticks(result.scenario.bank.starts_at_s, result.end_time_s)
+    if not ticks:
+        return  # less than a minute, and no full minute in it
     above = axes.secondary_xaxis("top")
     above.set_xticks([tick / factor for tick in ticks], texts)
     above.tick_params(labelsize=8, colors=INK, length=3)

@@ -110,6 +110,19 @@ def test_nothing_above_where_no_clock_is_told():
     assert above(run_of(9.0, 0.0)) is None
 
 
+def test_a_run_of_minutes_has_the_clock_above_too():
+    # from 12:16 for ten minutes: no quarter of an hour falls into it
+    ticks, texts, label = above(run_of(10 / 60, 12 + 16 / 60), 60.0)
+    assert texts == ["12:20", "12:25"]
+    assert ticks == pytest.approx([4.0, 9.0])
+    assert label == "time of day [h:min]"
+    assert above(run_of(3 / 60, 12 + 16.5 / 60), 60.0)[1] == ["12:17", "12:18", "12:19"]
+
+
+def test_nothing_above_where_no_full_minute_falls_into_the_run():
+    assert above(run_of(20 / H, 12 + 10 / H), 1.0) is None
+
+
 def test_a_start_on_a_round_time_is_the_first_tick():
     ticks, texts = clock_ticks(8 * H, 2 * H)
     assert ticks[0] == 0.0
