@@ -85,4 +85,5 @@ def supply_strips(axes: "Axes", result: Result, course: Course, factor: float) -
         plain(tick)
     axes.set_ylim(-len(rows) + 0.9, 1.0)
     axes.grid(False, axis="y")
-    axes.tick_params(labelbottom=False, axis="y", length=0)
+    axes.tick_params(axis="x", labelbottom=False)
+    axes.tick_params(axis="y", length=0)

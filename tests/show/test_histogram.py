@@ -75,3 +75,20 @@ def test_the_single_run_is_a_ring_that_is_always_seen():
     assert (low, high) == pytest.approx((10.0 - 2.6, 30.0 + 2.6))  # 13 % of 20 on both sides
     plain = drawn(VALUES, BAND)
     assert plain.get_xlim() == pytest.approx((10.0 - 1.3, 20.0 + 1.3))
+
+
+def test_strokes_reach_just_above_the_highest_bar_and_stay_inside():
+    axes = drawn(VALUES, BAND)
+    tops = [line.get_ydata()[1] for line in axes.lines]
+    assert all(60.0 < top < 0.9 * axes.get_ylim()[1] for top in tops)
+    assert axes.get_ylim()[1] < 1.6 * 60.0  # bars keep most of the height
+
+
+def test_draws_are_counted_in_whole_numbers_along_the_axis():
+    axes = drawn(np.array([10.0, 15.0, 20.0]), BAND)
+    assert all(float(tick).is_integer() for tick in axes.get_yticks())
+
+
+def test_a_single_run_below_all_draws_is_seen_too():
+    low, high = drawn(VALUES, replace(BAND, central=0.0)).get_xlim()
+    assert (low, high) == pytest.approx((-2.6, 22.6))  # 13 % of 20 on both sides

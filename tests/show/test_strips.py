@@ -95,7 +95,7 @@ def test_strips_stand_one_below_the_other_the_loads_last():
     assert names == ["a, to 20.0 A", "b: none", "all loads, to 20.0 A"]
     assert list(axes.get_yticks()) == pytest.approx([0.4, -0.6, -1.6])
     low, high = axes.get_ylim()
-    assert low < -2.0 < 0.8 < high
+    assert -2.5 < low < -2.0 < 0.8 < high < 1.3  # all strips, and no room for one more
 
 
 def test_of_many_chargers_four_have_a_strip():
@@ -126,3 +126,18 @@ def test_each_strip_is_filled_from_its_own_floor_and_loads_are_grey():
     assert len(set(colours[:4])) == 1  # chargers of one colour
     assert colours[4] == colours[5] == QUIET
     assert axes.get_ylabel() == "[A]"
+
+
+def test_no_time_is_written_between_the_strips_and_the_lanes_below():
+    bus = Figure().subplots()
+    voltage_strip(bus, course([13.0, 12.0]), H)
+    for axes in (bus, strips()):
+        told = [text for text in axes.get_xticklabels() if text.get_visible()]
+        assert told == []
+    assert len(bus.get_yticks()) <= 5 + 2  # four spaces, and a tick beyond either end
+
+
+def test_names_of_chargers_stand_as_written():
+    (name, _) = strips(("$sun_1$",)).get_yticklabels()
+    assert name.get_text() == "$sun_1$, to 20.0 A"
+    assert not name.get_parse_math()
