@@ -14,9 +14,8 @@ from bankSim.cli.log_options import (
     TimeColumn,
     VoltageColumn,
     asked_of,
-    refuse_idle,
 )
-from bankSim.cli.shared_options import JsonFile, NoPlots, OutFolder
+from bankSim.cli.shared_options import JsonFile, NoPlots, OutFolder, refuse_idle
 from bankSim.errors import SimulationError
 
 if TYPE_CHECKING:
@@ -222,7 +221,7 @@ def _question(
         raise SimulationError(f"--confidence = {confidence!r}; expected 50 to below 100 percent")
     if "rate" not in correct:
         idle = {"--to-rate-h": to_rate_h != USUAL_RATE_H, "--peukert": peukert is not None}
-        refuse_idle(idle, "--correct rate")
+        refuse_idle(idle, "goes with --correct rate only")
     return Question(
         rated_Ah, confidence / 100.0, Instrument(*accuracy, _shape(limits)), end_V, start_A,
         temperature_C, Wanted(correct, chemistry, to_rate_h, peukert),

@@ -16,13 +16,13 @@ from bankSim.cli.log_options import (
     VoltageColumn,
     about_columns,
     asked_of,
-    refuse_idle,
 )
 from bankSim.cli.shared_options import (
     Chemistry,
     JsonFile,
     NoPlots,
     OutFolder,
+    refuse_idle,
 )
 
 if TYPE_CHECKING:
@@ -155,14 +155,16 @@ def _check_idle(file: Path | None, said: "Said", asked: "Asked") -> None:
     """Refuse what has no effect on a scenario, a log or a typed voltage."""
     is_run = file is not None and _is_scenario(file)
     if file is not None:
-        refuse_idle({"--at-A": said.at_A != 0.0}, "--typed-voltage")
+        refuse_idle({"--at-A": said.at_A != 0.0}, "goes with --typed-voltage only")
     if is_run:
-        refuse_idle({"--rated-Ah": said.rated_Ah is not None}, "a log or --typed-voltage")
+        refuse_idle(
+            {"--rated-Ah": said.rated_Ah is not None}, "goes with a log or --typed-voltage only"
+        )
     else:
-        refuse_idle({"--battery": said.battery is not None}, "a scenario (.toml)")
+        refuse_idle({"--battery": said.battery is not None}, "goes with a scenario (.toml) only")
     if file is None or is_run:
         begun = {"--start-percent": said.start_percent != 100.0}
-        refuse_idle({**begun, **about_columns(asked)}, "a log")
+        refuse_idle({**begun, **about_columns(asked)}, "goes with a log only")
 
 
 def _with_table(said: "Said", file: Path | None) -> "Said":

@@ -43,6 +43,13 @@ class Target:
     json: str | None
     plots: bool
 
+    @property
+    def json_file(self) -> Path | None:
+        """The summary's own file; None where there is none or it is printed."""
+        if self.json is None or self.json == STANDARD_OUTPUT:
+            return None
+        return Path(self.json)
+
 
 def target_of(
     command: str,
@@ -104,7 +111,7 @@ def _names(files: Sequence[Path]) -> list[str]:
 def files_of(target: Target) -> list[Path]:
     """Return the files that every answer writes there."""
     files = [] if target.folder is None else [target.folder / STORY, target.folder / SUMMARY]
-    return files if target.json in (None, STANDARD_OUTPUT) else [*files, Path(target.json or "")]
+    return files if target.json_file is None else [*files, target.json_file]
 
 
 class Told(Protocol):
@@ -145,9 +152,9 @@ def hand_over_as(
     written: list[Path] = []
     if target.folder is not None:
         written = write(target.folder)
-    if target.json is not None and target.json != STANDARD_OUTPUT:
-        write_text(summary_text(told.summary), Path(target.json))
-        written.append(Path(target.json))
+    if target.json_file is not None:
+        write_text(summary_text(told.summary), target.json_file)
+        written.append(target.json_file)
     if unread is not None:
         raise unread
     if target.json != STANDARD_OUTPUT:

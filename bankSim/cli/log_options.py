@@ -1,6 +1,5 @@
 """Options that all commands share that read measured logs."""
 
-from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -64,28 +63,6 @@ def asked_of(
     if cells is not None and not all(columns):
         raise LogError(f"--cells = {cells!r}; expected columns with commas between them")
     return Asked(time, voltage, current, temperature, columns, words[sign], keep_others)
-
-
-def refuse_idle(given: Mapping[str, bool], what: str) -> None:
-    """Refuse options that would have no effect.
-
-    Parameters
-    ----------
-    given : mapping
-        Options as typed, with their dashes, and whether they were given.
-    what : str
-        What they go with, which is not there.
-
-    Raises
-    ------
-    LogError
-        Names the first one.
-    """
-    from bankSim.measured.log import LogError
-
-    for option, is_given in given.items():
-        if is_given:
-            raise LogError(f"{option}: goes with {what} only")
 
 
 def about_columns(asked: "Asked") -> dict[str, bool]:

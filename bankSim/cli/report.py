@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from bankSim.cli.guard import guarded
+from bankSim.cli.shared_options import refuse_idle
 
 if TYPE_CHECKING:
     from bankSim.sim.result import Result
@@ -75,19 +76,11 @@ def register(app: typer.Typer) -> None:
 
         def work() -> int:
             if no_draws:
-                _check_idle(draws, seed)
+                idle = {"--draws": draws != Wish.draws, "--seed": seed != Wish.seed}
+                refuse_idle(idle, "has no effect with --no-draws")
             return report(scenario, wish)
 
         raise typer.Exit(guarded(work))
-
-
-def _check_idle(draws: int, seed: int) -> None:
-    """Refuse what has no effect where no draws are wanted."""
-    from bankSim.errors import SimulationError
-
-    for option, is_given in (("--draws", draws != Wish.draws), ("--seed", seed != Wish.seed)):
-        if is_given:
-            raise SimulationError(f"{option}: has no effect with --no-draws")
 
 
 def report(file: Path, wish: Wish) -> int:

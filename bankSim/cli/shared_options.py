@@ -1,5 +1,6 @@
 """Options that several commands share, whatever they read."""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated
 
@@ -49,3 +50,25 @@ PlainFile = Annotated[
     Path | None,
     typer.Option("--out", help="File; default: standard output.", show_default=False),
 ]
+
+
+def refuse_idle(given: Mapping[str, bool], why: str) -> None:
+    """Refuse options that would have no effect.
+
+    Parameters
+    ----------
+    given : mapping
+        Options as typed, with their dashes, and whether they were given.
+    why : str
+        What they go with, or against; the end of the line.
+
+    Raises
+    ------
+    SimulationError
+        Names the first one.
+    """
+    from bankSim.errors import SimulationError
+
+    for option, is_given in given.items():
+        if is_given:
+            raise SimulationError(f"{option}: {why}")

@@ -17,7 +17,6 @@ from bankSim.cli.log_options import (
     VoltageColumn,
     about_columns,
     asked_of,
-    refuse_idle,
 )
 from bankSim.cli.shared_options import (
     CellTemperature,
@@ -26,6 +25,7 @@ from bankSim.cli.shared_options import (
     MeterError,
     NoPlots,
     OutFolder,
+    refuse_idle,
 )
 
 if TYPE_CHECKING:
@@ -197,7 +197,7 @@ def _answered(
         from bankSim.measured.read import read_log
 
         return answer_logs([read_log(file, asked) for file in logs], given)
-    refuse_idle(about_columns(asked), "--log")
+    refuse_idle(about_columns(asked), "goes with --log only")
     from bankSim.measured.typed_voltages import typed_groups
 
     groups, told = typed_groups(words)

@@ -106,5 +106,4 @@ def _edges(bank: Bank) -> Floats:
 def _between(bank: Bank, who: Sequence[Load | Charger]) -> Floats:
     """Return the begin of the run, when any of some loads and chargers may switch, its end. [s]"""
     inner = [one.edges_s(bank.duration_s, bank.starts_at_s) for one in who]
-    edges = np.unique(np.concatenate([[0.0], *inner, [bank.duration_s]]))
-    return edges[(edges >= 0.0) & (edges <= bank.duration_s)]
+    return np.unique(np.concatenate([[0.0], *inner, [bank.duration_s]]))

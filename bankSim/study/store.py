@@ -102,8 +102,8 @@ class Folder:
     def finished(self) -> set[int]:
         """Return the numbers of the blocks that are there."""
         names = (file.name for file in self.folder.glob("block-*.parquet"))
-        numbers = (int(found[1]) for name in names if (found := _NAME.fullmatch(name)))
-        return {number for number in numbers if (self.folder / PATTERN.format(number)).exists()}
+        found = (_NAME.fullmatch(name) for name in names)
+        return {int(one[1]) for one in found if one and one[0] == PATTERN.format(int(one[1]))}
 
     def write(self, number: int, table: Table) -> None:
         """Keep a block."""
