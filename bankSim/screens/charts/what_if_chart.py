@@ -110,7 +110,8 @@ def calm(
 
 
 def _values(result: Result, column: int) -> Floats:
-    return live(result) if column == BUS else result.trace[:, column]
+    values = result.trace[:, column]
+    return live(values) if column == BUS else values
 
 
 def _line(
@@ -125,9 +126,8 @@ def _line(
     }  # fmt: skip
 
 
-def live(result: Result) -> Floats:
-    """Return the bus voltage while there is one; NaN on a dead bus. [V]"""
-    volts = result.trace[:, BUS]
+def live(volts: Floats) -> Floats:
+    """Return bus voltages while there is one; NaN on a dead bus. [V]"""
     return np.where(volts > 0.0, volts, np.nan)
 
 
@@ -155,7 +155,7 @@ def _band(
 ) -> dict[str, Any]:
     """Return the area between the lowest and the highest row, in parts around a dead bus."""
     if axis == "y":
-        rows = np.where(rows > 0.0, rows, np.nan)
+        rows = live(rows)
     low, high = (averaged(time_h, row, width_h) for row in (rows[0], rows[-1]))
     if np.isfinite(low).any():  # where the first draws have ended, the band reaches down to there
         low = np.where(np.isnan(low), np.nanmin(low), low)
